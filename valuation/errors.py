@@ -1,0 +1,55 @@
+"""The errors a person can mend. Anything else that escapes is a defect of the tool.
+
+::
+
+    UserError            shown without a traceback: one or more problems, each with its fix
+     ├─ TableError       the shop's tables
+     └─ VisitError       a visit file
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One fault in a file, where it stands, and how to mend it.
+
+    Attributes
+    ----------
+    file : str
+        Name of the file, without its folder.
+    line : int
+        Line as an editor shows it, from 1; 0 where the whole file is meant.
+    where : str
+        Column of a table, or key of a visit file; empty where the whole line is meant.
+    message : str
+        What is wrong and what to write instead.
+    """
+
+    file: str
+    line: int
+    where: str
+    message: str
+
+    def __str__(self) -> str:
+        """Return ``file:line: where: message``, leaving out what is not known."""
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{place}: {self.where}: {self.message}" if self.where else f"{place}: {self.message}"
+
+
+class UserError(Exception):
+    """Something the person can mend; carries every problem found, not only the first."""
+
+    def __init__(self, problems: list[Problem] | tuple[Problem, ...]) -> None:
+        self.problems = tuple(sorted(problems))
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class TableError(UserError):
+    """The tables can't be used as they stand."""
+
+
+class VisitError(UserError):
+    """The visit file can't be used as it stands."""
