@@ -104,6 +104,7 @@ class PartRow:
     present: str = column("'always', or the feature that brings this part", default="always")
     score_weight: float = column("weight in the score of its component", above=0)
     value_weight: float = column("share of the piano's worth that hangs on it; shares of all parts add to 1", low=0, high=1)
+    value_failed: float = column("the same once it has failed: at least as much; 1 sells the piano as failed", low=0, high=2)
     play_sound: float = column("how well the piano plays with this part sound", low=0, high=1)
     play_serviceable: float = column("the same, serviceable", low=0, high=1)
     play_worn: float = column("the same, worn", low=0, high=1)
@@ -160,10 +161,10 @@ class StrengthRow:
 
     id: str = column("strength")
     given: str = column("the true state (or exposure, or view)", choices=CONDITIONS_GIVEN)
-    good: float = column("share that reads good", low=0, high=1)
-    fair: float = column("share that reads fair", low=0, high=1)
-    poor: float = column("share that reads poor", low=0, high=1)
-    failed: float = column("share that reads failed", low=0, high=1)
+    good: float = column("share that reads good", above=0, high=1)
+    fair: float = column("share that reads fair", above=0, high=1)
+    poor: float = column("share that reads poor", above=0, high=1)
+    failed: float = column("share that reads failed", above=0, high=1)
     source: str = _source()
     note: str = _note()
 
@@ -175,7 +176,7 @@ class FamilyRow:
     id: str = column("family")
     part: str = column(f"part it tells about, or '{HISTORY}' for how the piano has lived")
     name: str = column("what the checks of the family look at")
-    view: str = column("strength table of the view between part and checks", refers_to="strengths")
+    view: str = column("strength table of the view between part and checks; 'none' for a history family")
     source: str = _source()
     note: str = _note()
 
@@ -214,7 +215,7 @@ class CheckRow:
     summary: str = column("how several readings become one number", choices=SUMMARIES, default="")
     readings_of: str = column("check whose readings this one uses, where it has none of its own", default="")
     limit: float | None = column("limit for the share below or above", default=None)
-    of_all: int | None = column("how many there are in all, where a share is sampled", low=1, default=None)
+    of_all: int | None = column("how many there are in all, where a share is sampled", low=1, high=1000, default=None)
     good: str = column("'word: what it looks like' for good", default="")
     fair: str = column("the same for fair", default="")
     poor: str = column("the same for poor", default="")
@@ -402,9 +403,11 @@ class Settings:
     currency: str = column("ISO 4217 code of the shop's money")
     horizon_years: float = column("over how many years the options are compared", unit="years", low=1, high=60)
     discount_rate: float = column("real interest a year", unit="share/year", low=0, high=0.2)
+    usual_year: int = column("year of building assumed, and said so, where it is not known", low=1700, high=2100)
     playing_worth: float = column("worth of a year of good playing over the replacement's cost of a year", low=0, high=5)
     job_spread: float = column("how whole jobs run over or under, standard deviation of the logarithm", low=0.0, high=1)
     market_spread: float = column("how the whole market differs from the tables, the same", low=0.0, high=1)
+    wear_shape: float = column("how suddenly parts wear out: 1 at any time, 4 mostly near their years", low=1, high=10)
     value_loss_per_year: float = column("share of value lost a year after the work", unit="share/year", low=0, high=0.2)
     selling_cost: float = column("share of the price lost in selling", low=0, high=0.9)
     premium_unplayed: float = column("share of the client's premium that remains where the piano can't be played", low=0, high=1)
@@ -426,7 +429,10 @@ class Tables:
     hash : str
         SHA-256 of the files in canonical form, in hexadecimal.
     lines : mapping of (table, row index) to line number
-        Where each row stands in its file, so that a figure can be traced to it.
+        Where each row stands in its file, so that a figure can be traced to it. The settings stand under
+        ``("settings", i)``, i counting the fields of `Settings`.
+    setting_sources : mapping of setting to source
+        Where each setting comes from.
     """
 
     sources: tuple[SourceRow, ...]
@@ -452,6 +458,7 @@ class Tables:
     settings: Settings
     hash: str
     lines: dict[tuple[str, int], int] = field(default_factory=dict)
+    setting_sources: dict[str, str] = field(default_factory=dict)
 
     def of_kind(self, table: str, kind: str) -> dict:
         """Return the rows of `table` that hold for one kind of piano, by id."""

@@ -1,0 +1,216 @@
+"""Pins against printed values. Each names its source; the tolerance is half of its last printed digit."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from valuation.measure.pin_sections import loose_by_section, torque_by_section
+from valuation.measure.pins import exact_range, loose_in_all, more_pins_to_settle, pins_to_try, wilson_range
+
+# bad, tried, Wilson, exact; printed digits. Newcombe, Statistics in Medicine 17 (1998) 857, table I; from memory. The
+# first is common practice, from a calculator's help text.
+INTERVALS = [
+    (12, 150, (0.046, 0.135), (0.042, 0.136), 5e-4),
+    (81, 263, (0.2553, 0.3662), (0.2527, 0.3676), 5e-5),
+    (15, 148, (0.0624, 0.1605), (0.0578, 0.1617), 5e-5),
+    (0, 20, (0, 0.1611), (0, 0.1684), 5e-5),
+    (1, 29, (0.0061, 0.1718), (0.0009, 0.1776), 5e-5),
+]
+
+
+@pytest.mark.parametrize(("bad", "tried", "wilson", "exact", "half_digit"), INTERVALS)
+def test_intervals_are_those_of_the_table(bad, tried, wilson, exact, half_digit):
+    assert wilson_range(bad, tried) == pytest.approx(wilson, abs=half_digit)
+    assert exact_range(bad, tried) == pytest.approx(exact, abs=half_digit)
+
+
+def test_the_wilson_interval_agrees_to_eight_digits():
+    # A published worked example in a statistics course: 6 of 32.
+    assert wilson_range(6, 32) == pytest.approx((0.08889545, 0.35309155), abs=5e-9)
+
+
+def test_none_found_in_93_leaves_less_than_five_percent():
+    # A textbook case of reliability, one-sided 99 %: 0.0483. Two-sided 98 % has the same upper limit.
+    assert exact_range(0, 93, confidence=0.98)[1] == pytest.approx(0.0483, abs=5e-5)
+
+
+@pytest.mark.parametrize("bad", [0, 1, 3, 10, 23, 24])
+@pytest.mark.parametrize("confidence", [0.8, 0.95, 0.99])
+def test_intervals_agree_with_another_implementation(bad, confidence):
+    # SciPy's binomtest.
+    for ours, method in ((exact_range, "exact"), (wilson_range, "wilson")):
+        theirs = stats.binomtest(bad, 24).proportion_ci(confidence, method)
+        assert ours(bad, 24, confidence) == pytest.approx(tuple(theirs), abs=1e-10)
+
+
+@pytest.mark.parametrize(
+    ("bad", "low", "high", "at_most"),
+    [
+        (0, 0, 30, 24),
+        (1, 1, 45, 39),
+        (2, 3, 58, 51),
+        (3, 7, 70, 63),
+        (4, 12, 81, 74),
+        (5, 18, 92, 85),
+        (6, 24, 102, 95),
+    ],
+)
+def test_24_of_224_pins_leave_so_many_loose(bad, low, high, at_most):
+    found = loose_in_all(bad, 24, 224)
+    assert (found.low, found.high, found.at_most) == (low, high, at_most)
+
+
+@pytest.mark.parametrize(("tried", "in_all"), [(5, 12), (12, 12), (7, 30)])
+def test_finite_limits_agree_with_a_plain_search(tried, in_all):
+    # A second, slow and plain implementation on SciPy's hypergeometric law: every count of loose pins is tried.
+    tail = 0.025
+    for bad in range(tried + 1):
+        possible = range(bad, in_all - tried + bad + 1)
+        high = max(loose for loose in possible if stats.hypergeom.cdf(bad, in_all, loose, tried) >= tail - 1e-12)
+        low = min(loose for loose in possible if stats.hypergeom.sf(bad - 1, in_all, loose, tried) >= tail - 1e-12)
+        found = loose_in_all(bad, tried, in_all)
+        assert (found.low, found.high) == (low, high)
+
+
+# Cannon and Roe, "Livestock Disease Surveys", 1982, table 1, 95 %: (in all, loose) -> to try. From memory.
+CANNON_ROE = {
+    (100, 50): 5, (100, 25): 10, (100, 10): 25, (100, 5): 45, (100, 2): 78, (100, 1): 95, (200, 20): 27,
+    (200, 10): 51, (200, 4): 105, (200, 2): 155, (300, 30): 28, (300, 15): 54, (500, 50): 28, (500, 25): 56,
+    (500, 10): 129, (500, 5): 225, (1000, 100): 29, (1000, 50): 57, (1000, 20): 138, (1000, 10): 258,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("in_all", "loose"), CANNON_ROE)
+def test_so_many_must_be_tried_to_find_one(in_all, loose):
+    assert pins_to_try(in_all, loose) == CANNON_ROE[in_all, loose]
+
+
+@pytest.mark.parametrize(("loose", "tried"), [(11, 53), (22, 28), (45, 13)])
+def test_a_piano_of_224_pins_needs_so_many(loose, tried):
+    assert pins_to_try(224, loose) == tried  # 5, 10 and 20 % loose, 95 %; by the same search
+
+
+def test_more_pins_settle_a_limit_and_no_fewer_do():
+    more = more_pins_to_settle(0, 24, 224, limit_share=0.05)
+    assert loose_in_all(0, 24 + more, 224).high < 0.05 * 224
+    assert loose_in_all(0, 24 + more - 1, 224).high >= 0.05 * 224
+    assert more_pins_to_settle(12, 24, 224, limit_share=0.05) == 0  # already far over
+    assert more_pins_to_settle(3, 24, 24, limit_share=0.125) == 0  # all were tried
+
+
+def test_fishers_tea_test():
+    # Fisher, "The Design of Experiments", 1935, chapter 2: 3 of 4 against 1 of 4; two-sided 34 of 70. Two sections are
+    # one comparison, yet Holm's rule counts two of them.
+    left, right = loose_by_section({"bass": 3, "treble": 1}, {"bass": 4, "treble": 4})
+    assert left.chance == right.chance == pytest.approx(2 * 34 / 70)
+    assert (left.here, left.elsewhere) == (0.75, 0.25)
+
+
+@pytest.mark.parametrize("bad", [(5, 0, 1), (2, 2, 2), (8, 0, 0), (0, 0, 0), (8, 7, 9), (1, 4, 6)])
+def test_loose_sections_agree_with_another_implementation(bad):
+    # SciPy's Fisher test of each section against the rest, and Holm's rule written out.
+    names, tried = ("bass", "tenor", "treble"), (8, 8, 9)
+    single = []
+    for i in range(3):
+        rest_bad, rest = sum(bad) - bad[i], sum(tried) - tried[i]
+        table = [[bad[i], tried[i] - bad[i]], [rest_bad, rest - rest_bad]]
+        single.append(stats.fisher_exact(table).pvalue)
+    order = np.argsort(single)
+    holm = np.maximum.accumulate(np.minimum(1, np.sort(single) * [3, 2, 1]))
+    found = loose_by_section(dict(zip(names, bad, strict=True)), dict(zip(names, tried, strict=True)))
+    assert [found[i].chance for i in order] == pytest.approx(list(holm), rel=1e-9)
+
+
+def test_torque_of_two_sections_agrees_with_every_dealing_counted():
+    # By trying all 20 ways to part six readings: the seen one and its mirror are the most extreme, 2 of 20. The
+    # shuffled chance must lie within four standard errors of it; the seed is fixed.
+    torque = {"bass": [4.0, 5.0, 4.5], "treble": [9.0, 8.0, 9.5]}
+    values = [*torque["bass"], *torque["treble"]]
+    gaps = [abs(sum(part) - sum(values) / 2) for part in itertools.combinations(values, 3)]
+    exact = np.mean(np.array(gaps) >= abs(sum(torque["bass"]) - sum(values) / 2) - 1e-9)
+    assert exact == pytest.approx(0.1)
+    bass, treble = torque_by_section(torque, rng=np.random.default_rng(11))
+    assert bass.chance == treble.chance == pytest.approx(0.1, abs=4 * np.sqrt(0.1 * 0.9 / 9999))
+    assert (bass.here, bass.elsewhere) == pytest.approx((4.5, 53 / 6))
+
+
+def test_torque_agrees_with_another_implementation():
+    # SciPy's permutation test of two samples, all dealings counted.
+    torque = {"bass": [5.1, 6.3, 4.0, 7.7, 5.5], "treble": [6.9, 8.0, 7.1, 6.0, 9.2, 5.8]}
+
+    def gap(one, other, axis):
+        return np.abs(np.mean(one, axis=axis) - np.mean(other, axis=axis))
+
+    exact = stats.permutation_test(
+        tuple(torque.values()), gap, n_resamples=np.inf, alternative="greater", vectorized=True
+    ).pvalue
+    bass, _ = torque_by_section(torque, rng=np.random.default_rng(5))
+    assert bass.chance == pytest.approx(exact, abs=4 * np.sqrt(exact * (1 - exact) / 9999))
+
+
+def test_unequal_sections_agree_with_every_dealing_counted():
+    # A second, slow and plain implementation: all 60 ways to deal six readings to sections of 1, 2 and 3, and of each
+    # the greatest distance from the rest in units of what chance gives to a section of that size.
+    torque = {"bass": [3.0], "tenor": [7.5, 8.0], "treble": [6.0, 9.0, 9.5]}
+    values = [reading for readings in torque.values() for reading in readings]
+
+    def distance(inside, outside):
+        return abs(np.mean(inside) - np.mean(outside)) / math.sqrt(1 / len(inside) + 1 / len(outside))
+
+    def distances(order):
+        parts = [order[:1], order[1:3], order[3:]]
+        return [distance(part, [v for other in parts if other is not part for v in other]) for part in parts]
+
+    greatest = [max(distances(list(order))) for order in itertools.permutations(values)]
+    found = torque_by_section(torque, rng=np.random.default_rng(2))
+    for section, seen in zip(found, distances(values), strict=True):
+        exact = np.mean(np.array(greatest) >= seen - 1e-9)
+        assert section.chance == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / 9999) + 1e-4)
+
+
+def test_a_shuffled_chance_is_never_nothing():
+    apart = {"bass": list(np.linspace(1, 2, 12)), "treble": list(np.linspace(11, 12, 12))}
+    assert [s.chance for s in torque_by_section(apart, rng=np.random.default_rng(1), shuffles=199)] == [1 / 200] * 2
+
+
+def test_chance_alone_rarely_looks_like_a_weak_section():
+    # Of 400 made fields without any difference about 5 % may fall under 0.05 for some section: 4.4 standard errors
+    # allow up to 9.8 %. Seed fixed.
+    rng = np.random.default_rng(3)
+    alarms = 0
+    for _ in range(400):
+        field = rng.lognormal(2, 0.4, 24)
+        sections = {"bass": field[:6], "tenor": field[6:14], "treble": field[14:]}
+        alarms += min(found.chance for found in torque_by_section(sections, rng=rng, shuffles=199)) <= 0.05
+    assert 4 <= alarms <= 39
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: exact_range(0, 0), "at least one tried"),
+        (lambda: wilson_range(5, 4), "5 loose of 4 tried is not a count"),
+        (lambda: wilson_range(1.5, 4), "whole numbers"),
+        (lambda: exact_range(-1, 4), "is not a count"),
+        (lambda: exact_range(1, 4, confidence=95), "confidence must be between 0.5 and 0.9999, not 95"),
+        (lambda: loose_in_all(1, 30, 24), "1 loose of 30 tried of 24 in all is not a count"),
+        (lambda: pins_to_try(24, 0), "0 loose of 24 pins"),
+        (lambda: more_pins_to_settle(1, 30, 24, 0.1), "is not a count"),
+        (lambda: more_pins_to_settle(1, 24, 224, 5), "limit of the share"),
+        (lambda: loose_by_section({"bass": 1}, {"bass": 4}), "at least two sections"),
+        (lambda: loose_by_section({"bass": 1, "alto": 0}, {"bass": 4, "treble": 4}), "at least two sections"),
+        (lambda: torque_by_section({"bass": [1, 2]}, rng=np.random.default_rng(1)), "at least two sections"),
+        (lambda: torque_by_section({"a": [1, 2], "b": []}, rng=np.random.default_rng(1)), "at least two sections"),
+        (lambda: torque_by_section({"a": [1], "b": [2]}, rng=np.random.default_rng(1)), "more readings than sections"),
+        (lambda: torque_by_section({"a": [1, 2], "b": [np.nan]}, rng=np.random.default_rng(1)), "must be numbers"),
+        (lambda: torque_by_section({"a": [1, 2], "b": [3]}, rng=np.random.default_rng(1), shuffles=9), "99 times"),
+    ],
+)
+def test_what_is_not_possible_is_refused_with_a_sentence(call, message):
+    with pytest.raises(ValueError, match=message):
+        call()

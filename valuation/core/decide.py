@@ -1,0 +1,201 @@
+"""The decision: which option is best on average, how sure that is, and what being wrong would cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from valuation.core.condition import Condition, Net, age_bands, assess, net_for, see
+from valuation.core.cost import Prices, price_operations, rate_on
+from valuation.core.draws import BaseNumbers
+from valuation.core.expect import Expectations, at_other_stakes, expect
+from valuation.core.market import Market, look_up
+from valuation.core.options import KEEP, OPTIONS, RETIRE, Action, Rules, Ways, standing_rules, ways
+from valuation.core.outcomes import Draws, Outcome, draw_outcome
+from valuation.core.rows import Level, Settings, Tables
+from valuation.core.search import best_plans
+from valuation.core.stakes import Stakes, stakes_of, with_playing_year
+from valuation.core.visit import Visit
+from valuation.core.work import Workshop, workshop_for
+
+CLEAR, LEANING, CLOSE = "clear", "leaning", "close"
+
+
+@dataclass(frozen=True, eq=False)
+class Decision:
+    """The options for one set of stakes, best plan of each, exact nets and draws.
+
+    Attributes
+    ----------
+    actions : dict of str to Action
+        Each option with its plan.
+    nets : dict of str to float
+        Exact expected net worth.
+    outcomes : dict of str to Outcome
+    affordable : dict of str to bool
+    verdict, next_option : str
+    beats_next : float
+    chance_best : dict of str to float
+    expected_loss : float
+    clarity : str
+    """
+
+    expected: Expectations
+    ways: Ways
+    actions: dict[str, Action]
+    nets: dict[str, float]
+    outcomes: dict[str, Outcome]
+    affordable: dict[str, bool]
+    verdict: str
+    next_option: str
+    beats_next: float
+    chance_best: dict[str, float]
+    expected_loss: float
+    clarity: str
+
+
+class Study:
+    """One visit under one set of tables, made ready once so that 'what if' answers at once.
+
+    Parameters
+    ----------
+    visit : Visit
+    tables : Tables
+    on : date
+        Day whose rates and bands count.
+    draws : int
+        How many draws, a power of two.
+    seed : int
+    pinned : dict of str to Level, optional
+        Parts whose level a person has set.
+    """
+
+    def __init__(
+        self,
+        visit: Visit,
+        tables: Tables,
+        *,
+        on: date,
+        draws: int = 8192,
+        seed: int = 0,
+        pinned: dict[str, Level] | None = None,
+    ) -> None:
+        self.visit, self.tables, self.on, self.seed = visit, tables, on, seed
+        features = tuple(sorted(visit.piano.features))
+        self.net: Net = net_for(tables, visit.piano.kind, features)
+        seen = see(self.net, visit)
+        self.ages = age_bands(tables, self.net, visit.piano, visit.on.year)
+        self.condition: Condition = assess(self.net, seen, self.ages)
+        self.shop: Workshop = workshop_for(tables, visit.piano.kind, self.net.parts)
+        self.prices: Prices = price_operations(tables, self.shop, on)
+        self.market: Market = look_up(tables, visit.piano, self.net.parts, on, visit.finished_value)
+        graded = {check: int(weights.argmax()) for check, weights in zip(seen.checks, seen.grades, strict=True)}
+        rules = standing_rules(tables, self.shop, features, graded)
+        self.rules: Rules = _pin(rules, self.shop, pinned or {})
+        self.stakes: Stakes = stakes_of(tables.settings, visit.client, self.market)
+        self.expected = expect(self.shop, self.condition, self.prices, self.market, self.stakes)
+        self.minute_costs = rate_on(tables, tables.settings.visit_rate, on).per_hour / 60
+        self._base = BaseNumbers(draws, seed)
+        self._draws: Draws | None = None
+
+    @property
+    def draws(self) -> Draws:
+        """The draws, made when first asked for."""
+        if self._draws is None:
+            self._draws = Draws(self.expected, self._base)
+        return self._draws
+
+    def what_if(self, stakes: Stakes | None = None, **changes: float | None) -> Stakes:
+        """Return the stakes with some figures changed; the worth of a year of playing follows the horizon."""
+        stakes = replace(stakes or self.stakes, **changes)
+        if "horizon" in changes and "playing_year" not in changes:
+            stakes = with_playing_year(stakes, self.tables.settings, self.visit.client, self.market)
+        return stakes
+
+    def decide(self, stakes: Stakes | None = None) -> Decision:
+        """Return the decision for these stakes, the visit's own if none are given."""
+        expected = at_other_stakes(self.expected, stakes or self.stakes)
+        way = ways(expected, self.rules)
+        actions = self._actions(expected, way)
+        nets = {option: net_of(expected, action) for option, action in actions.items()}
+        outcomes = {option: draw_outcome(expected, self.rules, action, self.draws) for option, action in actions.items()}
+        affordable = {option: self._within(expected, way, action) for option, action in actions.items()}
+        return _judge(expected, way, actions, nets, outcomes, affordable, self.tables.settings)
+
+    def _actions(self, expected: Expectations, way: Ways) -> dict[str, Action]:
+        found = best_plans(expected, way.work, way.price, self.rules)
+        keep_all = self.shop.keep_all
+        actions = {option: Action(option, found[option].plan, way.work) for option in OPTIONS if option in found}
+        actions[KEEP] = Action(KEEP, keep_all, way.keep)
+        retire = [Action(RETIRE, keep_all, way.sell)]
+        if expected.stakes.wants_to_play:
+            retire.append(Action(RETIRE, keep_all, way.exchange, exchange=True))
+        actions[RETIRE] = max(retire, key=lambda action: net_of(expected, action))
+        return {option: actions[option] for option in OPTIONS if option in actions}
+
+    def _within(self, expected: Expectations, way: Ways, action: Action) -> bool:
+        budget = expected.stakes.budget
+        return budget is None or expected_price(expected, way, action) <= budget
+
+
+def _pin(rules: Rules, shop: Workshop, pinned: dict[str, Level]) -> Rules:
+    allowed = rules.allowed.copy()
+    for part, level in pinned.items():
+        for c, choice in enumerate(shop.choices):
+            if shop.parts[choice.part].id == part and choice.level != level:
+                allowed[c] = False
+    return replace(rules, allowed=allowed)
+
+
+def net_of(expected: Expectations, action: Action) -> float:
+    """Return the exact expected net of an action."""
+    return float(action.payoff.of(expected.means(action.plan[None]))[0])
+
+
+def expected_price(expected: Expectations, way: Ways, action: Action) -> float:
+    """Return what an action is expected to cost the client, with tax; less what the old piano brings in."""
+    if action.option == KEEP:
+        return way.keep_price
+    means = expected.means(action.plan[None])
+    if action.option == RETIRE:
+        proceeds = float(way.sell.of(means)[0])
+        return (expected.market.replacement_price if action.exchange else 0.0) - proceeds
+    return float(way.price.of(means)[0])
+
+
+def _judge(
+    expected: Expectations,
+    way: Ways,
+    actions: dict[str, Action],
+    nets: dict[str, float],
+    outcomes: dict[str, Outcome],
+    affordable: dict[str, bool],
+    settings: Settings,
+) -> Decision:
+    ranked = sorted((o for o in actions if affordable[o]), key=lambda o: -nets[o])
+    verdict, following = ranked[0], ranked[1] if len(ranked) > 1 else ranked[0]
+    drawn = np.array([outcomes[o].net for o in ranked])
+    winner = drawn.argmax(axis=0)
+    counts = np.bincount(winner, minlength=len(ranked)) / drawn.shape[1]
+    beats = float((drawn[0] > drawn[1]).mean()) if len(ranked) > 1 else 1.0
+    loss = float((drawn.max(axis=0) - drawn[0]).mean(dtype=np.float64))
+    clarity = CLEAR if beats >= settings.clear_share else LEANING if beats >= settings.leaning_share else CLOSE
+    chance = dict(zip(ranked, counts.tolist(), strict=True))
+    return Decision(
+        expected=expected,
+        ways=way,
+        actions=actions,
+        nets=nets,
+        outcomes=outcomes,
+        affordable=affordable,
+        verdict=verdict,
+        next_option=following,
+        beats_next=beats,
+        chance_best={option: chance.get(option, 0.0) for option in actions},
+        expected_loss=loss,
+        clarity=clarity,
+    )
+
+

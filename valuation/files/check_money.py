@@ -1,0 +1,173 @@
+"""Across tables: sizes, tiers, eras, and prices that must be there on every day."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import fields
+from datetime import date, timedelta
+from itertools import pairwise, product
+from typing import Any
+
+from valuation.core.rows import KINDS, STATES, Tables
+from valuation.errors import Problem
+from valuation.files.faults import fault_at, quoted
+
+FIRST_YEAR, LAST_YEAR = 1700, 2100
+"""The eras must reach at least from here to here, for no piano may fall out of them."""
+
+_DATED = {"rates": ("id",), "bands": ("kind", "size", "tier", "era"), "replacements": ("kind", "tier")}
+
+
+def check_sizes(book: Tables) -> Iterator[Problem]:
+    """The size classes of a kind follow one another without gap, and one of them is the usual one."""
+    for kind in KINDS:
+        rows = [(index, row) for index, row in enumerate(book.sizes) if row.kind == kind]
+        for (_, smaller), (index, larger) in pairwise(rows):
+            if larger.from_mm != smaller.to_mm:
+                end, begin = f"{smaller.to_mm:g} mm", f"{larger.from_mm:g} mm"
+                message = f"the class must begin at {end}, where {quoted(smaller.id)} ends, not at {begin}"
+                yield fault_at(book, "sizes", index, "from_mm", message)
+        usual = sum(row.usual for _, row in rows)
+        if usual != 1:
+            yield fault_at(
+                book, "sizes", None, "usual", f"exactly one size of {kind}s must be usual; there are {usual}"
+            )
+
+
+def check_tiers(book: Tables) -> Iterator[Problem]:
+    """Each tier has a rank of its own, and one of them is the usual one."""
+    ranks: dict[int, str] = {}
+    for index, row in enumerate(book.tiers):
+        if row.rank in ranks:
+            message = f"rank {row.rank} is that of {quoted(ranks[row.rank])} already; give each tier its own"
+            yield fault_at(book, "tiers", index, "rank", message)
+        ranks.setdefault(row.rank, row.id)
+    usual = sum(row.usual for row in book.tiers)
+    if usual != 1:
+        yield fault_at(book, "tiers", None, "usual", f"exactly one tier must be usual; there are {usual}")
+
+
+def check_eras(book: Tables) -> Iterator[Problem]:
+    """The eras follow one another without gap, over every year in which a piano can have been built."""
+    for index, (before, after) in enumerate(pairwise(book.eras), start=1):
+        if after.from_year != before.to_year + 1:
+            year = before.to_year + 1
+            message = f"the era must begin in {year}, the year after {quoted(before.id)}, not in {after.from_year}"
+            yield fault_at(book, "eras", index, "from_year", message)
+    if not book.eras or book.eras[0].from_year > FIRST_YEAR or book.eras[-1].to_year < LAST_YEAR:
+        message = f"the eras must reach from {FIRST_YEAR} or before to {LAST_YEAR} or after"
+        yield fault_at(book, "eras", None, "from_year", message)
+
+
+def check_prices_are_complete(book: Tables) -> Iterator[Problem]:
+    """Each kind, size, tier and era has a band, each kind and tier a replacement."""
+    tiers = [tier.id for tier in book.tiers]
+    classes = [(size.kind, size.id) for size in book.sizes]
+    wanted = {
+        "bands": [(*size, tier, era.id) for size, tier, era in product(classes, tiers, book.eras)],
+        "replacements": list(product(KINDS, tiers)),
+    }
+    for table, keys in wanted.items():
+        found = _rows_by_key(book, table)
+        for key in keys:
+            if key not in found:
+                yield fault_at(book, table, None, _DATED[table][0], f"there is no row for {', '.join(key)}; add it")
+    kinds = {size.id: size.kind for size in book.sizes}
+    for index, band in enumerate(book.bands):
+        if kinds.get(band.size, band.kind) != band.kind:
+            message = f"{quoted(band.size)} is a size of {kinds[band.size]}s, not of {band.kind}s"
+            yield fault_at(book, "bands", index, "size", message)
+
+
+def check_days(book: Tables) -> Iterator[Problem]:
+    """From the first day of a table to its last, each of its rates or prices has exactly one row."""
+    for table in _DATED:
+        by_key = _rows_by_key(book, table)
+        if not by_key:
+            continue
+        first = min(row.valid_from for rows in by_key.values() for _, row in rows)
+        last = max(_end(row) for rows in by_key.values() for _, row in rows)
+        for key, rows in by_key.items():
+            yield from _check_days_of_one(book, table, ", ".join(key), rows, first, last)
+
+
+def check_tiers_rise(book: Tables) -> Iterator[Problem]:
+    """At the same time a piano of higher reputation never fetches less."""
+    ranks = {tier.id: tier.rank for tier in book.tiers}
+    by_rest: dict[tuple, list[tuple[int, Any]]] = defaultdict(list)
+    for index, band in enumerate(book.bands):
+        if band.tier in ranks:
+            by_rest[band.kind, band.size, band.era].append((index, band))
+    for rows in by_rest.values():
+        rows.sort(key=lambda item: ranks[item[1].tier])
+        for (_, lower), (index, higher) in product(rows, rows):
+            if ranks[higher.tier] != min((ranks[t] for t in ranks if ranks[t] > ranks[lower.tier]), default=None):
+                continue  # not the next tier above
+            if higher.valid_from > _end(lower) or lower.valid_from > _end(higher):
+                continue  # not at the same time
+            for state in STATES:
+                if getattr(higher, state) < getattr(lower, state):
+                    message = (
+                        f"{getattr(higher, state):g} is less than the {getattr(lower, state):g} "
+                        f"of the lower tier {quoted(lower.tier)}; a higher tier may not fetch less"
+                    )
+                    yield fault_at(book, "bands", index, state, message)
+
+
+def check_settings(book: Tables) -> Iterator[Problem]:
+    """The settings agree with one another."""
+    index = {field.name: i for i, field in enumerate(fields(book.settings))}
+    settings = book.settings
+    if settings.leaning_share > settings.clear_share:
+        message = f"leaning ({settings.leaning_share:g}) may not ask for more than clear ({settings.clear_share:g})"
+        yield fault_at(book, "settings", index["leaning_share"], "leaning_share.value", message)
+    code = settings.currency
+    if not (len(code) == 3 and code.isascii() and code.isalpha() and code.isupper()):
+        message = f"{quoted(code)} is not a currency code; write three capital letters, such as 'EUR'"
+        yield fault_at(book, "settings", index["currency"], "currency.value", message)
+
+
+def _check_days_of_one(
+    book: Tables, table: str, key: str, rows: list[tuple[int, Any]], first: date, last: date
+) -> Iterator[Problem]:
+    if rows[0][1].valid_from > first:
+        message = f"{key}: this begins on {rows[0][1].valid_from}, but the table on {first}; fill the days before"
+        yield fault_at(book, table, rows[0][0], "valid_from", message)
+    for (_, before), (index, after) in pairwise(rows):
+        if after.valid_from <= _end(before):
+            ends = f"ends on {before.valid_to}" if before.valid_to else "has no last day"
+            message = f"{key}: two rows hold on {after.valid_from}, for the one before {ends}; end it the day before"
+            yield fault_at(book, table, index, "valid_from", message)
+        elif after.valid_from > _end(before) + timedelta(days=1):
+            message = f"{key}: no row holds between {before.valid_to} and {after.valid_from}; close the gap"
+            yield fault_at(book, table, index, "valid_from", message)
+    index, latest = rows[-1]
+    if _end(latest) < last:
+        until = "stay valid" if last == date.max else f"run to {last}"
+        message = f"{key}: this ends on {latest.valid_to}, but others {until}; add a row for the days after"
+        yield fault_at(book, table, index, "valid_to", message)
+
+
+def _rows_by_key(book: Tables, table: str) -> dict[tuple, list[tuple[int, Any]]]:
+    by_key: dict[tuple, list[tuple[int, Any]]] = defaultdict(list)
+    for index, row in enumerate(getattr(book, table)):
+        by_key[tuple(getattr(row, name) for name in _DATED[table])].append((index, row))
+    for rows in by_key.values():
+        rows.sort(key=lambda item: item[1].valid_from)
+    return dict(by_key)
+
+
+def _end(row: Any) -> date:
+    return row.valid_to or date.max
+
+
+MONEY_CHECKS = (
+    check_sizes,
+    check_tiers,
+    check_eras,
+    check_prices_are_complete,
+    check_days,
+    check_tiers_rise,
+    check_settings,
+)

@@ -1,0 +1,45 @@
+"""How a fault is worded and where it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+from valuation.core.rows import Tables
+from valuation.errors import Problem
+
+MOST_SHOWN = 40
+"""Longer texts are cut short in messages [characters]."""
+
+
+def quoted(text: object) -> str:
+    """Return `text` in quotation marks, on one line and cut short where it is long."""
+    words = str(text).lower() if isinstance(text, bool) else str(text)
+    line = " ".join(words.split())
+    return f"'{line[:MOST_SHOWN]}…'" if len(line) > MOST_SHOWN else f"'{line}'"
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """Return a sentence that offers the nearest known names, or lists them where they are few."""
+    known = list(dict.fromkeys(known))
+    near = get_close_matches(word[:MOST_SHOWN], known, n=3)
+    if near:
+        return f"; did you mean {' or '.join(map(quoted, near))}?"
+    return f"; write {one_of(known)}" if 0 < len(known) <= 8 else ""
+
+
+def one_of(words: Iterable[str]) -> str:
+    """Return the words as a choice: 'a', 'b' or 'c'."""
+    *most, last = map(quoted, words)
+    return f"{', '.join(most)} or {last}" if most else last
+
+
+def file_of(table: str) -> str:
+    """Return the name of the file that holds a table."""
+    return "settings.toml" if table == "settings" else f"{table}.csv"
+
+
+def fault_at(book: Tables, table: str, index: int | None, where: str, message: str) -> Problem:
+    """Return the problem of one row, at its line; index None means the whole file."""
+    line = 0 if index is None else book.lines[table, index]
+    return Problem(file_of(table), line, where, message)

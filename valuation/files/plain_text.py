@@ -1,0 +1,76 @@
+"""A file's bytes into text: UTF-8 without byte-order mark and without control characters, nothing else."""
+
+from __future__ import annotations
+
+import codecs
+import re
+from pathlib import Path
+
+from valuation.errors import Problem
+
+_OTHER_ENCODINGS = {
+    codecs.BOM_UTF32_LE: "UTF-32",
+    codecs.BOM_UTF32_BE: "UTF-32",
+    codecs.BOM_UTF16_LE: "UTF-16",
+    codecs.BOM_UTF16_BE: "UTF-16",
+}
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+
+
+def read_text(path: Path, *, most_bytes: int) -> tuple[str, list[Problem]]:
+    """Read a text file; where it can't be used the text is empty and the problems say why.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    most_bytes : int
+        A larger file is refused unread [bytes].
+
+    Returns
+    -------
+    text : str
+        The text, without a byte-order mark.
+    problems : list of Problem
+        What is wrong with the file as a file.
+    """
+    try:
+        if path.stat().st_size > most_bytes:
+            return "", [
+                Problem(path.name, 0, "", f"the file is larger than {most_bytes:,} bytes; is it the right one?")
+            ]
+        return decode_text(path.read_bytes(), path.name)
+    except FileNotFoundError:
+        return "", [Problem(path.name, 0, "", "the file is missing; check its name and its folder")]
+    except (OSError, ValueError) as error:
+        # ValueError: a NUL in the path itself
+        return "", [Problem(path.name, 0, "", f"the file can't be read ({error})")]
+
+
+def decode_text(data: bytes, name: str) -> tuple[str, list[Problem]]:
+    """Decode the bytes of a file called `name`; returns as `read_text` does."""
+    for mark, encoding in _OTHER_ENCODINGS.items():
+        if data.startswith(mark):
+            return "", [Problem(name, 1, "", f"the file is {encoding}; save it as UTF-8")]
+    problems = []
+    if data.startswith(codecs.BOM_UTF8):
+        data = data.removeprefix(codecs.BOM_UTF8)
+        problems.append(
+            Problem(name, 1, "", "the file starts with a byte-order mark; save as UTF-8 without byte-order mark")
+        )
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        what = f"byte {data[error.start]:02X} (hexadecimal) is not UTF-8"
+        return "", [*problems, Problem(name, line, "", f"{what}; save the file as UTF-8")]
+    if control := _CONTROL.search(text):
+        line = text.count("\n", 0, control.start()) + 1
+        what = "a NUL" if control[0] == "\0" else f"the control character U+{ord(control[0]):04X}"
+        return "", [
+            *problems,
+            Problem(name, line, "", f"{what} stands in the text; delete it, or save the file as text again"),
+        ]
+    if not text.strip():
+        problems.append(Problem(name, 0, "", "the file is empty"))
+    return text, problems

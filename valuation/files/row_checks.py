@@ -1,0 +1,145 @@
+"""What must hold within one row, once all its cells are readable.
+
+Each check is a function ``check(row)`` that yields (column, message) for every fault; `ROW_CHECKS` says which row
+has which.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from valuation.core.columns import columns_of
+from valuation.core.rows import (
+    GRADES,
+    STATES,
+    TREATMENTS,
+    AgeRow,
+    BandRow,
+    CautionRow,
+    CheckRow,
+    EraRow,
+    MaterialRow,
+    OperationRow,
+    PartRow,
+    PriorRow,
+    RateRow,
+    ReplacementRow,
+    SizeRow,
+    StateRow,
+    StrengthRow,
+)
+from valuation.files.answer_checks import check_answer
+
+Fault = tuple[str, str]
+
+SUM_WITHIN = 1e-6
+"""How far shares may add up to something other than 1."""
+
+
+def check_row(row: Any) -> Iterator[Fault]:
+    """Yield (column, message) for every fault within one row."""
+    for check in ROW_CHECKS.get(type(row), ()):
+        yield from check(row)
+
+
+def _ranges_rise(row: Any) -> Iterator[Fault]:
+    for name in columns_of(type(row)):
+        if not name.endswith("_likely"):
+            continue
+        stem = name.removesuffix("_likely")
+        low, likely, high = (getattr(row, f"{stem}_{end}") for end in ("low", "likely", "high"))
+        if not low <= likely <= high:
+            yield name, f"low, likely and high must rise: {low:g}, {likely:g}, {high:g}"
+        elif low == 0 < high:
+            yield f"{stem}_low", "where anything is to pay or do, low must be above 0; otherwise write 0 in all three"
+
+
+def _shares_add_up(*names: str) -> Callable[[Any], Iterator[Fault]]:
+    def check(row: Any) -> Iterator[Fault]:
+        total = sum(getattr(row, name) for name in names)
+        if abs(total - 1) > SUM_WITHIN:
+            yield names[0], f"the shares {', '.join(names)} add to {total:.6g}; they must add to 1"
+
+    return check
+
+
+def _falls(stem: str, states: tuple[str, ...]) -> Callable[[Any], Iterator[Fault]]:
+    def check(row: Any) -> Iterator[Fault]:
+        for better, worse in zip(states, states[1:], strict=False):
+            if getattr(row, stem + worse) > getattr(row, stem + better):
+                yield stem + worse, f"it is more than {stem}{better}; a worse state can't have more"
+
+    return check
+
+
+def _fails_for_at_least_its_weight(row: PartRow) -> Iterator[Fault]:
+    if row.value_failed < row.value_weight:
+        yield "value_failed", "it is less than value_weight; a part that has failed can't cost less of the worth"
+
+
+def _below(low: str, high: str) -> Callable[[Any], Iterator[Fault]]:
+    def check(row: Any) -> Iterator[Fault]:
+        if not getattr(row, low) < getattr(row, high):
+            yield high, f"{high} must be greater than {low}: {getattr(row, high):g} is not above {getattr(row, low):g}"
+
+    return check
+
+
+def _era_runs_forward(row: EraRow) -> Iterator[Fault]:
+    if row.to_year < row.from_year:
+        yield "to_year", f"the era ends in {row.to_year}, before it begins in {row.from_year}"
+
+
+def _dates_run_forward(row: Any) -> Iterator[Fault]:
+    if row.valid_to is not None and row.valid_to < row.valid_from:
+        yield "valid_to", f"the row ends on {row.valid_to}, before it begins on {row.valid_from}"
+
+
+def _treatment_is_whole(row: OperationRow) -> Iterator[Fault]:
+    if row.level in TREATMENTS:
+        for name in ("part", "leaves", "lasts_years"):
+            if not getattr(row, name):
+                yield (
+                    name,
+                    f"a {row.level} needs its {name}; fill the cell, or make the level access, follow or service",
+                )
+        if row.holds_to != "failed" and not row.instead:
+            yield "instead", f"it mends no more than {row.holds_to}: say what teardown demands where the part is worse"
+        if row.holds_to == "failed" and row.instead:
+            yield "instead", "it mends even a failed part, so nothing is needed instead; empty the cell"
+        return
+    for name in ("part", "leaves", "lasts_years", "instead"):
+        if getattr(row, name):
+            yield name, f"only repair and replace have a {name}; empty the cell, or change the level '{row.level}'"
+    if row.holds_to != "failed":
+        yield "holds_to", f"only repair and replace hold to a state; empty the cell, or change the level '{row.level}'"
+
+
+def _caution_has_one_reason(row: CautionRow) -> Iterator[Fault]:
+    reasons = [name for name in ("always", "check", "operation", "feature") if getattr(row, name)]
+    if len(reasons) != 1:
+        given = " and ".join(reasons) or "none"
+        yield "always", f"fill exactly one of always, check, operation and feature; given: {given}"
+    if row.check and not row.from_grade:
+        yield "from_grade", f"say from which grade of the check on: {', '.join(GRADES[1:])}"
+    if row.from_grade and not row.check:
+        yield "from_grade", "only a check has a grade; empty the cell"
+
+
+ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
+    StateRow: (_below("score_low", "score_high"),),
+    PartRow: (_falls("play_", STATES), _falls("years_", STATES[:3]), _fails_for_at_least_its_weight),
+    AgeRow: (_below("from_years", "to_years"),),
+    PriorRow: (_shares_add_up(*STATES),),
+    StrengthRow: (_shares_add_up(*GRADES),),
+    CheckRow: (check_answer,),
+    OperationRow: (_ranges_rise, _treatment_is_whole),
+    MaterialRow: (_ranges_rise,),
+    RateRow: (_dates_run_forward,),
+    SizeRow: (_below("from_mm", "to_mm"),),
+    EraRow: (_era_runs_forward,),
+    BandRow: (_falls("", STATES), _dates_run_forward),
+    ReplacementRow: (_ranges_rise, _dates_run_forward),
+    CautionRow: (_caution_has_one_reason,),
+}

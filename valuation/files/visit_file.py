@@ -1,0 +1,205 @@
+"""A visit file (plain TOML) into a checked `Visit`, or every fault in it at once."""
+
+from __future__ import annotations
+
+from datetime import date
+from math import nextafter
+from pathlib import Path
+
+from valuation.core.columns import columns_of
+from valuation.core.rows import KINDS, Settings, Tables
+from valuation.core.visit import Client, Piano, Range, Visit
+from valuation.errors import Problem, VisitError
+from valuation.files.check_money import FIRST_YEAR
+from valuation.files.check_names import ALWAYS, kinds_of
+from valuation.files.faults import quoted
+from valuation.files.plain_text import decode_text, read_text
+from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
+from valuation.files.visit_findings import read_findings
+from valuation.files.visit_values import Section
+
+MOST_BYTES = 1_000_000
+"""A larger visit file is not read [bytes]."""
+
+FIRST_VISIT = date(1990, 1, 1)
+"""A visit before this day is taken for a slip of the pen."""
+
+SIZE_MM = (500.0, 4000.0)
+"""No piano is lower than this or longer, whatever the size classes say [mm]."""
+
+_MOST_MONEY = 1e9
+
+
+def read_visit(path: Path, tables: Tables, *, today: date) -> Visit:
+    """Read and check a visit file.
+
+    Parameters
+    ----------
+    path : Path
+        The file; everything in it is optional but the title, the date and the kind of piano.
+    tables : Tables
+        The shop's tables, which say what can be found and in what unit.
+    today : date
+        A visit can't be later than this.
+
+    Returns
+    -------
+    Visit
+        Numbers in stored units; checks not looked at left out.
+
+    Raises
+    ------
+    VisitError
+        If anything is wrong; carries every fault that could be found, with its line and key.
+    """
+    text, problems = read_text(path, most_bytes=MOST_BYTES)
+    if problems:
+        raise VisitError(problems)
+    return _parse(text, path.name, tables, today)
+
+
+def parse_visit(text: str, name: str, tables: Tables, *, today: date) -> Visit:
+    """Check the text of a visit file called `name`; as `read_visit` in all else.
+
+    Parameters
+    ----------
+    text : str
+        The TOML text.
+    name : str
+        Name shown in the problems.
+    tables : Tables
+        The shop's tables.
+    today : date
+        A visit can't be later than this.
+
+    Returns
+    -------
+    Visit
+        As from `read_visit`.
+
+    Raises
+    ------
+    VisitError
+        As from `read_visit`.
+    """
+    data = text.encode("utf-8", errors="surrogatepass")
+    if len(data) > MOST_BYTES:
+        raise VisitError([Problem(name, 0, "", f"the text is larger than {MOST_BYTES:,} bytes; is it the right one?")])
+    text, problems = decode_text(data, name)
+    if problems:
+        raise VisitError(problems)
+    return _parse(text, name, tables, today)
+
+
+def _parse(text: str, name: str, tables: Tables, today: date) -> Visit:
+    content, problems = parse_toml(text, name)
+    if problems:
+        raise VisitError(problems)
+    lines = lines_of_keys(text)
+
+    def tell(key: str, message: str) -> None:
+        problems.append(Problem(name, line_of(key, lines), key, message))
+
+    visit = _read(Section(content, "", tell), tables, today)
+    if problems or visit is None:
+        raise VisitError(problems)
+    return visit
+
+
+def _read(file: Section, tables: Tables, today: date) -> Visit | None:
+    """Return the visit; None, or one with gaps, only where something was told."""
+    file.need("title", "write title = 'a name for this visit'")
+    file.need("date", "write date = 2026-05-04, the day of the visit")
+    title, on = file.words("title"), file.day("date", FIRST_VISIT, today)
+    if isinstance(file.content.get("title"), str) and not title.strip():
+        file.tell("title", "the title is empty; give the visit a name")
+    piano = _read_piano(file.section("piano"), tables, on or today)
+    findings = file.section("findings")
+    read = {
+        "technician": file.words("technician"),
+        "place": file.words("place"),
+        "story": file.words("story", length="text"),
+        "humidity": file.number("humidity", 0, 100, what=" % relative humidity"),
+        "temperature": file.number("temperature", -40, 60, what=" °C"),
+        "client": _read_client(file.section("client")),
+        "finished_value": _read_range(file.section("finished_value")) if "finished_value" in file.content else None,
+        "findings": read_findings(findings, piano, tables),
+    }
+    file.tell_unknown_keys()
+    return Visit(title=title, on=on, piano=piano, **read) if on else None
+
+
+def _read_piano(section: Section, tables: Tables, on: date) -> Piano:
+    section.need("kind", "write kind = 'upright' or kind = 'grand'")
+    kind = section.choice("kind", KINDS, "kind of piano")
+    kinds = (kind,) if kind else KINDS
+    sizes = [row for row in tables.sizes if row.kind in kinds]
+    shortest = max(SIZE_MM[0], min(row.from_mm for row in sizes))
+    longest = min(SIZE_MM[1], max(row.to_mm for row in sizes))  # exclusive, as the classes are
+    year = section.whole("year", FIRST_YEAR, on.year)
+    about = section.flag("year_is_about", usual=False)
+    features = section.names("features", [row.id for row in tables.features], "feature")
+    for name in features:
+        row = next(row for row in tables.features if row.id == name)
+        if not set(kinds_of(row.kinds)) & set(kinds):
+            section.tell("features", f"{quoted(name)} is not a feature of {kind}s; take it out")
+    piano = Piano(
+        kind=kind,
+        size_mm=section.length_mm("size", shortest, nextafter(longest, 0)),
+        maker=section.words("maker"),
+        serial=section.words("serial"),
+        finish=section.words("finish"),
+        year=year,
+        year_is_about=about,
+        tier=section.choice("tier", [row.id for row in tables.tiers], "tier"),
+        features=features,
+        renewed=_read_renewed(section.section("renewed"), tables, features, FIRST_YEAR if about else year, on),
+    )
+    section.tell_unknown_keys()
+    return piano
+
+
+def _read_renewed(
+    section: Section, tables: Tables, features: tuple[str, ...], built: int | None, on: date
+) -> tuple[tuple[str, int], ...]:
+    present = {part.id: part.present for part in tables.parts}
+    renewed = []
+    for name in section.content:
+        if name not in present:
+            continue  # told below
+        if present[name] != ALWAYS and present[name] not in features:
+            section.tell(name, f"only a piano with {quoted(present[name])} has it; add that to piano.features")
+        year = section.whole(name, built or FIRST_YEAR, on.year)
+        if year is not None:
+            renewed.append((name, year))
+    section.tell_unknown_keys(present)
+    return tuple(renewed)
+
+
+def _read_client(section: Section) -> Client:
+    horizon = columns_of(Settings)["horizon_years"][1]
+    client = Client(
+        name=section.words("name"),
+        purpose=section.words("purpose", length="text"),
+        wishes=section.words("wishes", length="text"),
+        wants_to_play=section.flag("wants_to_play", usual=True),
+        premium=section.number("premium", 0, _MOST_MONEY) or 0.0,
+        budget=section.number("budget", 0, _MOST_MONEY),
+        playing_year=section.number("playing_year", 0, _MOST_MONEY),
+        horizon_years=section.number("horizon_years", horizon.low, horizon.high, what=" years"),
+    )
+    section.tell_unknown_keys()
+    return client
+
+
+def _read_range(section: Section) -> Range | None:
+    ends = ("low", "likely", "high")
+    there = [section.need(end, "give low, likely and high together, or none") for end in ends]
+    figures = [section.number(end, 0, _MOST_MONEY, above=0) for end in ends]
+    section.tell_unknown_keys()
+    if not all(there) or None in figures:
+        return None
+    if sorted(figures) != figures:
+        section.tell("likely", f"low, likely and high must rise: {', '.join(f'{figure:g}' for figure in figures)}")
+        return None
+    return Range(low=figures[0], likely=figures[1], high=figures[2])

@@ -1,0 +1,278 @@
+"""Tuning pins: how many in all are loose, told from those tried, and how many more to try.
+
+All of it takes for granted that pins were tried as they came, evenly over the field. Pins tried because they felt soft
+make the block look worse than it is; count them apart.
+"""
+
+from __future__ import annotations
+
+import bisect
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from statistics import NormalDist
+
+from valuation.measure.limits import require_between
+
+
+def _chance_of_error(confidence: float) -> Fraction:
+    """Return 1 - confidence as written in decimals, so that 0.95 leaves exactly 1/20."""
+    require_between(confidence, 0.5, 0.9999, what="confidence")
+    return 1 - Fraction(str(confidence))
+
+
+def require_counts(bad: int, tried: int, in_all: int | None = None) -> None:
+    """Refuse counts that can't be: none tried, more loose than tried, more tried than there are, parts of a pin."""
+    counts = [bad, tried] if in_all is None else [bad, tried, in_all]
+    if tried < 1 or sorted([0, *counts]) != [0, *counts] or any(count % 1 for count in counts):
+        of_all = "" if in_all is None else f" of {in_all} in all"
+        raise ValueError(
+            f"{bad} loose of {tried} tried{of_all} is not a count: whole numbers, rising, at least one tried"
+        )
+
+
+def exact_range(bad: int, tried: int, confidence: float = 0.95) -> tuple[float, float]:
+    """Return the exact interval for a share, from a sample of something without end.
+
+    Parameters
+    ----------
+    bad : int
+        How many were loose [-].
+    tried : int
+        How many were tried [-].
+    confidence : float
+        How often such an interval holds the truth, at the least [-].
+
+    Returns
+    -------
+    tuple of float
+        Lower and upper limit of the share [-].
+
+    Raises
+    ------
+    ValueError
+        If the counts or the confidence are not possible.
+
+    Notes
+    -----
+    Clopper and Pearson [1]_. For the pins of one piano `loose_in_all` is right and narrower, since they end.
+
+    References
+    ----------
+    .. [1] Clopper and Pearson, Biometrika 26 (1934) 404; see Newcombe, Statistics in Medicine 17 (1998) 857.
+
+    Examples
+    --------
+    >>> [round(limit, 4) for limit in exact_range(1, 29)]
+    [0.0009, 0.1776]
+    """
+    from scipy.special import betaincinv  # slow to import, needed nowhere else here
+
+    require_counts(bad, tried)
+    tail = float(_chance_of_error(confidence)) / 2
+    low = 0.0 if bad == 0 else float(betaincinv(bad, tried - bad + 1, tail))
+    high = 1.0 if bad == tried else float(betaincinv(bad + 1, tried - bad, 1 - tail))
+    return low, high
+
+
+def wilson_range(bad: int, tried: int, confidence: float = 0.95) -> tuple[float, float]:
+    """Return the score interval for a share: shorter than the exact one, right on average rather than always.
+
+    Parameters
+    ----------
+    bad : int
+        How many were loose [-].
+    tried : int
+        How many were tried [-].
+    confidence : float
+        How often such an interval holds the truth, about [-].
+
+    Returns
+    -------
+    tuple of float
+        Lower and upper limit of the share [-].
+
+    Raises
+    ------
+    ValueError
+        If the counts or the confidence are not possible.
+
+    References
+    ----------
+    .. [1] Wilson, J. Am. Stat. Assoc. 22 (1927) 209; see Newcombe, Statistics in Medicine 17 (1998) 857.
+
+    Examples
+    --------
+    >>> [round(limit, 4) for limit in wilson_range(1, 29)]
+    [0.0061, 0.1718]
+    """
+    require_counts(bad, tried)
+    z = NormalDist().inv_cdf(1 - float(_chance_of_error(confidence)) / 2)
+    share = bad / tried
+    middle = share + z**2 / (2 * tried)
+    reach = z * math.sqrt(share * (1 - share) / tried + z**2 / (4 * tried**2))
+    low, high = ((middle + sign * reach) / (1 + z**2 / tried) for sign in (-1, 1))
+    return (0.0 if bad == 0 else low, 1.0 if bad == tried else high)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LooseInAll:
+    """How many pins of the whole field are loose.
+
+    Attributes
+    ----------
+    low, high : int
+        Two-sided exact range [-].
+    at_most : int
+        One-sided exact upper limit at the same confidence [-].
+    in_all : int
+        Pins in the field [-].
+    """
+
+    low: int
+    high: int
+    at_most: int
+    in_all: int
+
+
+def _chance_at_most(bad: int, loose: int, tried: int, in_all: int) -> Fraction:
+    """Return the chance of at most `bad` loose among those tried, if `loose` of `in_all` are."""
+    ways = sum(math.comb(loose, k) * math.comb(in_all - loose, tried - k) for k in range(bad + 1))
+    return Fraction(ways, math.comb(in_all, tried))
+
+
+def loose_in_all(bad: int, tried: int, in_all: int, confidence: float = 0.95) -> LooseInAll:
+    """Return how many pins of the whole field are loose, from those tried without repeats.
+
+    Parameters
+    ----------
+    bad : int
+        How many were loose [-].
+    tried : int
+        How many were tried [-].
+    in_all : int
+        How many pins there are [-].
+    confidence : float
+        How often such a range holds the truth, at the least [-].
+
+    Returns
+    -------
+    LooseInAll
+        Exact limits, in pins.
+
+    Raises
+    ------
+    ValueError
+        If the counts or the confidence are not possible.
+
+    Notes
+    -----
+    Limits of the hypergeometric law, in whole numbers throughout: the upper is the greatest number of loose pins with
+    which so few would still be found with a chance of at least half of 1 - confidence; the lower the mirror of it.
+
+    References
+    ----------
+    .. [1] Buonaccorsi, "A note on confidence intervals for proportions in finite populations", Am. Stat. 41 (1987) 215.
+
+    Examples
+    --------
+    >>> loose_in_all(1, 24, 224)
+    LooseInAll(low=1, high=45, at_most=39, in_all=224)
+    """
+    require_counts(bad, tried, in_all)
+    possible = range(bad, in_all - tried + bad + 1)
+    error = _chance_of_error(confidence)
+
+    def greatest(tail: Fraction) -> int:
+        def is_too_many(loose: int) -> bool:
+            return _chance_at_most(bad, loose, tried, in_all) < tail
+
+        return possible[bisect.bisect_left(possible, True, key=is_too_many) - 1]
+
+    def least(tail: Fraction) -> int:
+        def is_enough(loose: int) -> bool:
+            return 1 - _chance_at_most(bad - 1, loose, tried, in_all) >= tail
+
+        return possible[bisect.bisect_left(possible, True, key=is_enough)]
+
+    return LooseInAll(low=least(error / 2), high=greatest(error / 2), at_most=greatest(error), in_all=in_all)
+
+
+def pins_to_try(in_all: int, loose: int, confidence: float = 0.95) -> int:
+    """Return how many pins must be tried to find at least one loose one, if so many are.
+
+    Parameters
+    ----------
+    in_all : int
+        How many pins there are [-].
+    loose : int
+        How many of them would be loose, at least 1 [-].
+    confidence : float
+        With which chance one is to be found [-].
+
+    Returns
+    -------
+    int
+        Pins to try [-].
+
+    Raises
+    ------
+    ValueError
+        If the counts or the confidence are not possible.
+
+    References
+    ----------
+    .. [1] Cannon and Roe, "Livestock Disease Surveys", Australian Bureau of Animal Health, 1982, table 1.
+
+    Examples
+    --------
+    >>> pins_to_try(200, 20)
+    27
+    """
+    if not 1 <= loose <= in_all:
+        raise ValueError(f"{loose} loose of {in_all} pins can't be looked for")
+    error = _chance_of_error(confidence)
+    return 1 + bisect.bisect_left(
+        range(1, in_all + 1), True, key=lambda tried: _chance_at_most(0, loose, tried, in_all) <= error
+    )
+
+
+def more_pins_to_settle(bad: int, tried: int, in_all: int, limit_share: float, confidence: float = 0.95) -> int:
+    """Return how many more pins would settle whether the share of loose ones is under a limit.
+
+    Parameters
+    ----------
+    bad : int
+        How many were loose so far [-].
+    tried : int
+        How many were tried so far [-].
+    in_all : int
+        How many pins there are [-].
+    limit_share : float
+        Share of loose pins at which the judgement changes, from the tables [-].
+    confidence : float
+        Of the range that must lie on one side of the limit [-].
+
+    Returns
+    -------
+    int
+        Fewest more pins after which it is settled, should further pins be loose as often as those tried; 0 if it is
+        settled now. With all pins tried it always is [-].
+
+    Raises
+    ------
+    ValueError
+        If the counts, the limit or the confidence are not possible.
+
+    Examples
+    --------
+    >>> more_pins_to_settle(0, 24, 224, 0.05)
+    34
+    """
+    require_counts(bad, tried, in_all)
+    require_between(limit_share, 0, 1, what="limit of the share")
+    for more in range(in_all - tried + 1):
+        found = loose_in_all(round(bad * (tried + more) / tried), tried + more, in_all, confidence)
+        if found.high < limit_share * in_all or found.low >= limit_share * in_all:
+            break
+    return more

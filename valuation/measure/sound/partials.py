@@ -1,0 +1,159 @@
+"""Finding the partials of one note, given roughly which string sounds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from valuation.measure.sound.keys import usual_inharmonicity
+from valuation.measure.sound.spectrum import Peaks, find_peaks
+from valuation.measure.sound.stiff_string import StringFit, fit_string
+from valuation.measure.sound.which_key import SHORT_FROM_KEY, Guess
+
+FEW_PARTIALS_FROM_KEY = 76
+"""From C7 up two partials are enough, for there are no more; below, three."""
+
+_HIGHEST_HZ = 12000.0
+_MOST_PARTIALS = 40
+_LONGEST_S, _SHORTEST_S = 2.0, 0.3
+_FIRST_PARTIALS = 12
+_SEARCH_PEAKS = 100
+_RIVAL_DB = 12.0
+_LONGEST_GAP = 4
+_CENTS = 1200 / np.log(2)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Partials:
+    """Partials found, and the string fitted to them.
+
+    Attributes
+    ----------
+    fit : StringFit
+        The string.
+    first_hz, first_cents_se : float or None
+        Partial 1 as measured [Hz] and its standard error [cents]; None where it is missing.
+    """
+
+    fit: StringFit
+    first_hz: float | None
+    first_cents_se: float | None
+
+
+def stretch_s(key: int) -> tuple[float, float]:
+    """Return from when after the strike, and for how long, the pitch of a key is read [s].
+
+    Past the knock of the hammer, and as long as the note stays clear: 2.0 s at A0, 0.3 s at C8.
+    """
+    length = _LONGEST_S * (_SHORTEST_S / _LONGEST_S) ** ((key - 1) / 87)
+    return (0.06 if key <= 60 else 0.025), length
+
+
+def find_partials(samples: np.ndarray, rate: int, guess: Guess) -> Partials | None:
+    """Return the partials of the string guessed at, or None if fewer than two are found.
+
+    Parameters
+    ----------
+    samples : numpy.ndarray, shape (n,)
+        The stretch to read; see `stretch_s`.
+    rate : int
+        Samples per second [Hz].
+    guess : Guess
+        Pitch within about 10 cents, inharmonicity within a fifth.
+
+    Returns
+    -------
+    Partials or None
+        The fit is made on the lowest partials first and then on twice as many, three times over, so that each
+        partial is looked for where those below it say.
+    """
+    peaks = find_peaks(samples, rate)
+    if not len(peaks.hz):
+        return None
+    highest = max(min(_HIGHEST_HZ, 0.46 * rate), min(3.5 * guess.f1_hz, 0.46 * rate))
+    f0, b = _search(guess, peaks, highest)
+    fit = None
+    for most in (_FIRST_PARTIALS, 24, _MOST_PARTIALS):
+        n = np.arange(1, most + 1)
+        expected = n * f0 * np.sqrt(1 + b * n**2)
+        n, expected = n[expected < highest], expected[expected < highest]
+        found = _match(n, expected, np.minimum(_near_cents(guess), 0.25 * _CENTS / n), peaks)
+        if len(found[0]) < 2:
+            continue
+        fit, kept = _fit_without_strays(*found)
+        if fit.inharmonicity <= 0:
+            return None
+        f0, b = fit.f0_hz, fit.inharmonicity
+    if fit is None:
+        return None
+    n, hz, se = kept
+    first = np.flatnonzero(n == 1)
+    if not len(first):
+        return Partials(fit, None, None)
+    return Partials(fit, float(hz[first[0]]), float(_CENTS * se[first[0]] / hz[first[0]]))
+
+
+def _near_cents(guess: Guess) -> float:
+    """Return how far from its place a peak still counts as the partial [cents]: in the treble unisons split widely."""
+    return 10.0 if guess.semitones < SHORT_FROM_KEY else 20.0
+
+
+def _search(guess: Guess, peaks: Peaks, highest: float) -> tuple[float, float]:
+    """Return F0 [Hz] and B that gather the strongest peaks near the first partials: a fine grid about the guess."""
+    n = np.arange(1, _FIRST_PARTIALS + 1)
+    n = n[n * guess.f1_hz < highest]
+    usual = usual_inharmonicity(guess.semitones)
+    if guess.semitones < SHORT_FROM_KEY:
+        centre, reach = guess.inharmonicity, np.log(1.5)
+    else:
+        centre, reach = usual, np.log(2.4)
+    step = 5 / (_CENTS / 2 * n[-1] ** 2 * centre)
+    b = centre * np.exp(np.linspace(-reach, reach, int(np.clip(2 * reach / step, 8, 80)) + 1))
+    f1 = guess.f1_hz * np.exp(np.arange(-12, 13, 3) / _CENTS)
+    f0 = f1[:, None] / np.sqrt(1 + b)
+    log_expected = np.log(n * f0[..., None] * np.sqrt(1 + b[:, None] * n**2))
+    strong = peaks.strongest(_SEARCH_PEAKS)
+    away = (np.log(strong.hz) - log_expected[..., None]) * _CENTS / (0.6 * _near_cents(guess))
+    gathered = ((strong.above_floor_db - 10) * np.exp(-(away**2) / 2)).max(axis=-1).sum(axis=-1)
+    gathered = gathered - 4 * np.log2(b / usual) ** 2  # only where the peaks leave it open
+    i, j = np.unravel_index(np.argmax(gathered), gathered.shape)
+    return float(f0[i, j]), float(b[j])
+
+
+def _match(n: np.ndarray, expected: np.ndarray, near_cents: np.ndarray, peaks: Peaks) -> tuple[np.ndarray, ...]:
+    """Return numbers, frequencies and standard errors of the strongest peak near each expected partial."""
+    away = np.abs(np.log2(peaks.hz / expected[:, None])) * 1200
+    level = np.where(away < np.reshape(near_cents, (-1, 1)), peaks.level_db, -np.inf)
+    there = np.isfinite(level.max(axis=1, initial=-np.inf))
+    there &= n < _end_of_row(n[there])
+    level = level[there]
+    if not there.any():
+        return n[there], expected[there], expected[there]
+    best = np.argmax(level, axis=1)
+    # Strings of a unison apart, or one string with two ways to swing, give several peaks: none of them is the partial.
+    rival = level > level.max(axis=1, keepdims=True) - _RIVAL_DB
+    weight = np.where(rival, 10 ** (level / 10), 0)
+    weight /= weight.sum(axis=1, keepdims=True)
+    middle = weight @ peaks.hz
+    split = np.sqrt(np.maximum(weight @ peaks.hz**2 - middle**2, 0))
+    return n[there], peaks.hz[best], np.hypot(peaks.hz_se[best], split)
+
+
+def _end_of_row(n: np.ndarray) -> float:
+    """Return the number before which partials follow each other; after a gap it may be the next one that is met."""
+    gaps = np.flatnonzero(np.diff(n) > _LONGEST_GAP)
+    return n[gaps[0]] + 1 if len(gaps) else np.inf
+
+
+def _fit_without_strays(n: np.ndarray, hz: np.ndarray, se: np.ndarray) -> tuple[StringFit, tuple[np.ndarray, ...]]:
+    """Return the fit after leaving out, once, the partials that lie far from the first one."""
+    fit = fit_string(n, hz, se)
+    if len(n) < 5:
+        return fit, (n, hz, se)
+    miss = _CENTS * np.log(hz / fit.partial_hz(n))
+    middle = np.median(np.abs(miss - np.median(miss)))
+    keep = np.abs(miss - np.median(miss)) <= max(3 * 1.4826 * middle, 0.5)
+    if keep.all() or keep.sum() < 3:
+        return fit, (n, hz, se)
+    return fit_string(n[keep], hz[keep], se[keep]), (n[keep], hz[keep], se[keep])

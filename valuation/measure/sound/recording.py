@@ -1,0 +1,108 @@
+"""Reading a recording: WAV or FLAC, or samples at hand, to one channel of numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
+
+import numpy as np
+import soundfile
+
+from valuation.measure.sound.refused import Refused
+
+FORMATS = ("WAV", "WAVEX", "RF64", "W64", "FLAC")
+LOWEST_RATE_HZ = 8000
+LONGEST_S = 60.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Recording:
+    """One channel of sound.
+
+    Attributes
+    ----------
+    samples : numpy.ndarray, shape (n,)
+        Sound pressure in any scale; full scale of a file is 1 [-].
+    rate : int
+        Samples per second [Hz].
+    name : str
+        Name of the file, for messages.
+    """
+
+    samples: np.ndarray
+    rate: int
+    name: str = "recording"
+
+    @property
+    def seconds(self) -> float:
+        """Length [s]."""
+        return len(self.samples) / self.rate
+
+
+def read_recording(source: str | Path | BinaryIO) -> Recording:
+    """Return the louder channel of a WAV or FLAC file.
+
+    Parameters
+    ----------
+    source : str, pathlib.Path or binary file object
+        The file; lossy formats are refused, since what they do to decay was not measured.
+
+    Returns
+    -------
+    Recording
+        Full scale is 1.
+
+    Raises
+    ------
+    Refused
+        If the file can't be read, is no WAV or FLAC, or does not suit (see `as_recording`).
+    """
+    name = Path(source).name if isinstance(source, str | Path) else Path(getattr(source, "name", "recording")).name
+    try:
+        with soundfile.SoundFile(source) as file:
+            kind, rate = file.format, file.samplerate
+            if kind not in FORMATS:
+                raise Refused("unreadable", f"This is a {kind} file. Record as WAV, or convert nothing and use FLAC.", name)
+            samples = file.read(frames=int((LONGEST_S + 1) * rate), always_2d=True)
+    except soundfile.LibsndfileError as error:
+        raise Refused("unreadable", f"This can't be read as sound ({error.error_string}) Record as WAV.", name) from None
+    return as_recording(samples, rate, name)
+
+
+def as_recording(samples: np.ndarray, rate: int, name: str = "recording") -> Recording:
+    """Return samples at hand as a recording of one channel, the louder one.
+
+    Parameters
+    ----------
+    samples : array_like, shape (n,) or (n, channels)
+        Sound in any scale.
+    rate : int
+        Samples per second [Hz], at least 8000.
+    name : str
+        Name for messages.
+
+    Returns
+    -------
+    Recording
+        Without its constant part.
+
+    Raises
+    ------
+    Refused
+        If there is no sound in it, it is longer than a minute, or the rate is too low.
+    ValueError
+        If the samples have more than two dimensions or are not finite.
+    """
+    channels = np.asarray(samples, dtype=float)
+    if channels.ndim > 2 or not np.all(np.isfinite(channels)):
+        raise ValueError("samples must be finite numbers of shape (n,) or (n, channels)")
+    if rate < LOWEST_RATE_HZ:
+        raise Refused("unreadable", f"{rate} samples a second are too few; record at 44100 or 48000.", name)
+    if channels.size == 0:
+        raise Refused("silence", "The recording is empty.", name)
+    if len(channels) > LONGEST_S * rate:
+        raise Refused("unreadable", f"The recording is longer than {LONGEST_S:.0f} s; record one note at a time.", name)
+    if channels.ndim == 2:
+        channels = channels[:, np.argmax(np.var(channels, axis=0))]
+    return Recording(channels - np.mean(channels), int(rate), name)

@@ -1,0 +1,43 @@
+"""The refusal: why a recording, or one figure of it, can't be given."""
+
+from __future__ import annotations
+
+from valuation.errors import Problem, UserError
+
+REASONS = (
+    "unreadable",
+    "silence",
+    "noise",
+    "clipping",
+    "too short",
+    "gain control",
+    "wrong note",
+    "no note",
+    "key let go",
+    "no quiet before",
+    "little fall",
+    "uncertain",
+    "too few",
+)
+"""The short words a screen or a test can tell refusals apart by."""
+
+
+class Refused(UserError):
+    """A figure is not given, and why; raised for a whole recording, kept in place of a single figure.
+
+    Parameters
+    ----------
+    reason : str
+        One of `REASONS`.
+    sentence : str
+        What is wrong and what to do about it, in plain words.
+    file : str
+        Name of the recording, without its folder.
+    """
+
+    def __init__(self, reason: str, sentence: str, file: str = "recording") -> None:
+        if reason not in REASONS:
+            raise ValueError(f"'{reason}' is not one of the reasons {', '.join(REASONS)}")
+        self.reason = reason
+        self.sentence = sentence
+        super().__init__([Problem(file, 0, "", sentence)])

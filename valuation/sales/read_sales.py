@@ -1,0 +1,137 @@
+"""A file of comparable sales into checked rows, with every fault and every likely duplicate told at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+from valuation.core.columns import columns_of
+from valuation.core.rows import Tables
+from valuation.errors import Problem, UserError
+from valuation.files.faults import quoted
+from valuation.files.read_csv import read_table
+from valuation.sales.check_sales import Rules, check_sale, looks_the_same
+from valuation.sales.plain_cells import unguarded
+from valuation.sales.sale import Sale
+from valuation.sales.settings import SalesSettings, load_sales_settings
+from valuation.sales.sheets import read_sheet
+
+_NUMBERS = [name for name, (_, described) in columns_of(Sale).items() if described.unit or name == "year_built"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Duplicate:
+    """Two sales that look like one piano told twice; both are kept until a person decides."""
+
+    first: str
+    second: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SalesRead:
+    """What was read of a file of sales.
+
+    Attributes
+    ----------
+    sales : tuple of Sale
+        The rows without fault, in the order of the file.
+    problems : tuple of Problem
+        Every fault of the other rows.
+    duplicates : tuple of Duplicate
+        Likely duplicates among `sales`.
+    lines : mapping of id to int
+        Line on which each sale begins.
+    """
+
+    sales: tuple[Sale, ...]
+    problems: tuple[Problem, ...]
+    duplicates: tuple[Duplicate, ...]
+    lines: dict[str, int] = field(default_factory=dict)
+
+
+def read_sales(path: Path, tables: Tables, *, today: date, settings: SalesSettings | None = None) -> SalesRead:
+    """Read comparable sales.
+
+    Parameters
+    ----------
+    path : Path
+        A ``.csv`` or ``.xlsx`` file with one row for each sale and the columns of `Sale`, in any order.
+    tables : Tables
+        The shop's tables, for its currency, tiers and sizes.
+    today : date
+        No sale can be later.
+    settings : SalesSettings, optional
+        What counts as a duplicate; the packaged settings if left out.
+
+    Returns
+    -------
+    SalesRead
+        The good rows and what is wrong with the others, so that a person can choose to go on with the good ones.
+
+    Raises
+    ------
+    UserError
+        If the file as a whole can't be used: unreadable, of another sort, or with a wrong line of column names.
+    """
+    text = read_sheet(path)
+    rows, problems = read_table(text, path.name, Sale)
+    header_line = 1 + len(text) - len(text.lstrip("\r\n"))
+    if whole := [problem for problem in problems if problem.line <= header_line]:
+        raise UserError(whole)
+    problems = [_say_formula(problem) for problem in problems]
+    settings = load_sales_settings() if settings is None else settings
+    rules, good, lines = Rules(tables, today), [], {}
+    for line, row in rows:
+        sale = unguarded(row)
+        faults = list(check_sale(sale, rules))
+        if sale.id in lines:
+            faults.append(("id", f"{quoted(sale.id)} stands on line {lines[sale.id]} already; give each sale its own"))
+        problems += (Problem(path.name, line, where, message) for where, message in faults)
+        if not faults:
+            good.append(sale)
+        lines.setdefault(sale.id, line)
+    return SalesRead(
+        sales=tuple(good),
+        problems=tuple(sorted(problems)),
+        duplicates=find_duplicates(good, lines, settings),
+        lines={sale.id: lines[sale.id] for sale in good},
+    )
+
+
+def require_sales(path: Path, tables: Tables, *, today: date, settings: SalesSettings | None = None) -> SalesRead:
+    """Read comparable sales as `read_sales` does, and refuse the file if any row has a fault.
+
+    Raises
+    ------
+    UserError
+        With every fault.
+    """
+    read = read_sales(path, tables, today=today, settings=settings)
+    if read.problems:
+        raise UserError(read.problems)
+    return read
+
+
+def find_duplicates(sales: list[Sale], lines: dict[str, int], settings: SalesSettings) -> tuple[Duplicate, ...]:
+    """Return the pairs of sales that look like one piano told twice, earlier sale first."""
+    found, near = [], []
+    for sale in sorted(sales, key=lambda sale: sale.sold_on):
+        near = [other for other in near if (sale.sold_on - other.sold_on).days <= settings.duplicate_days]
+        found += (
+            Duplicate(first=other.id, second=sale.id, line=lines[sale.id])
+            for other in near
+            if looks_the_same(other, sale, settings)
+        )
+        near.append(sale)
+    return tuple(found)
+
+
+def _say_formula(problem: Problem) -> Problem:
+    """Say of a formula in a column of figures that it is one."""
+    if problem.where in _NUMBERS and problem.message.startswith("'="):
+        formula = problem.message.split("' is not ")[0]
+        message = f"{formula}' is a formula, and formulas are not computed; write the figure itself"
+        return Problem(problem.file, problem.line, problem.where, message)
+    return problem

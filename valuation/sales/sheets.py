@@ -1,0 +1,141 @@
+"""A file of sales, CSV or XLSX, into one text of comma-separated lines: line n of the text is row n of the file.
+
+A formula in a sheet comes out as its text and is never computed, nor is a result taken that the file claims for it.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+from xml.etree.ElementTree import ParseError
+from zipfile import BadZipFile, ZipFile
+
+import openpyxl
+from openpyxl.utils.exceptions import InvalidFileException
+
+from valuation.errors import Problem, UserError
+from valuation.files.plain_text import decode_text
+
+MOST_BYTES = 5_000_000
+"""A larger file is not read [bytes]."""
+
+MOST_UNPACKED = 60_000_000
+"""A workbook that unpacks to more is not read [bytes]."""
+
+MOST_ROWS = 20_000
+"""Rows of a sheet beyond this are too many."""
+
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+_OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
+
+
+def read_sheet(path: Path) -> str:
+    """Return the text of a file of sales.
+
+    Parameters
+    ----------
+    path : Path
+        A ``.csv`` file in UTF-8, with or without byte-order mark, or the first sheet of an ``.xlsx`` workbook.
+
+    Returns
+    -------
+    str
+        Comma-separated lines.
+
+    Raises
+    ------
+    UserError
+        If the file can't be read, is too large, or is of another sort.
+    """
+    suffix = path.suffix.lower()
+    if suffix not in (".csv", ".xlsx"):
+        raise _fault(path, "the file is neither .csv nor .xlsx; save it as one of them")
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise _fault(path, f"the file is larger than {MOST_BYTES:,} bytes; is it the right one?")
+        data = path.read_bytes()
+    except (OSError, ValueError) as error:
+        # ValueError: a NUL in the path itself
+        raise _fault(path, f"the file can't be read ({error})") from None
+    if suffix == ".xlsx":
+        return _read_workbook(path, data)
+    text, problems = decode_text(data.removeprefix(_BYTE_ORDER_MARK), path.name)  # spreadsheets write the mark
+    if problems:
+        raise UserError(problems)
+    _require_rows(path, text)
+    return text
+
+
+def _read_workbook(path: Path, data: bytes) -> str:
+    if data.startswith(_OLD_WORKBOOK):
+        raise _fault(path, "the workbook is of the old sort or locked by a password; save it as .xlsx without password")
+    try:
+        with ZipFile(io.BytesIO(data)) as packed:
+            if sum(part.file_size for part in packed.infolist()) > MOST_UNPACKED:
+                raise _fault(path, f"the workbook unpacks to more than {MOST_UNPACKED:,} bytes; is it the right one?")
+        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
+        sheet = book.worksheets[0] if book.worksheets else None
+        rows = list(sheet.iter_rows(max_row=MOST_ROWS + 2, values_only=True)) if sheet else []
+        book.close()
+    except (BadZipFile, InvalidFileException, ParseError, KeyError, ValueError, TypeError, EOFError, OSError) as error:
+        raise _fault(path, f"the workbook can't be read ({error}); save it as .xlsx again, or as .csv") from None
+    if len(rows) > MOST_ROWS + 1:
+        raise _fault(path, f"there are more than {MOST_ROWS:,} rows; is it the right sheet?")
+    lines = [[_text_of(cell) for cell in row] for row in rows]
+    if not any(map(any, lines)):
+        raise _fault(path, "the first sheet is empty")
+    return _comma_separated(lines)
+
+
+def _text_of(cell: Any) -> str:
+    """Return what a person sees in a cell; of a formula, the formula."""
+    match cell:
+        case None:
+            return ""
+        case bool():
+            return "yes" if cell else "no"
+        case datetime():
+            return cell.date().isoformat()
+        case date():
+            return cell.isoformat()
+        case float() if cell.is_integer() and abs(cell) < 1e15:
+            return str(int(cell))
+    formula = getattr(cell, "text", cell)  # a formula over several cells is an object of its own
+    return " ".join(str(formula).split())
+
+
+def _comma_separated(lines: Iterable[list[str]]) -> str:
+    """Return the rows as CSV, each filled or cut to the header's length where nothing is lost."""
+    width, out = 0, io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    for cells in lines:
+        while cells and not cells[-1]:
+            cells.pop()
+        width = width or len(cells)
+        if cells:
+            writer.writerow(cells + [""] * (width - len(cells)))
+        else:
+            out.write("\n")
+    return out.getvalue()
+
+
+def _require_rows(path: Path, text: str) -> None:
+    """Raise where the text can't be split into rows at all."""
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    begins = 1
+    try:
+        for _ in reader:
+            begins = reader.line_num + 1
+    except csv.Error as error:
+        message = f"from here on the rows can't be told apart ({error}); check the quotation marks"
+        raise UserError([Problem(path.name, begins, "", message)]) from None
+    if reader.line_num > MOST_ROWS + 1:
+        raise _fault(path, f"there are more than {MOST_ROWS:,} lines; is it the right file?")
+
+
+def _fault(path: Path, message: str) -> UserError:
+    return UserError([Problem(path.name, 0, "", message)])

@@ -1,0 +1,70 @@
+"""Sales out of the tool again: the same columns, and no cell that a spreadsheet would compute."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from openpyxl import Workbook
+
+from valuation.core.columns import columns_of
+from valuation.sales.plain_cells import guarded, is_formula
+from valuation.sales.sale import Sale
+
+
+def write_sales(sales: Sequence[Sale], path: Path) -> None:
+    """Write sales so that `read_sales` gives the same ones back.
+
+    Parameters
+    ----------
+    sales : sequence of Sale
+    path : Path
+        Ends in ``.csv`` or ``.xlsx``, which says the sort of file; an existing file is replaced.
+
+    Raises
+    ------
+    ValueError
+        If the path ends otherwise.
+    """
+    columns = list(columns_of(Sale))
+    rows = [[getattr(sale, name) for name in columns] for sale in sales]
+    match path.suffix.lower():
+        case ".csv":
+            path.write_text(_to_csv(columns, rows), encoding="utf-8", newline="")
+        case ".xlsx":
+            _to_workbook(columns, rows).save(path)
+        case other:
+            raise ValueError(f"sales are written as .csv or .xlsx, not as '{other}'")
+
+
+def _to_csv(columns: list[str], rows: list[list[Any]]) -> str:
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(columns)
+    for row in rows:
+        writer.writerow([guarded(cell) if isinstance(cell, str) else _plain(cell) for cell in row])
+    return out.getvalue()
+
+
+def _plain(value: float | date | None) -> str:
+    if value is None:
+        return ""
+    return f"{value:.15g}" if isinstance(value, float) else str(value)
+
+
+def _to_workbook(columns: list[str], rows: list[list[Any]]) -> Workbook:
+    book = Workbook()
+    sheet = book.active
+    sheet.title = "sales"
+    sheet.append(columns)
+    for line, row in enumerate(rows, start=2):
+        for place, value in enumerate(row, start=1):
+            cell = sheet.cell(line, place, value)
+            if isinstance(value, str):
+                cell.data_type = "s"  # the library would store a text that begins with = as a formula
+                cell.quotePrefix = is_formula(value)
+    return book
