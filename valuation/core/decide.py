@@ -93,7 +93,7 @@ class Study:
         self.market: Market = look_up(tables, visit.piano, self.net.parts, on, visit.finished_value)
         graded = {check: int(weights.argmax()) for check, weights in zip(seen.checks, seen.grades, strict=True)}
         rules = standing_rules(tables, self.shop, features, graded)
-        self.rules: Rules = _pin(rules, self.shop, pinned or {})
+        self.rules: Rules = _pin(_sensible(rules, self.shop, self.condition), self.shop, pinned or {})
         self.stakes: Stakes = stakes_of(tables.settings, visit.client, self.market)
         self.expected = expect(self.shop, self.condition, self.prices, self.market, self.stakes)
         self.minute_costs = rate_on(tables, tables.settings.visit_rate, on).per_hour / 60
@@ -140,12 +140,24 @@ class Study:
         return budget is None or expected_price(expected, way, action) <= budget
 
 
+def _sensible(rules: Rules, shop: Workshop, condition: Condition) -> Rules:
+    """Leave out treatments that teardown would more likely overturn than not: they only look cheap."""
+    overturned = (condition.states[shop.part_of] * (shop.kinds > 0)).sum(axis=1)
+    return replace(rules, allowed=rules.allowed & (overturned <= 0.5))
+
+
 def _pin(rules: Rules, shop: Workshop, pinned: dict[str, Level]) -> Rules:
+    """Allow a pinned part its own level only, and no choice that would force another one on it."""
     allowed = rules.allowed.copy()
     for part, level in pinned.items():
         for c, choice in enumerate(shop.choices):
-            if shop.parts[choice.part].id == part and choice.level != level:
-                allowed[c] = False
+            if shop.parts[choice.part].id == part:
+                allowed[c] = choice.level == level
+    forced = shop.forced >= 0
+    for c in range(len(shop.choices)):
+        for p in np.flatnonzero(forced[c]):
+            these = np.arange(shop.first[p], shop.first[p + 1])
+            allowed[c] &= (allowed[these] & shop.meets[c, these]).any()
     return replace(rules, allowed=allowed)
 
 

@@ -19,6 +19,8 @@ from valuation.core.work import FAILED
 # Dimensions of the base numbers, in order of weight; states and operations follow.
 HISTORY, JOB, MARKET, OWN, REPLACEMENT, LIFE, MATERIAL = range(7)
 FIRST_STATE = 7
+_STILL_PLAYS = 0.6
+"""A piano that still plays this well with a part failed has not come to the end of its good years [-]."""
 _BINS = 2048
 _YEARS = 10.0
 """Wear is counted over so many years; only keeps the numbers in range [years]."""
@@ -200,7 +202,8 @@ def _piano_after(
     outcome = expected.outcome[plan]
     tables[:, :, 0] = outcome[:, expected.value_term]
     tables[:, :, 1:5] = outcome[:, expected.service_terms].transpose(0, 2, 1)
-    matters = 1 - play_tables(shop.parts)[:, FAILED, None]
+    # A part ends good service as far as the piano can't be played without it; half-way playable is good enough.
+    matters = np.clip(1 - play_tables(shop.parts)[:, FAILED, None] / _STILL_PLAYS, 0, 1)
     with np.errstate(divide="ignore"):
         wear = LN2 * (_YEARS / shop.lasts[plan]) ** expected.stakes.wear_shape
     tables[:, :, 5] = np.exp(-np.multiply(wear, matters, where=matters > 0, out=np.zeros_like(wear)))

@@ -11,7 +11,11 @@ from valuation.core.rows import STATES, TREATMENTS
 
 
 def quote_lines(
-    expected: Expectations, charged: np.ndarray, plan: np.ndarray | None, findings: dict[str, tuple[str, ...]]
+    expected: Expectations,
+    charged: np.ndarray,
+    first: np.ndarray,
+    plan: np.ndarray | None,
+    findings: dict[str, tuple[str, ...]],
 ) -> tuple[Line, ...]:
     """Return the lines of a quote, in the order of the work, expected amounts before tax.
 
@@ -19,6 +23,8 @@ def quote_lines(
     ----------
     charged : ndarray of bool, shape (O,)
         Operations of the plan, each once.
+    first : ndarray of bool, shape (O,)
+        Operations that a stop rule puts before all others.
     plan : ndarray of int, shape (P,), or None
     findings : dict of str to tuple of str
         Findings of each part, worst first.
@@ -26,7 +32,7 @@ def quote_lines(
     shop, prices, stakes = expected.shop, expected.prices, expected.stakes
     chosen = [] if plan is None else [shop.choices[c].operation for c in plan if shop.choices[c].operation >= 0]
     lines = []
-    for o in np.flatnonzero(charged):
+    for o in [*np.flatnonzero(charged & first), *np.flatnonzero(charged & ~first)]:
         row = shop.operations[o]
         labour = float(prices.labour[o] * stakes.hours_scale * stakes.rate_scale)
         material, outside = float(prices.material[o]), float(prices.outside[o])

@@ -186,7 +186,17 @@ def _order(rows: dict[str, OperationRow]) -> list[str]:
         for later in row.followed_by:
             if later in rows:
                 before[later].add(id_)
-    return list(TopologicalSorter(before).static_order())
+    place = {id_: i for i, id_ in enumerate(rows)}
+    sorter = TopologicalSorter(before)
+    sorter.prepare()
+    ready, order = list(sorter.get_ready()), []
+    while ready:
+        first = min(ready, key=place.__getitem__)
+        ready.remove(first)
+        order.append(first)
+        sorter.done(first)
+        ready += sorter.get_ready()
+    return order
 
 
 def _reach(step: np.ndarray) -> np.ndarray:

@@ -9,12 +9,16 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
+from valuation.core.columns import columns_of
 from valuation.core.rows import Tables
 from valuation.files.faults import did_you_mean, quoted
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings
 
 Fault = tuple[str, str]
+
+MOST_LETTERS = 1000
+"""A longer text in a cell is a mistake."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +62,13 @@ def _restorer_only_if_restored(sale: Sale, rules: Rules) -> Iterator[Fault]:
         yield "restored_by", "it says by whom, but restored is 'no'; empty the cell, or write 'part' or 'full'"
 
 
+def _texts_are_short(sale: Sale, rules: Rules) -> Iterator[Fault]:
+    for name in columns_of(Sale):
+        text = getattr(sale, name)
+        if isinstance(text, str) and len(text) > MOST_LETTERS:
+            yield name, f"the text has {len(text):,} letters; {MOST_LETTERS:,} are the most"
+
+
 SALE_CHECKS: tuple[Callable[[Sale, Rules], Iterator[Fault]], ...] = (
     _currency_is_the_shops,
     _tier_is_known,
@@ -65,6 +76,7 @@ SALE_CHECKS: tuple[Callable[[Sale, Rules], Iterator[Fault]], ...] = (
     _built_before_it_was_sold,
     _size_fits_the_kind,
     _restorer_only_if_restored,
+    _texts_are_short,
 )
 
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
-from valuation.core.columns import columns_of
 from valuation.core.rows import Tables
 from valuation.errors import Problem, UserError
 from valuation.files.faults import quoted
@@ -16,8 +15,6 @@ from valuation.sales.plain_cells import unguarded
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings, load_sales_settings
 from valuation.sales.sheets import read_sheet
-
-_NUMBERS = [name for name, (_, described) in columns_of(Sale).items() if described.unit or name == "year_built"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,9 +126,8 @@ def find_duplicates(sales: list[Sale], lines: dict[str, int], settings: SalesSet
 
 
 def _say_formula(problem: Problem) -> Problem:
-    """Say of a formula in a column of figures that it is one."""
-    if problem.where in _NUMBERS and problem.message.startswith("'="):
-        formula = problem.message.split("' is not ")[0]
-        message = f"{formula}' is a formula, and formulas are not computed; write the figure itself"
-        return Problem(problem.file, problem.line, problem.where, message)
-    return problem
+    """Say of a formula in a column that can't hold one that it is one."""
+    if not problem.message.startswith("'="):
+        return problem
+    message = "this is a formula, and formulas are not computed; write the figure or the word itself"
+    return Problem(problem.file, problem.line, problem.where, message)

@@ -47,9 +47,9 @@ class Ridge:
     left_out: np.ndarray
 
     @property
-    def scaled(self) -> np.ndarray:
-        """Residuals left out over the stretch of their place, shape (n,)."""
-        return self.left_out * np.sqrt(1 - self.leverage)  # the stretch without it is 1 / sqrt(1 - leverage)
+    def stretch_left_out(self) -> np.ndarray:
+        """Stretch of each observation's place in the fit without it, shape (n,)."""
+        return 1 / np.sqrt(1 - self.leverage)
 
     def stretch(self, columns: np.ndarray) -> np.ndarray:
         """Return how much wider the band is at these places than where the coefficients are known exactly [-].

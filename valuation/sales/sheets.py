@@ -63,10 +63,15 @@ def read_sheet(path: Path) -> str:
         raise _fault(path, f"the file can't be read ({error})") from None
     if suffix == ".xlsx":
         return _read_workbook(path, data)
-    text, problems = decode_text(data.removeprefix(_BYTE_ORDER_MARK), path.name)  # spreadsheets write the mark
+    text = _decode(path, data.removeprefix(_BYTE_ORDER_MARK))  # spreadsheets write the mark
+    _require_rows(path, text)
+    return text
+
+
+def _decode(path: Path, data: bytes) -> str:
+    text, problems = decode_text(data, path.name)
     if problems:
         raise UserError(problems)
-    _require_rows(path, text)
     return text
 
 
@@ -88,7 +93,7 @@ def _read_workbook(path: Path, data: bytes) -> str:
     lines = [[_text_of(cell) for cell in row] for row in rows]
     if not any(map(any, lines)):
         raise _fault(path, "the first sheet is empty")
-    return _comma_separated(lines)
+    return _decode(path, _comma_separated(lines).encode("utf-8"))  # a workbook can hold control characters too
 
 
 def _text_of(cell: Any) -> str:

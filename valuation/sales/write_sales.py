@@ -53,7 +53,7 @@ def _to_csv(columns: list[str], rows: list[list[Any]]) -> str:
 def _plain(value: float | date | None) -> str:
     if value is None:
         return ""
-    return f"{value:.15g}" if isinstance(value, float) else str(value)
+    return str(int(value) if isinstance(value, float) and value.is_integer() else value)
 
 
 def _to_workbook(columns: list[str], rows: list[list[Any]]) -> Workbook:

@@ -1,0 +1,1 @@
+"""Results into words, numbers for people, and the public JSON. Pure: knows the core, draws nothing, reads nothing."""

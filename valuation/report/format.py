@@ -1,0 +1,74 @@
+"""Figures as people read them: no finer than they are known."""
+
+from __future__ import annotations
+
+import math
+
+from valuation.core.visit import Range
+
+
+def money(amount: float, currency: str = "") -> str:
+    """Return an amount to two significant digits and a half step, with thin grouping.
+
+    Examples
+    --------
+    >>> money(14639, "EUR")
+    '14,500 EUR'
+    >>> money(-251)
+    '-250'
+    """
+    text = f"{honest(amount):,.0f}"
+    text = "0" if text == "-0" else text
+    return f"{text} {currency}" if currency else text
+
+
+def honest(amount: float) -> float:
+    """Round to two significant digits and a half step of the second: 14,639 to 14,500.
+
+    Examples
+    --------
+    >>> honest(14639), honest(1474), honest(87)
+    (14500.0, 1450.0, 85.0)
+    """
+    if abs(amount) < 1:
+        return 0.0
+    step = 10 ** (math.floor(math.log10(abs(amount))) - 1) / 2
+    return round(amount / step) * step
+
+
+def money_range(band: Range) -> str:
+    """Return a band as 'low to high'."""
+    low, high = money(band.low), money(band.high)
+    return low if low == high else f"{low} to {high}"
+
+
+def years_range(band: Range) -> str:
+    """Return years as 'low to high', whole years."""
+    low, high = round(band.low), round(band.high)
+    return f"{low}" if low == high else f"{low} to {high}"
+
+
+def of_100(share: float) -> str:
+    """Return a chance as a count out of 100, never quite none or all unless it is.
+
+    Examples
+    --------
+    >>> of_100(0.876), of_100(0.0001), of_100(0.9999), of_100(0.0)
+    ('88 of 100', 'fewer than 1 of 100', 'more than 99 of 100', '0 of 100')
+    """
+    if 0 < share < 0.005:
+        return "fewer than 1 of 100"
+    if 0.995 <= share < 1:
+        return "more than 99 of 100"
+    return f"{round(share * 100)} of 100"
+
+
+def number(value: float) -> str:
+    """Return a measured number with at most two decimals, none if it is whole.
+
+    Examples
+    --------
+    >>> number(12.4283), number(3.0), number(0.3)
+    ('12.43', '3', '0.3')
+    """
+    return f"{value:.2f}".rstrip("0").rstrip(".")

@@ -1,0 +1,186 @@
+"""Every sentence that a verdict says of itself, in one place. Reasons come as data and leave as words."""
+
+from __future__ import annotations
+
+from valuation.core.appraisal import Appraisal, Flip, NextCheck, OptionResult, PartResult, Reason
+from valuation.core.rows import Tables
+from valuation.report.format import money, number, of_100
+
+OPTION_NAMES = {
+    "rebuild": "rebuild",
+    "partial_repair": "partial repair",
+    "keep": "keep as it is",
+    "retire": "retire",
+}
+
+_DO = {
+    "rebuild": "Rebuild it",
+    "partial_repair": "Repair it in part",
+    "keep": "Keep it as it is",
+    "retire": "Retire it",
+}
+
+_CLARITY = {
+    "clear": "This is clear",
+    "leaning": "This leans one way",
+    "close": "This is too close to call",
+}
+
+_ASSUMED = {
+    "size": "its size (taken as the usual one)",
+    "tier": "the maker's reputation (taken as ordinary)",
+    "year": "when it was built (taken as the usual year)",
+}
+
+_PULLS = ((10.0, "strongly"), (3.0, "somewhat"), (0.0, "hardly"))
+
+
+def verdict_sentence(appraisal: Appraisal) -> str:
+    """Return what to do, in one sentence."""
+    best = appraisal.best
+    if appraisal.clarity == "close":
+        return (
+            f"{_DO[best.option]} or {_next_in_words(appraisal)}: on average the first comes out "
+            f"{money(appraisal.gap, appraisal.currency)} ahead."
+        )
+    if best.option == "retire":
+        how = "and find another instrument" if best.exchange else "and let it go"
+        return f"{_DO['retire']} {how}."
+    return f"{_DO[best.option]}."
+
+
+def _next_in_words(appraisal: Appraisal) -> str:
+    words = _DO[appraisal.next_option]
+    return words[0].lower() + words[1:]
+
+
+def clarity_sentence(appraisal: Appraisal) -> str:
+    """Return how sure the verdict is, and what being wrong costs."""
+    loss = money(appraisal.expected_loss, appraisal.currency)
+    return (
+        f"{_CLARITY[appraisal.clarity]}: it beats '{OPTION_NAMES[appraisal.next_option]}' in "
+        f"{of_100(appraisal.beats_next)}. Deciding now, with what isn't known, costs {loss} on average."
+    )
+
+
+def settle_sentence(appraisal: Appraisal) -> str:
+    """Return whether to look further."""
+    if appraisal.stop_looking:
+        return "You can stop looking: nothing left to check is worth its minutes."
+    telling = [check for check in appraisal.next_checks if check.gain > 0]
+    if telling:
+        return f"Check next: {telling[0].name}."
+    if appraisal.worth_of_the_unseen > 1:
+        return "No single check can turn the verdict, but several together may: most of the piano has not been seen."
+    return "No check left can turn the verdict; some would still improve the plan."
+
+
+def reason_sentence(reason: Reason, appraisal: Appraisal, tables: Tables) -> str:
+    """Return one reason as a sentence."""
+    speaks = OPTION_NAMES[reason.speaks_for]
+    amount = money(reason.weight, appraisal.currency)
+    if reason.code == "stop_rule":
+        return next(row.text for row in appraisal.cautions if row.caution == reason.subject)
+    if reason.code == "part":
+        part = next(row for row in appraisal.parts if row.part == reason.subject)
+        state = max(reason.figures, key=reason.figures.get)
+        looked = "" if part.looked_at else ", though nobody has looked at it"
+        return (
+            f"The {part.name} ({state}: {of_100(reason.figures[state])}{looked}) speaks for '{speaks}', "
+            f"by {amount} against a sound one."
+        )
+    other = next(option for option in reason.figures if option != reason.speaks_for)
+    what = {
+        "price": "What it costs",
+        "value_kept": "What the piano is still worth in the end",
+        "playing": "The years of playing it gives",
+        "heart": "What this very piano means to the client",
+        "proceeds": "What the old piano brings today",
+        "replacement": "The other instrument, its price and its years",
+    }[reason.code]
+    return f"{what} speaks for '{speaks}' over '{OPTION_NAMES[other]}', by {amount}."
+
+
+def flip_sentence(flip: Flip, appraisal: Appraisal, tables: Tables) -> str:
+    """Return one turning point as a sentence, or that there is none."""
+    currency = appraisal.currency
+    if flip.driver.startswith("part:"):
+        part = next(row.name for row in appraisal.parts if row.part == flip.driver.removeprefix("part:"))
+        return (
+            f"If the {part} turned out {flip.state} ({of_100(flip.chance)}), "
+            f"'{OPTION_NAMES[flip.then_above]}' would be best."
+        )
+    text, shown = {
+        "finished_value": ("the finished piano would fetch", lambda x: money(x, currency)),
+        "hours": ("the hours came to", lambda x: f"{x:.0%} of what the tables say"),
+        "hourly_rate": ("an hour cost", lambda x: money(x, currency)),
+        "premium": ("keeping this piano were worth", lambda x: money(x, currency)),
+        "horizon": ("one looked ahead", lambda x: f"{x:.0f} years"),
+        "budget": ("no more could be spent than", lambda x: money(x, currency)),
+    }[flip.driver]
+    said = []
+    if flip.below is not None:
+        less = "" if flip.driver == "budget" else "less than "
+        said.append(f"If {text} {less}{shown(flip.below)}, '{OPTION_NAMES[flip.then_below]}' would be best.")
+    if flip.above is not None:
+        said.append(f"If {text} more than {shown(flip.above)}, '{OPTION_NAMES[flip.then_above]}' would be best.")
+    return " ".join(said) or f"Whatever {_DRIVERS[flip.driver]}, the verdict stays."
+
+
+_DRIVERS = {
+    "finished_value": "the finished piano would fetch",
+    "hours": "the hours come to",
+    "hourly_rate": "an hour costs",
+    "premium": "keeping it is worth",
+    "horizon": "time one looks ahead",
+    "budget": "may be spent",
+}
+
+
+def check_sentence(check: NextCheck, appraisal: Appraisal) -> str:
+    """Return one check worth making."""
+    minutes = f"{number(check.minutes)} min"
+    if check.gain >= 1:
+        gain = money(check.gain, appraisal.currency)
+        turn = f", turns the verdict in {of_100(check.chance_to_turn)}" if check.chance_to_turn >= 0.005 else ""
+        return f"{check.name} ({minutes}; worth {gain}{turn})"
+    swing = money(check.swing, appraisal.currency)
+    return f"{check.name} ({minutes}; moves the lead by about {swing})"
+
+
+def pull_word(pull: float) -> str:
+    """Return how far a finding moved its part's score, and which way.
+
+    Examples
+    --------
+    >>> pull_word(-17.0), pull_word(4.0), pull_word(0.4)
+    ('pulls it down strongly', 'pulls it up somewhat', 'hardly moves it')
+    """
+    word = next(word for limit, word in _PULLS if abs(pull) >= limit)
+    if word == "hardly":
+        return "hardly moves it"
+    return f"pulls it {'down' if pull < 0 else 'up'} {word}"
+
+
+def state_sentence(part: PartResult) -> str:
+    """Return a part's odds as counts of 100."""
+    names = ("sound", "serviceable", "worn", "failed")
+    counts = [(round(100 * share), name) for share, name in zip(part.states, names, strict=False)]
+    return ", ".join(f"{name} {count}" for count, name in sorted(counts, key=lambda c: -c[0]) if count >= 5)
+
+
+def assumed_sentence(appraisal: Appraisal) -> str:
+    """Return what had to be assumed."""
+    return "Assumed because it is not known: " + ", ".join(_ASSUMED[key] for key in appraisal.assumed) + "."
+
+
+def option_title(option: OptionResult) -> str:
+    """Return the name of an option as a heading."""
+    if option.option == "retire":
+        return "retire, another piano instead" if option.exchange else "retire"
+    return OPTION_NAMES[option.option]
+
+
+def tier_name(tables: Tables, tier: str) -> str:
+    """Return a tier in words."""
+    return next((row.name for row in tables.tiers if row.id == tier), tier)
