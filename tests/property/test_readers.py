@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 
@@ -78,9 +79,10 @@ def load(folder: Path) -> Tables | None:
     try:
         return load_tables(folder)
     except TableError as error:
-        assert error.problems
-        assert {problem.file for problem in error.problems} <= set(FILES)
-        assert all(problem.message and problem.line >= 0 for problem in error.problems)
+        problems = error.problems
+    assert problems
+    assert {problem.file for problem in problems} <= set(FILES)
+    assert all(problem.message and problem.line >= 0 for problem in problems)
     return None
 
 
@@ -89,8 +91,9 @@ def parse(text: str, tables: Tables) -> Visit | None:
     try:
         return parse_visit(text, "visit.toml", tables, today=TODAY)
     except VisitError as error:
-        assert error.problems
-        assert all(problem.message and 0 <= problem.line <= text.count("\n") + 1 for problem in error.problems)
+        problems = error.problems
+    assert problems
+    assert all(problem.message and 0 <= problem.line <= text.count("\n") + 1 for problem in problems)
     return None
 
 
@@ -140,10 +143,8 @@ def test_any_visit_file_gives_a_visit_that_reads_back_equal_or_problems(small_ta
 def test_any_bytes_for_a_visit_file_are_read_or_refused(folder, small_tables, junk, at):
     path = folder / "visit.toml"
     path.write_bytes(VISIT.encode()[:at] + junk + VISIT.encode()[at:])
-    try:
-        read_visit(path, small_tables, today=TODAY)
-    except VisitError as error:
-        assert error.problems
+    with suppress(VisitError):  # refused, as it may be
+        assert read_visit(path, small_tables, today=TODAY).title
 
 
 scalars = (
@@ -168,11 +169,11 @@ values = st.recursive(
     max_leaves=6,
 )
 keys = st.sampled_from(
-    ["title", "date", "story", "humidity", "piano", "piano.kind", "piano.size", "piano.year", "piano.features"]
-    + ["piano.tier", "piano.renewed", "piano.renewed.strings", "client", "client.premium", "client.wants_to_play"]
-    + ["finished_value", "finished_value.low", "findings", "findings.string_rust", "findings.hammer_groove"]
-    + ["findings.pin_torque", "findings.pin_torque.bass", "findings.pin_torque.unit", "findings.loose_pins"]
-)
+    ["title", "date", "story", "humidity", "piano", "piano.kind", "piano.size", "piano.year", "piano.features",
+     "piano.tier", "piano.renewed", "piano.renewed.strings", "client", "client.premium", "client.wants_to_play",
+     "finished_value", "finished_value.low", "findings", "findings.string_rust", "findings.hammer_groove",
+     "findings.pin_torque", "findings.pin_torque.bass", "findings.pin_torque.unit", "findings.loose_pins"]
+)  # fmt: skip
 
 
 @many

@@ -76,9 +76,7 @@ def report(study: Study, decision: Decision | None = None) -> Appraisal:
     actions = all_actions(study, decision)
     joint = share_out(decision.expected, actions)
     made = frozenset(f.check for f in study.visit.findings)
-    worths, perfect = worth_of_checks(
-        decision.expected, joint, [a.option for a in actions], decision.next_option, made
-    )
+    worths, perfect = worth_of_checks(decision.expected, joint, [a.option for a in actions], decision.next_option, made)
     unseen_worth = _worth_of_the_unseen(study, decision, actions, joint.nets)
     stakes, settings = decision.expected.stakes, study.tables.settings
     score, low, high = weighted_band(study.condition, np.array([part.value_weight for part in study.net.parts]))
@@ -112,9 +110,7 @@ def report(study: Study, decision: Decision | None = None) -> Appraisal:
         stop_looking=_may_stop(study, worths, perfect, unseen_worth),
         allowances=tuple(held_back),
         cautions=_cautions(study, decision),
-        not_looked_at=tuple(
-            id_ for id_, row in study.net.checks.items() if id_ not in made and not row.readings_of
-        ),
+        not_looked_at=tuple(id_ for id_, row in study.net.checks.items() if id_ not in made and not row.readings_of),
         cannot_see=tuple(f.check for f in study.visit.findings if f.cannot_see),
         assumed=market.assumed,
         value_now=_range(now),

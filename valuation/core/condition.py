@@ -10,7 +10,7 @@ three exposures makes the answer exact; there is nothing to draw.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -145,7 +145,7 @@ class Condition:
     family_seen: np.ndarray
     prior: np.ndarray
 
-    @property
+    @cached_property
     def scores(self) -> np.ndarray:
         """Expected score of each part, shape (P,) [0-100]."""
         return self.states @ self.net.stretches.mean(axis=1)

@@ -120,7 +120,9 @@ class Study:
         way = ways(expected, self.rules)
         actions = self._actions(expected, way)
         nets = {option: net_of(expected, action) for option, action in actions.items()}
-        outcomes = {option: draw_outcome(expected, self.rules, action, self.draws) for option, action in actions.items()}
+        outcomes = {
+            option: draw_outcome(expected, self.rules, action, self.draws) for option, action in actions.items()
+        }
         affordable = {option: self._within(expected, way, action) for option, action in actions.items()}
         return _judge(expected, way, actions, nets, outcomes, affordable, self.tables.settings)
 
@@ -168,13 +170,16 @@ def net_of(expected: Expectations, action: Action) -> float:
 
 def expected_price(expected: Expectations, way: Ways, action: Action) -> float:
     """Return what an action is expected to cost the client, with tax; less what the old piano brings in."""
-    if action.option == KEEP:
-        return way.keep_price
-    means = expected.means(action.plan[None])
-    if action.option == RETIRE:
-        proceeds = float(way.sell.of(means)[0])
-        return (expected.market.replacement_price if action.exchange else 0.0) - proceeds
-    return float(way.price.of(means)[0])
+    return float(expected_prices(expected, way, [action])[0])
+
+
+def expected_prices(expected: Expectations, way: Ways, actions: list[Action]) -> np.ndarray:
+    """Return what each action is expected to cost the client, as `expected_price` does."""
+    means = expected.means(np.array([action.plan for action in actions]))
+    options = np.array([action.option for action in actions])
+    exchange = np.array([action.exchange for action in actions])
+    retired = expected.market.replacement_price * exchange - way.sell.of(means)
+    return np.where(options == KEEP, way.keep_price, np.where(options == RETIRE, retired, way.price.of(means)))
 
 
 def _judge(
@@ -209,5 +214,3 @@ def _judge(
         expected_loss=loss,
         clarity=clarity,
     )
-
-

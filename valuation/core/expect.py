@@ -201,9 +201,7 @@ def at_other_stakes(expected: Expectations, stakes: Stakes) -> Expectations:
     shop = expected.shop
     outcome, factor = expected.outcome.copy(), expected.factor.copy()
     outcome[:, expected.service_terms] = service = _service(shop, stakes)
-    factor[:, expected.service_terms] = np.matmul(
-        service, expected.condition.given[shop.part_of].transpose(0, 2, 1)
-    )
+    factor[:, expected.service_terms] = np.matmul(service, expected.condition.given[shop.part_of].transpose(0, 2, 1))
     return replace(expected, stakes=stakes, outcome=outcome, factor=factor)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from valuation.core.appraisal import Flip, Reason
-from valuation.core.decide import Decision, Study, expected_price
+from valuation.core.decide import Decision, Study, expected_price, expected_prices
 from valuation.core.expect import at_other_stakes
 from valuation.core.flips import Turn, turns_on_grid, turns_on_lines
 from valuation.core.next_checks import Joint, option_of, plans_worth_having
@@ -28,7 +28,8 @@ def all_actions(study: Study, decision: Decision) -> list[Action]:
         actions.append(Action(RETIRE, study.shop.keep_all, way.exchange, exchange=True))
     budget = expected.stakes.budget
     if budget is not None:
-        actions = [a for a in actions if a.option == KEEP or expected_price(expected, way, a) <= budget]
+        prices = expected_prices(expected, way, actions)
+        actions = [a for a, price in zip(actions, prices, strict=True) if a.option == KEEP or price <= budget]
     return actions
 
 
@@ -214,7 +215,7 @@ def _horizon_flip(
             continue
         stakes = study.what_if(horizon=float(years), stakes=decision.expected.stakes)
         expected = at_other_stakes(decision.expected, stakes)
-        way = ways(expected, study.rules)
+        way = ways(expected, study.rules, decision.ways)
         means = expected.means(plans)
         read = {REBUILD: way.work, PARTIAL: way.work, KEEP: way.keep}
         payoffs = [read.get(a.option, way.exchange if a.exchange else way.sell) for a in actions]
@@ -226,7 +227,8 @@ def _horizon_flip(
 def _budget_flip(decision: Decision, actions: list[Action], nets: np.ndarray) -> Flip:
     """The most that could be spent below which another option is best."""
     expected, way = decision.expected, decision.ways
-    prices = np.array([0.0 if a.option == KEEP else expected_price(expected, way, a) for a in actions])
+    prices = expected_prices(expected, way, actions)
+    prices[[a.option == KEEP for a in actions]] = 0.0
     today = expected.stakes.budget
     for limit in sorted({float(p) for p in prices}, reverse=True):
         within = prices < limit
@@ -247,7 +249,5 @@ def _part_flips(decision: Decision, joint: Joint, options: list[str]) -> list[Fl
             then = options[winner[p, s]]
             if states[p, s] >= 0.01 and then != decision.verdict:
                 chance = float(states[p, s])
-                found.append(
-                    Flip(driver=f"part:{part.id}", today=None, then_above=then, state=state, chance=chance)
-                )
+                found.append(Flip(driver=f"part:{part.id}", today=None, then_above=then, state=state, chance=chance))
     return found

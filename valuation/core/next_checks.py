@@ -198,9 +198,7 @@ def _gains(rows: list[CheckRow], after: np.ndarray, weight: np.ndarray, deal: _D
     return {row.id: tuple(map(float, these)) for row, *these in zip(rows, gain, turns, swing, strict=True)}
 
 
-def worth_of_the_unseen(
-    expected: Expectations, actions: list[Action], unseen: np.ndarray, states: np.ndarray
-) -> float:
+def worth_of_the_unseen(expected: Expectations, actions: list[Action], unseen: np.ndarray, states: np.ndarray) -> float:
     """Return what knowing the true state of all parts not looked at, and the exposure, would be worth together.
 
     Parameters

@@ -67,24 +67,32 @@ class Ways:
     keep_price: float
 
 
-def ways(expected: Expectations, rules: Rules) -> Ways:
-    """Return how the options are read from the terms."""
+def ways(expected: Expectations, rules: Rules, priced: Ways | None = None) -> Ways:
+    """Return how the options are read from the terms.
+
+    Parameters
+    ----------
+    expected : Expectations
+    rules : Rules
+    priced : Ways, optional
+        Ways with the same hours, rates and rules, whose prices hold.
+    """
     stakes, market, prices = expected.stakes, expected.market, expected.prices
-    price = expected.price(rules.base)
+    price = priced.price if priced else expected.price(rules.base)
     value, service, heart = expected.value(), expected.service(), expected.heart()
     having = service.scaled(stakes.playing_year) + heart
     labour = prices.labour * stakes.hours_scale * stakes.rate_scale
     keep_price = float((1 + prices.tax) * (labour + prices.material + prices.outside)[rules.kept].sum())
     nothing = np.zeros_like(value.coefficients)
     replacement = market.replacement
-    played = replacement.plays * stakes.year_weights @ survival(
-        stakes.times, np.array(replacement.years), stakes.wear_shape
+    played = (
+        replacement.plays * stakes.year_weights @ survival(stakes.times, np.array(replacement.years), stakes.wear_shape)
     )
     exchange = market.replacement_price * (stakes.kept_at_end - 1) + stakes.playing_year * float(played)
     sell = value.scaled(1 - stakes.selling_cost) + Payoff(nothing, -replacement.haul_away)
     return Ways(
         price=price,
-        labour=expected.price(rules.base, labour_only=True),
+        labour=priced.labour if priced else expected.price(rules.base, labour_only=True),
         work=value.scaled(stakes.finished_scale * stakes.kept_at_end) + having + price.scaled(-1.0),
         keep=value.scaled(stakes.kept_at_end) + having + Payoff(nothing, -keep_price),
         sell=sell,
@@ -133,9 +141,7 @@ def standing_rules(tables: Tables, shop: Workshop, features: tuple[str, ...], gr
     )
     blocked = tuple(sorted({o for row in in_force for o in row.blocks}))
     first = [shop.index[o] for row in in_force for o in row.requires if o in shop.index]
-    kept = shop.together(
-        shop.index[o] for o in tables.settings.keep_operations if o in shop.index and o not in blocked
-    )
+    kept = shop.together(shop.index[o] for o in tables.settings.keep_operations if o in shop.index and o not in blocked)
     kept[[shop.index[o] for o in blocked if o in shop.index]] = False
     treat = {row.treat_first for row in in_force if row.treat_first}
     allowed = np.ones(len(shop.choices), dtype=bool)

@@ -98,9 +98,7 @@ class Draws:
         exposure = np.searchsorted(self._ends, some, side="right").astype(np.uint8)
         return np.concatenate([self._states[:, some], exposure[None]])
 
-    def piano_after(
-        self, expected: Expectations, plan: np.ndarray
-    ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def piano_after(self, expected: Expectations, plan: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Return what becomes of the piano under a plan, see `_piano_after`; kept for the next question."""
         key = (plan.tobytes(), expected.stakes.horizon)
         if key not in self._after:
@@ -151,9 +149,7 @@ def draw_outcome(expected: Expectations, rules: Rules, action: Action, draws: Dr
     net = value * np.float32(stakes.kept_at_end) + played * np.float32(stakes.playing_year) + heart - price
     with np.errstate(divide="ignore"):
         years = np.float32(_YEARS) * (draws.wear / rate) ** np.float32(1 / stakes.wear_shape)
-    return Outcome(
-        price=price, value=value, net=net, years=years, per_year=_per_year(expected, price, value, years)
-    )
+    return Outcome(price=price, value=value, net=net, years=years, per_year=_per_year(expected, price, value, years))
 
 
 def _retired(expected: Expectations, action: Action, draws: Draws, now: np.ndarray) -> Outcome:
@@ -189,9 +185,7 @@ def _per_year(expected: Expectations, price: np.ndarray, value: np.ndarray, year
     return (price - value * kept) * recovery
 
 
-def _piano_after(
-    expected: Expectations, plan: np.ndarray, draws: Draws
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _piano_after(expected: Expectations, plan: np.ndarray, draws: Draws) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return worth (share of a sound one), playing at four times, and wear over `_YEARS`, in each draw.
 
     All three multiply over the parts, so parts are taken four at a time and looked up together.
@@ -236,8 +230,10 @@ def _price(expected: Expectations, rules: Rules, action: Action, draws: Draws) -
     hourly = (prices.hours * prices.rate * stakes.hours_scale * stakes.rate_scale).astype(np.float32)
     total = hourly[fixed] @ draws.effort(expected, fixed)
     other = prices.material + prices.outside
-    spread = _amount_weighted(np.concatenate([prices.material_spread, prices.outside_spread]),
-                              np.concatenate([prices.material * always, prices.outside * always]))
+    spread = _amount_weighted(
+        np.concatenate([prices.material_spread, prices.outside_spread]),
+        np.concatenate([prices.material * always, prices.outside * always]),
+    )
     swing = np.exp(np.float32(spread) * draws.material - np.float32(spread**2 / 2))
     bought = np.float32(other[fixed].sum())
     if len(sometimes):

@@ -103,8 +103,12 @@ class PartRow:
     name: str = column("name shown to people")
     present: str = column("'always', or the feature that brings this part", default="always")
     score_weight: float = column("weight in the score of its component", above=0)
-    value_weight: float = column("share of the piano's worth that hangs on it; shares of all parts add to 1", low=0, high=1)
-    value_failed: float = column("the same once it has failed: at least as much; 1 sells the piano as failed", low=0, high=2)
+    value_weight: float = column(
+        "share of the piano's worth that hangs on it; shares of all parts add to 1", low=0, high=1
+    )
+    value_failed: float = column(
+        "the same once it has failed: at least as much; 1 sells the piano as failed", low=0, high=2
+    )
     play_sound: float = column("how well the piano plays with this part sound", low=0, high=1)
     play_serviceable: float = column("the same, serviceable", low=0, high=1)
     play_worn: float = column("the same, worn", low=0, high=1)
@@ -264,7 +268,9 @@ class OperationRow:
     outside_low: float = column("bought-in work or carriage, 1 in 10 costs less", unit="money", low=0, default=0.0)
     outside_likely: float = column("the same, as often more as less", unit="money", low=0, default=0.0)
     outside_high: float = column("the same, 1 in 10 costs more", unit="money", low=0, default=0.0)
-    needs: tuple[str, ...] = column("operations that must come before, separated by ';'", refers_to="operations", default=())
+    needs: tuple[str, ...] = column(
+        "operations that must come before, separated by ';'", refers_to="operations", default=()
+    )
     followed_by: tuple[str, ...] = column("operations that must come after", refers_to="operations", default=())
     covers: tuple[str, ...] = column("operations that this one makes needless", refers_to="operations", default=())
     source: str = _source()
@@ -404,14 +410,20 @@ class Settings:
     horizon_years: float = column("over how many years the options are compared", unit="years", low=1, high=60)
     discount_rate: float = column("real interest a year", unit="share/year", low=0, high=0.2)
     usual_year: int = column("year of building assumed, and said so, where it is not known", low=1700, high=2100)
-    playing_worth: float = column("worth of a year of good playing over the replacement's cost of a year", low=0, high=5)
+    playing_worth: float = column(
+        "worth of a year of good playing over the replacement's cost of a year", low=0, high=5
+    )
     job_spread: float = column("how whole jobs run over or under, standard deviation of the logarithm", low=0.0, high=1)
     market_spread: float = column("how the whole market differs from the tables, the same", low=0.0, high=1)
     wear_shape: float = column("how suddenly parts wear out: 1 at any time, 4 mostly near their years", low=1, high=10)
     value_loss_per_year: float = column("share of value lost a year after the work", unit="share/year", low=0, high=0.2)
     selling_cost: float = column("share of the price lost in selling", low=0, high=0.9)
-    premium_unplayed: float = column("share of the client's premium that remains where the piano can't be played", low=0, high=1)
-    clear_share: float = column("a verdict is clear when it beats the next in at least this share of draws", above=0.5, high=1)
+    premium_unplayed: float = column(
+        "share of the client's premium that remains where the piano can't be played", low=0, high=1
+    )
+    clear_share: float = column(
+        "a verdict is clear when it beats the next in at least this share of draws", above=0.5, high=1
+    )
     leaning_share: float = column("leaning from this share of draws", low=0.5, high=1)
     tax: float = column("tax added to the quote", low=0, high=0.5)
     round_to: float = column("quoted totals are shown to the nearest", unit="money", above=0)

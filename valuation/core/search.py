@@ -21,6 +21,8 @@ from valuation.core.expect import Expectations, Payoff
 from valuation.core.options import Rules
 from valuation.core.work import Workshop
 
+_STARTS = 4
+"""The climb begins from so many of the best starts."""
 _BROKEN, _WORKED = 1, 2
 """Bits of a set: some part lacks the core of a rebuild; some part is treated."""
 
@@ -328,7 +330,9 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
     found = {}
     for option, plans in starts.items():
         if plans:
-            tops, nets = ascend(expected, work, np.unique(np.array(plans), axis=0), rules, option)
+            begin = np.unique(np.array(plans), axis=0)
+            begin = begin[np.argsort(-work.of(expected.means(begin)), kind="stable")[:_STARTS]]
+            tops, nets = ascend(expected, work, begin, rules, option)
             found[option] = _found(expected, work, price, shop.complete(tops[[nets.argmax()]])[0])
     if budget is not None:
         for option in [o for o, best in found.items() if best.price > budget]:
@@ -414,22 +418,25 @@ def ascend(
     while len(live):
         rest = expected.rest(plans[live]).reshape(len(live), len(shop.parts), -1)[:, shop.part_of]
         neighbour = work.constant + np.einsum("cm,kcm->kc", factor * weight, rest)
-        together = np.array([shop.with_choice(plans[live], c) for c in forcing])
-        means = expected.means(together.reshape(-1, len(shop.parts)))
-        neighbour[:, forcing] = work.of(means).reshape(len(forcing), -1).T
+        together = shop.with_choices(plans[live], forcing)
+        # Where a choice forces others along, the whole change counts, not the one part alone.
+        k, f = np.nonzero((together != plans[live][:, None]).sum(axis=2) > 1)
+        means = expected.means(together[k, f])
+        neighbour[k, forcing[f]] = work.of(means)
         neighbour[~_may(shop, plans[live], rules, option)] = -np.inf
         if limit:
             reading, most = limit
             heavy = (reading.coefficients[:, None] * expected.condition.exposure).ravel()
             spent = reading.constant + np.einsum("cm,kcm->kc", factor * heavy, rest)
-            spent[:, forcing] = reading.of(means).reshape(len(forcing), -1).T
+            spent[k, forcing[f]] = reading.of(means)
             neighbour[spent > most] = -np.inf
         step = neighbour.argmax(axis=1)
         gain = neighbour[np.arange(len(live)), step]
         up = gain > nets[live] + 1e-9 * (1 + abs(nets[live]))
         live, step, gain = live[up], step[up], gain[up]
-        for k, c in zip(live, step, strict=True):
-            plans[k] = shop.with_choice(plans[k : k + 1], c)[0]
+        plans[live] = np.array([shop.with_choices(plans[[i]], step[[j]])[0, 0] for j, i in enumerate(live)]).reshape(
+            -1, len(shop.parts)
+        )
         nets[live] = gain
     return plans, nets
 

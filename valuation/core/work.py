@@ -120,17 +120,13 @@ class Workshop:
             full = np.where(wanted >= 0, wanted, full)
         return full
 
-    def with_choice(self, plans: np.ndarray, choice: int) -> np.ndarray:
-        """Return plans with one choice taken, and all that it forces on other parts, shape (K, P)."""
-        changed = plans.copy()
-        changed[:, self.part_of[choice]] = choice
-        forced = self.forced[choice]
-        unmet = (forced >= 0) & ~self.meets[choice][changed]
+    def with_choices(self, plans: np.ndarray, choices: np.ndarray) -> np.ndarray:
+        """Return plans with each choice taken in turn, and all that it forces on other parts, shape (K, n, P)."""
+        changed = np.repeat(plans[:, None], len(choices), axis=1)
+        changed[:, np.arange(len(choices)), self.part_of[choices]] = choices
+        forced = self.forced[choices]
+        unmet = (forced >= 0) & ~self.meets[choices[:, None], changed]
         return np.where(unmet, forced, changed)
-
-    def choice_of(self, part: str, level: Level) -> list[int]:
-        """Return the choices that do so much with a part."""
-        return [c for c, ch in enumerate(self.choices) if self.parts[ch.part].id == part and ch.level == level]
 
 
 @lru_cache(maxsize=32)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 
 from valuation.core.rows import GRADES, CheckRow
 from valuation.files.faults import quoted
@@ -54,7 +55,7 @@ def _check_cuts(row: CheckRow) -> Iterator[Fault]:
     cuts = (row.cut_fair, row.cut_poor, row.cut_failed)
     if row.better and None not in cuts:
         rising = row.better != "high"
-        steps = zip(cuts, cuts[1:], strict=False)
+        steps = pairwise(cuts)
         if not all(a < b if rising else a > b for a, b in steps):
             order = "rise" if rising else "fall"
             yield "cut_fair", f"where {row.better} is better the cuts must {order} from fair to failed: {_listed(cuts)}"

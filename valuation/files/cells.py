@@ -21,7 +21,7 @@ _WHOLE = re.compile(r"[+-]?\d+", re.ASCII)
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 
-class CellFault(ValueError):
+class CellError(ValueError):
     """The text is not what the column holds; the message says what to write instead."""
 
 
@@ -39,7 +39,7 @@ def read_cell(text: str, hint: Any, described: tuple[Field, Column]) -> Any:
 
     Raises
     ------
-    CellFault
+    CellError
         If the cell is empty and may not be, is of the wrong type, or is out of range.
     """
     field, column = described
@@ -49,7 +49,7 @@ def read_cell(text: str, hint: Any, described: tuple[Field, Column]) -> Any:
     elif field.default is not MISSING:
         return field.default
     else:
-        raise CellFault(f"the cell may not be empty: {column.says}")
+        raise CellError(f"the cell may not be empty: {column.says}")
     if field.name == "id":
         require_identifier(text)
     require_within(value, column)
@@ -57,23 +57,23 @@ def read_cell(text: str, hint: Any, described: tuple[Field, Column]) -> Any:
 
 
 def require_identifier(text: str) -> None:
-    """Raise `CellFault` unless `text` is a name made of a-z, 0-9 and _."""
+    """Raise `CellError` unless `text` is a name made of a-z, 0-9 and _."""
     if not _IDENTIFIER.fullmatch(text):
-        raise CellFault(f"{quoted(text)} is not a name for an id; use only a-z, 0-9 and _")
+        raise CellError(f"{quoted(text)} is not a name for an id; use only a-z, 0-9 and _")
 
 
 def require_within(value: Any, column: Column) -> None:
-    """Raise `CellFault` where a value is out of the column's range or not among its choices."""
+    """Raise `CellError` where a value is out of the column's range or not among its choices."""
     if column.choices and value not in column.choices:
-        raise CellFault(f"{quoted(value)} is not a choice{did_you_mean(str(value), column.choices)}")
+        raise CellError(f"{quoted(value)} is not a choice{did_you_mean(str(value), column.choices)}")
     if isinstance(value, (int, float)):
         unit = f" {column.unit}" if column.unit else ""
         if column.above is not None and not value > column.above:
-            raise CellFault(f"{value:g} is too small; it must be above {column.above:g}{unit}")
+            raise CellError(f"{value:g} is too small; it must be above {column.above:g}{unit}")
         if column.low is not None and value < column.low:
-            raise CellFault(f"{value:g} is too small; the least is {column.low:g}{unit}")
+            raise CellError(f"{value:g} is too small; the least is {column.low:g}{unit}")
         if column.high is not None and value > column.high:
-            raise CellFault(f"{value:g} is too large; the greatest is {column.high:g}{unit}")
+            raise CellError(f"{value:g} is too large; the greatest is {column.high:g}{unit}")
 
 
 def _read_words(text: str) -> str:
@@ -82,21 +82,21 @@ def _read_words(text: str) -> str:
 
 def _read_number(text: str) -> float:
     if "," in text:
-        raise CellFault(f"{quoted(text)} has a comma; write decimals with a point, and thousands without a mark")
+        raise CellError(f"{quoted(text)} has a comma; write decimals with a point, and thousands without a mark")
     if len(text) > MOST_DIGITS or not _NUMBER.fullmatch(text) or not isfinite(float(text)):
-        raise CellFault(f"{quoted(text)} is not a number; write it like 4 or 4.5")
+        raise CellError(f"{quoted(text)} is not a number; write it like 4 or 4.5")
     return float(text)
 
 
 def _read_whole(text: str) -> int:
     if len(text) > MOST_DIGITS or not _WHOLE.fullmatch(text):
-        raise CellFault(f"{quoted(text)} is not a whole number; write it like 4")
+        raise CellError(f"{quoted(text)} is not a whole number; write it like 4")
     return int(text)
 
 
 def _read_yes_no(text: str) -> bool:
     if text not in ("yes", "no"):
-        raise CellFault(f"{quoted(text)} is neither yes nor no; write 'yes' or 'no'")
+        raise CellError(f"{quoted(text)} is neither yes nor no; write 'yes' or 'no'")
     return text == "yes"
 
 
@@ -106,16 +106,16 @@ def _read_day(text: str) -> date:
             return date.fromisoformat(text)
     except ValueError:
         pass  # such as 30 February: told below
-    raise CellFault(f"{quoted(text)} is not a day; write it like 2026-05-04")
+    raise CellError(f"{quoted(text)} is not a day; write it like 2026-05-04")
 
 
 def _read_list(text: str) -> tuple[str, ...]:
     items = tuple(item.strip() for item in text.split(";"))
     if "" in items:
-        raise CellFault(f"{quoted(text)} has an empty place; separate names by one ';' and leave none at the end")
+        raise CellError(f"{quoted(text)} has an empty place; separate names by one ';' and leave none at the end")
     for item in items:
         if items.count(item) > 1:
-            raise CellFault(f"{quoted(item)} stands twice; write it once")
+            raise CellError(f"{quoted(item)} stands twice; write it once")
     return items
 
 
@@ -124,12 +124,12 @@ def _read_quantities(text: str) -> tuple[Quantity, ...]:
     for item in _read_list(text):
         material, colon, amount = item.partition(":")
         if not colon:
-            raise CellFault(f"{quoted(item)} has no amount; write it like 'wire:2.5; felt:1'")
+            raise CellError(f"{quoted(item)} has no amount; write it like 'wire:2.5; felt:1'")
         quantity = Quantity(material=material.strip(), amount=_read_number(amount.strip()))
         if quantity.amount <= 0:
-            raise CellFault(f"{quoted(item)} is no amount; it must be above 0")
+            raise CellError(f"{quoted(item)} is no amount; it must be above 0")
         if quantity.material in (known.material for known in quantities):
-            raise CellFault(f"{quoted(quantity.material)} stands twice; write it once, with the sum")
+            raise CellError(f"{quoted(quantity.material)} stands twice; write it once, with the sum")
         quantities.append(quantity)
     return tuple(quantities)
 

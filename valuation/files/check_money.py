@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from itertools import pairwise, product
 from typing import Any
 
-from valuation.core.rows import KINDS, STATES, Tables
+from valuation.core.rows import KINDS, STATES, BandRow, Tables
 from valuation.errors import Problem
 from valuation.files.faults import fault_at, quoted
 
@@ -95,23 +95,19 @@ def check_days(book: Tables) -> Iterator[Problem]:
 def check_tiers_rise(book: Tables) -> Iterator[Problem]:
     """At the same time a piano of higher reputation never fetches less."""
     ranks = {tier.id: tier.rank for tier in book.tiers}
-    by_rest: dict[tuple, list[tuple[int, Any]]] = defaultdict(list)
+    by_rest: dict[tuple, list[tuple[int, BandRow]]] = defaultdict(list)
     for index, band in enumerate(book.bands):
         if band.tier in ranks:
             by_rest[band.kind, band.size, band.era].append((index, band))
     for rows in by_rest.values():
-        rows.sort(key=lambda item: ranks[item[1].tier])
         for (_, lower), (index, higher) in product(rows, rows):
-            if ranks[higher.tier] != min((ranks[t] for t in ranks if ranks[t] > ranks[lower.tier]), default=None):
-                continue  # not the next tier above
-            if higher.valid_from > _end(lower) or lower.valid_from > _end(higher):
-                continue  # not at the same time
+            together = lower.valid_from <= _end(higher) and higher.valid_from <= _end(lower)
+            if not together or ranks[higher.tier] <= ranks[lower.tier]:
+                continue
             for state in STATES:
-                if getattr(higher, state) < getattr(lower, state):
-                    message = (
-                        f"{getattr(higher, state):g} is less than the {getattr(lower, state):g} "
-                        f"of the lower tier {quoted(lower.tier)}; a higher tier may not fetch less"
-                    )
+                price, least = getattr(higher, state), getattr(lower, state)
+                if price < least:
+                    message = f"{price:g} is less than the {least:g} of the lower tier {quoted(lower.tier)}; raise it"
                     yield fault_at(book, "bands", index, state, message)
 
 

@@ -8,7 +8,7 @@ from typing import Any, get_type_hints
 
 from valuation.core.columns import columns_of
 from valuation.errors import Problem
-from valuation.files.cells import CellFault, read_cell
+from valuation.files.cells import CellError, read_cell
 from valuation.files.faults import did_you_mean, quoted
 
 _WRONG_SEPARATORS = {";": "semicolons", "\t": "tabs", "|": "bars"}
@@ -95,6 +95,6 @@ def _read_row(header: list[str], cells: list[str], row_class: type) -> tuple[Any
             continue  # told with the header
         try:
             values[name] = read_cell(cell, hints[name], columns[name])
-        except CellFault as fault:
+        except CellError as fault:
             faults.append((name, str(fault)))
     return (row_class(**values) if len(values) == len(columns) else None), faults

@@ -8,7 +8,7 @@ from typing import Any, get_type_hints
 from valuation.core.columns import Column, columns_of
 from valuation.core.rows import Settings
 from valuation.errors import Problem
-from valuation.files.cells import CellFault, require_within
+from valuation.files.cells import CellError, require_within
 from valuation.files.faults import did_you_mean, quoted
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
 
@@ -63,7 +63,7 @@ def read_settings(text: str, file: str) -> SettingsRead:
         if isinstance(found[name], dict) and "value" in found[name]:
             try:
                 values[name] = _read_value(found[name]["value"], hints[name], column)
-            except CellFault as fault:
+            except CellError as fault:
                 tell(f"{name}.value", str(fault))
             read.sources[name] = str(found[name].get("source", ""))
     if not read.problems:
@@ -94,11 +94,11 @@ def _read_value(value: Any, hint: Any, column: Column) -> Any:
         value = _read_figure(value, hint)
     elif hint is str:
         if not isinstance(value, str) or not value:
-            raise CellFault(f"{quoted(value)} is not text; write it in quotation marks")
+            raise CellError(f"{quoted(value)} is not text; write it in quotation marks")
     elif not isinstance(value, list) or not all(isinstance(item, str) for item in value):
-        raise CellFault(f"{quoted(value)} is not a list of names; write it like ['tune', 'safety_check']")
+        raise CellError(f"{quoted(value)} is not a list of names; write it like ['tune', 'safety_check']")
     elif len(set(value)) < len(value):
-        raise CellFault("a name stands twice; write it once")
+        raise CellError("a name stands twice; write it once")
     else:
         value = tuple(value)
     require_within(value, column)
@@ -109,5 +109,5 @@ def _read_figure(value: Any, hint: type) -> float | int:
     allowed = int if hint is int else (int, float)
     if isinstance(value, bool) or not isinstance(value, allowed) or not abs(value) <= _NUMBER_MOST:
         wanted = "whole number; write it like 90" if hint is int else "number; write it like 4 or 4.5"
-        raise CellFault(f"{quoted(value)} is not a {wanted}")
+        raise CellError(f"{quoted(value)} is not a {wanted}")
     return hint(value)

@@ -7,6 +7,7 @@ has which.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from typing import Any
 
 from valuation.core.columns import columns_of
@@ -66,7 +67,7 @@ def _shares_add_up(*names: str) -> Callable[[Any], Iterator[Fault]]:
 
 def _falls(stem: str, states: tuple[str, ...]) -> Callable[[Any], Iterator[Fault]]:
     def check(row: Any) -> Iterator[Fault]:
-        for better, worse in zip(states, states[1:], strict=False):
+        for better, worse in pairwise(states):
             if getattr(row, stem + worse) > getattr(row, stem + better):
                 yield stem + worse, f"it is more than {stem}{better}; a worse state can't have more"
 

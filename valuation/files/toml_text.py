@@ -53,13 +53,13 @@ def _holds_a_number_too_long(found: dict[str, Any]) -> bool:
 
 
 def lines_of_keys(text: str) -> dict[str, int]:
-    """Return the line of each key and table header by its dotted path, found by a simple scan.
+    r"""Return the line of each key and table header by its dotted path, found by a simple scan.
 
     Keys inside inline tables are not found; see `line_of`.
 
     Examples
     --------
-    >>> lines_of_keys('title = "x"\\n[piano]\\nyear = 1912')
+    >>> lines_of_keys('title = "x"\n[piano]\nyear = 1912')
     {'title': 1, 'piano': 2, 'piano.year': 3}
     """
     found: dict[str, int] = {}

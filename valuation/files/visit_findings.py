@@ -10,7 +10,7 @@ from valuation.core.visit import Finding, Piano, Reading
 from valuation.files.answer_checks import CANNOT_SEE, NOT_LOOKED_AT
 from valuation.files.check_names import ALWAYS
 from valuation.files.faults import did_you_mean, one_of, quoted
-from valuation.files.visit_values import Section, ValueFault, read_quantity
+from valuation.files.visit_values import AnswerError, Section, read_quantity
 
 _LISTS = (*SECTIONS, "readings")
 MOST_READINGS = 1000
@@ -123,7 +123,7 @@ def _read_lists(
         for value in values[:most]:
             try:
                 number = read_quantity(value, check.unit, check.lowest, check.highest, unit)
-            except ValueFault as fault:
+            except AnswerError as fault:
                 faults.append((key, str(fault)))
             else:
                 readings.append(Reading(value=number, section=key if key in SECTIONS else ""))

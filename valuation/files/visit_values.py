@@ -16,7 +16,7 @@ NUMBER_MOST = 1e12
 MOST_LETTERS = {"line": 300, "text": 50_000}
 
 
-class ValueFault(ValueError):
+class AnswerError(ValueError):
     """The value is not what is asked; the message says what to write instead."""
 
 
@@ -125,7 +125,7 @@ class Section:
             return None
         try:
             return read_quantity(value, "mm", low, high)
-        except ValueFault as fault:
+        except AnswerError as fault:
             self.tell(key, str(fault))
         return None
 
@@ -188,14 +188,14 @@ def read_quantity(value: Any, stored: str, low: float, high: float, written: str
 
     Raises
     ------
-    ValueFault
+    AnswerError
         If it is no number, its unit doesn't fit, or it is out of range; the range is told in the unit written.
     """
     written = written or stored
     try:
         if not isinstance(value, str):
             if plain_number(value) is None:
-                raise ValueFault(f"{quoted(value)} is not a number; write it like 4.5 or '1/8 in'")
+                raise AnswerError(f"{quoted(value)} is not a number; write it like 4.5 or '1/8 in'")
             number = convert(float(value), written, stored)
         elif unit := value.lstrip(" \t0123456789+-./").strip():
             number, written = parse_quantity(value, stored), unit
@@ -203,9 +203,9 @@ def read_quantity(value: Any, stored: str, low: float, high: float, written: str
             number = convert(parse_quantity(value, stored), written, stored)
         one = convert(1, written, stored)
     except UnitError as fault:
-        raise ValueFault(str(fault)) from None
+        raise AnswerError(str(fault)) from None
     if not low <= number <= high:
-        raise ValueFault(f"{quoted(value)} is out of range; write {low / one:.4g} to {high / one:.4g} {written}")
+        raise AnswerError(f"{quoted(value)} is out of range; write {low / one:.4g} to {high / one:.4g} {written}")
     return number
 
 

@@ -128,7 +128,7 @@ def _condition(appraisal: Appraisal) -> str:
             f"  {part.name.ljust(width)} {part.score:3.0f} ({part.low:2.0f}-{part.high:3.0f})  "
             f"{state_sentence(part):45} {why}".rstrip()
         )
-    return "\n".join(line[:WIDTH + 20] for line in lines)
+    return "\n".join(line[: WIDTH + 20] for line in lines)
 
 
 def _shown(finding) -> str:

@@ -10,7 +10,7 @@ from typing import Any, get_type_hints
 from valuation.core.columns import column, columns_of
 from valuation.core.cost import Z90
 from valuation.errors import Problem, UserError
-from valuation.files.cells import CellFault, require_within
+from valuation.files.cells import CellError, require_within
 from valuation.files.faults import did_you_mean, quoted
 from valuation.files.plain_text import read_text
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
@@ -112,7 +112,7 @@ def load_sales_settings(path: Path | None = None) -> SalesSettings:
         try:
             values[name] = _read_figure(setting.get("value"), hints[name])
             require_within(values[name], described)
-        except CellFault as fault:
+        except CellError as fault:
             tell(f"{name}.value", str(fault))
     if problems:
         raise UserError(problems)
@@ -123,5 +123,5 @@ def _read_figure(value: Any, hint: type) -> float | int:
     allowed = int if hint is int else (int, float)
     if isinstance(value, bool) or not isinstance(value, allowed) or not abs(value) <= 1e12:
         wanted = "whole number; write it like 90" if hint is int else "number; write it like 4 or 4.5"
-        raise CellFault(f"{quoted(value)} is not a {wanted}")
+        raise CellError(f"{quoted(value)} is not a {wanted}")
     return hint(value)

@@ -6,9 +6,10 @@ import csv
 import io
 
 import pytest
-from test_table_faults import assert_told, change, faults_of, line_of, named
+from table_changes import assert_told, change, faults_of, line_of, named
 
 from valuation.core.columns import columns_of
+from valuation.files import load_tables
 from valuation.files.check_names import NAMES_ELSEWHERE
 from valuation.files.faults import file_of
 from valuation.files.load import ROW_CLASSES
@@ -92,6 +93,9 @@ WORK = [
      line_of("keep_operations"), "keep_operations.value", "treats a part, which is not 'keep'"),
     ("readings for uprights only", "checks.csv", "pin_torque,both", "pin_torque,upright",
      4, "readings_of", "there is no check 'pin_torque' for grands"),
+    ("readings in another unit", "checks.csv", "%,low,,2,8,25,,0,100,share_below,pin_torque,3.4,225",
+     "mm,low,,2,8,25,1,0,100,spread,pin_torque,,",
+     4, "readings_of", "told in mm but the readings of 'pin_torque' are in N.m"),
     ("readings of a choice", "checks.csv", "share_below,pin_torque", "share_below,string_rust",
      4, "readings_of", "has no readings of its own"),
 ]  # fmt: skip
@@ -210,3 +214,24 @@ def test_every_column_that_names_a_row_elsewhere_is_checked(small_tables_folder,
     with path.open("w", encoding="utf-8", newline="") as file:
         csv.writer(file).writerows([header, *rows])
     assert_told(faults_of(small_tables_folder), path.name, index + 2, column, "'no_such_thing' is not in ")
+
+
+def test_prices_of_different_years_are_not_compared(small_tables_folder):
+    old = "upright,small_upright,plain,old,20,100,400,900,1.5,2025-01-01,,invented,"
+    fine = "upright,small_upright,fine,old,30,200,800,1800,1.5,2025-01-01,,invented,"
+    for row, then in ((old, "20,100,400,500"), (fine, "30,200,800,850")):
+        ended = row.replace("2025-01-01,", "2025-01-01,2025-12-31")
+        price = row.partition("old,")[2].partition(",1.5")[0]
+        later = row.replace(price, then).replace("2025-01-01", "2026-01-01")
+        change(small_tables_folder, "bands.csv", row, f"{ended}\n{later}")
+    load_tables(small_tables_folder)
+
+
+def test_prices_that_are_missing_altogether_are_told_once_for_each(small_tables_folder):
+    path = small_tables_folder / "replacements.csv"
+    path.write_text(path.read_text(encoding="utf-8").splitlines()[0], encoding="utf-8")
+    assert [str(problem) for problem in faults_of(small_tables_folder)] == [
+        f"replacements.csv: kind: there is no row for {kind}, {tier}; add it"
+        for kind in ("grand", "upright")
+        for tier in ("fine", "plain")
+    ]

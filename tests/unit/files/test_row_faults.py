@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from test_table_faults import assert_told, change, faults_of, line_of, named
+from table_changes import assert_told, change, faults_of, line_of, named
 
 from valuation.errors import TableError
 from valuation.files import load_tables

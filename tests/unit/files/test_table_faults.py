@@ -2,43 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-from small_tables import small_files
-
-from valuation.errors import TableError
-from valuation.files import load_tables
+from table_changes import assert_told, change, faults_of, line_of, named
 
 NOT_A_NUMBER = "is not a number; write it like 4 or 4.5"
-
-
-def faults_of(folder: Path) -> list:
-    with pytest.raises(TableError) as caught:
-        load_tables(folder)
-    return list(caught.value.problems)
-
-
-def change(folder: Path, file: str, old: str, new: str) -> None:
-    text = (folder / file).read_text(encoding="utf-8")
-    assert old in text, f"{old!r} is not in {file}: the test no longer changes anything"
-    (folder / file).write_text(text.replace(old, new, 1), encoding="utf-8", newline="")
-
-
-def assert_told(problems: list, file: str, line: int, where: str, fragment: str) -> None:
-    found = [p for p in problems if (p.file, p.line, p.where) == (file, line, where) and fragment in p.message]
-    assert found, "\n".join(map(str, problems))
-
-
-def line_of(setting: str) -> int:
-    """Return the line of a setting's header in the small tables."""
-    return small_files()["settings.toml"].splitlines().index(f"[{setting}]") + 1
 
 
 # what, file, old text, new text, line, column, part of the message
 HEADER = [
     ("semicolons", "tiers.csv", "id,name,rank,usual,note", "id;name;rank;usual;note", 1, "", "separated by semicolons"),
     ("tabs", "tiers.csv", "id,name,rank,usual,note", "id\tname\trank\tusual\tnote", 1, "", "separated by tabs"),
+    ("no separator at all", "tiers.csv", "id,name,rank,usual,note", "tiers",
+     1, "tiers", "is not a column of this table"),
     ("unknown column", "tiers.csv", "rank,", "rankk,",
      1, "rankk", "is not a column of this table; did you mean 'rank'?"),
     ("missing column", "tiers.csv", "rank,", "rankk,", 1, "rank", "the column is missing"),
@@ -113,10 +88,6 @@ SETTINGS = [
     ("brackets without end", "value = 0.2", f"value = {'[' * 50_000}", 0, "", "nested too deeply"),
     ("key without end", "value = 0.2", f"{'a.' * 50_000}a = 0.2", line_of("tax") + 1, "", "nested too deeply"),
 ]  # fmt: skip
-
-
-def named(cases: list) -> list:
-    return [pytest.param(*case[1:], id=case[0]) for case in cases]
 
 
 @pytest.mark.parametrize(("file", "old", "new", "line", "where", "fragment"), named(HEADER + CELLS))

@@ -1,0 +1,170 @@
+"""The grid of comparables: the sales most like the piano, each brought to it step by step in money.
+
+The price of each sale is adjusted for one difference after another, first for how and when it was sold, then for what
+was sold. An adjustment is what the model says the difference is worth, so each can be traced to its coefficients; that for
+time also to the rows of the price index.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from statistics import median
+
+import numpy as np
+
+from valuation.core.visit import Piano, Range
+from valuation.sales.model import SalesModel
+from valuation.sales.sale import Sale
+from valuation.sales.traits import ATTRIBUTES, Traits
+
+_TRAIT_OF = {"time": "years_before", "size": "size_mm", "age": "year"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Adjustment:
+    """What one difference between a sale and the piano is worth.
+
+    Attributes
+    ----------
+    attribute : str
+        One of `valuation.sales.traits.ATTRIBUTES`.
+    sale_has, piano_has : str or float
+        The difference itself.
+    money : float
+        Added to the price of the sale, in whole units [money].
+    sources : tuple of str
+        Names of the coefficients, and ``file:line`` of the rows of the price index.
+    """
+
+    attribute: str
+    sale_has: str | float
+    piano_has: str | float
+    money: float
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparable:
+    """One sale, brought to the piano.
+
+    Attributes
+    ----------
+    sale : Sale
+    distance : float
+        How far the sale is from the piano, as the size of its adjustments in logarithms [-].
+    adjustments : tuple of Adjustment
+        In the order in which they were made; their sum and the price make `adjusted`.
+    adjusted : float
+        What the sale says of the piano [money].
+    net_share, gross_share : float
+        Sum of the adjustments, and sum of their sizes, over the price [-].
+    weak : bool
+        So much had to be adjusted that it says little.
+    assumed : tuple of str
+        What isn't known of the sale and was taken as usual.
+    """
+
+    sale: Sale
+    distance: float
+    adjustments: tuple[Adjustment, ...]
+    adjusted: float
+    net_share: float
+    gross_share: float
+    weak: bool
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grid:
+    """The nearest sales and what they suggest.
+
+    Attributes
+    ----------
+    comparables : tuple of Comparable
+        The nearest first.
+    suggests : Range or None
+        Least, middle and greatest adjusted price of those counted; None where there is no sale [money].
+    counted : tuple of str
+        Sales that the range counts: those that aren't weak, or all where fewer than three aren't.
+    """
+
+    comparables: tuple[Comparable, ...]
+    suggests: Range | None
+    counted: tuple[str, ...]
+
+
+def compare(model: SalesModel, piano: Piano, state: str, *, restored: str = "no", count: int | None = None) -> Grid:
+    """Lay out the sales nearest to a piano.
+
+    Parameters
+    ----------
+    model : SalesModel
+        Of the piano's kind. With too few sales for a fit its coefficients are those of the band table and the settings.
+    piano : Piano
+    state : str
+        State in which it is compared.
+    restored : str
+        Whether it counts as restored.
+    count : int, optional
+        Number of sales; the setting if left out [-].
+
+    Returns
+    -------
+    Grid
+        Features of build are not adjusted for: the sales don't tell them.
+    """
+    subject = model.traits_of_piano(piano, state, restored)
+    compared = [_adjust(model, sale, subject) for sale in model.sales]
+    nearest = sorted(compared, key=lambda one: (one.distance, one.sale.id))[: count or model.settings.comparables]
+    strong = [one for one in nearest if not one.weak]
+    counted = strong if len(strong) >= 3 else nearest
+    prices = [one.adjusted for one in counted]
+    return Grid(
+        comparables=tuple(nearest),
+        suggests=Range(low=min(prices), likely=median(prices), high=max(prices)) if prices else None,
+        counted=tuple(one.sale.id for one in counted),
+    )
+
+
+def _adjust(model: SalesModel, sale: Sale, subject: Traits) -> Comparable:
+    stages = [model.traits_of_sale(sale)]
+    for attribute in ATTRIBUTES:
+        name = _TRAIT_OF.get(attribute, attribute)
+        stages.append(replace(stages[-1], **{name: getattr(subject, name)}))
+    columns = model.before.layout.columns(stages)
+    moves = np.diff(model.log_prices(columns))
+    drift = math.log(model.index.factor(sale.kind, sale.sold_on, model.on))
+    moves[ATTRIBUTES.index("time")] += drift
+    changed = np.diff(columns, axis=0) != 0
+    adjustments, running = [], sale.price
+    for attribute, move, columns_changed, before in zip(ATTRIBUTES, moves, changed, stages, strict=False):
+        name = _TRAIT_OF.get(attribute, attribute)
+        if getattr(before, name) == getattr(subject, name):
+            continue
+        money = float(round(running * math.expm1(move)))
+        running += money
+        sources = [one for (_, one), used in zip(model.before.layout.names, columns_changed, strict=True) if used]
+        if attribute == "time" and drift:
+            sources += model.index.places_of(sale.sold_on, model.on)
+        adjustments.append(
+            Adjustment(
+                attribute=attribute,
+                sale_has=getattr(before, name),
+                piano_has=getattr(subject, name),
+                money=money,
+                sources=tuple(sources),
+            )
+        )
+    net = math.fsum(one.money for one in adjustments)
+    gross = math.fsum(abs(one.money) for one in adjustments)
+    return Comparable(
+        sale=sale,
+        distance=float(np.sqrt((moves**2).sum())),
+        adjustments=tuple(adjustments),
+        adjusted=sale.price + net,
+        net_share=net / sale.price,
+        gross_share=gross / sale.price,
+        weak=gross / sale.price > model.settings.weak_share,
+        assumed=tuple(name for name, known in (("size", sale.size_mm), ("year", sale.year_built)) if known is None),
+    )
