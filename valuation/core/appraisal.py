@@ -193,11 +193,11 @@ class Reason:
     Attributes
     ----------
     code : str
-        What sort of reason: 'money_price', 'money_value', 'playing', 'heart', 'proceeds', 'part', 'stop_rule'.
-    speaks_for : str
-        Option that it favours.
+        What sort of reason: 'price', 'value_kept', 'playing', 'heart', 'proceeds', 'replacement', 'part' or 'stop_rule'.
+    speaks_for, over : str
+        Option that it favours, and over which.
     weight : float
-        By how much, in money.
+        By how much, in money. For a part: against the same part sound.
     subject : str
         Part or caution concerned.
     figures : dict of str to float
@@ -206,6 +206,7 @@ class Reason:
 
     code: str
     speaks_for: str
+    over: str
     weight: float
     subject: str
     figures: dict[str, float]

@@ -229,7 +229,7 @@ def _option(study: Study, decision: Decision, option: str, findings: dict[str, t
     if option in (REBUILD, PARTIAL):
         charged = study.shop.uncovered(rules.base | study.shop.demanded[action.plan, 0].any(axis=0))
         lines = quote_lines(expected, charged, rules.base, action.plan, findings)
-        extra = allowances(expected, rules, option, action.plan, way.price)
+        extra = allowances(expected, option, action.plan, way.price)
         plan, treatments = level_words(expected, action.plan)
     elif option == KEEP:
         lines = quote_lines(expected, rules.kept, rules.base, None, findings)

@@ -67,12 +67,13 @@ def reasons(study: Study, decision: Decision, joint: Joint, actions: list[Action
     best, following = decision.verdict, decision.next_option
     found = [*_money_reasons(study, decision, best, following), *_part_reasons(decision, joint, actions, pulls)]
     heaviest = max((reason.weight for reason in found), default=0.0)
-    found = [reason for reason in found if reason.weight >= _NOTICEABLE * heaviest]
+    found = [reason for reason in found if reason.weight > _NOTICEABLE * heaviest]
     found.sort(key=lambda reason: (-reason.weight, reason.code, reason.subject))
     stops = [
         Reason(
             code="stop_rule",
             speaks_for=best,
+            over="",
             weight=0.0,
             subject=row.id,
             figures={},
@@ -105,6 +106,7 @@ def _money_reasons(study: Study, decision: Decision, best: str, following: str) 
                 Reason(
                     code=code,
                     speaks_for=best if difference > 0 else following,
+                    over=following if difference > 0 else best,
                     weight=abs(difference),
                     subject="",
                     figures={best: mine.get(code, 0.0), following: theirs.get(code, 0.0)},
@@ -116,18 +118,19 @@ def _money_reasons(study: Study, decision: Decision, best: str, following: str) 
 
 
 def _part_reasons(decision: Decision, joint: Joint, actions: list[Action], pulls) -> list[Reason]:
-    """What each part's condition does: the lead today, against the lead were the part sound."""
-    if decision.verdict == decision.next_option:
-        return []
-    by_option = {}
+    """What each part's condition does to the lead over keeping all as it is, against the lead were the part sound.
+
+    Where keeping is the verdict itself, the lead over the next option counts.
+    """
+    other = decision.next_option if decision.verdict == KEEP else KEEP
+    by_option: dict[str, int] = {}
     for k, action in enumerate(actions):
         if action.option not in by_option or joint.nets[k] > joint.nets[by_option[action.option]]:
             by_option[action.option] = k
-    if not {decision.verdict, decision.next_option} <= by_option.keys():
+    if other == decision.verdict or not {decision.verdict, other} <= by_option.keys():
         return []
-    first, second = by_option[decision.verdict], by_option[decision.next_option]
     states = decision.expected.condition.states
-    lead = joint.by_state[first] - joint.by_state[second]
+    lead = joint.by_state[by_option[decision.verdict]] - joint.by_state[by_option[other]]
     lead_if_sound = lead[:, 0] / states[:, 0]
     found = []
     for p, part in enumerate(decision.expected.shop.parts):
@@ -135,7 +138,8 @@ def _part_reasons(decision: Decision, joint: Joint, actions: list[Action], pulls
         found.append(
             Reason(
                 code="part",
-                speaks_for=decision.verdict if weight > 0 else decision.next_option,
+                speaks_for=decision.verdict if weight > 0 else other,
+                over=other if weight > 0 else decision.verdict,
                 weight=abs(weight),
                 subject=part.id,
                 figures={state: float(states[p, s]) for s, state in enumerate(STATES)},

@@ -76,7 +76,7 @@ class Draws:
         self._ends[-1] = base.n
         ranks = base.ranks(np.arange(FIRST_STATE, FIRST_STATE + parts))
         self._states = _draw_states(expected, ranks, self._ends)
-        job, market, own, replacement, life, material = base.normals(np.arange(1, FIRST_STATE))
+        job, market, own, replacement, _, material = base.normals(np.arange(1, FIRST_STATE))
         self.job, self.material = job, material
         self.market, self.own, self.replacement = market, own, replacement
         rank = base.ranks(np.array([LIFE]))[0]
@@ -149,12 +149,19 @@ def draw_outcome(expected: Expectations, rules: Rules, action: Action, draws: Dr
     net = value * np.float32(stakes.kept_at_end) + played * np.float32(stakes.playing_year) + heart - price
     with np.errstate(divide="ignore"):
         years = np.float32(_YEARS) * (draws.wear / rate) ** np.float32(1 / stakes.wear_shape)
-    return Outcome(price=price, value=value, net=net, years=years, per_year=_per_year(expected, price, value, years))
+    as_it_stands = np.float32(market.sound) * draws.piano_after(expected, expected.shop.keep_all)[0] * draws.luck
+    outlay = price + _proceeds(expected, as_it_stands)
+    return Outcome(price=price, value=value, net=net, years=years, per_year=_per_year(expected, outlay, value, years))
+
+
+def _proceeds(expected: Expectations, now: np.ndarray) -> np.ndarray:
+    """Return what the piano brings if it is sold as it stands, less selling and carting away."""
+    return now * np.float32(1 - expected.stakes.selling_cost) - np.float32(expected.market.replacement.haul_away)
 
 
 def _retired(expected: Expectations, action: Action, draws: Draws, now: np.ndarray) -> Outcome:
     stakes, market = expected.stakes, expected.market
-    proceeds = now * np.float32(1 - stakes.selling_cost) - np.float32(market.replacement.haul_away)
+    proceeds = _proceeds(expected, now)
     if not action.exchange:
         zero = np.zeros_like(now)
         return Outcome(price=-proceeds, value=zero, net=proceeds, years=zero, per_year=zero)
@@ -174,15 +181,24 @@ def _retired(expected: Expectations, action: Action, draws: Draws, now: np.ndarr
     )
 
 
-def _per_year(expected: Expectations, price: np.ndarray, value: np.ndarray, years: np.ndarray) -> np.ndarray:
-    """Return the equivalent annual cost over the years of service, at least one."""
+def _per_year(expected: Expectations, outlay: np.ndarray, value: np.ndarray, years: np.ndarray) -> np.ndarray:
+    """Return the equivalent annual cost over the years of service, at least one.
+
+    Parameters
+    ----------
+    outlay : ndarray
+        What is put in today: what is paid, and what the piano would have brought if sold.
+    value : ndarray
+        What it is worth after the work; it loses value from then on.
+    years : ndarray
+    """
     stakes = expected.stakes
     served = np.maximum(years, np.float32(1.0))
     growth = np.float32(math.log1p(stakes.discount))
     left = np.exp(-growth * served)
     kept = np.exp(np.float32(math.log1p(-stakes.value_loss)) * served) * left * np.float32(1 - stakes.selling_cost)
     recovery = np.float32(stakes.discount) / (1 - left) if stakes.discount else 1 / served
-    return (price - value * kept) * recovery
+    return (outlay - value * kept) * recovery
 
 
 def _piano_after(expected: Expectations, plan: np.ndarray, draws: Draws) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -218,7 +234,7 @@ def _piano_after(expected: Expectations, plan: np.ndarray, draws: Draws) -> tupl
 
 def _price(expected: Expectations, rules: Rules, action: Action, draws: Draws) -> np.ndarray:
     """Return the price of the work in each draw, with what teardown adds in that draw."""
-    shop, prices, stakes = expected.shop, expected.prices, expected.stakes
+    prices, stakes = expected.prices, expected.stakes
     if action.option == KEEP:
         charged = rules.kept[None]
         code = None

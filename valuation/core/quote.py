@@ -6,7 +6,6 @@ import numpy as np
 
 from valuation.core.appraisal import Allowance, Line
 from valuation.core.expect import Expectations, Payoff
-from valuation.core.options import Rules
 from valuation.core.rows import STATES, TREATMENTS
 
 
@@ -61,9 +60,7 @@ def quote_lines(
     return tuple(lines)
 
 
-def allowances(
-    expected: Expectations, rules: Rules, option: str, plan: np.ndarray, price: Payoff
-) -> tuple[Allowance, ...]:
+def allowances(expected: Expectations, option: str, plan: np.ndarray, price: Payoff) -> tuple[Allowance, ...]:
     """Return what each treated part may add at teardown; with the plan's lines they make its expected price.
 
     The parts are opened one after the other: each allowance is what the expected price rises by when that

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from valuation.core.appraisal import Appraisal, OptionResult
-from valuation.core.rows import Tables
+from valuation.core.appraisal import Appraisal, FindingResult, OptionResult
 from valuation.core.visit import Visit
 from valuation.report.format import money, money_range, number, of_100, years_range
 from valuation.report.words import (
@@ -24,7 +23,7 @@ WIDTH = 100
 _MOST_REASONS, _MOST_CHECKS, _MOST_CAUTIONS = 6, 4, 6
 
 
-def one_page(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
+def one_page(appraisal: Appraisal, visit: Visit) -> str:
     """Return the appraisal as plain text, about a page."""
     blocks = [
         _head(appraisal, visit),
@@ -32,8 +31,8 @@ def one_page(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
         _options(appraisal),
         _work(appraisal),
         _condition(appraisal),
-        _block("Why", [reason_sentence(r, appraisal, tables) for r in appraisal.reasons[:_MOST_REASONS]]),
-        _block("What would change it", _flips(appraisal, tables)),
+        _block("Why", [reason_sentence(r, appraisal) for r in appraisal.reasons[:_MOST_REASONS]]),
+        _block("What would change it", _flips(appraisal)),
         _next(appraisal),
         _limits(appraisal),
         _cautions(appraisal),
@@ -61,7 +60,7 @@ def _verdict(appraisal: Appraisal) -> str:
 
 
 def _options(appraisal: Appraisal) -> str:
-    header = ("Options", "price", "worth then", "good years", "a year costs", "net", "best in")
+    header = ("Options", "price", "worth after", "good years", "a year costs", "net", "best in")
     rows = [_option_row(option) for option in appraisal.options]
     widths = [max(len(row[i]) for row in (header, *rows)) for i in range(len(header))]
     table = []
@@ -83,7 +82,7 @@ def _option_row(option: OptionResult) -> tuple[str, ...]:
         years_range(option.years) if option.years.high else "-",
         money(option.cost_per_year.likely) if option.years.high else "-",
         money(option.expected_net),
-        of_100(option.chance_best).replace(" of 100", " %"),
+        of_100(option.chance_best),
     )
 
 
@@ -122,25 +121,29 @@ def _condition(appraisal: Appraisal) -> str:
     for part in appraisal.parts:
         if not part.component:
             continue
-        seen = part.findings[0] if part.findings else None
-        why = f"{seen.name}: {_shown(seen)}" if seen else "not looked at"
+        telling = part.findings[0] if part.findings else None
+        why = f"{telling.name}: {_shown(telling)}" if telling else "not looked at"
+        odds = state_sentence(part).split(", ")
         lines.append(
-            f"  {part.name.ljust(width)} {part.score:3.0f} ({part.low:2.0f}-{part.high:3.0f})  "
-            f"{state_sentence(part):45} {why}".rstrip()
+            f"  {part.name.ljust(width)}  {part.score:3.0f} ({part.low:2.0f} to {part.high:3.0f})  "
+            f"{', '.join(odds[:2]):27} {why}".rstrip()
         )
-    return "\n".join(line[: WIDTH + 20] for line in lines)
+    return "\n".join(lines)
 
 
-def _shown(finding) -> str:
-    return finding.grade if finding.number is None else f"{number(finding.number)} {finding.unit} ({finding.grade})"
+def _shown(finding: FindingResult) -> str:
+    if finding.number is None:
+        return finding.grade
+    unit = "" if finding.unit == "count" else f" {finding.unit}"
+    return f"{number(finding.number)}{unit} ({finding.grade})"
 
 
-def _flips(appraisal: Appraisal, tables: Tables) -> list[str]:
+def _flips(appraisal: Appraisal) -> list[str]:
     turning = [flip for flip in appraisal.flips if flip.below is not None or flip.above is not None or flip.state]
     if not turning:
         return ["Nothing within reach turns this verdict."]
     parts = sorted((f for f in turning if f.state), key=lambda f: -f.chance)[:2]
-    return [flip_sentence(flip, appraisal, tables) for flip in [*(f for f in turning if not f.state), *parts]]
+    return [flip_sentence(flip, appraisal) for flip in [*(f for f in turning if not f.state), *parts]]
 
 
 def _next(appraisal: Appraisal) -> str:

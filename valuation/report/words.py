@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from valuation.core.appraisal import Appraisal, Flip, NextCheck, OptionResult, PartResult, Reason
-from valuation.core.rows import Tables
 from valuation.report.format import money, number, of_100
 
 OPTION_NAMES = {
@@ -75,33 +74,38 @@ def settle_sentence(appraisal: Appraisal) -> str:
     return "No check left can turn the verdict; some would still improve the plan."
 
 
-def reason_sentence(reason: Reason, appraisal: Appraisal, tables: Tables) -> str:
+def reason_sentence(reason: Reason, appraisal: Appraisal) -> str:
     """Return one reason as a sentence."""
-    speaks = OPTION_NAMES[reason.speaks_for]
-    amount = money(reason.weight, appraisal.currency)
     if reason.code == "stop_rule":
         return next(row.text for row in appraisal.cautions if row.caution == reason.subject)
+    amount = money(reason.weight, appraisal.currency)
+    between = f"for '{OPTION_NAMES[reason.speaks_for]}' over '{OPTION_NAMES[reason.over]}'"
     if reason.code == "part":
         part = next(row for row in appraisal.parts if row.part == reason.subject)
         state = max(reason.figures, key=reason.figures.get)
-        looked = "" if part.looked_at else ", though nobody has looked at it"
+        looked = "" if part.looked_at else "; nobody has looked at it"
         return (
-            f"The {part.name} ({state}: {of_100(reason.figures[state])}{looked}) speaks for '{speaks}', "
-            f"by {amount} against a sound one."
+            f"{_capital(part.name)}, {state} in {of_100(reason.figures[state])}{looked}: speaks {between}, "
+            f"by {amount} more than if sound."
         )
-    other = next(option for option in reason.figures if option != reason.speaks_for)
-    what = {
-        "price": "What it costs",
-        "value_kept": "What the piano is still worth in the end",
-        "playing": "The years of playing it gives",
-        "heart": "What this very piano means to the client",
-        "proceeds": "What the old piano brings today",
-        "replacement": "The other instrument, its price and its years",
-    }[reason.code]
-    return f"{what} speaks for '{speaks}' over '{OPTION_NAMES[other]}', by {amount}."
+    return f"{_WHAT_SPEAKS[reason.code]} {between}, by {amount}."
 
 
-def flip_sentence(flip: Flip, appraisal: Appraisal, tables: Tables) -> str:
+_WHAT_SPEAKS = {
+    "price": "The price speaks",
+    "value_kept": "What the piano is still worth in the end speaks",
+    "playing": "The years of playing speak",
+    "heart": "What this very piano means to the client speaks",
+    "proceeds": "What the old piano brings today speaks",
+    "replacement": "The other instrument, with its price and its years, speaks",
+}
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def flip_sentence(flip: Flip, appraisal: Appraisal) -> str:
     """Return one turning point as a sentence, or that there is none."""
     currency = appraisal.currency
     if flip.driver.startswith("part:"):
@@ -145,7 +149,7 @@ def check_sentence(check: NextCheck, appraisal: Appraisal) -> str:
         turn = f", turns the verdict in {of_100(check.chance_to_turn)}" if check.chance_to_turn >= 0.005 else ""
         return f"{check.name} ({minutes}; worth {gain}{turn})"
     swing = money(check.swing, appraisal.currency)
-    return f"{check.name} ({minutes}; moves the lead by about {swing})"
+    return f"{check.name} ({minutes}; moves the lead by about {swing} either way)"
 
 
 def pull_word(pull: float) -> str:
@@ -179,8 +183,3 @@ def option_title(option: OptionResult) -> str:
     if option.option == "retire":
         return "retire, another piano instead" if option.exchange else "retire"
     return OPTION_NAMES[option.option]
-
-
-def tier_name(tables: Tables, tier: str) -> str:
-    """Return a tier in words."""
-    return next((row.name for row in tables.tiers if row.id == tier), tier)

@@ -32,7 +32,10 @@ class Rules:
 def _currency_is_the_shops(sale: Sale, rules: Rules) -> Iterator[Fault]:
     shops = rules.tables.settings.currency
     if sale.currency != shops:
-        yield "currency", f"{quoted(sale.currency)} is not the shop's money; write the price in {shops}, at that day's rate"
+        yield (
+            "currency",
+            f"{quoted(sale.currency)} is not the shop's money; write the price in {shops}, at that day's rate",
+        )
 
 
 def _tier_is_known(sale: Sale, rules: Rules) -> Iterator[Fault]:

@@ -193,7 +193,7 @@ class SalesModel:
             traits = [self.traits_of_piano(piano, state, restored) for state in STATES]
             prices = self._monotone(traits)
             reach = self.reach(self.before.layout.columns(traits), "0.8", band.spread)
-            spread = math.exp(reach.max())
+            spread = math.exp(reach.mean())
         return PricesByState(
             prices=tuple(float(price) for price in prices),
             spread=float(spread),
@@ -371,9 +371,7 @@ def fit_sales(
     before = model.before
     columns = before.layout.columns([model.traits_of_sale(sale) for sale in used])
     prices = np.log([sale.price * model.index.factor(kind, sale.sold_on, on) for sale in used])
-    ridge = fit_ridge(
-        columns, prices, start=before.start, held=before.held, pulled=before.pulled, least=before.least
-    )
+    ridge = fit_ridge(columns, prices, start=before.start, held=before.held, pulled=before.pulled, least=before.least)
     if len(used) < settings.curve_from:
         return replace(model, ridge=ridge)
     firmness = before.held + np.diag(ridge.penalty * before.pulled)

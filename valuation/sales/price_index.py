@@ -83,6 +83,4 @@ def read_price_index(path: Path) -> PriceIndex:
         problems.append(Problem(path.name, 0, "", "there is no row; add at least one day"))
     if problems:
         raise UserError(problems)
-    return PriceIndex(
-        rows=tuple(row for _, row in rows), places=tuple(f"{path.name}:{line}" for line, _ in rows)
-    )
+    return PriceIndex(rows=tuple(row for _, row in rows), places=tuple(f"{path.name}:{line}" for line, _ in rows))
