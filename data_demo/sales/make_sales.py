@@ -68,7 +68,7 @@ class Instrument:
     own_factor: float
 
     def likely_value(self, state: str | None = None) -> float:
-        """Return the median value of pianos like it, achieved in a private sale at level 1, in this or another state."""
+        """Return the median value of pianos like it, achieved privately at level 1, in this or another state."""
         low, high, gain = SIZES[self.kind]
         tier = TIERS[self.tier] / TIERS["finest"]
         return math.exp(

@@ -193,7 +193,8 @@ class Reason:
     Attributes
     ----------
     code : str
-        What sort of reason: 'price', 'value_kept', 'playing', 'heart', 'proceeds', 'replacement', 'part' or 'stop_rule'.
+        What sort of reason: 'price', 'value_kept', 'playing', 'heart', 'proceeds', 'replacement', 'part' or
+        'stop_rule'.
     speaks_for, over : str
         Option that it favours, and over which.
     weight : float

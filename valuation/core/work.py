@@ -152,7 +152,7 @@ def workshop_for(tables: Tables, kind: str, parts: tuple[PartRow, ...]) -> Works
     coverers = matrix({id_: row.covers for id_, row in rows.items()}).T
     choices = tuple(choice for p, part in enumerate(parts) for choice in _choices(p, part, operations))
     part_of = np.array([choice.part for choice in choices])
-    forced, meets = _forced(parts, operations, brings, coverers, choices)
+    forced, meets = _forced(parts, brings, coverers, choices)
     effective, demanded, after, lasts = _outcomes(parts, operations, index, brings, needs, choices)
     return Workshop(
         parts=parts,
@@ -214,7 +214,7 @@ def _choices(p: int, part: PartRow, operations: tuple[OperationRow, ...]) -> lis
     return [Choice(p, -1, Level.KEEP), *sorted(treatments, key=lambda choice: choice.level)]
 
 
-def _forced(parts, operations, brings, coverers, choices) -> tuple[np.ndarray, np.ndarray]:
+def _forced(parts, brings, coverers, choices) -> tuple[np.ndarray, np.ndarray]:
     """Find which treatments of other parts a choice brings along, and which choices there make up for them."""
     by_operation = {choice.operation: c for c, choice in enumerate(choices) if choice.operation >= 0}
     forced = np.full((len(choices), len(parts)), -1)

@@ -67,7 +67,10 @@ def _options(appraisal: Appraisal) -> str:
     for row in (header, *rows):
         cells = [row[0].ljust(widths[0])] + [cell.rjust(w) for cell, w in zip(row[1:], widths[1:], strict=True)]
         table.append("  ".join(cells).rstrip())
-    note = f"Money in {appraisal.currency}, tax included; low and high: 8 of 10 lie between. Net: over {appraisal.horizon:.0f} years."
+    note = (
+        f"Money in {appraisal.currency}, tax included; low and high: 8 of 10 lie between. "
+        f"Net: over {appraisal.horizon:.0f} years."
+    )
     over = [option_title(option) for option in appraisal.options if not option.affordable]
     if over:
         note += f" Beyond the budget of {money(appraisal.budget)}: {', '.join(over)}."

@@ -1,23 +1,26 @@
 """The sales comparison approach: the shop's own sales into prices, with bands that keep what they promise.
 
-May import `valuation.core`, `valuation.files` (how a table is read) and `valuation.errors`. The rest of the tool works without it,
-so nothing outside imports it on the way to an appraisal from the band table alone. Must never drop a faulty row, a
-duplicate or an outlier by itself: it tells, and the person decides.
+May import `valuation.core`, `valuation.files` (how a table is read) and `valuation.errors`. An appraisal from the band
+table alone works without it and doesn't import it. Must never drop a faulty row, a duplicate or an outlier by itself:
+it tells, and the person decides.
 """
 
 from __future__ import annotations
 
+from valuation.sales.fit_sales import fit_sales
 from valuation.sales.grid import Adjustment, Comparable, Grid, compare
-from valuation.sales.model import SaleCheck, SalesModel, fit_sales
+from valuation.sales.model import Coefficient, SalesModel, Weight
+from valuation.sales.odd_sales import SaleCheck, check_fit
 from valuation.sales.price_index import PriceIndex, read_price_index
 from valuation.sales.read_sales import Duplicate, SalesRead, read_sales, require_sales
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings, load_sales_settings
-from valuation.sales.values import ValueKind, appraiser_note, read_value_kinds
+from valuation.sales.values import ValueKind, ValueStatement, appraiser_note, read_value_kinds, state_values
 from valuation.sales.write_sales import write_sales
 
 __all__ = [
     "Adjustment",
+    "Coefficient",
     "Comparable",
     "Duplicate",
     "Grid",
@@ -28,7 +31,10 @@ __all__ = [
     "SalesRead",
     "SalesSettings",
     "ValueKind",
+    "ValueStatement",
+    "Weight",
     "appraiser_note",
+    "check_fit",
     "compare",
     "fit_sales",
     "load_sales_settings",
@@ -36,5 +42,6 @@ __all__ = [
     "read_sales",
     "read_value_kinds",
     "require_sales",
+    "state_values",
     "write_sales",
 ]

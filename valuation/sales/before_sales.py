@@ -88,7 +88,7 @@ def think_before(tables: Tables, kind: str, on: date, settings: SalesSettings) -
     held = columns.T @ columns * (settings.table_counts_as / len(columns))
     variance = (math.log(median(row.spread for row in rows)) / Z90) ** 2
     origins = []
-    for index, (attribute, name) in enumerate(layout.names):
+    for index, (_, name) in enumerate(layout.names):
         if name in _SETTING_OF:
             start[index], doubt = settings.thought(_SETTING_OF[name])
             held[index, index] += variance / doubt**2

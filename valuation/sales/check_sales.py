@@ -49,7 +49,7 @@ def _day_has_come(sale: Sale, rules: Rules) -> Iterator[Fault]:
         yield "sold_on", f"{sale.sold_on} is still to come (today is {rules.today}); write the day of the sale"
 
 
-def _built_before_it_was_sold(sale: Sale, rules: Rules) -> Iterator[Fault]:
+def _built_before_it_was_sold(sale: Sale, _: Rules) -> Iterator[Fault]:
     if sale.year_built is not None and sale.year_built > sale.sold_on.year:
         yield "year_built", f"{sale.year_built} is after the sale in {sale.sold_on.year}; correct one of the two"
 
@@ -60,12 +60,12 @@ def _size_fits_the_kind(sale: Sale, rules: Rules) -> Iterator[Fault]:
         yield "size_mm", f"{sale.size_mm:g} mm is too much for a {sale.kind}; sizes.csv ends at {most:g} mm"
 
 
-def _restorer_only_if_restored(sale: Sale, rules: Rules) -> Iterator[Fault]:
+def _restorer_only_if_restored(sale: Sale, _: Rules) -> Iterator[Fault]:
     if sale.restored == "no" and sale.restored_by:
         yield "restored_by", "it says by whom, but restored is 'no'; empty the cell, or write 'part' or 'full'"
 
 
-def _texts_are_short(sale: Sale, rules: Rules) -> Iterator[Fault]:
+def _texts_are_short(sale: Sale, _: Rules) -> Iterator[Fault]:
     for name in columns_of(Sale):
         text = getattr(sale, name)
         if isinstance(text, str) and len(text) > MOST_LETTERS:

@@ -1,8 +1,8 @@
 """The grid of comparables: the sales most like the piano, each brought to it step by step in money.
 
 The price of each sale is adjusted for one difference after another, first for how and when it was sold, then for what
-was sold. An adjustment is what the model says the difference is worth, so each can be traced to its coefficients; that for
-time also to the rows of the price index.
+was sold. An adjustment is what the model says the difference is worth, so each can be traced to its coefficients;
+that for time also to the rows of the price index.
 """
 
 from __future__ import annotations
@@ -166,5 +166,5 @@ def _adjust(model: SalesModel, sale: Sale, subject: Traits) -> Comparable:
         net_share=net / sale.price,
         gross_share=gross / sale.price,
         weak=gross / sale.price > model.settings.weak_share,
-        assumed=tuple(name for name, known in (("size", sale.size_mm), ("year", sale.year_built)) if known is None),
+        assumed=model.assumed_of(sale),
     )

@@ -1,13 +1,12 @@
-"""The price model: the shop's sales and its band table, together, as prices by state with a band that keeps its promise.
+"""The price model: the shop's sales and its band table together, as prices by state with a band that keeps its word.
 
 With few sales the band table speaks alone. From `least_sales` on the logarithm of the price is a ridge regression on
-the sales beside the table's imaginary ones, and the band's half width is (n x the sales' own + m x the table's) / (n + m).
+the sales beside the table's imaginary ones. The band's half width is (n x the sales' own + m x the table's) / (n + m).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from statistics import NormalDist
@@ -18,12 +17,12 @@ from valuation.core.market import look_up
 from valuation.core.prices import PricesByState
 from valuation.core.rows import STATES, BandRow, Tables
 from valuation.core.visit import Piano
-from valuation.sales.before_sales import Before, think_before
-from valuation.sales.curve import Curve, fit_curve, pinball_left_out
+from valuation.sales.before_sales import Before
+from valuation.sales.curve import Curve
 from valuation.sales.price_index import PriceIndex
-from valuation.sales.ridge import Ridge, fit_ridge, half_width
+from valuation.sales.ridge import Ridge, half_width
 from valuation.sales.sale import Sale
-from valuation.sales.settings import SalesSettings, load_sales_settings
+from valuation.sales.settings import SalesSettings
 from valuation.sales.traits import Traits
 
 DAYS_OF_A_YEAR = 365.25
@@ -65,34 +64,6 @@ class Coefficient:
     attribute: str
     log: float
     origin: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SaleCheck:
-    """How one sale sits among the others.
-
-    Attributes
-    ----------
-    sale : str
-    expected : float
-        Likely price by the model fitted without this sale [money].
-    spreads_off : float
-        How far the price lies above that, in standard deviations of the middle of all sales [-].
-    leverage : float
-        Share of its fitted price that hangs on itself [-].
-    unlike, heavy : bool
-        Whether it is unlike the others, and whether it decides its own fit.
-    assumed : tuple of str
-        What isn't known of it and was taken as usual: 'size', 'year'.
-    """
-
-    sale: str
-    expected: float
-    spreads_off: float
-    leverage: float
-    unlike: bool
-    heavy: bool
-    assumed: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -163,6 +134,11 @@ class SalesModel:
             for (attribute, name), log, origin in zip(self.before.layout.names, logs, self.before.origins, strict=True)
         )
 
+    @property
+    def fit(self) -> Curve | Ridge | None:
+        """The fit in use; None where there are too few sales."""
+        return self.curve or self.ridge
+
     def prices_by_state(self, piano: Piano, *, restored: str = "no") -> PricesByState:
         """Return what a piano fetches in each state, before its features of build are counted.
 
@@ -185,7 +161,7 @@ class SalesModel:
             If the tables have no band for it on the day.
         """
         band = self._band(piano)
-        row = f"bands.csv:{self.tables.lines.get(('bands', self.tables.bands.index(band)), 0)}"
+        row = f"bands.csv:{self.tables.lines['bands', self.tables.bands.index(band)]}"
         weight = self.weight
         if self.ridge is None:
             prices, spread = [getattr(band, state) for state in STATES], band.spread
@@ -226,7 +202,7 @@ class SalesModel:
         """
         normal = NormalDist()
         tables_own = math.log(table_spread) * normal.inv_cdf((1 + float(level)) / 2) / normal.inv_cdf(0.9)
-        fit = self.curve or self.ridge
+        fit = self.fit
         if fit is None:
             return np.full(len(columns), tables_own)
         n, m = len(self.sales), self.settings.table_spread_counts_as
@@ -256,26 +232,10 @@ class SalesModel:
             years_before=(self.on - sale.sold_on).days / DAYS_OF_A_YEAR,
         )
 
-    def check_sales(self) -> tuple[SaleCheck, ...]:
-        """Return how each sale sits among the others; empty where there are too few."""
-        fit = self.curve or self.ridge
-        if fit is None:
-            return ()
-        scaled = fit.left_out / fit.stretch_left_out
-        usual = max(float(np.median(np.abs(scaled))) / NormalDist().inv_cdf(0.75), 1e-12)
-        leverage = 1 - 1 / fit.stretch_left_out**2
-        return tuple(
-            SaleCheck(
-                sale=sale.id,
-                expected=sale.price / math.exp(float(left_out)),
-                spreads_off=float(off),
-                leverage=float(share),
-                unlike=bool(abs(off) > self.settings.unlike_spreads),
-                heavy=bool(share > self.settings.heavy_leverage),
-                assumed=tuple(n for n, known in (("size", sale.size_mm), ("year", sale.year_built)) if known is None),
-            )
-            for sale, left_out, off, share in zip(self.sales, fit.left_out, scaled / usual, leverage, strict=True)
-        )
+    @staticmethod
+    def assumed_of(sale: Sale) -> tuple[str, ...]:
+        """Return what isn't known of a sale and is taken as usual: 'size', 'year'."""
+        return tuple(name for name, known in (("size", sale.size_mm), ("year", sale.year_built)) if known is None)
 
     @property
     def _usual_size(self) -> float:
@@ -302,96 +262,3 @@ class SalesModel:
         turned = logs[::-1, ::-1]
         below = np.minimum.accumulate(np.minimum.accumulate(turned, axis=0), axis=1)[::-1, ::-1]
         return np.exp((above + below)[tiers.index(traits[0].tier), ::-1] / 2)
-
-
-def fit_sales(
-    sales: Sequence[Sale],
-    tables: Tables,
-    *,
-    kind: str,
-    on: date,
-    settings: SalesSettings | None = None,
-    index: PriceIndex | None = None,
-    curved: bool = False,
-) -> SalesModel:
-    """Fit the price model of one kind of piano.
-
-    Parameters
-    ----------
-    sales : sequence of Sale
-        Of any kind; only those of `kind`, sold by the day and not too long before, are used.
-    tables : Tables
-        The shop's tables, whose bands count as imaginary sales.
-    kind : str
-        ``upright`` or ``grand``.
-    on : date
-        Day to which prices are brought.
-    settings : SalesSettings, optional
-        The packaged ones if left out.
-    index : PriceIndex, optional
-        How prices moved; not at all if left out.
-    curved : bool
-        Take the curved model where it is offered.
-
-    Returns
-    -------
-    SalesModel
-
-    Raises
-    ------
-    NotInForce
-        If a band row is not in force on that day.
-
-    References
-    ----------
-    .. [1] Rosen, "Hedonic Prices and Implicit Markets", Journal of Political Economy 82, 1974 (price as a function of
-       attributes).
-    .. [2] Theil and Goldberger, "On Pure and Mixed Statistical Estimation in Economics", International Economic
-       Review 2, 1961 (what is thought before as further observations).
-    .. [3] Lei, G'Sell, Rinaldo, Tibshirani and Wasserman, "Distribution-Free Predictive Inference for Regression",
-       Journal of the American Statistical Association 113, 2018 (the band).
-    """
-    settings = load_sales_settings() if settings is None else settings
-    used, not_used = _choose(sales, kind, on, settings)
-    model = SalesModel(
-        kind=kind,
-        on=on,
-        tables=tables,
-        settings=settings,
-        index=index or PriceIndex(),
-        sales=used,
-        not_used=not_used,
-        before=think_before(tables, kind, on, settings),
-        ridge=None,
-        curve=None,
-        curve_gain=None,
-    )
-    if len(used) < settings.least_sales:
-        return model
-    before = model.before
-    columns = before.layout.columns([model.traits_of_sale(sale) for sale in used])
-    prices = np.log([sale.price * model.index.factor(kind, sale.sold_on, on) for sale in used])
-    ridge = fit_ridge(columns, prices, start=before.start, held=before.held, pulled=before.pulled, least=before.least)
-    if len(used) < settings.curve_from:
-        return replace(model, ridge=ridge)
-    firmness = before.held + np.diag(ridge.penalty * before.pulled)
-    curve = fit_curve(columns, prices - columns @ before.start, firmness=firmness)
-    losses = [pinball_left_out(fit.left_out, fit.stretch_left_out) for fit in (curve, ridge)]
-    model = replace(model, ridge=ridge, curve_gain=1 - losses[0] / losses[1])
-    return replace(model, curve=curve) if curved and model.curve_offered else model
-
-
-def _choose(
-    sales: Sequence[Sale], kind: str, on: date, settings: SalesSettings
-) -> tuple[tuple[Sale, ...], tuple[tuple[str, str], ...]]:
-    used, not_used = [], []
-    for sale in sales:
-        if sale.kind != kind:
-            continue
-        if sale.sold_on > on:
-            not_used.append((sale.id, "sold after the day of the value"))
-        elif (on - sale.sold_on).days > settings.oldest_years * DAYS_OF_A_YEAR:
-            not_used.append((sale.id, f"sold more than {settings.oldest_years:g} years before"))
-        else:
-            used.append(sale)
-    return tuple(used), tuple(not_used)

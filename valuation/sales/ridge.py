@@ -144,7 +144,7 @@ def fit_ridge(
     gram = columns.T @ columns + held
     ahead = target - columns @ start
     moment = columns.T @ ahead
-    losses = [_loss_left_out(columns, ahead, gram + np.diag(penalty * pulled), moment) for penalty in PENALTIES]
+    losses = [_loss_left_out(columns, ahead, gram + np.diag(penalty * pulled)) for penalty in PENALTIES]
     penalty = PENALTIES[int(np.argmin(losses))]
     gram = gram + np.diag(penalty * pulled)
 
@@ -163,7 +163,7 @@ def fit_ridge(
     )
 
 
-def _loss_left_out(columns: np.ndarray, ahead: np.ndarray, gram: np.ndarray, moment: np.ndarray) -> float:
+def _loss_left_out(columns: np.ndarray, ahead: np.ndarray, gram: np.ndarray) -> float:
     weights = np.linalg.solve(gram, columns.T)
     leverage = np.einsum("ij,ji->i", columns, weights)
     return float(np.mean(((ahead - columns @ (weights @ ahead)) / (1 - leverage)) ** 2))

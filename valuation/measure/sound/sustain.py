@@ -20,6 +20,7 @@ MOST_PARTIALS = 30
 
 _ABOVE_NOISE_DB = 6.0
 _FROM_S = 0.04
+_DECIBELS = 10 / np.log(10)
 _SMOOTH_S = 0.05
 _GONE_S = 0.5
 _FIT_POINTS = 160
@@ -88,7 +89,9 @@ def fit_fall(bands: Bands) -> Fall | None:
     width = max(int(_SMOOTH_S * bands.rate), 1)
     total = np.convolve((power - noise[:, None]).sum(axis=0), np.ones(width) / width, "same")[: len(t) - width]
     floor = noise.sum() * 10 ** (_ABOVE_NOISE_DB / 10)
-    start = int(np.argmax(t >= _FROM_S))
+    ringing = 2 / bands.rate  # a narrow band answers slowly: neither its rise nor its end belongs to the note
+    start = int(np.argmax(t >= max(_FROM_S, ringing)))
+    total = total[: len(total) - int(np.ceil(2 * ringing * bands.rate))]
     stop = _end_of_sound(total > floor, start, int(_GONE_S * bands.rate))
     if stop - start < 8:
         return None
@@ -102,7 +105,7 @@ def fit_fall(bands: Bands) -> Fall | None:
 
 def _level(t, early, late, late_level):
     """Return the level of two falling sounds whose powers add [dB]."""
-    return 10 * np.log10(10 ** (-early * t / 10) + 10 ** ((late_level - late * t) / 10))
+    return np.logaddexp(-early * t / _DECIBELS, (late_level - late * t) / _DECIBELS) * _DECIBELS
 
 
 def _fit_slopes(t: np.ndarray, level: np.ndarray, let_go: float | None) -> Fall | None:
