@@ -141,7 +141,9 @@ def standing_rules(tables: Tables, shop: Workshop, features: tuple[str, ...], gr
     )
     blocked = tuple(sorted({o for row in in_force for o in row.blocks}))
     first = [shop.index[o] for row in in_force for o in row.requires if o in shop.index]
-    kept = shop.together(shop.index[o] for o in tables.settings.keep_operations if o in shop.index and o not in blocked)
+    usual = [shop.index[o] for o in tables.settings.keep_operations if o in shop.index and o not in blocked]
+    # What must come before any work comes before a tuning too.
+    kept = shop.together([*first, *usual])
     kept[[shop.index[o] for o in blocked if o in shop.index]] = False
     treat = {row.treat_first for row in in_force if row.treat_first}
     allowed = np.ones(len(shop.choices), dtype=bool)

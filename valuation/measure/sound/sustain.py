@@ -25,7 +25,7 @@ _SMOOTH_S = 0.05
 _GONE_S = 0.5
 _FIT_POINTS = 160
 _WORTH_A_SECOND_SLOPE = 0.7
-_DAMPER_DB_S, _DAMPER_RATIO = 40.0, 4.0
+_DAMPER_DB, _DAMPER_RATIO = 12.0, 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +95,8 @@ def fit_fall(bands: Bands) -> Fall | None:
     stop = _end_of_sound(total > floor, start, int(_GONE_S * bands.rate))
     if stop - start < 8:
         return None
-    level = 10 * np.log10(np.maximum(total, floor / 100))
-    let_go = _find_let_go(t[:stop], level[:stop], start) if stop < len(total) else None
+    level = 10 * np.log10(np.maximum(total, floor / 8))
+    let_go = _find_let_go(t[start : len(level)], level[start:])
     if let_go is not None:
         stop = max(int(np.argmax(t >= let_go)), start + 2)
     picks = start + np.unique(np.rint(np.geomspace(1, stop - start, _FIT_POINTS)).astype(int)) - 1
@@ -149,16 +149,19 @@ def _end_of_sound(above: np.ndarray, start: int, gone: int) -> int:
     return start + int(np.argmax(still)) if still.any() else len(above)
 
 
-def _find_let_go(t: np.ndarray, level: np.ndarray, start: int) -> float | None:
-    """Return when the damper came down [s]: the last stretch falls far faster than what led up to it."""
-    high = np.flatnonzero(level > level[-1] + 15)
-    if not len(high) or high[-1] <= start:
+def _find_let_go(t: np.ndarray, level: np.ndarray) -> float | None:
+    """Return when the damper came down [s]: a drop far steeper than what led up to it, and no beat, which comes back."""
+    step = t[1] - t[0]
+    after, before = max(round(0.25 / step), 1), max(round(0.5 / step), 1)
+    last = len(level) - after
+    if last <= before // 2:
         return None
-    turn = high[-1]
-    last = (level[turn] - level[-1]) / (t[-1] - t[turn])
-    before = int(np.argmax(t >= t[turn] - 0.5))
-    before = max(before, start)
-    if t[turn] - t[before] < 0.2:
-        return None
-    earlier = (level[before] - level[turn]) / (t[turn] - t[before])
-    return float(t[turn]) if last > max(_DAMPER_DB_S, _DAMPER_RATIO * earlier) else None
+    highest_later = np.maximum.accumulate(level[::-1])[::-1]
+    here = np.arange(before // 2, last)
+    earlier = np.maximum(here - before, 0)
+    drop = level[here] - level[here + after]
+    usual = (level[earlier] - level[here]) / (here - earlier) * after
+    damped = (drop > _DAMPER_DB + _DAMPER_RATIO * np.maximum(usual, 0)) & (
+        highest_later[here + after] < level[here + after] + _DAMPER_DB / 3
+    )
+    return float(t[here[np.argmax(damped)]]) if damped.any() else None
