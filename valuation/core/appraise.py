@@ -22,6 +22,7 @@ from valuation.core.grading import summarise
 from valuation.core.next_checks import Worth, share_out, worth_of_checks, worth_of_the_unseen
 from valuation.core.options import KEEP, PARTIAL, REBUILD, Action
 from valuation.core.outcomes import tenths
+from valuation.core.prices import PricesByState
 from valuation.core.quote import allowances, level_words, quote_lines, state_word
 from valuation.core.rows import EXPOSURES, GRADES, Level, Tables
 from valuation.core.visit import Range, Visit
@@ -35,6 +36,7 @@ def appraise(
     draws: int = 8192,
     seed: int = 0,
     pinned: dict[str, Level] | None = None,
+    sold: PricesByState | None = None,
 ) -> Appraisal:
     """Appraise one visit: condition, options with their price and value, verdict, reasons, what to check next.
 
@@ -52,6 +54,8 @@ def appraise(
         Shifts the draws.
     pinned : dict of str to Level, optional
         Parts whose level a person has set by hand.
+    sold : PricesByState, optional
+        Prices from the shop's own sales, instead of those of the band table.
 
     Returns
     -------
@@ -65,7 +69,7 @@ def appraise(
     ValueError
         If the number of draws is not such a power of two.
     """
-    return report(Study(visit, tables, on=on, draws=draws, seed=seed, pinned=pinned))
+    return report(Study(visit, tables, on=on, draws=draws, seed=seed, pinned=pinned, sold=sold))
 
 
 def report(study: Study, decision: Decision | None = None) -> Appraisal:

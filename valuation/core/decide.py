@@ -14,6 +14,7 @@ from valuation.core.expect import Expectations, at_other_stakes, expect
 from valuation.core.market import Market, look_up
 from valuation.core.options import KEEP, OPTIONS, RETIRE, Action, Rules, Ways, standing_rules, ways
 from valuation.core.outcomes import Draws, Outcome, draw_outcome
+from valuation.core.prices import PricesByState
 from valuation.core.rows import Level, Settings, Tables
 from valuation.core.search import best_plans
 from valuation.core.stakes import Stakes, stakes_of, with_playing_year
@@ -70,6 +71,8 @@ class Study:
     seed : int
     pinned : dict of str to Level, optional
         Parts whose level a person has set.
+    sold : PricesByState, optional
+        Prices from the shop's own sales, instead of those of the band table.
     """
 
     def __init__(
@@ -81,6 +84,7 @@ class Study:
         draws: int = 8192,
         seed: int = 0,
         pinned: dict[str, Level] | None = None,
+        sold: PricesByState | None = None,
     ) -> None:
         self.visit, self.tables, self.on, self.seed = visit, tables, on, seed
         features = tuple(sorted(visit.piano.features))
@@ -90,7 +94,7 @@ class Study:
         self.condition: Condition = assess(self.net, seen, self.ages)
         self.shop: Workshop = workshop_for(tables, visit.piano.kind, self.net.parts)
         self.prices: Prices = price_operations(tables, self.shop, on)
-        self.market: Market = look_up(tables, visit.piano, self.net.parts, on, visit.finished_value)
+        self.market: Market = look_up(tables, visit.piano, self.net.parts, on, visit.finished_value, sold)
         graded = {check: int(weights.argmax()) for check, weights in zip(seen.checks, seen.grades, strict=True)}
         rules = standing_rules(tables, self.shop, features, graded)
         self.rules: Rules = _pin(_sensible(rules, self.shop, self.condition), self.shop, pinned or {})
@@ -134,12 +138,13 @@ class Study:
         retire = [Action(RETIRE, keep_all, way.sell)]
         if expected.stakes.wants_to_play:
             retire.append(Action(RETIRE, keep_all, way.exchange, exchange=True))
-        actions[RETIRE] = max(retire, key=lambda action: net_of(expected, action))
+        actions[RETIRE] = max(retire, key=lambda a: (self._within(expected, way, a), net_of(expected, a)))
         return {option: actions[option] for option in OPTIONS if option in actions}
 
     def _within(self, expected: Expectations, way: Ways, action: Action) -> bool:
+        """Tell whether the client can spend so much; to keep the piano need not cost anything."""
         budget = expected.stakes.budget
-        return budget is None or expected_price(expected, way, action) <= budget
+        return budget is None or action.option == KEEP or expected_price(expected, way, action) <= budget
 
 
 def _sensible(rules: Rules, shop: Workshop, condition: Condition) -> Rules:
@@ -155,12 +160,12 @@ def _pin(rules: Rules, shop: Workshop, pinned: dict[str, Level]) -> Rules:
         for c, choice in enumerate(shop.choices):
             if shop.parts[choice.part].id == part:
                 allowed[c] = choice.level == level
-    forced = shop.forced >= 0
-    for c in range(len(shop.choices)):
-        for p in np.flatnonzero(forced[c]):
-            these = np.arange(shop.first[p], shop.first[p + 1])
-            allowed[c] &= (allowed[these] & shop.meets[c, these]).any()
-    return replace(rules, allowed=allowed)
+    while True:
+        forced = shop.forced_within(allowed)
+        stuck = allowed & ((shop.forced >= 0) & (forced < 0)).any(axis=1)
+        if not stuck.any():
+            return replace(rules, allowed=allowed, forced=forced)
+        allowed &= ~stuck
 
 
 def net_of(expected: Expectations, action: Action) -> float:

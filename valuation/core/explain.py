@@ -92,10 +92,10 @@ def _money_reasons(study: Study, decision: Decision, best: str, following: str) 
     mine, theirs = breakdown(decision, best), breakdown(decision, following)
     rows = {
         "price": ("rates", "operations"),
-        "value_kept": (_band_row(study),),
+        "value_kept": study.market.rows,
         "playing": (_replacement_row(study), "settings:playing_worth"),
         "heart": ("settings:premium_unplayed",),
-        "proceeds": (_band_row(study), _replacement_row(study)),
+        "proceeds": (*study.market.rows, _replacement_row(study)),
         "replacement": (_replacement_row(study),),
     }
     found = []
@@ -148,11 +148,6 @@ def _part_reasons(decision: Decision, joint: Joint, actions: list[Action], pulls
             )
         )
     return found
-
-
-def _band_row(study: Study) -> str:
-    band = study.market.band
-    return f"bands:{band.kind}/{band.size}/{band.tier}/{band.era}"
 
 
 def _replacement_row(study: Study) -> str:

@@ -15,6 +15,7 @@ from datetime import date
 import numpy as np
 
 from valuation.core.cost import Z90, in_force, log_spread
+from valuation.core.prices import PricesByState
 from valuation.core.rows import STATES, BandRow, PartRow, ReplacementRow, Tables
 from valuation.core.visit import Piano, Range
 
@@ -26,7 +27,9 @@ class Market:
     Attributes
     ----------
     band : BandRow
-        The row the prices come from.
+        The row of the band table for this piano.
+    rows : tuple of str
+        Where the prices come from: that row, or the shop's own sales.
     sound : float
         Likely (median) price with every part sound.
     factor : ndarray, shape (P, 4)
@@ -40,6 +43,7 @@ class Market:
     """
 
     band: BandRow
+    rows: tuple[str, ...]
     sound: float
     factor: np.ndarray
     own_spread: float
@@ -59,8 +63,15 @@ class Market:
         return self.replacement.price_likely * math.exp(self.replacement_spread**2 / 2)
 
 
-def look_up(tables: Tables, piano: Piano, parts: tuple[PartRow, ...], on: date, finished: Range | None) -> Market:
-    """Return what the tables say of a piano on a day.
+def look_up(
+    tables: Tables,
+    piano: Piano,
+    parts: tuple[PartRow, ...],
+    on: date,
+    finished: Range | None = None,
+    sold: PricesByState | None = None,
+) -> Market:
+    """Return what the market says of a piano on a day.
 
     Parameters
     ----------
@@ -71,42 +82,26 @@ def look_up(tables: Tables, piano: Piano, parts: tuple[PartRow, ...], on: date, 
     on : date
         Day of the value.
     finished : Range or None
-        Price with every part sound, where it is known better than by the band table.
+        Price with every part sound, where it is known better than by table and sales.
+    sold : PricesByState or None
+        Prices from the shop's own sales, instead of those of the band table.
 
     Raises
     ------
     NotInForce
         If no row is in force on that day.
     """
-    assumed = []
-    sizes = [row for row in tables.sizes if row.kind == piano.kind]
-    if piano.size_mm is None:
-        size = next(row for row in sizes if row.usual)
-        assumed.append("size")
-    else:
-        size = next((row for row in sizes if row.from_mm <= piano.size_mm < row.to_mm), None)
-        size = size or (sizes[0] if piano.size_mm < sizes[0].from_mm else sizes[-1])
-    tier = piano.tier or next(row.id for row in tables.tiers if row.usual)
-    if not piano.tier:
-        assumed.append("tier")
-    year = piano.year if piano.year is not None else tables.settings.usual_year
-    if piano.year is None:
-        assumed.append("year")
-    era = next((row for row in tables.eras if row.from_year <= year <= row.to_year), tables.eras[0])
-    band = in_force(
-        [r for r in tables.bands if (r.kind, r.size, r.tier, r.era) == (piano.kind, size.id, tier, era.id)],
-        on,
-        f"price band for {piano.kind}, {size.id}, {tier}, {era.id}",
-    )
+    band, assumed = band_for(tables, piano, on)
     replacement = in_force(
-        [r for r in tables.replacements if (r.kind, r.tier) == (piano.kind, tier)],
+        [row for row in tables.replacements if (row.kind, row.tier) == (piano.kind, band.tier)],
         on,
-        f"replacement for {piano.kind}, {tier}",
+        f"replacement for {piano.kind}, {band.tier}",
     )
     features = {row.id: row for row in tables.features}
-    scale = math.prod(features[f].value_factor for f in piano.features)
-    prices = scale * np.array([getattr(band, state) for state in STATES])
-    own_spread = math.log(band.spread) / Z90
+    scale = math.prod(features[name].value_factor for name in piano.features)
+    by_state = sold.prices if sold else [getattr(band, state) for state in STATES]
+    prices = scale * np.array(by_state)
+    own_spread = math.log(sold.spread if sold else band.spread) / Z90
     if finished is not None:
         prices = np.append(finished.likely, np.minimum(prices[1:], finished.likely))
         own_spread = log_spread(finished.low, finished.likely, finished.high)
@@ -114,11 +109,38 @@ def look_up(tables: Tables, piano: Piano, parts: tuple[PartRow, ...], on: date, 
     pull = np.array([[0.0, row.value_weight, row.value_weight, row.value_failed] for row in parts]) / share.sum()
     return Market(
         band=band,
+        rows=sold.rows if sold else (f"bands:{band.kind}/{band.size}/{band.tier}/{band.era}",),
         sound=float(prices[0]),
         factor=(prices / prices[0]) ** pull,
         own_spread=own_spread,
         market_spread=tables.settings.market_spread,
         replacement=replacement,
         replacement_spread=log_spread(replacement.price_low, replacement.price_likely, replacement.price_high),
-        assumed=tuple(assumed),
+        assumed=assumed,
     )
+
+
+def band_for(tables: Tables, piano: Piano, on: date) -> tuple[BandRow, tuple[str, ...]]:
+    """Return the band row for a piano on a day, and what had to be assumed: 'size', 'tier', 'year'.
+
+    Raises
+    ------
+    NotInForce
+        If no row is in force on that day.
+    """
+    sizes = [row for row in tables.sizes if row.kind == piano.kind]
+    if piano.size_mm is None:
+        size = next(row for row in sizes if row.usual)
+    else:
+        # The classes follow one another without gap; what is beyond them belongs to the first or the last.
+        size = next((row for row in sizes if piano.size_mm < row.to_mm), sizes[-1])
+    tier = piano.tier or next(row.id for row in tables.tiers if row.usual)
+    year = piano.year if piano.year is not None else tables.settings.usual_year
+    era = next(row for row in tables.eras if row.from_year <= year <= row.to_year)
+    band = in_force(
+        [r for r in tables.bands if (r.kind, r.size, r.tier, r.era) == (piano.kind, size.id, tier, era.id)],
+        on,
+        f"price band for {piano.kind}, {size.id}, {tier}, {era.id}",
+    )
+    unknown = {"size": piano.size_mm is None, "tier": not piano.tier, "year": piano.year is None}
+    return band, tuple(name for name, is_unknown in unknown.items() if is_unknown)

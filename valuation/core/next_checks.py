@@ -84,7 +84,7 @@ def plans_worth_having(expected: Expectations, work: Payoff, plans: np.ndarray, 
             changed = plans[b].copy()
             changed[p] = first + best[b, s]
             found.append(changed[None])
-    unique = np.unique(shop.complete(np.concatenate(found)), axis=0)
+    unique = np.unique(shop.complete(np.concatenate(found), rules.forced), axis=0)
     keeps = (unique == shop.keep_all).all(axis=1) | ~rules.allowed[unique].all(axis=1)
     return unique[~keeps]
 

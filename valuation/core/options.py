@@ -34,6 +34,8 @@ class Rules:
         Operations not to be done.
     allowed : ndarray of bool, shape (C,)
         Choices open to a plan of work.
+    forced : ndarray of int, shape (C, P)
+        Choice, of those, that a choice forces on another part; -1 for none.
     """
 
     in_force: tuple[CautionRow, ...]
@@ -41,6 +43,7 @@ class Rules:
     kept: np.ndarray
     blocked: tuple[str, ...]
     allowed: np.ndarray
+    forced: np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,4 +153,11 @@ def standing_rules(tables: Tables, shop: Workshop, features: tuple[str, ...], gr
     for p, part in enumerate(shop.parts):
         if part.id in treat and shop.first[p + 1] - shop.first[p] > 1:
             allowed[shop.first[p]] = False
-    return Rules(in_force=in_force, base=shop.together(first), kept=kept, blocked=blocked, allowed=allowed)
+    return Rules(
+        in_force=in_force,
+        base=shop.together(first),
+        kept=kept,
+        blocked=blocked,
+        allowed=allowed,
+        forced=shop.forced_within(allowed),
+    )

@@ -324,7 +324,7 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
         for _ in range(2):
             plans = best_by_class(shop, _straightened(expected, work, price, about, rules), expected.prices.expected)
             for option, plan in plans.items():
-                starts[option].append(shop.complete(plan[None])[0])
+                starts[option].append(shop.complete(plan[None], rules.forced)[0])
             about = plans.get("rebuild", plans.get("partial_repair", about))
     starts["partial_repair"] += [near for plan in starts["rebuild"][:1] for near in _short_of_core(shop, plan, rules)]
     found = {}
@@ -333,7 +333,7 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
             begin = np.unique(np.array(plans), axis=0)
             begin = begin[np.argsort(-work.of(expected.means(begin)), kind="stable")[:_STARTS]]
             tops, nets = ascend(expected, work, begin, rules, option)
-            found[option] = _found(expected, work, price, shop.complete(tops[[nets.argmax()]])[0])
+            found[option] = _found(expected, work, price, shop.complete(tops[[nets.argmax()]], rules.forced)[0])
     if budget is not None:
         for option in [o for o, best in found.items() if best.price > budget]:
             found[option] = _within_budget(expected, work, price, rules, found[option], option)
@@ -359,7 +359,7 @@ def _within_budget(
     nets = work.of(expected.means(plans))
     tops, nets = ascend(expected, work, plans[np.argsort(-nets)[:8]], rules, option, (price, budget))
     plan = tops[nets.argmax()]
-    full = _found(expected, work, price, shop.complete(plan[None])[0])
+    full = _found(expected, work, price, shop.complete(plan[None], rules.forced)[0])
     return full if full.price <= budget else _found(expected, work, price, plan)
 
 
@@ -377,7 +377,7 @@ def _short_of_core(shop: Workshop, plan: np.ndarray, rules: Rules) -> list[np.nd
     choices = np.flatnonzero(np.isin(shop.part_of, core))
     changed = np.tile(plan, (len(choices), 1))
     changed[np.arange(len(choices)), shop.part_of[choices]] = choices
-    changed = shop.complete(changed)
+    changed = shop.complete(changed, rules.forced)
     less = (
         rules.allowed[changed].all(axis=1)
         & ~shop.gives[changed].any(axis=1).all(axis=1)
@@ -418,7 +418,7 @@ def ascend(
     while len(live):
         rest = expected.rest(plans[live]).reshape(len(live), len(shop.parts), -1)[:, shop.part_of]
         neighbour = work.constant + np.einsum("cm,kcm->kc", factor * weight, rest)
-        together = shop.with_choices(plans[live], forcing)
+        together = shop.with_choices(plans[live], forcing, rules.forced)
         # Where a choice forces others along, the whole change counts, not the one part alone.
         k, f = np.nonzero((together != plans[live][:, None]).sum(axis=2) > 1)
         means = expected.means(together[k, f])
@@ -434,9 +434,8 @@ def ascend(
         gain = neighbour[np.arange(len(live)), step]
         up = gain > nets[live] + 1e-9 * (1 + abs(nets[live]))
         live, step, gain = live[up], step[up], gain[up]
-        plans[live] = np.array([shop.with_choices(plans[[i]], step[[j]])[0, 0] for j, i in enumerate(live)]).reshape(
-            -1, len(shop.parts)
-        )
+        each = np.arange(len(live))
+        plans[live] = shop.with_choices(plans[live], step, rules.forced)[each, each]
         nets[live] = gain
     return plans, nets
 

@@ -108,25 +108,42 @@ class Workshop:
         """Tell whether the plan contains the core of a rebuild."""
         return bool(self.gives[plan].any(axis=0).all())
 
-    def complete(self, plans: np.ndarray) -> np.ndarray:
-        """Return plans with every part that their operations treat anyway raised to that treatment, shape (K, P)."""
+    def forced_within(self, allowed: np.ndarray) -> np.ndarray:
+        """Return `forced` as far as it is allowed: elsewhere the least choice that makes up for it, shape (C, P)."""
+        forced = self.forced.copy()
+        for c, p in zip(*np.nonzero(forced >= 0), strict=True):
+            if not allowed[forced[c, p]]:
+                these = np.arange(self.first[p], self.first[p + 1])
+                instead = these[allowed[these] & self.meets[c, these]]
+                forced[c, p] = instead[0] if len(instead) else -1
+        return forced
+
+    def complete(self, plans: np.ndarray, forced: np.ndarray) -> np.ndarray:
+        """Return plans with every part that their operations treat anyway raised to that treatment, shape (K, P).
+
+        Parameters
+        ----------
+        plans : ndarray of int, shape (K, P)
+        forced : ndarray of int, shape (C, P)
+            As from `forced_within`.
+        """
         full = plans.copy()
         for _ in range(plans.shape[1]):
-            forced = self.forced[full]
-            unmet = (forced >= 0) & ~self.meets[full[:, :, None], full[:, None, :]]
+            along = forced[full]
+            unmet = (along >= 0) & ~self.meets[full[:, :, None], full[:, None, :]]
             if not unmet.any():
                 break
-            wanted = np.where(unmet, forced, -1).max(axis=1)
+            wanted = np.where(unmet, along, -1).max(axis=1)
             full = np.where(wanted >= 0, wanted, full)
         return full
 
-    def with_choices(self, plans: np.ndarray, choices: np.ndarray) -> np.ndarray:
+    def with_choices(self, plans: np.ndarray, choices: np.ndarray, forced: np.ndarray) -> np.ndarray:
         """Return plans with each choice taken in turn, and all that it forces on other parts, shape (K, n, P)."""
         changed = np.repeat(plans[:, None], len(choices), axis=1)
         changed[:, np.arange(len(choices)), self.part_of[choices]] = choices
-        forced = self.forced[choices]
-        unmet = (forced >= 0) & ~self.meets[choices[:, None], changed]
-        return np.where(unmet, forced, changed)
+        along = forced[choices]
+        unmet = (along >= 0) & ~self.meets[choices[:, None], changed]
+        return np.where(unmet, along, changed)
 
 
 @lru_cache(maxsize=32)
