@@ -160,6 +160,8 @@ def see(net: Net, visit: Visit) -> Seen:
         finding = found.get(source)
         if finding is None or not (finding.grade or finding.readings):
             continue
+        if check.summary == "spread" and len(finding.readings) < 2:
+            continue  # one reading has no spread; it would read as good
         weights = grade_weights(check, finding, finding.readings)
         column = net.strength[id_] @ weights
         checks.append(id_)

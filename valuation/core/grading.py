@@ -81,16 +81,20 @@ def _soft_cuts(check: CheckRow, number: float) -> np.ndarray:
 
 
 def _sampled_share(check: CheckRow, readings: tuple[Reading, ...]) -> np.ndarray:
-    """Spread a share seen on a sample over the grades that the whole may have.
+    """Tell how well a share seen on a sample fits each grade that the whole may have.
 
-    Of `of_all` pieces some were tried. Every number of bad ones in all is equally likely beforehand; the
-    hypergeometric law says how likely each is afterwards.
+    Of `of_all` pieces some were tried. Within a grade every number of bad ones in all is equally likely; the
+    hypergeometric law says how likely it makes what was seen. How wide a grade is must not count: one firm pin
+    speaks for good, though most numbers of loose pins would be failed.
     """
     whole, tried, bad = check.of_all, len(readings), _beyond(check, readings)
-    in_all = np.arange(bad, whole - (tried - bad) + 1)
-    lf = _LOG_FACTORIAL
-    log_ways = (lf[in_all] - lf[in_all - bad]) + (lf[whole - in_all] - lf[whole - in_all - (tried - bad)])
-    weight = np.exp(log_ways - log_ways.max())
+    in_all = np.arange(whole + 1)
+    possible = slice(bad, whole - (tried - bad) + 1)
+    lf, few = _LOG_FACTORIAL, in_all[possible]
+    log_ways = (lf[few] - lf[few - bad]) + (lf[whole - few] - lf[whole - few - (tried - bad)])
+    likely = np.zeros(whole + 1)
+    likely[possible] = np.exp(log_ways - log_ways.max())
     cuts = np.array([check.cut_fair, check.cut_poor, check.cut_failed])
     grade = np.searchsorted(cuts, 100 * in_all / whole, side="right")
-    return np.bincount(grade, weight, minlength=4) / weight.sum()
+    fit = np.bincount(grade, likely, minlength=4) / np.maximum(np.bincount(grade, minlength=4), 1)
+    return fit / fit.sum()

@@ -98,7 +98,7 @@ def look_up(
         f"replacement for {piano.kind}, {band.tier}",
     )
     features = {row.id: row for row in tables.features}
-    scale = math.prod(features[name].value_factor for name in piano.features)
+    scale = math.prod(features[name].value_factor for name in sorted(piano.features))
     by_state = sold.prices if sold else [getattr(band, state) for state in STATES]
     prices = scale * np.array(by_state)
     own_spread = math.log(sold.spread if sold else band.spread) / Z90

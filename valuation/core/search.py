@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -327,6 +328,7 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
                 starts[option].append(shop.complete(plan[None], rules.forced)[0])
             about = plans.get("rebuild", plans.get("partial_repair", about))
     starts["partial_repair"] += [near for plan in starts["rebuild"][:1] for near in _short_of_core(shop, plan, rules)]
+    starts["partial_repair"] += _least(expected, work, rules)
     found = {}
     for option, plans in starts.items():
         if plans:
@@ -353,14 +355,13 @@ def _within_budget(
     benefit = _straightened(expected, work, price, best.plan, rules)
     points = frontier(shop, benefit, expected.prices.expected)
     plans = np.array([point.plan for point in points if point.option == option]).reshape(-1, len(shop.parts))
+    plans = shop.complete(plans, rules.forced)
     plans = plans[price.of(expected.means(plans)) <= budget]
     if not len(plans):
         return best
     nets = work.of(expected.means(plans))
     tops, nets = ascend(expected, work, plans[np.argsort(-nets)[:8]], rules, option, (price, budget))
-    plan = tops[nets.argmax()]
-    full = _found(expected, work, price, shop.complete(plan[None], rules.forced)[0])
-    return full if full.price <= budget else _found(expected, work, price, plan)
+    return _found(expected, work, price, tops[nets.argmax()])
 
 
 def _straightened(expected, work, price, about, rules) -> np.ndarray:
@@ -369,6 +370,16 @@ def _straightened(expected, work, price, about, rules) -> np.ndarray:
     rest = expected.rest(about[None])[0] * (gross[:, None] * expected.condition.exposure)
     benefit = np.einsum("cth,cth->c", expected.factor, rest[expected.shop.part_of])
     return np.where(rules.allowed, benefit, -np.inf)
+
+
+def _least(expected: Expectations, work: Payoff, rules: Rules) -> list[np.ndarray]:
+    """Return the best plan that does one thing beside what must be done: no climb leads from one such to another."""
+    shop = expected.shop
+    must = shop.first[:-1] + [int(rules.allowed[a:b].argmax()) for a, b in pairwise(shop.first)]
+    plans = shop.complete(shop.with_choices(must[None], np.flatnonzero(rules.allowed), rules.forced)[0], rules.forced)
+    rebuilds = shop.gives[plans].any(axis=1).all(axis=1)
+    plans = plans[rules.allowed[plans].all(axis=1) & ~rebuilds & (plans != shop.keep_all).any(axis=1)]
+    return [plans[work.of(expected.means(plans)).argmax()]] if len(plans) else []
 
 
 def _short_of_core(shop: Workshop, plan: np.ndarray, rules: Rules) -> list[np.ndarray]:

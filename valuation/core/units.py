@@ -17,7 +17,7 @@ IN_LB_NM = POUND_KG * STANDARD_GRAVITY * INCH_MM / 1000
 
 FACTORS: dict[str, dict[str, float]] = {
     "N.m": {"N.m": 1, "in-lb": IN_LB_NM, "kgf.cm": STANDARD_GRAVITY / 100},
-    "mm": {"mm": 1, "cm": 10, "m": 1000, "in": INCH_MM, "ft": 12 * INCH_MM},
+    "mm": {"mm": 1, "cm": 10, "m": 1000, "in": INCH_MM, "ft": 304.8},
     "g": {"g": 1, "kg": 1000, "oz": POUND_KG * 1000 / 16},
     "cents": {"cents": 1},
     "%": {"%": 1},

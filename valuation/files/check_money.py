@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import fields
 from datetime import date, timedelta
 from itertools import pairwise, product
 from typing import Any
 
 from valuation.core.rows import KINDS, STATES, BandRow, Tables
 from valuation.errors import Problem
-from valuation.files.faults import fault_at, quoted
+from valuation.files.faults import fault_at, fault_in_setting, quoted
 
 FIRST_YEAR, LAST_YEAR = 1700, 2100
 """The eras must reach at least from here to here, for no piano may fall out of them."""
@@ -113,15 +112,14 @@ def check_tiers_rise(book: Tables) -> Iterator[Problem]:
 
 def check_settings(book: Tables) -> Iterator[Problem]:
     """The settings agree with one another."""
-    index = {field.name: i for i, field in enumerate(fields(book.settings))}
     settings = book.settings
     if settings.leaning_share > settings.clear_share:
         message = f"leaning ({settings.leaning_share:g}) may not ask for more than clear ({settings.clear_share:g})"
-        yield fault_at(book, "settings", index["leaning_share"], "leaning_share.value", message)
+        yield fault_in_setting(book, "leaning_share", "value", message)
     code = settings.currency
     if not (len(code) == 3 and code.isascii() and code.isalpha() and code.isupper()):
         message = f"{quoted(code)} is not a currency code; write three capital letters, such as 'EUR'"
-        yield fault_at(book, "settings", index["currency"], "currency.value", message)
+        yield fault_in_setting(book, "currency", "value", message)
 
 
 def _check_days_of_one(

@@ -9,7 +9,7 @@ from typing import Any
 from valuation.core.columns import columns_of
 from valuation.core.rows import HISTORY, KINDS, Quantity, Settings, Tables
 from valuation.errors import Problem
-from valuation.files.faults import did_you_mean, fault_at, file_of, quoted
+from valuation.files.faults import did_you_mean, fault_at, fault_in_setting, file_of, quoted
 
 NO_VIEW = "none"
 ALWAYS = "always"
@@ -81,15 +81,15 @@ def check_references(book: Tables) -> Iterator[Problem]:
 
 def check_setting_references(book: Tables) -> Iterator[Problem]:
     """Every name in the settings, and the source of each, stands in its table."""
-    for index, (name, (_, column)) in enumerate(columns_of(Settings).items()):
-        used = [(f"{name}.source", "sources", book.setting_sources[name])]
+    for name, (_, column) in columns_of(Settings).items():
+        used = [("source", "sources", book.setting_sources[name])]
         if column.refers_to:
-            used += ((f"{name}.value", column.refers_to, word) for word in _names_in(getattr(book.settings, name)))
-        for where, target, word in used:
+            used += (("value", column.refers_to, word) for word in _names_in(getattr(book.settings, name)))
+        for key, target, word in used:
             known = _ids(getattr(book, target))
             if word not in known:
                 message = f"{quoted(word)} is not in {file_of(target)}{did_you_mean(word, known)}"
-                yield fault_at(book, "settings", index, where, message)
+                yield fault_in_setting(book, name, key, message)
 
 
 def _references(table: str, row_class: type) -> dict[str, tuple[str, tuple[str, ...]]]:

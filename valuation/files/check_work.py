@@ -8,7 +8,7 @@ from graphlib import CycleError, TopologicalSorter
 from valuation.core.rows import KINDS, STATES, TREATMENTS, Level, OperationRow, Tables
 from valuation.errors import Problem
 from valuation.files.check_names import kinds_of
-from valuation.files.faults import fault_at, quoted
+from valuation.files.faults import fault_at, fault_in_setting, quoted
 
 _TO_OTHERS = ("needs", "followed_by", "covers")
 
@@ -40,8 +40,8 @@ def check_order_of_operations(book: Tables) -> Iterator[Problem]:
             (_cycle(before), "needs", "these must each come before the next, which can't be"),
             (_cycle(covered), "covers", "these make one another needless, so that none would be done"),
         ):
-            if cycle and frozenset(cycle) not in told:
-                told.add(frozenset(cycle))
+            if cycle and (where, *cycle) not in told:
+                told.add((where, *cycle))
                 index = next(
                     i for i, row in enumerate(book.operations) if row.id in cycle and kind in kinds_of(row.kinds)
                 )
@@ -76,16 +76,15 @@ def check_core_can_be_done(book: Tables) -> Iterator[Problem]:
 
 def check_keep_operations(book: Tables) -> Iterator[Problem]:
     """The operations of 'keep as it is' exist for both kinds and are not treatments."""
-    index = list(type(book.settings).__dataclass_fields__).index("keep_operations")
     for name in book.settings.keep_operations:
         rows = [book.of_kind("operations", kind).get(name) for kind in KINDS]
         if any(rows) and not all(rows):
             lacking = [kind for kind, row in zip(KINDS, rows, strict=True) if row is None]
             message = f"there is no {quoted(name)} for {_plural(lacking)}; add one to operations.csv"
-            yield fault_at(book, "settings", index, "keep_operations.value", message)
+            yield fault_in_setting(book, "keep_operations", "value", message)
         if any(row is not None and row.level in TREATMENTS for row in rows):
             message = f"{quoted(name)} treats a part, which is not 'keep'; name a service"
-            yield fault_at(book, "settings", index, "keep_operations.value", message)
+            yield fault_in_setting(book, "keep_operations", "value", message)
 
 
 def _why_not_instead(row: OperationRow, other: OperationRow) -> str:

@@ -30,13 +30,18 @@ def parse_toml(text: str, file: str) -> tuple[dict[str, Any], list[Problem]]:
     except RecursionError:
         return {}, [Problem(file, 0, "", "brackets are nested too deeply; no file of ours needs more than four levels")]
     except ValueError as error:  # TOMLDecodeError, and a plain ValueError for a number of thousands of digits
-        said = str(error)
-        place = _PLACE.search(said)
-        line = int(place[1]) if place and place[1] else len(text.splitlines()) if place else 0
-        return {}, [Problem(file, line, "", f"this is not TOML: {said}; texts need quotation marks, decimals a point")]
+        message = f"this is not TOML: {error}; texts need quotation marks, decimals a point"
+        return {}, [Problem(file, _line_of_error(str(error), text), "", message)]
     if _holds_a_number_too_long(found):
         return {}, [Problem(file, 0, "", "a whole number has more than 18 digits; is it meant?")]
     return found, []
+
+
+def _line_of_error(said: str, text: str) -> int:
+    place = _PLACE.search(said)
+    if place is None:
+        return 0
+    return int(place[1]) if place[1] else text.rstrip("\n").count("\n") + 1
 
 
 def _holds_a_number_too_long(found: dict[str, Any]) -> bool:

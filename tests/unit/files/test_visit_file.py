@@ -352,6 +352,7 @@ def test_all_faults_are_told_at_once_in_the_order_of_the_file(faults):
         ("title = x", 1, "this is not TOML: Invalid value (at line 1, column 9)"),
         ('title = "x"\n[piano]\nyear = 1912\nyear = 1913', 4, "this is not TOML: Cannot overwrite a value"),
         ("humidity = 38,5", 1, "this is not TOML"),
+        ('a = 1\n\nb = \'\u2028\'\nc = """open\n', 4, "this is not TOML"),
         (f"x = {'[' * 50_000}", 0, "nested too deeply"),
         (f"{'a.' * 50_000}a = 1", 1, "nested too deeply"),
         (f"x = 0x{'f' * 9000}", 0, "has more than 18 digits"),
