@@ -14,6 +14,7 @@ from pathlib import Path
 from valuation.core.appraisal import Appraisal
 from valuation.core.appraise import appraise, report
 from valuation.core.decide import Decision, Study
+from valuation.core.draws import LARGEST, SMALLEST
 from valuation.core.errors import NotInForce
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
@@ -27,6 +28,9 @@ from valuation.report.contract import to_json
 from valuation.report.one_page import one_page
 
 __all__ = [
+    "DRAWS",
+    "MOST_BYTES",
+    "PACKAGED",
     "Appraisal",
     "Decision",
     "NotInForce",
@@ -44,6 +48,9 @@ __all__ = [
     "to_json",
     "write_visit_text",
 ]
+
+DRAWS = tuple(2**k for k in range(SMALLEST.bit_length() - 1, LARGEST.bit_length()))
+"""Numbers of draws to choose from."""
 
 DEMO = Path(__file__).resolve().parents[1] / "data_demo" / "visits"
 """The visit files of the invented workshop."""
@@ -77,10 +84,11 @@ def _load(folder: Path, stamp: tuple) -> Tables:  # noqa: ARG001  (a changed fil
 
 
 def _stamp(folder: Path) -> tuple:
-    """Return what shows that a file was changed: name, size and time of each."""
-    if not folder.is_dir():
+    """Return what shows that a file was changed: name, size and time of each; the loader tells what can't be read."""
+    try:
+        stats = [(path.name, path.stat()) for path in sorted(folder.iterdir())]
+    except OSError:
         return ()
-    stats = ((path.name, path.stat()) for path in sorted(folder.iterdir()) if path.is_file())
     return tuple((name, stat.st_size, stat.st_mtime_ns) for name, stat in stats)
 
 

@@ -1,0 +1,199 @@
+"""The table of results: what its columns mean, and how it is written to CSV or Parquet."""
+
+from __future__ import annotations
+
+import csv
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Protocol, Self
+
+from valuation.core.appraisal import Appraisal
+from valuation.core.options import OPTIONS
+from valuation.errors import Problem, UserError
+
+COLUMNS: dict[str, type] = {
+    "file": str,  # visit file as given, or the CSV and its line
+    "title": str,
+    "verdict": str,  # rebuild, partial_repair, keep, retire
+    "clarity": str,  # clear, leaning, close
+    "beats_next": float,  # share of draws in which the verdict beats the next option
+    "next_option": str,
+    "gap": float,  # expected net of the verdict less that of the next option, in money
+    "expected_loss": float,  # what deciding now costs on average against knowing everything, in money
+    "score": float,  # condition, 0 to 100
+    **{
+        f"{option}_{figure}": float  # in money; empty where there is no such option
+        for option in OPTIONS
+        for figure in ("expected_price", "price_low", "price_high", "expected_net", "value_after")
+    },
+    "next_check": str,  # first check worth making; empty where nothing is worth its minutes
+    "stop_looking": bool,
+    "on": str,  # day whose rates and bands count
+    "draws": int,
+    "seed": int,
+    "tables_hash": str,
+    "problems": str,  # every fault of this piano, separated by ' | '; all columns between are then empty
+}
+"""Column -> type of what stands in it. Money in the shop's currency, tax included; see the README for each."""
+
+Row = dict[str, Any]
+_ROWS_AT_ONCE = 500
+_CENTS, _SHARES, _SCORES = 2, 4, 1
+
+
+def row_of(file: str, appraisal: Appraisal) -> Row:
+    """Return the row of one appraisal; money to the cent, shares to four decimals."""
+    row = {
+        "file": file,
+        "title": appraisal.title,
+        "verdict": appraisal.verdict,
+        "clarity": appraisal.clarity,
+        "beats_next": _rounded(appraisal.beats_next, _SHARES),
+        "next_option": appraisal.next_option,
+        "gap": _rounded(appraisal.gap, _CENTS),
+        "expected_loss": _rounded(appraisal.expected_loss, _CENTS),
+        "score": _rounded(appraisal.score, _SCORES),
+    }
+    for option in appraisal.options:
+        figures = {
+            "expected_price": option.expected_price,
+            "price_low": option.price.low,
+            "price_high": option.price.high,
+            "expected_net": option.expected_net,
+            "value_after": option.value_after.likely,
+        }
+        row |= {f"{option.option}_{name}": _rounded(figure, _CENTS) for name, figure in figures.items()}
+    return row | {
+        "next_check": appraisal.next_checks[0].check if appraisal.next_checks and not appraisal.stop_looking else None,
+        "stop_looking": appraisal.stop_looking,
+        "on": appraisal.on.isoformat(),
+        "draws": appraisal.draws,
+        "seed": appraisal.seed,
+        "tables_hash": appraisal.tables_hash,
+    }
+
+
+def row_at_fault(file: str, problems: Sequence[Problem]) -> Row:
+    """Return the row of a piano that could not be appraised."""
+    return {"file": file, "problems": " | ".join(map(str, problems))}
+
+
+def _rounded(figure: float, decimals: int) -> float:
+    return round(float(figure), decimals) + 0.0  # no minus before a zero
+
+
+class Writer(Protocol):
+    """Takes rows one by one; what it holds reaches the file when it is left."""
+
+    def write(self, row: Row) -> None:
+        """Take the next row."""
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None: ...
+
+
+class CsvWriter:
+    """Rows into CSV: UTF-8, commas, a point for decimals, true and false, empty cells for what there is not."""
+
+    def __init__(self, path: Path) -> None:
+        self._file = path.open("x", encoding="utf-8", newline="")
+        self._writer = csv.writer(self._file, lineterminator="\n")
+        self._writer.writerow(COLUMNS)
+
+    def write(self, row: Row) -> None:
+        """Take the next row."""
+        values = (row.get(column) for column in COLUMNS)
+        self._writer.writerow(str(value).lower() if isinstance(value, bool) else value for value in values)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._file.close()
+
+
+class ParquetWriter:
+    """Rows into Parquet, each column with its type, empty where there is nothing."""
+
+    def __init__(self, path: Path) -> None:
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+
+        types = {str: pa.string(), float: pa.float64(), int: pa.int64(), bool: pa.bool_()}
+        self._schema = pa.schema([(column, types[kind]) for column, kind in COLUMNS.items()])
+        self._to_batch = pa.RecordBatch.from_pylist
+        self._writer = pq.ParquetWriter(path, self._schema)
+        self._waiting: list[Row] = []
+
+    def write(self, row: Row) -> None:
+        """Take the next row."""
+        self._waiting.append(row)
+        if len(self._waiting) == _ROWS_AT_ONCE:
+            self._flush()
+
+    def _flush(self) -> None:
+        self._writer.write_batch(self._to_batch(self._waiting, schema=self._schema))
+        self._waiting.clear()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
+        with self._writer:
+            if kind is None and self._waiting:
+                self._flush()
+
+
+WRITERS = {".csv": CsvWriter, ".parquet": ParquetWriter}
+"""Ending of the file -> what writes it."""
+
+
+@contextmanager
+def results_file(path: Path) -> Iterator[Writer]:
+    """Give a writer; the file appears, whole, when the work is done, and never if it is not.
+
+    Parameters
+    ----------
+    path : Path
+        Ends in ``.csv`` or ``.parquet``; one that is there is replaced at the end.
+
+    Yields
+    ------
+    Writer
+        Takes the rows.
+
+    Raises
+    ------
+    UserError
+        If the file can't be written there.
+    """
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        _check_place(path)
+        with WRITERS[path.suffix.lower()](part) as writer:
+            yield writer
+        part.replace(path)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise UserError([Problem(path.name, 0, "", f"the results can't be written ({why})")]) from None
+    finally:
+        with suppress(OSError):
+            part.unlink()
+
+
+def _check_place(path: Path) -> None:
+    if path.suffix.lower() not in WRITERS:
+        fault = "the results must go to a file that ends in .csv or .parquet"
+    elif path.is_dir():
+        fault = "this is a folder; name a file in it"
+    elif not path.parent.is_dir():
+        fault = f"there is no folder '{path.parent}'; make it first"
+    else:
+        return
+    raise UserError([Problem(path.name, 0, "", fault)])
