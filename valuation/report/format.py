@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import math
 
+from valuation.core.units import FACTORS
 from valuation.core.visit import Range
+
+IMPERIAL = {"N.m": "in-lb", "mm": "in"}
+"""Stored unit -> unit shown where inches and pounds are wanted; the others are the same everywhere."""
 
 
 def money(amount: float, currency: str = "") -> str:
@@ -28,7 +32,7 @@ def honest(amount: float) -> float:
     Examples
     --------
     >>> honest(14639), honest(1474), honest(87)
-    (14500.0, 1450.0, 85.0)
+    (14500.0, 1450.0, 87.0)
     """
     if abs(amount) < 1:
         return 0.0
@@ -72,3 +76,38 @@ def number(value: float) -> str:
     ('12.43', '3', '0.3')
     """
     return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def shown_unit(stored: str, system: str) -> str:
+    """Return the unit that a stored unit is shown in; `system` is 'metric' or 'imperial'."""
+    return IMPERIAL.get(stored, stored) if system == "imperial" else stored
+
+
+def unit_words(stored: str, system: str = "metric") -> str:
+    """Return the unit shown, as people write it; counts have none."""
+    return {"N.m": "N·m", "count": "", "deg": "degrees"}.get(unit := shown_unit(stored, system), unit)
+
+
+def plain_measure(value: float, stored: str, system: str = "metric") -> str:
+    """Return a measured number without its unit, to three significant digits.
+
+    Examples
+    --------
+    >>> plain_measure(12.4283, "N.m", "imperial"), plain_measure(2.2, "mm"), plain_measure(-110, "cents")
+    ('110', '2.2', '-110')
+    """
+    shown = value / FACTORS[stored][shown_unit(stored, system)]
+    digits = max(0, 2 - math.floor(math.log10(abs(shown)))) if shown else 0
+    text = f"{shown:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def measure(value: float, stored: str, system: str = "metric") -> str:
+    """Return a measured number with its unit; counts have none.
+
+    Examples
+    --------
+    >>> measure(12.4283, "N.m", "imperial"), measure(3.5, "N.m"), measure(12, "count")
+    ('110 in-lb', '3.5 N·m', '12')
+    """
+    return f"{plain_measure(value, stored, system)} {unit_words(stored, system)}".strip()

@@ -1,0 +1,12 @@
+"""The page: `streamlit run app.py`."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation.screens.frame import FIRST, PAGES
+
+st.set_page_config(page_title="Is an old piano worth it?", page_icon="🎹", layout="wide")
+
+pages = [st.Page(path, title=title, default=path == FIRST) for path, title in PAGES.items()]
+st.navigation(pages, position="hidden").run()

@@ -1,0 +1,132 @@
+"""The server and a browser for the tests of this folder; both are stopped at the end."""
+
+from __future__ import annotations
+
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from shutil import which
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+ROOT = Path(__file__).resolve().parents[2]
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+STARTS_WITHIN = 60.0
+"""How long the server may take [s]."""
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Path of Chromium; without one the tests are skipped, but in CI they fail."""
+    path = which("chromium") or which("chromium-browser")
+    if path is None:
+        reason = "Chromium is missing; install it (on Debian: apt-get install chromium)"
+        if os.environ.get("CI"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return path
+
+
+@pytest.fixture(scope="session")
+def server(chromium: str) -> Iterator[str]:
+    """Start the page on a free port of this machine; give its address."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.headless=true", f"--server.port={port}"]
+    process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    address = f"http://127.0.0.1:{port}"
+    try:
+        _wait_for(f"{address}/_stcore/health", process)
+        yield address
+    finally:
+        process.terminate()
+        process.wait(timeout=20)
+
+
+def _wait_for(address: str, process: subprocess.Popen) -> None:
+    end = time.monotonic() + STARTS_WITHIN
+    while time.monotonic() < end:
+        if process.poll() is not None:
+            pytest.fail(f"the server ended by itself with {process.returncode}")
+        try:
+            with urllib.request.urlopen(address, timeout=2):
+                return
+        except (urllib.error.URLError, TimeoutError, ConnectionError):
+            time.sleep(0.2)
+    pytest.fail(f"the server did not answer within {STARTS_WITHIN:.0f} s")
+
+
+@pytest.fixture(scope="session")
+def browser(chromium: str) -> Iterator[Browser]:
+    """One browser for all tests."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, headless=True, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+class Visitor:
+    """A person at the page: goes about, looks, and remembers what the browser complained of.
+
+    Attributes
+    ----------
+    page : Page
+    complaints : list of str
+        Errors in the console and requests to anywhere but the server.
+    """
+
+    def __init__(self, page: Page, address: str) -> None:
+        self.page, self.address = page, address
+        self.complaints: list[str] = []
+        page.on("console", lambda m: self.complaints.append(m.text) if m.type == "error" else None)
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        page.on("request", lambda request: self._watch(request.url))
+
+    def _watch(self, url: str) -> None:
+        if not url.startswith((self.address, self.address.replace("http", "ws"), "data:", "blob:")):
+            self.complaints.append(f"asked for {url}")
+
+    def settle(self) -> None:
+        """Wait until the page has been drawn."""
+        self.page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
+        self.page.wait_for_timeout(300)
+
+    def open(self, number: int = 1) -> None:
+        """Open one of the invented pianos from the list."""
+        self.page.goto(self.address)
+        self.settle()
+        self.page.locator(f"[class*='st-key-open_{number}_'] button").click()
+        self.page.locator(".st-key-piano").wait_for()
+        self.settle()
+
+    def go(self, section: str, heading: str = "") -> None:
+        """Go to a section by its button."""
+        self.page.locator(f".st-key-go_{section} button").click(delay=90)
+        if heading:
+            self.page.get_by_role("heading", level=1, name=heading, exact=True).wait_for()
+        self.settle()
+
+
+@pytest.fixture(params=[1280], ids=["desk"])
+def visitor(browser: Browser, server: str, request: pytest.FixtureRequest) -> Iterator[Visitor]:
+    """A visitor with a window of the width asked for [px], a desk's if none; narrow ones touch."""
+    context = browser.new_context(viewport={"width": request.param, "height": 900}, has_touch=request.param < 1000)
+    context.set_default_timeout(30_000)
+    yield Visitor(context.new_page(), server)
+    context.close()

@@ -1,0 +1,175 @@
+"""The page in Chromium: what only a real browser shows."""
+
+from __future__ import annotations
+
+import json
+from itertools import pairwise
+from pathlib import Path
+
+import axe_playwright_python
+import pytest
+
+pytestmark = pytest.mark.browser
+
+SECTIONS = {
+    "verdict": "",
+    "findings": "Findings",
+    "condition": "Condition",
+    "work": "Work and price",
+    "what_if": "What if",
+    "table_rows": "Table rows behind a figure",
+}
+AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
+AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+STOCK = {
+    # Streamlit's uploader nests a button in an element of role presentation; seen with the stock widget alone.
+    ("presentation-role-conflict", "stFileUploader"),
+}
+"""Faults of stock widgets that are not ours to mend: rule, and test id of the widget."""
+
+every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)
+on_a_phone = pytest.mark.parametrize("visitor", [390], ids=["phone"], indirect=True)
+
+
+def walk(visitor):
+    """Go through the list and every section of one piano; give the name of each."""
+    visitor.page.goto(visitor.address)
+    visitor.settle()
+    yield "pianos"
+    visitor.open(1)
+    for section, heading in SECTIONS.items():
+        visitor.go(section, heading)
+        yield section
+
+
+@every_width
+def test_a_walk_through_all_sections_brings_no_error_and_no_sideways_scroll(visitor):
+    for section in walk(visitor):
+        wider = visitor.page.evaluate(
+            "[document.documentElement, ...document.querySelectorAll('[data-testid=stMain]')]"
+            ".map(e => e.scrollWidth - e.clientWidth)"
+        )
+        assert max(wider) <= 0, section
+        cut = visitor.page.evaluate(
+            "[...document.querySelectorAll('table, button, input, [data-testid=stMarkdownContainer]')]"
+            ".filter(e => e.getBoundingClientRect().right > window.innerWidth + 1).map(e => e.outerHTML.slice(0, 90))"
+        )
+        assert cut == [], section
+    assert visitor.complaints == []
+
+
+@on_a_phone
+def test_every_target_is_big_enough_for_a_finger(visitor):
+    for section in walk(visitor):
+        small = visitor.page.evaluate(
+            """[...document.querySelectorAll('button, [role=radio], input[type=text], summary, [role=combobox]')]
+            .map(e => [e, e.getBoundingClientRect()])
+            .filter(([e, r]) => r.width > 0 && !e.closest('[data-testid=stHeader], [data-testid=stToolbar]'))
+            .filter(([e, r]) => Math.round(r.height) < 44 || Math.round(r.width) < 44)
+            .map(([e, r]) => `${e.textContent || e.getAttribute('aria-label')}: ${r.width} x ${r.height}`)"""
+        )
+        assert small == [], section
+
+
+@pytest.mark.parametrize("visitor", [390, 1280], ids=["phone", "desk"], indirect=True)
+def test_axe_finds_nothing_beyond_the_stock_widgets(visitor):
+    for section in walk(visitor):
+        visitor.page.evaluate(AXE.read_text(encoding="utf-8"))
+        report = visitor.page.evaluate("tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", AXE_TAGS)
+        faults = [
+            (rule["id"], node["html"][:200], node["failureSummary"])
+            for rule in report["violations"]
+            for node in rule["nodes"]
+            if not any(rule["id"] == id_ and widget in node["html"] for id_, widget in STOCK)
+        ]
+        assert faults == [], section
+        assert report["passes"], "axe looked at nothing"
+
+
+def test_headings_go_down_step_by_step(visitor):
+    for section in walk(visitor):
+        levels = visitor.page.evaluate(
+            "[...document.querySelectorAll('[data-testid=stMain] :is(h1, h2, h3, h4)')].map(e => +e.tagName[1])"
+        )
+        assert levels[0] == 1, section
+        assert levels.count(1) == 1, section
+        assert all(after <= before + 1 for before, after in pairwise(levels)), (section, levels)
+
+
+def test_a_tapped_word_changes_the_verdict_that_was_asked_for(visitor):
+    visitor.open(7)
+    visitor.go("findings", "Findings")
+    visitor.page.get_by_text("Show the verdict").click()
+    peek = visitor.page.locator(".st-key-peeked")
+    peek.get_by_text("Keep it as it is.").wait_for()
+    visitor.page.get_by_role("radio", name="Opened").click()
+    visitor.page.get_by_role("radiogroup", name="Cracks in the plate").get_by_role("radio", name="cracked").click()
+    peek.get_by_text("Keep it as it is.", exact=True).wait_for(state="detached")
+    assert visitor.page.get_by_text("STOP.").count() > 0
+    assert visitor.complaints == []
+
+
+@on_a_phone
+def test_a_tap_straight_out_of_a_field_neither_loses_the_text_nor_the_tap(visitor):
+    visitor.open(1)
+    visitor.go("findings", "Findings")
+    visitor.page.get_by_role("radio", name="Action out").tap()
+    visitor.settle()
+    field = visitor.page.get_by_role("textbox", name="Grooves in the hammers, in mm")
+    field.fill("0.4")
+    visitor.page.locator(".st-key-go_condition button").tap()
+    visitor.page.get_by_role("heading", level=1, name="Condition").wait_for()
+    visitor.settle()
+    assert visitor.page.get_by_text("0.4 mm (reads good)").count() == 1
+
+
+def test_a_reload_keeps_the_demo_piano_and_the_section(visitor):
+    visitor.open(6)
+    visitor.go("condition", "Condition")
+    visitor.page.reload()
+    visitor.page.get_by_text("Grandmother Wilma's upright").first.wait_for()
+    visitor.settle()
+    assert visitor.page.get_by_role("heading", level=1).inner_text() == "Condition"
+
+
+def test_an_uploaded_file_opens_and_what_it_says_stays_plain_text(visitor, tmp_path):
+    title = "![x](http://tracker.example/x.png) www.example.org $5 and $6 a@example.org"
+    file = tmp_path / "attic.toml"
+    file.write_text(f'title = "{title}"\ndate = 2026-03-01\n[piano]\nkind = "upright"\n', encoding="utf-8")
+    visitor.page.goto(visitor.address)
+    visitor.settle()
+    visitor.page.locator("input[type=file]").set_input_files(file)
+    visitor.page.get_by_role("button", name="Put it on the table").click()
+    visitor.page.get_by_text(title).first.wait_for()
+    for section, heading in SECTIONS.items():
+        visitor.go(section, heading)
+        assert visitor.page.locator("[data-testid=stMain] :is(a, img, .katex)").count() == 0, section
+    assert visitor.complaints == []
+
+
+def test_a_faulty_file_is_told_line_by_line(visitor, tmp_path):
+    file = tmp_path / "harp.toml"
+    file.write_text('title = "x"\ndate = 2026-03-01\n[piano]\nkind = "harp"\n', encoding="utf-8")
+    visitor.page.goto(visitor.address)
+    visitor.settle()
+    visitor.page.locator("input[type=file]").set_input_files(file)
+    visitor.page.get_by_text("harp.toml:4: piano.kind: 'harp' is not a kind of piano").wait_for()
+
+
+def test_everything_can_be_taken_along_as_json(visitor, tmp_path):
+    visitor.open(3)
+    with visitor.page.expect_download() as caught:
+        visitor.page.get_by_role("button", name="Everything, as JSON").click()
+    caught.value.save_as(tmp_path / "visit.json")
+    content = json.loads((tmp_path / "visit.json").read_text(encoding="utf-8"))
+    assert content["verdict"] == "partial_repair"
+    assert caught.value.suggested_filename == "3_school_upright.json"
+
+
+def test_a_slider_moved_by_the_keyboard_moves_the_figures(visitor):
+    visitor.open(6)
+    visitor.go("what_if", "What if")
+    visitor.page.get_by_role("slider", name="What keeping this very piano is worth").focus()
+    visitor.page.keyboard.press("Home")
+    visitor.page.locator(".st-key-what_if_now").get_by_text("Now: Repair it in part.").wait_for(state="detached")
+    assert visitor.complaints == []

@@ -1,0 +1,108 @@
+"""What was entered for one check, into a finding or into words on what is wrong. Pure; knows no widgets.
+
+The same reader takes it that takes a visit file, so both allow the same and say the same.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from valuation.core.rows import SECTIONS, CheckRow, Tables
+from valuation.core.visit import Finding, Visit
+from valuation.files.visit_findings import read_findings
+from valuation.files.visit_values import Section
+from valuation.report.format import plain_measure, shown_unit
+
+ANYWHERE = "readings"
+ROWS = (*SECTIONS, ANYWHERE)
+"""Rows in which readings are entered; the last for those whose section isn't told."""
+
+Read = tuple[Finding | None, tuple[str, ...]]
+
+
+def read_choice(check: CheckRow, said: str, note: str, visit: Visit, tables: Tables) -> Read:
+    """Return the finding of a word, such as a choice, "can't be seen" or 'not looked at', and what is wrong."""
+    return _read(check, {"value": said, "note": note}, visit, tables)
+
+
+def read_number(check: CheckRow, text: str, note: str, visit: Visit, tables: Tables, system: str) -> Read:
+    """Return the finding of a typed number, and what is wrong; without a unit it is taken in the unit shown."""
+    if re.search(r"\d,\d", text):
+        return None, (f"'{text.strip()[:40]}': put a point before decimals",)
+    return _read(check, {"value": text.strip(), "unit": shown_unit(check.unit, system), "note": note}, visit, tables)
+
+
+def read_rows(check: CheckRow, rows: dict[str, str], note: str, visit: Visit, tables: Tables, system: str) -> Read:
+    """Return the finding of readings typed in rows, and what is wrong.
+
+    Parameters
+    ----------
+    rows : dict of str to str
+        Section, or 'readings', to what was typed: numbers with a space between, perhaps with a unit at the end.
+    """
+    lists, faults = {}, []
+    for section, text in rows.items():
+        if not text.strip():
+            continue
+        numbers, fault = split_row(text)
+        lists[section] = numbers
+        if fault:
+            faults.append(f"{section}: {fault}" if section != ANYWHERE else fault)
+    if faults:
+        return None, tuple(faults)
+    return _read(check, {**lists, "unit": shown_unit(check.unit, system), "note": note}, visit, tables)
+
+
+def split_row(text: str) -> tuple[list[str], str]:
+    """Return the readings of one row as texts, each with its unit if one was given, and what is wrong.
+
+    Examples
+    --------
+    >>> split_row("60 55.5 58 in-lb")
+    (['60 in-lb', '55.5 in-lb', '58 in-lb'], '')
+    >>> split_row("60,5 55")[1]
+    "'60,5': put a space between readings, and a point before decimals"
+    """
+    numbers: list[str] = []
+    without_unit = 0
+    for piece in re.split(r"[\s;]+|,(?=\s|$)", text.strip()):
+        if not piece:
+            continue
+        if "," in piece:
+            return [], f"'{piece[:40]}': put a space between readings, and a point before decimals"
+        if "/" in piece and without_unit < len(numbers) and re.fullmatch(r"\d+", numbers[-1]):
+            return [], f"'{numbers[-1]} {piece[:40]}': write it as one number with a point"
+        if re.search(r"\d", piece):
+            numbers.append(piece)
+        elif not numbers:
+            return [], f"'{piece[:40]}': write the numbers first, then the unit"
+        else:
+            numbers[without_unit:] = [
+                n if re.search(r"[^\d./+-]", n) else f"{n} {piece}" for n in numbers[without_unit:]
+            ]
+            without_unit = len(numbers)
+    return numbers, ""
+
+
+def typed_number(finding: Finding | None, check: CheckRow, system: str) -> str:
+    """Return what stands in the field of a number."""
+    if finding is None or not finding.readings:
+        return ""
+    return plain_measure(finding.readings[0].value, check.unit, system)
+
+
+def typed_row(finding: Finding | None, check: CheckRow, section: str, system: str) -> str:
+    """Return what stands in the row of one section."""
+    section = "" if section == ANYWHERE else section
+    readings = finding.readings if finding else ()
+    return " ".join(plain_measure(r.value, check.unit, system) for r in readings if r.section == section)
+
+
+def _read(check: CheckRow, content: dict[str, Any], visit: Visit, tables: Tables) -> Read:
+    said: list[str] = []
+    if check.answer == "choice":
+        content.pop("unit", None)
+    asked = Section({check.id: content}, "findings", lambda _key, message: said.append(message))
+    found = read_findings(asked, visit.piano, tables)
+    return (found[0] if found and not said else None), tuple(dict.fromkeys(said))

@@ -1,0 +1,1 @@
+"""One file for each section of the page; Streamlit runs it as a script."""

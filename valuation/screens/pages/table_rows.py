@@ -1,0 +1,96 @@
+"""From a figure back to the rows of the shop's tables behind it: file, line, what stands there, and its source."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation.core.appraisal import Appraisal
+from valuation.core.rows import Tables
+from valuation.report.labels import day_words, finding_words, option_name
+from valuation.report.trace import TracedRow, rows_behind
+from valuation.report.words import reason_sentence
+from valuation.screens import frame, marks
+from valuation.screens.safe import md
+from valuation.screens.state import Draft
+
+_HERE = f"{frame.FOLDER}/table_rows.py"
+Figures = dict[str, tuple[str, ...]]
+
+
+def page() -> None:
+    """Draw the page."""
+    draft, book = frame.begin(_HERE)
+    found = frame.appraised(draft, book)
+    st.title("Table rows behind a figure", anchor=False)
+    st.markdown(
+        "Every figure goes back to findings and to rows that the shop owns. Choose one and see where it stands."
+    )
+    kinds = {
+        "A finding": _findings(found, draft, book),
+        "The odds of a part": {part.name: part.rows for part in found.parts},
+        "A line of the quote": {
+            f"{option_name(o.option)}: {line.name}": line.rows for o in found.options for line in o.lines
+        },
+        "An allowance": {
+            f"{option_name(a.option)}: {_part(found, a.part)}, {a.name}": a.rows for a in found.allowances
+        },
+        "A reason": {reason_sentence(reason, found): reason.rows for reason in found.reasons},
+    }
+    kinds = {kind: figures for kind, figures in kinds.items() if figures}
+    kind = st.pills(
+        "What sort of figure", list(kinds), key=draft.key("trace_kind"), default=next(iter(kinds)), required=True
+    )
+    figures = kinds[kind]
+    figure = st.selectbox("Which one", list(figures), key=draft.key(f"trace_{kind}"))
+    by_name: dict[tuple[str, str], list[TracedRow]] = {}
+    for row in rows_behind(figures[figure], book, draft.visit.piano.kind, found.on):
+        by_name.setdefault((row.file, row.name), []).append(row)
+    for rows in by_name.values():
+        if len(rows) == 1:
+            _row(rows[0])
+        else:
+            _rows(rows)
+    _whole_tables(figures[figure])
+    st.markdown(f"Tables: **{md(found.tables_hash[:12])}**, prices of {day_words(found.on)}.")
+    frame.end(book)
+
+
+def _findings(found: Appraisal, draft: Draft, book: Tables) -> Figures:
+    checks = book.of_kind("checks", draft.visit.piano.kind)
+    return {
+        f"{f.name}: {finding_words(f, row, draft.system, draft.tried(row))}": f.rows
+        for part in found.parts
+        for f in part.findings
+        for row in [checks[f.check]]
+    }
+
+
+def _part(found: Appraisal, part: str) -> str:
+    return next(row.name for row in found.parts if row.part == part)
+
+
+def _row(row: TracedRow) -> None:
+    st.header(md(f"{row.file}{f', line {row.line}' if row.line else ''}"), anchor=False)
+    cells = [[name, f"{text} {row.units[name]}" if name in row.units else text] for name, text in row.cells.items()]
+    st.html(marks.table(f"Row {row.name}", ["Column", "Content"], cells))
+    if row.source:
+        st.markdown(f"Source: {md(row.source)}")
+
+
+def _rows(rows: list[TracedRow]) -> None:
+    """Draw rows of one name, such as a check's strength, as the table that they are."""
+    st.header(md(f"{rows[0].file}, lines {rows[0].line} to {rows[-1].line}"), anchor=False)
+    columns = list(dict.fromkeys(name for row in rows for name in row.cells if row.cells[name] != row.name))
+    cells = [[str(row.line), *(row.cells.get(name, "") for name in columns)] for row in rows]
+    st.html(marks.table(f"Rows {rows[0].name}", ["Line", *columns], cells))
+    st.markdown("Source: " + md("; ".join(dict.fromkeys(row.source for row in rows if row.source))))
+
+
+def _whole_tables(references: tuple[str, ...]) -> None:
+    whole = [reference for reference in references if ":" not in reference]
+    if whole:
+        st.markdown(f"And all that the plan takes from: {md(', '.join(f'{table}.csv' for table in whole))}.")
+
+
+if __name__ == "__main__":
+    page()

@@ -1,0 +1,189 @@
+"""The verdict first: the sentence, how sure, what must come before all else; then why, and what would change it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import streamlit as st
+
+from valuation.core.appraisal import Appraisal, CautionResult, OptionResult, Reason
+from valuation.core.rows import Tables
+from valuation.report.format import money, money_range, of_100, years_range
+from valuation.report.labels import PLACE_NAMES, in_sentence, option_meaning, option_name
+from valuation.report.words import (
+    assumed_sentence,
+    check_sentence,
+    clarity_sentence,
+    flip_sentence,
+    reason_sentence,
+    settle_sentence,
+    verdict_sentence,
+)
+from valuation.screens import charts, frame, marks
+from valuation.screens.safe import bullets, md
+from valuation.screens.state import Draft
+from valuation.service import one_page, to_json, write_visit_text
+
+_HERE = frame.VERDICT
+_MOST = 6
+
+
+def page() -> None:
+    """Draw the page."""
+    draft, book = frame.begin(_HERE)
+    found = frame.appraised(draft, book)
+    st.title(md(verdict_sentence(found)), anchor=False)
+    st.markdown(md(clarity_sentence(found)))
+    st.html(marks.counts(found.beats_next))
+    st.markdown(md(settle_sentence(found)))
+    for caution in found.cautions:
+        if caution.rank == "stop":
+            stop_rule(caution)
+    if draft.pinned:
+        st.markdown("Some parts are **pinned** on the page 'Work and price'; the verdict holds with these pins.")
+    _options(found)
+    _reasons(found)
+    _flips(found)
+    _next(found, draft)
+    _limits(found, book)
+    _take_along(found, draft, book)
+    frame.end(book)
+
+
+def stop_rule(caution: CautionResult) -> None:
+    """Draw one stop rule."""
+    with st.container(key=f"stop_{caution.caution}"):
+        st.markdown(f"**STOP.** {md(caution.text)}")
+
+
+def _options(found: Appraisal) -> None:
+    st.header("The options side by side", anchor=False)
+    headers = ["Option", "Price", "Worth then", "Good years", "A year costs", "Net", "Best in"]
+    st.html(marks.table(_caption(found), headers, [_option_row(o, found) for o in found.options]))
+    st.markdown(bullets(f"**{option_name(o.option)}**: {md(option_meaning(o))}" for o in found.options))
+    figure, said = charts.chart(charts.option_panels(found), found.currency)
+    st.markdown(
+        "Line: 8 of 10 lie on it. Dot: what is expected on average. The thick line is the option that is ahead."
+    )
+    st.plotly_chart(figure, theme=None, key="options_chart", alt=said, config={"staticPlot": True})
+
+
+def _caption(found: Appraisal) -> str:
+    text = (
+        f"Money in {found.currency}, tax included; low and high: 8 of 10 lie between. "
+        f"Net: what it comes to over {found.horizon:.0f} years, all counted."
+    )
+    over = [in_sentence(option_name(o.option)) for o in found.options if not o.affordable]
+    return f"{text} Beyond the budget of {money(found.budget)}: {', '.join(over)}." if over else text
+
+
+def _option_row(option: OptionResult, found: Appraisal) -> list[str]:
+    has_years = option.years.high > 0
+    name = option_name(option.option)
+    if option.exchange:
+        name += ", another piano instead"
+    ahead = "just ahead" if found.clarity == "close" else "the verdict"
+    return [
+        f"{name} ({ahead})" if option.option == found.verdict else name,
+        money_range(option.price),
+        money(option.expected_value) if option.value_after.high else "nothing left",
+        years_range(option.years) if has_years else "none",
+        money(option.cost_per_year.likely) if has_years else "not played",
+        money(option.expected_net),
+        of_100(option.chance_best),
+    ]
+
+
+def _reasons(found: Appraisal) -> None:
+    st.header("Why", anchor=False)
+    weighed = [r for r in found.reasons if r.code != "stop_rule"]
+    verdict = in_sentence(option_name(found.verdict))
+    sides = [
+        (f"For: {verdict}", [r for r in weighed if r.speaks_for == found.verdict]),
+        ("Against it", [r for r in weighed if r.speaks_for != found.verdict]),
+    ]
+    if not weighed:
+        st.markdown("There is nothing to weigh it against.")
+        return
+    for column, (title, reasons) in zip(st.columns(2, gap="medium"), sides, strict=True):
+        with column:
+            st.subheader(md(title), anchor=False)
+            if not reasons:
+                st.markdown("Nothing that weighs anything.")
+            st.markdown(bullets(f"{md(reason_sentence(r, found))}{_seen_in(r, found)}" for r in reasons[:_MOST]))
+
+
+def _seen_in(reason: Reason, found: Appraisal) -> str:
+    names = {f.check: f.name for part in found.parts for f in part.findings}
+    seen = [names[check] for check in reason.findings if check in names][:3]
+    return f"  \n  Seen in: {md('; '.join(map(in_sentence, seen)))}" if seen else ""
+
+
+def _flips(found: Appraisal) -> None:
+    st.header("What would change it", anchor=False)
+    turning = [f for f in found.flips if f.below is not None or f.above is not None]
+    parts = sorted((f for f in found.flips if f.state), key=lambda f: -f.chance)[:3]
+    st.markdown(bullets(md(flip_sentence(flip, found)) for flip in [*turning, *parts]))
+    if not turning and not parts:
+        st.markdown("Nothing within reach turns this verdict.")
+
+
+def _next(found: Appraisal, draft: Draft) -> None:
+    st.header("What to check next", anchor=False)
+    worth = [] if found.stop_looking else [c for c in found.next_checks if c.gain >= 1 or c.swing >= 1][:5]
+    st.markdown(
+        bullets(f"{md(check_sentence(c, found))}: {PLACE_NAMES[c.place].lower()}" for c in worth)
+        or md(settle_sentence(found))
+    )
+    if worth and st.button(f"Enter findings: {in_sentence(PLACE_NAMES[worth[0].place])}", key="enter_next"):
+        draft.place = worth[0].place
+        st.switch_page(frame.FINDINGS)
+
+
+def _limits(found: Appraisal, book: Tables) -> None:
+    st.header("Cautions and limits", anchor=False)
+    unseen = [part.name for part in found.parts if not part.looked_at]
+    names = {row.id: row.name for row in book.checks}
+    if unseen:
+        st.markdown(f"**Nobody has looked at**: {md(', '.join(unseen))}. That counts as not known, never as good.")
+    if found.cannot_see:
+        st.markdown(f"**Could not be seen**: {md('; '.join(in_sentence(names[c]) for c in found.cannot_see))}")
+    if found.assumed:
+        st.markdown(md(assumed_sentence(found)))
+    always = {row.id for row in book.cautions if row.always}
+    told = [c for c in found.cautions if c.rank != "stop" and c.caution not in always]
+    st.markdown(bullets(_caution(c) for c in told if not c.operation))
+    of_work = [c for c in told if c.operation]
+    if of_work:
+        st.subheader("When work is done on it", anchor=False)
+        st.markdown(bullets(map(_caution, of_work)))
+
+
+def _caution(caution: CautionResult) -> str:
+    return f"{'**Take care.** ' if caution.rank == 'warn' else ''}{md(caution.text)}"
+
+
+def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
+    st.header("Take it along", anchor=False)
+    stem = Path(draft.name).stem
+    with st.container(horizontal=True):
+        st.download_button(
+            "One page, as text", one_page(found, draft.visit), f"{stem}.txt", "text/plain",
+            key="take_page", on_click="ignore",
+        )  # fmt: skip
+        st.download_button(
+            "Visit file", write_visit_text(draft.visit, book), f"{stem}.toml", "application/toml",
+            key="take_visit", on_click="ignore",
+        )  # fmt: skip
+        st.download_button(
+            "Everything, as JSON",
+            to_json(found),
+            f"{stem}.json",
+            "application/json",
+            key="take_json",
+            on_click="ignore",
+        )
+
+
+if __name__ == "__main__":
+    page()
