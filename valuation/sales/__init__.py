@@ -7,7 +7,7 @@ it tells, and the person decides.
 
 from __future__ import annotations
 
-from valuation.sales.fit_sales import fit_sales
+from valuation.sales.fit_sales import CurveOffer, fit_sales, offer_curve
 from valuation.sales.grid import Adjustment, Comparable, Grid, compare
 from valuation.sales.model import Coefficient, SalesModel, Weight
 from valuation.sales.odd_sales import SaleCheck, check_fit
@@ -22,6 +22,7 @@ __all__ = [
     "Adjustment",
     "Coefficient",
     "Comparable",
+    "CurveOffer",
     "Duplicate",
     "Grid",
     "PriceIndex",
@@ -38,6 +39,7 @@ __all__ = [
     "compare",
     "fit_sales",
     "load_sales_settings",
+    "offer_curve",
     "read_price_index",
     "read_sales",
     "read_value_kinds",

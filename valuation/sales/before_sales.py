@@ -8,6 +8,7 @@ the index) starts from the settings, each figure as firm as its stated spread.
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 from itertools import product
@@ -71,12 +72,14 @@ def think_before(tables: Tables, kind: str, on: date, settings: SalesSettings) -
     """
     sizes = [row for row in tables.sizes if row.kind == kind]
     layout = lay_out(sizes, tables.eras, tables.tiers)
+    bands = defaultdict(list)
+    for row in tables.bands:
+        bands[row.kind, row.size, row.tier, row.era].append(row)
     rows, traits = [], []
     places = product(zip(sizes, layout.sizes, strict=True), zip(tables.eras, layout.years, strict=True), layout.tiers)
     for (size, size_mm), (era, year), tier in places:
         key = (kind, size.id, tier, era.id)
-        found = [row for row in tables.bands if (row.kind, row.size, row.tier, row.era) == key]
-        row = in_force(found, on, f"price band for {', '.join(key)}")
+        row = in_force(bands[key], on, f"price band for {', '.join(key)}")
         rows.append(row)
         traits += (Traits(size_mm=size_mm, year=year, tier=tier, state=state) for state in STATES)
     columns = layout.columns(traits)
@@ -94,7 +97,7 @@ def think_before(tables: Tables, kind: str, on: date, settings: SalesSettings) -
             held[index, index] += variance / doubt**2
             origins.append(f"sales settings: {_SETTING_OF[name]}")
         else:
-            origins.append(f"bands.csv, all rows of a {kind}")
+            origins.append(f"bands.csv, all rows of {kind}s")
     return Before(
         layout=layout,
         start=start,

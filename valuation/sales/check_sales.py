@@ -57,7 +57,10 @@ def _built_before_it_was_sold(sale: Sale, _: Rules) -> Iterator[Fault]:
 def _size_fits_the_kind(sale: Sale, rules: Rules) -> Iterator[Fault]:
     most = max((row.to_mm for row in rules.tables.sizes if row.kind == sale.kind), default=None)
     if sale.size_mm is not None and most is not None and sale.size_mm >= most:
-        yield "size_mm", f"{sale.size_mm:g} mm is too much for a {sale.kind}; sizes.csv ends at {most:g} mm"
+        yield (
+            "size_mm",
+            f"{sale.size_mm:g} mm is too much for the kind {quoted(sale.kind)}; sizes.csv ends at {most:g} mm",
+        )
 
 
 def _restorer_only_if_restored(sale: Sale, _: Rules) -> Iterator[Fault]:

@@ -28,13 +28,16 @@ STRENGTHS = (0.3, 1.0, 3.0, 10.0)
 
 @dataclass(frozen=True, eq=False)
 class Curve:
-    """A curved model of n sales on p columns, chosen among a few.
+    """A curved model of n sales, chosen among a few.
 
     Attributes
     ----------
     columns : ndarray, shape (n, p)
-    scale : ndarray, shape (p,)
-        What distances are measured in, column by column.
+        What the straight part sees of the sales.
+    places : ndarray, shape (n, q)
+        Where the sales are, for the distance between them.
+    scale : ndarray, shape (q,)
+        What distances are measured in, one for each direction.
     reach, strength : float
         The two figures chosen.
     covariance : ndarray, shape (p, p)
@@ -50,6 +53,7 @@ class Curve:
     """
 
     columns: np.ndarray
+    places: np.ndarray
     scale: np.ndarray
     reach: float
     strength: float
@@ -59,29 +63,32 @@ class Curve:
     left_out: np.ndarray
     stretch_left_out: np.ndarray
 
-    def ahead(self, columns: np.ndarray) -> np.ndarray:
-        """Return how far the price at m places lies above the start, shape (m,)."""
-        return self._with_sales(columns) @ self.pull
+    def ahead(self, columns: np.ndarray, places: np.ndarray) -> np.ndarray:
+        """Return how far the price lies above the start, for columns (m, p) and places (m, q), shape (m,)."""
+        return self._with_sales(columns, places) @ self.pull
 
-    def stretch(self, columns: np.ndarray) -> np.ndarray:
+    def stretch(self, columns: np.ndarray, places: np.ndarray) -> np.ndarray:
         """Return how much wider the band is there than one sale's own spread, shape (m,)."""
-        shared = self._with_sales(columns)
+        shared = self._with_sales(columns, places)
         known = np.einsum("ij,jk,ik->i", shared, self.inverse, shared)
         prior = np.einsum("ij,jk,ik->i", columns, self.covariance, columns) + self.strength
         return np.sqrt(1 + np.maximum(prior - known, 0.0))
 
-    def _with_sales(self, columns: np.ndarray) -> np.ndarray:
+    def _with_sales(self, columns: np.ndarray, places: np.ndarray) -> np.ndarray:
         straight = columns @ self.covariance @ self.columns.T
-        far = _squared_distances(columns / self.scale, self.columns / self.scale)
+        far = _squared_distances(places / self.scale, self.places / self.scale)
         return straight + self.strength * np.exp(-far / (2 * self.reach**2))
 
 
-def fit_curve(columns: np.ndarray, ahead: np.ndarray, *, firmness: np.ndarray) -> Curve:
+def fit_curve(columns: np.ndarray, places: np.ndarray, ahead: np.ndarray, *, firmness: np.ndarray) -> Curve:
     """Fit the curved model.
 
     Parameters
     ----------
     columns : ndarray, shape (n, p)
+        What the straight part sees of the sales.
+    places : ndarray, shape (n, q)
+        Where the sales are; each direction is measured in its standard deviation.
     ahead : ndarray, shape (n,)
         How far each sale lies above what was thought before any.
     firmness : ndarray, shape (p, p)
@@ -94,9 +101,9 @@ def fit_curve(columns: np.ndarray, ahead: np.ndarray, *, firmness: np.ndarray) -
     """
     n = len(columns)
     covariance = np.linalg.inv(firmness)
-    spread = columns.std(axis=0)
+    spread = places.std(axis=0)
     scale = np.where(spread > 0, spread, 1.0)
-    far = _squared_distances(columns / scale, columns / scale)
+    far = _squared_distances(places / scale, places / scale)
     middle = float(np.median(far[np.triu_indices(n, 1)]))
     straight = columns @ covariance @ columns.T + np.eye(n)
     best, chosen = np.inf, None
@@ -116,6 +123,7 @@ def fit_curve(columns: np.ndarray, ahead: np.ndarray, *, firmness: np.ndarray) -
     pull = inverse @ ahead
     return Curve(
         columns=columns,
+        places=places,
         scale=scale,
         reach=reach,
         strength=strength,

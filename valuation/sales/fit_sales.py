@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -26,7 +26,6 @@ def fit_sales(
     on: date,
     settings: SalesSettings | None = None,
     index: PriceIndex | None = None,
-    curved: bool = False,
 ) -> SalesModel:
     """Fit the price model of one kind of piano.
 
@@ -44,12 +43,11 @@ def fit_sales(
         The packaged ones if left out.
     index : PriceIndex, optional
         How prices moved; not at all if left out.
-    curved : bool
-        Take the curved model where it is offered.
 
     Returns
     -------
     SalesModel
+        With a fit from the least number of sales on; below it the table speaks.
 
     Raises
     ------
@@ -78,21 +76,63 @@ def fit_sales(
         before=think_before(tables, kind, on, settings),
         ridge=None,
         curve=None,
-        curve_gain=None,
     )
     if len(used) < settings.least_sales:
         return model
     before = model.before
-    columns = before.layout.columns([model.traits_of_sale(sale) for sale in used])
-    prices = np.log([sale.price * model.index.factor(kind, sale.sold_on, on) for sale in used])
+    columns, prices = _seen(model)
     ridge = fit_ridge(columns, prices, start=before.start, held=before.held, pulled=before.pulled, least=before.least)
-    if len(used) < settings.curve_from:
-        return replace(model, ridge=ridge)
-    firmness = before.held + np.diag(ridge.penalty * before.pulled)
-    curve = fit_curve(columns, prices - columns @ before.start, firmness=firmness)
-    losses = [pinball_left_out(fit.left_out, fit.stretch_left_out) for fit in (curve, ridge)]
-    model = replace(model, ridge=ridge, curve_gain=1 - losses[0] / losses[1])
-    return replace(model, curve=curve) if curved and model.curve_offered else model
+    return replace(model, ridge=ridge)
+
+
+@dataclass(frozen=True, eq=False)
+class CurveOffer:
+    """The curved model of the same sales, and how much better it is.
+
+    Attributes
+    ----------
+    gain : float
+        By which share it loses less than the straight one, each sale left out in turn [-].
+    model : SalesModel or None
+        To be used in place of the straight one if a person wishes; None where it doesn't gain enough.
+    """
+
+    gain: float
+    model: SalesModel | None
+
+
+def offer_curve(model: SalesModel) -> CurveOffer | None:
+    """Let the curved model challenge the straight one.
+
+    Parameters
+    ----------
+    model : SalesModel
+        As `fit_sales` gives it.
+
+    Returns
+    -------
+    CurveOffer or None
+        None where there are too few sales to ask.
+    """
+    if len(model.sales) < model.settings.curve_from:
+        return None
+    columns, prices = _seen(model)
+    curve = fit_curve(
+        columns,
+        model.before.layout.places([model.traits_of_sale(sale) for sale in model.sales]),
+        prices - columns @ model.before.start,
+        firmness=model.before.held + np.diag(model.ridge.penalty * model.before.pulled),
+    )
+    losses = [pinball_left_out(fit.left_out, fit.stretch_left_out) for fit in (curve, model.ridge)]
+    gain = 1 - losses[0] / losses[1]
+    return CurveOffer(gain=gain, model=replace(model, curve=curve) if gain >= model.settings.curve_gain else None)
+
+
+def _seen(model: SalesModel) -> tuple[np.ndarray, np.ndarray]:
+    """Return the columns of the sales and the logarithms of their prices, brought to the day."""
+    columns = model.before.layout.columns([model.traits_of_sale(sale) for sale in model.sales])
+    rose = [model.index.factor(model.kind, sale.sold_on, model.on) for sale in model.sales]
+    return columns, np.log([sale.price * factor for sale, factor in zip(model.sales, rose, strict=True)])
 
 
 def _choose(

@@ -102,6 +102,7 @@ def compare(model: SalesModel, piano: Piano, state: str, *, restored: str = "no"
     model : SalesModel
         Of the piano's kind. With too few sales for a fit its coefficients are those of the band table and the settings.
     piano : Piano
+        What isn't known of it is taken as usual.
     state : str
         State in which it is compared.
     restored : str
@@ -133,7 +134,7 @@ def _adjust(model: SalesModel, sale: Sale, subject: Traits) -> Comparable:
         name = _TRAIT_OF.get(attribute, attribute)
         stages.append(replace(stages[-1], **{name: getattr(subject, name)}))
     columns = model.before.layout.columns(stages)
-    moves = np.diff(model.log_prices(columns))
+    moves = np.diff(model.log_prices(stages))
     drift = math.log(model.index.factor(sale.kind, sale.sold_on, model.on))
     moves[ATTRIBUTES.index("time")] += drift
     changed = np.diff(columns, axis=0) != 0

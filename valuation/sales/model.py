@@ -7,6 +7,7 @@ the sales beside the table's imaginary ones. The band's half width is (n x the s
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from statistics import NormalDist
@@ -87,9 +88,7 @@ class SalesModel:
     ridge : Ridge or None
         None where there are too few sales.
     curve : Curve or None
-        The curved model, where it is in use.
-    curve_gain : float or None
-        By which share the curved model loses less than the straight one; None where there are too few sales to ask.
+        The curved model, where a person took it; see `offer_curve`.
     """
 
     kind: str
@@ -102,7 +101,6 @@ class SalesModel:
     before: Before
     ridge: Ridge | None
     curve: Curve | None
-    curve_gain: float | None
 
     @property
     def weight(self) -> Weight:
@@ -118,11 +116,6 @@ class SalesModel:
             basis="band table" if not self.ridge else "sales" if share < self.settings.silent_share else "blend",
             claims=tuple(level for level, wanted in least.items() if self.ridge and n >= wanted),
         )
-
-    @property
-    def curve_offered(self) -> bool:
-        """Whether the curved model is so much better that it may be taken."""
-        return self.curve_gain is not None and self.curve_gain >= self.settings.curve_gain
 
     @property
     def coefficients(self) -> tuple[Coefficient, ...]:
@@ -152,6 +145,7 @@ class SalesModel:
         Returns
         -------
         PricesByState
+            With the band's mean reach over the four states as spread.
 
         Raises
         ------
@@ -168,8 +162,7 @@ class SalesModel:
         else:
             traits = [self.traits_of_piano(piano, state, restored) for state in STATES]
             prices = self._monotone(traits)
-            reach = self.reach(self.before.layout.columns(traits), "0.8", band.spread)
-            spread = math.exp(reach.mean())
+            spread = math.exp(self.reach(traits, "0.8", band.spread).mean())
         return PricesByState(
             prices=tuple(float(price) for price in prices),
             spread=float(spread),
@@ -179,18 +172,31 @@ class SalesModel:
             rows=(row, *(f"sale {sale.id}" for sale in self.sales if self.ridge)),
         )
 
-    def log_prices(self, columns: np.ndarray) -> np.ndarray:
-        """Return the logarithm of the likely price at m places, shape (m,)."""
+    def log_prices(self, traits: Sequence[Traits]) -> np.ndarray:
+        """Return the logarithm of the likely price of m sales on the day.
+
+        Parameters
+        ----------
+        traits : sequence of Traits, length m
+            What is sold, and how.
+
+        Returns
+        -------
+        ndarray, shape (m,)
+            In the order of `traits`.
+        """
+        columns = self.before.layout.columns(traits)
         if self.curve is not None:
-            return columns @ self.before.start + self.curve.ahead(columns)
+            return columns @ self.before.start + self.curve.ahead(columns, self.before.layout.places(traits))
         return columns @ (self.ridge.coefficients if self.ridge else self.before.start)
 
-    def reach(self, columns: np.ndarray, level: str, table_spread: float) -> np.ndarray:
+    def reach(self, traits: Sequence[Traits], level: str, table_spread: float) -> np.ndarray:
         """Return how far the band reaches above and below, in logarithms.
 
         Parameters
         ----------
-        columns : ndarray, shape (m, p)
+        traits : sequence of Traits, length m
+            What is sold, and how.
         level : str
             Chance to be kept, such as ``0.8``.
         table_spread : float
@@ -199,15 +205,18 @@ class SalesModel:
         Returns
         -------
         ndarray, shape (m,)
+            Half width of the band, in the order of `traits`.
         """
         normal = NormalDist()
         tables_own = math.log(table_spread) * normal.inv_cdf((1 + float(level)) / 2) / normal.inv_cdf(0.9)
         fit = self.fit
         if fit is None:
-            return np.full(len(columns), tables_own)
+            return np.full(len(traits), tables_own)
         n, m = len(self.sales), self.settings.table_spread_counts_as
         sales_own = half_width(fit.left_out / fit.stretch_left_out, level)
-        return fit.stretch(columns) * (n * sales_own + m * tables_own) / (n + m)
+        columns = self.before.layout.columns(traits)
+        stretch = fit.stretch(columns, self.before.layout.places(traits)) if self.curve else fit.stretch(columns)
+        return stretch * (n * sales_own + m * tables_own) / (n + m)
 
     def traits_of_piano(self, piano: Piano, state: str, restored: str = "no") -> Traits:
         """Return what the model sees of a piano in one state: achieved, in a private sale, on the day."""
@@ -254,10 +263,10 @@ class SalesModel:
         the least surface above it and the greatest below it that are.
         """
         if self.curve is None:
-            return np.exp(self.log_prices(self.before.layout.columns(traits)))
+            return np.exp(self.log_prices(traits))
         tiers = self.before.layout.tiers
         every = [replace(one, tier=tier) for tier in tiers for one in traits]
-        logs = self.log_prices(self.before.layout.columns(every)).reshape(len(tiers), len(traits))[:, ::-1]
+        logs = self.log_prices(every).reshape(len(tiers), len(traits))[:, ::-1]
         above = np.maximum.accumulate(np.maximum.accumulate(logs, axis=0), axis=1)
         turned = logs[::-1, ::-1]
         below = np.minimum.accumulate(np.minimum.accumulate(turned, axis=0), axis=1)[::-1, ::-1]

@@ -40,8 +40,20 @@ class SaleCheck:
 
 
 def check_fit(model: SalesModel) -> tuple[SaleCheck, ...]:
-    """Return how each sale sits among the others, in the order of `model.sales`; empty where there are too few.
+    """Return how each sale sits among the others; nothing where there are too few.
 
+    Parameters
+    ----------
+    model : SalesModel
+        As `fit_sales` or `offer_curve` gives it.
+
+    Returns
+    -------
+    tuple of SaleCheck
+        In the order of `model.sales`.
+
+    Notes
+    -----
     The spread is taken from the middle of the residuals, so that an odd sale can't hide itself by widening it.
 
     References

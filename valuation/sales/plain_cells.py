@@ -17,11 +17,14 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 def guarded(text: str) -> str:
     """Return `text` for a CSV cell: with an apostrophe before it where a spreadsheet would see a formula.
 
+    Line ends become line feeds: a lone carriage return would begin a new row.
+
     Examples
     --------
     >>> guarded("=1+1"), guarded("oak"), guarded("'=1")
     ("'=1+1", 'oak', "''=1")
     """
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     return f"'{text}" if is_formula(text) else text
 
 

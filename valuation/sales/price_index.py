@@ -45,11 +45,24 @@ class PriceIndex:
     places: tuple[str, ...] = ()
 
     def factor(self, kind: str, since: date, until: date) -> float:
-        """Return by how much prices rose from one day to another; 1 is not at all [-]."""
+        """Return by how much prices rose from one day to another.
+
+        Parameters
+        ----------
+        kind : str
+            ``upright`` or ``grand``.
+        since, until : date
+            The two days, in any order.
+
+        Returns
+        -------
+        float
+            Level on the later-named day over that on the first; 1 is not at all [-].
+        """
         return math.exp(self._level(kind, until) - self._level(kind, since)) if self.rows else 1.0
 
     def places_of(self, since: date, until: date) -> tuple[str, ...]:
-        """Return the rows that `factor` reads, in the order of the file."""
+        """Return the rows that `factor` reads for two days, as ``file:line`` in the order of the file."""
         around = {index for day in (since, until) for index in self._around(day)} if self.rows else set()
         return tuple(self.places[index] for index in sorted(around))
 
@@ -65,7 +78,17 @@ class PriceIndex:
 
 
 def read_price_index(path: Path) -> PriceIndex:
-    """Read a price index from a CSV file with the columns of `IndexRow`.
+    """Read a price index.
+
+    Parameters
+    ----------
+    path : Path
+        A CSV file with the columns of `IndexRow`, the days rising.
+
+    Returns
+    -------
+    PriceIndex
+        The rows, each with its place.
 
     Raises
     ------

@@ -81,7 +81,7 @@ def read_sales(path: Path, tables: Tables, *, today: date, settings: SalesSettin
     settings = load_sales_settings() if settings is None else settings
     rules, good, lines = Rules(tables, today), [], {}
     for line, row in rows:
-        sale = unguarded(row)
+        sale = unguarded(row) if path.suffix.lower() == ".csv" else row
         faults = list(check_sale(sale, rules))
         if sale.id in lines:
             faults.append(("id", f"{quoted(sale.id)} stands on line {lines[sale.id]} already; give each sale its own"))
@@ -99,6 +99,22 @@ def read_sales(path: Path, tables: Tables, *, today: date, settings: SalesSettin
 
 def require_sales(path: Path, tables: Tables, *, today: date, settings: SalesSettings | None = None) -> SalesRead:
     """Read comparable sales as `read_sales` does, and refuse the file if any row has a fault.
+
+    Parameters
+    ----------
+    path : Path
+        A ``.csv`` or ``.xlsx`` file.
+    tables : Tables
+        The shop's tables.
+    today : date
+        No sale can be later.
+    settings : SalesSettings, optional
+        The packaged settings if left out.
+
+    Returns
+    -------
+    SalesRead
+        Without problems.
 
     Raises
     ------

@@ -9,7 +9,7 @@ from valuation.core.columns import column
 from valuation.core.rows import KINDS, STATES
 
 RESTORED = ("no", "part", "full")
-SALE_KINDS = ("private", "dealer", "auction")
+SALE_KINDS = ("auction", "private", "dealer")
 PRICE_KINDS = ("asked", "achieved")
 
 

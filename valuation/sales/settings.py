@@ -59,7 +59,7 @@ class SalesSettings:
     curve_gain: float = column("and only if it loses less than the straight one by this share", low=0, high=1)
 
     def thought(self, name: str) -> tuple[float, float]:
-        """Return the logarithm of a figure and its standard deviation.
+        """Return the logarithm of a figure that has a spread, and its standard deviation.
 
         Examples
         --------
@@ -76,6 +76,11 @@ def load_sales_settings(path: Path | None = None) -> SalesSettings:
     ----------
     path : Path, optional
         A TOML file with one table for each setting; the packaged one if left out.
+
+    Returns
+    -------
+    SalesSettings
+        All settings.
 
     Raises
     ------

@@ -1,12 +1,15 @@
 """A file of sales, CSV or XLSX, into one text of comma-separated lines: line n of the text is row n of the file.
 
 A formula in a sheet comes out as its text and is never computed, nor is a result taken that the file claims for it.
+Line breaks within a sheet's cell become blanks.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import warnings
+import zlib
 from collections.abc import Iterable
 from datetime import date, datetime
 from pathlib import Path
@@ -28,6 +31,15 @@ MOST_UNPACKED = 60_000_000
 
 MOST_ROWS = 20_000
 """Rows of a sheet beyond this are too many."""
+
+MOST_COLUMNS = 64
+"""Columns of a sheet beyond this are not looked at: a sheet may claim to be thousands wide."""
+
+_NOT_A_WORKBOOK = (
+    *(BadZipFile, InvalidFileException, ParseError, zlib.error, EOFError, OSError),
+    *(KeyError, ValueError, TypeError, IndexError, AttributeError, NotImplementedError, RuntimeError),
+)
+"""All that a damaged workbook makes the libraries raise, found by damaging thousands."""
 
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
@@ -82,11 +94,12 @@ def _read_workbook(path: Path, data: bytes) -> str:
         with ZipFile(io.BytesIO(data)) as packed:
             if sum(part.file_size for part in packed.infolist()) > MOST_UNPACKED:
                 raise _fault(path, f"the workbook unpacks to more than {MOST_UNPACKED:,} bytes; is it the right one?")
-        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
-        sheet = book.worksheets[0] if book.worksheets else None
-        rows = list(sheet.iter_rows(max_row=MOST_ROWS + 2, values_only=True)) if sheet else []
-        book.close()
-    except (BadZipFile, InvalidFileException, ParseError, KeyError, ValueError, TypeError, EOFError, OSError) as error:
+        with warnings.catch_warnings(action="ignore", category=UserWarning):  # of styles and links, which don't matter
+            book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
+            sheet = book.worksheets[0] if book.worksheets else None
+            rows = list(sheet.iter_rows(max_row=MOST_ROWS + 2, max_col=MOST_COLUMNS, values_only=True)) if sheet else []
+            book.close()
+    except _NOT_A_WORKBOOK as error:
         raise _fault(path, f"the workbook can't be read ({error}); save it as .xlsx again, or as .csv") from None
     if len(rows) > MOST_ROWS + 1:
         raise _fault(path, f"there are more than {MOST_ROWS:,} rows; is it the right sheet?")

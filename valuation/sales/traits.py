@@ -18,7 +18,7 @@ from itertools import pairwise
 import numpy as np
 
 from valuation.core.rows import STATES, EraRow, SizeRow, TierRow
-from valuation.sales.sale import RESTORED
+from valuation.sales.sale import PRICE_KINDS, RESTORED, SALE_KINDS
 
 UPWARD = STATES[::-1]
 """The states from failed to sound."""
@@ -117,6 +117,25 @@ class Layout:
                 [one.years_before / 10 for one in traits],
             ]
         ).astype(float)
+
+    def places(self, traits: Sequence[Traits]) -> np.ndarray:
+        """Return where m sales are, one direction for each attribute, shape (m, 8)."""
+        return np.array(
+            [
+                (
+                    one.size_mm,
+                    one.year,
+                    self.tiers.index(one.tier),
+                    UPWARD.index(one.state),
+                    RESTORED.index(one.restored),
+                    SALE_KINDS.index(one.sale_kind),
+                    PRICE_KINDS.index(one.price_kind),
+                    one.years_before,
+                )
+                for one in traits
+            ],
+            dtype=float,
+        )
 
 
 def lay_out(sizes: Sequence[SizeRow], eras: Sequence[EraRow], tiers: Sequence[TierRow]) -> Layout:

@@ -67,7 +67,17 @@ class ValueStatement:
 
 
 def read_value_kinds(path: Path | None = None) -> dict[str, ValueKind]:
-    """Read the kinds of value, by id.
+    """Read the kinds of value.
+
+    Parameters
+    ----------
+    path : Path, optional
+        A CSV file with the columns of `ValueKind`; the packaged one if left out.
+
+    Returns
+    -------
+    dict of id to ValueKind
+        In the order of the file.
 
     Raises
     ------
@@ -131,12 +141,17 @@ def state_values(
 
 
 def appraiser_note(purpose: str) -> str:
-    """Return what must be said of a value wanted for `purpose`; empty where an estimate will do.
+    """Return what must be said of a value wanted for a purpose.
 
     Parameters
     ----------
     purpose : str
         One of `PURPOSES`.
+
+    Returns
+    -------
+    str
+        One or two sentences; empty where an estimate of the shop's will do.
 
     Raises
     ------

@@ -22,6 +22,7 @@ def write_sales(sales: Sequence[Sale], path: Path) -> None:
     Parameters
     ----------
     sales : sequence of Sale
+        Line ends within a text become line feeds in CSV, blanks when a workbook is read again.
     path : Path
         Ends in ``.csv`` or ``.xlsx``, which says the sort of file; an existing file is replaced.
 

@@ -89,9 +89,14 @@ def standard_hz(key: float) -> float:
     return STANDARD_A4_HZ * 2 ** ((key - A4) / 12)
 
 
+def cents_between(frequency_hz: float, reference_hz: float) -> float:
+    """Return how far a frequency [Hz] lies above another [cents]."""
+    return 1200 * math.log2(frequency_hz / reference_hz)
+
+
 def cents_from_standard(frequency_hz: float, key: int) -> float:
     """Return how far a frequency [Hz] lies above the standard pitch of a key [cents]; negative is flat."""
-    return 1200 * math.log2(frequency_hz / standard_hz(key))
+    return cents_between(frequency_hz, standard_hz(key))
 
 
 def plain_wire_inharmonicity(key: float) -> float:
@@ -106,7 +111,7 @@ def plain_wire_inharmonicity(key: float) -> float:
     Examples
     --------
     >>> float(f"{plain_wire_inharmonicity(key_number('C4')):.4g}")
-    0.0003467
+    0.0003468
     """
     middle_c = (2 ** (1.2 / 600) - 1) / 4
     return middle_c * 2 ** ((key - C4) / 8)

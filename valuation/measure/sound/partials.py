@@ -19,6 +19,7 @@ _MOST_PARTIALS = 40
 _LONGEST_S, _SHORTEST_S = 2.0, 0.3
 _FIRST_PARTIALS = 12
 _SEARCH_PEAKS = 100
+_SEARCH_STEP_CENTS = 5.0
 _RIVAL_DB = 12.0
 _LONGEST_GAP = 4
 _CENTS = 1200 / np.log(2)
@@ -65,33 +66,28 @@ def find_partials(samples: np.ndarray, rate: int, guess: Guess) -> Partials | No
     Returns
     -------
     Partials or None
-        The fit is made on the lowest partials first and then on twice as many, three times over, so that each
-        partial is looked for where those below it say.
+        The fit is made on the lowest partials first, then on twice as many, then on all, so that each partial is
+        looked for where those below it say.
     """
     peaks = find_peaks(samples, rate)
-    if not len(peaks.hz):
+    highest = min(max(_HIGHEST_HZ, 3.5 * guess.f1_hz), 0.46 * rate)
+    if not len(peaks.hz) or guess.f1_hz >= highest:
         return None
-    highest = max(min(_HIGHEST_HZ, 0.46 * rate), min(3.5 * guess.f1_hz, 0.46 * rate))
     f0, b = _search(guess, peaks, highest)
-    fit = None
-    for most in (_FIRST_PARTIALS, 24, _MOST_PARTIALS):
+    for most in (_FIRST_PARTIALS, 2 * _FIRST_PARTIALS, _MOST_PARTIALS):
         n = np.arange(1, most + 1)
         expected = n * f0 * np.sqrt(1 + b * n**2)
         n, expected = n[expected < highest], expected[expected < highest]
-        found = _match(n, expected, np.minimum(_near_cents(guess), 0.25 * _CENTS / n), peaks)
-        if len(found[0]) < 2:
-            continue
-        fit, kept = _fit_without_strays(*found)
+        n, hz, se = _match(n, expected, np.minimum(_near_cents(guess), 0.25 * _CENTS / n), peaks)
+        if len(n) < 2:
+            return None
+        fit = _fit_without_strays(n, hz, se)
         if fit.inharmonicity <= 0:
             return None
         f0, b = fit.f0_hz, fit.inharmonicity
-    if fit is None:
-        return None
-    n, hz, se = kept
-    first = np.flatnonzero(n == 1)
-    if not len(first):
+    if n[0] != 1:
         return Partials(fit, None, None)
-    return Partials(fit, float(hz[first[0]]), float(_CENTS * se[first[0]] / hz[first[0]]))
+    return Partials(fit, float(hz[0]), float(_CENTS * se[0] / hz[0]))
 
 
 def _near_cents(guess: Guess) -> float:
@@ -108,7 +104,9 @@ def _search(guess: Guess, peaks: Peaks, highest: float) -> tuple[float, float]:
         centre, reach = guess.inharmonicity, np.log(1.5)
     else:
         centre, reach = usual, np.log(2.4)
-    step = 5 / (_CENTS / 2 * n[-1] ** 2 * centre)
+    step = _SEARCH_STEP_CENTS / (
+        _CENTS / 2 * n[-1] ** 2 * centre
+    )  # so far the highest partial moves from one b to the next
     b = centre * np.exp(np.linspace(-reach, reach, int(np.clip(2 * reach / step, 8, 80)) + 1))
     f1 = guess.f1_hz * np.exp(np.arange(-12, 13, 3) / _CENTS)
     f0 = f1[:, None] / np.sqrt(1 + b)
@@ -146,14 +144,12 @@ def _end_of_row(n: np.ndarray) -> float:
     return n[gaps[0]] + 1 if len(gaps) else np.inf
 
 
-def _fit_without_strays(n: np.ndarray, hz: np.ndarray, se: np.ndarray) -> tuple[StringFit, tuple[np.ndarray, ...]]:
+def _fit_without_strays(n: np.ndarray, hz: np.ndarray, se: np.ndarray) -> StringFit:
     """Return the fit after leaving out, once, the partials that lie far from the first one."""
     fit = fit_string(n, hz, se)
     if len(n) < 5:
-        return fit, (n, hz, se)
+        return fit
     miss = _CENTS * np.log(hz / fit.partial_hz(n))
-    middle = np.median(np.abs(miss - np.median(miss)))
-    keep = np.abs(miss - np.median(miss)) <= max(3 * 1.4826 * middle, 0.5)
-    if keep.all() or keep.sum() < 3:
-        return fit, (n, hz, se)
-    return fit_string(n[keep], hz[keep], se[keep]), (n[keep], hz[keep], se[keep])
+    away = np.abs(miss - np.median(miss))
+    keep = away <= max(3 * 1.4826 * np.median(away), 0.5)
+    return fit_string(n[keep], hz[keep], se[keep])

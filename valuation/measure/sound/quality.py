@@ -18,7 +18,7 @@ GAIN_DROP_DB = -3.0
 """A background that falls further than this after the strike means gain control; plain recordings stayed above."""
 LEAST_LEAD_S = 0.1
 """Shortest quiet from which the background is measured."""
-CLIPPED_CRESTS = 10
+CLIPPED_CRESTS = 5
 """A clean note has a few flat crests by chance; see `count_flat_crests`."""
 CLIPPED_BADLY_SHARE = 0.1
 """From this share of flat samples on, in the stretch that pitch is read from, nothing is read at all."""

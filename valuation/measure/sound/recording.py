@@ -23,7 +23,7 @@ class Recording:
     Attributes
     ----------
     samples : numpy.ndarray, shape (n,)
-        Sound pressure in any scale; full scale of a file is 1 [-].
+        Sound pressure; full scale is 1 [-].
     rate : int
         Samples per second [Hz].
     name : str
@@ -63,10 +63,14 @@ def read_recording(source: str | Path | BinaryIO) -> Recording:
         with soundfile.SoundFile(source) as file:
             kind, rate = file.format, file.samplerate
             if kind not in FORMATS:
-                raise Refused("unreadable", f"This is a {kind} file. Record as WAV, or convert nothing and use FLAC.", name)
+                raise Refused(
+                    "unreadable", f"This is a {kind} file. Record as WAV, or convert nothing and use FLAC.", name
+                )
             samples = file.read(frames=int((LONGEST_S + 1) * rate), always_2d=True)
     except soundfile.LibsndfileError as error:
-        raise Refused("unreadable", f"This can't be read as sound ({error.error_string}) Record as WAV.", name) from None
+        raise Refused(
+            "unreadable", f"This can't be read as sound ({error.error_string}) Record as WAV.", name
+        ) from None
     return as_recording(samples, rate, name)
 
 
@@ -76,7 +80,7 @@ def as_recording(samples: np.ndarray, rate: int, name: str = "recording") -> Rec
     Parameters
     ----------
     samples : array_like, shape (n,) or (n, channels)
-        Sound in any scale.
+        Sound: fractions of full scale, or integers.
     rate : int
         Samples per second [Hz], at least 8000.
     name : str
@@ -94,7 +98,9 @@ def as_recording(samples: np.ndarray, rate: int, name: str = "recording") -> Rec
     ValueError
         If the samples have more than two dimensions or are not finite.
     """
-    channels = np.asarray(samples, dtype=float)
+    samples = np.asarray(samples)
+    full_scale = np.iinfo(samples.dtype).max if np.issubdtype(samples.dtype, np.integer) else 1
+    channels = samples / full_scale
     if channels.ndim > 2 or not np.all(np.isfinite(channels)):
         raise ValueError("samples must be finite numbers of shape (n,) or (n, channels)")
     if rate < LOWEST_RATE_HZ:

@@ -40,4 +40,9 @@ class Refused(UserError):
             raise ValueError(f"'{reason}' is not one of the reasons {', '.join(REASONS)}")
         self.reason = reason
         self.sentence = sentence
+        self.file = file
         super().__init__([Problem(file, 0, "", sentence)])
+
+    def __reduce__(self) -> tuple:
+        """Let a refusal be copied and kept like the figure whose place it takes."""
+        return type(self), (self.reason, self.sentence, self.file)

@@ -85,11 +85,11 @@ def fit_fall(bands: Bands) -> Fall | None:
     """
     t = bands.seconds
     power = np.abs(bands.signals[:MOST_PARTIALS]) ** 2
-    noise = power[:, (t < -0.05) & (t > t[0] + 0.05)].mean(axis=1)
+    ringing = 2 / bands.rate  # a narrow band answers slowly: neither its rise nor its end belongs to the note
+    noise = power[:, (t > t[0] + ringing / 2) & (t < -1.5 * ringing)].mean(axis=1)
     width = max(int(_SMOOTH_S * bands.rate), 1)
     total = np.convolve((power - noise[:, None]).sum(axis=0), np.ones(width) / width, "same")[: len(t) - width]
     floor = noise.sum() * 10 ** (_ABOVE_NOISE_DB / 10)
-    ringing = 2 / bands.rate  # a narrow band answers slowly: neither its rise nor its end belongs to the note
     start = int(np.argmax(t >= max(_FROM_S, ringing)))
     total = total[: len(total) - int(np.ceil(2 * ringing * bands.rate))]
     stop = _end_of_sound(total > floor, start, int(_GONE_S * bands.rate))
@@ -103,7 +103,7 @@ def fit_fall(bands: Bands) -> Fall | None:
     return _fit_slopes(t[picks], level[picks], let_go)
 
 
-def _level(t, early, late, late_level):
+def _level(t: np.ndarray | float, early: float, late: float, late_level: float) -> np.ndarray | float:
     """Return the level of two falling sounds whose powers add [dB]."""
     return np.logaddexp(-early * t / _DECIBELS, (late_level - late * t) / _DECIBELS) * _DECIBELS
 
@@ -111,24 +111,18 @@ def _level(t, early, late, late_level):
 def _fit_slopes(t: np.ndarray, level: np.ndarray, let_go: float | None) -> Fall | None:
     """Return one slope, or two where they fit clearly better; robust, since beats dig deep."""
 
-    def one(p):
+    def miss_one(p):
         return p[0] - p[1] * t - level
 
-    def two(p):
+    def miss_two(p):
         return p[0] + _level(t, p[1] + p[2], p[1], p[3]) - level
 
     rough = max((level[0] - level[-1]) / (t[-1] - t[0]), 0.1)
-    single = optimize.least_squares(one, [level[0], rough], loss="soft_l1")
-    double = min(
-        (
-            optimize.least_squares(
-                two, [level[0], rough / steeper, rough * steeper, late_level], loss="soft_l1", x_scale=[1, 1, 5, 5],
-                bounds=([-np.inf, 0.05, 0.0, -60.0], [np.inf, 300.0, 600.0, 0.0]),
-            )
-            for steeper, late_level in ((1.5, -10.0), (3.0, -20.0))
-        ),
-        key=lambda found: found.cost,
-    )  # fmt: skip
+    single = optimize.least_squares(miss_one, [level[0], rough], loss="soft_l1")
+    bounds = ([-np.inf, 0.05, 0.0, -60.0], [np.inf, 300.0, 600.0, 0.0])
+    starts = ([level[0], rough / steeper, rough * steeper, below] for steeper, below in ((1.5, -10.0), (3.0, -20.0)))
+    doubles = (optimize.least_squares(miss_two, p, bounds=bounds, x_scale=[1, 1, 5, 5], loss="soft_l1") for p in starts)
+    double = min(doubles, key=lambda found: found.cost)
     if double.cost < _WORTH_A_SECOND_SLOPE * single.cost:
         _, late, more, late_level = map(float, double.x)
         early, crossing = late + more, -late_level / max(more, 1e-6)
@@ -150,7 +144,7 @@ def _end_of_sound(above: np.ndarray, start: int, gone: int) -> int:
 
 
 def _find_let_go(t: np.ndarray, level: np.ndarray) -> float | None:
-    """Return when the damper came down [s]: a drop far steeper than what led up to it, and no beat, which comes back."""
+    """Return when the damper came down [s]: a drop far steeper than before it, and no return as after a beat."""
     step = t[1] - t[0]
     after, before = max(round(0.25 / step), 1), max(round(0.5 / step), 1)
     last = len(level) - after
@@ -164,4 +158,4 @@ def _find_let_go(t: np.ndarray, level: np.ndarray) -> float | None:
     damped = (drop > _DAMPER_DB + _DAMPER_RATIO * np.maximum(usual, 0)) & (
         highest_later[here + after] < level[here + after] + _DAMPER_DB / 3
     )
-    return float(t[here[np.argmax(damped)]]) if damped.any() else None
+    return float(t[here[np.argmax(np.where(damped, drop, 0))]]) if damped.any() else None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import linalg
 
 from valuation.measure.sound.bands import Bands
 
@@ -18,6 +19,9 @@ _MODES = 4
 _WEAKEST_DB = -20.0
 _AGREE = 0.12
 _REACH = 0.3
+_FASTEST, _GROWING = 0.5, 1.01
+_FINEST_TURNS = 1.0
+_FINEST_SHARE = 0.01
 _SHARE_OF_PARTIALS = 0.45
 _ABOVE_NOISE_DB = 10.0
 _MOST_PARTIALS = 12
@@ -32,6 +36,10 @@ class Beat:
     ----------
     hz : float
         Widest distance of two strings at partial 1 [Hz]; 0 where the partials agree on none.
+    hz_se : float
+        Standard error, from how far the partials agree [Hz].
+    finest_hz : float
+        Smallest distance that would have shown [Hz].
     support : int
         Partials that show it.
     partials : int
@@ -39,6 +47,8 @@ class Beat:
     """
 
     hz: float
+    hz_se: float
+    finest_hz: float
     support: int
     partials: int
 
@@ -68,25 +78,28 @@ def find_beat(bands: Bands, ratios: np.ndarray) -> Beat | None:
     Roy, R., Kailath, T., "ESPRIT: estimation of signal parameters via rotational invariance techniques", IEEE Trans.
     Acoust. Speech Signal Process. 37 (1989) 984.
     """
-    rates, owners, widest = [], [], []
+    rates, owners, widest, longest_s = [], [], [], 0.0
     for place, (ratio, signal) in enumerate(zip(ratios[:_MOST_PARTIALS], bands.signals, strict=False)):
         stretch = _clear_stretch(signal, bands)
         if len(stretch) < _FEWEST_SAMPLES:
             continue
+        longest_s = max(longest_s, len(stretch) / bands.rate)
         widest.append(_REACH * bands.rate / ratio)
         for apart in _distances(stretch, bands.rate):
             rates.append(apart / ratio)
             owners.append(place)
     if len(widest) < LEAST_SUPPORT:
         return None
+    finest = _FINEST_TURNS / longest_s
     order = np.argsort(rates)[::-1]
     rates, owners = np.array(rates)[order], np.array(owners)[order]
     for rate in rates:
         near = np.abs(rates / rate - 1) < _AGREE
         support = len(set(owners[near]))
         if support >= max(LEAST_SUPPORT, _SHARE_OF_PARTIALS * np.sum(np.array(widest) > rate)):
-            return Beat(float(np.median(rates[near])), support, len(widest))
-    return Beat(0.0, 0, len(widest))
+            scatter = np.std(rates[near]) + _FINEST_SHARE * rate
+            return Beat(float(np.median(rates[near])), float(scatter / np.sqrt(support)), finest, support, len(widest))
+    return Beat(0.0, 0.0, finest, 0, len(widest))
 
 
 def _clear_stretch(signal: np.ndarray, bands: Bands) -> np.ndarray:
@@ -106,14 +119,13 @@ def _distances(signal: np.ndarray, rate: float) -> list[float]:
     """Return the distances [Hz] between the tones that one signal is made of."""
     rows = len(signal) // 3
     hankel = np.lib.stride_tricks.sliding_window_view(signal, rows).T
-    _, vectors = np.linalg.eigh(hankel @ hankel.conj().T)
-    space = vectors[:, -_MODES:]
+    _, space = linalg.eigh(hankel @ hankel.conj().T, subset_by_index=[rows - _MODES, rows - 1])
     poles = np.linalg.eigvals(np.linalg.lstsq(space[:-1], space[1:], rcond=None)[0])
+    poles = poles[(np.abs(poles) > _FASTEST) & (np.abs(poles) < _GROWING)]  # a string neither grows nor stops dead
     hz = np.angle(poles) * rate / (2 * np.pi)
     powers = poles ** np.arange(len(signal))[:, None]
     size = np.abs(np.linalg.lstsq(powers, signal, rcond=None)[0])
     fall = -np.log(np.abs(poles)) * rate
     loud = size**2 / np.maximum(fall, 0.2)
-    keep = 10 * np.log10(loud / loud.max()) > _WEAKEST_DB
-    hz = hz[keep]
+    hz = hz[loud > loud.max(initial=0.0) * 10 ** (_WEAKEST_DB / 10)]
     return [abs(a - b) for i, a in enumerate(hz) for b in hz[:i]]

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.measure.sound.keys import KEYS, standard_hz, usual_inharmonicity
+from valuation.measure.sound.keys import A4, KEYS, STANDARD_A4_HZ, standard_hz, usual_inharmonicity
 from valuation.measure.sound.spectrum import Peaks, find_peaks
 
 SHORT_FROM_KEY = 61
 """From A5 up a note is over so soon that only a short stretch of it is looked at."""
 
-_LONG_S, _SHORT_S = 1.0, 0.25
-_STEP_CENTS = 5.0
-_FLATTEST_CENTS, _SHARPEST_CENTS = -350.0, 150.0
-_STIFFNESS = 2.0 ** np.arange(-2.0, 2.1, 0.5)
-_STIFFNESS_HIGH = 2.0 ** np.arange(-1.25, 1.3, 0.25)
+_STEP = 0.05
+_LOWEST, _HIGHEST = KEYS[0] - 3.5, KEYS[-1] + 1.5
 _PEAKS = 40
 _PARTIALS = 16
+_HALF_STEP = np.log(2) / 6
 _MISSING_BELOW_HZ = 250.0
-_NEAR_CENTS, _NEAR_CENTS_HIGH = 8.0, 20.0
 _CENTS = 1200 / np.log(2)
 
 
@@ -45,7 +43,7 @@ class Guess:
     @property
     def semitones(self) -> float:
         """Place on the keyboard, in keys and fractions, on standard pitch."""
-        return 49 + 12 * np.log2(self.f1_hz / 440)
+        return A4 + 12 * math.log2(self.f1_hz / STANDARD_A4_HZ)
 
 
 def guess_pitch(samples: np.ndarray, rate: int) -> list[Guess]:
@@ -70,51 +68,59 @@ def guess_pitch(samples: np.ndarray, rate: int) -> list[Guess]:
     every other one is missing). Lowest partials may be missing, as a small microphone does not hear them.
     """
     guesses: dict[int, Guess] = {}
-    for low, high, seconds in ((KEYS[0], SHORT_FROM_KEY - 1, _LONG_S), (SHORT_FROM_KEY, KEYS[-1], _SHORT_S)):
-        peaks = find_peaks(samples[: int(seconds * rate)], rate).strongest(_PEAKS)
+    for search in _SEARCHES:
+        peaks = find_peaks(samples[: int(search.seconds * rate)], rate).strongest(_PEAKS)
         if not len(peaks.hz):
             continue
-        bottom = low + _FLATTEST_CENTS / 100 if low == KEYS[0] else low
-        top = high + _SHARPEST_CENTS / 100 if high == KEYS[-1] else high + 1
-        place = np.arange(bottom, top, _STEP_CENTS / 100)
-        stiffness, near = (_STIFFNESS, _NEAR_CENTS) if low == KEYS[0] else (_STIFFNESS_HIGH, _NEAR_CENTS_HIGH)
-        for guess in _score(place, stiffness, near, peaks):
+        for guess in _score(search, peaks):
             key = round(guess.semitones)
             if key not in guesses or guess.score > guesses[key].score:
                 guesses[key] = guess
     return sorted(guesses.values(), key=lambda guess: -guess.score)
 
 
-def _score(place: np.ndarray, factors: np.ndarray, near_cents: float, peaks: Peaks) -> list[Guess]:
-    """Return the best guess at each place: a search over place and stiffness."""
-    stiffness = usual_inharmonicity(place)[:, None] * factors
-    f1 = np.broadcast_to(standard_hz(place)[:, None], stiffness.shape)
-    f0 = f1 / np.sqrt(1 + stiffness)
-    strength = 10 ** (peaks.level_db / 20)
-    strength = strength / strength.sum()
+@dataclass(frozen=True, slots=True, eq=False)
+class _Search:
+    """How one part of the keyboard is searched: its places, the stretch of sound, how far off a peak may be."""
 
-    ratio = np.square(peaks.hz / f0[..., None])
-    b = stiffness[..., None]
-    number = np.rint(np.sqrt((np.sqrt(1 + 4 * b * ratio) - 1) / (2 * b)))
-    number = np.clip(number, 1, None)
-    predicted = number * f0[..., None] * np.sqrt(1 + b * number**2)
-    # Half a step of the grid in pitch, half a step in stiffness, and never nearer to the next partial than to this one.
-    near = np.minimum(near_cents + 0.09 * _CENTS * b * number**2, 0.2 * _CENTS / number)
-    hit = np.abs(np.log2(peaks.hz / predicted)) * 1200 < near
-    precision = np.where(hit, strength, 0).sum(axis=-1)
+    places: np.ndarray
+    seconds: float
+    near_cents: float
+    stiffness: np.ndarray  # as factors of what is usual
+
+
+_SEARCHES = (
+    _Search(np.arange(_LOWEST, SHORT_FROM_KEY, _STEP), 1.0, 8.0, 2.0 ** (np.arange(-6, 7) / 3)),
+    # Unisons of the treble split a partial into several peaks, and its stiffness varies less from piano to piano.
+    _Search(np.arange(SHORT_FROM_KEY, _HIGHEST, _STEP), 0.3, 15.0, 2.0 ** (np.arange(-4, 5) / 3)),
+)
+
+
+def _score(search: _Search, peaks: Peaks) -> list[Guess]:
+    """Return the best guess at each place."""
+    b = usual_inharmonicity(search.places)[:, None] * search.stiffness
+    f1 = standard_hz(search.places)
+    f0 = f1[:, None] / np.sqrt(1 + b)
+    number, hit = _explain(f0[..., None], b[..., None], peaks.hz, search.near_cents)
+    strength = 10 ** (peaks.level_db / 20)
+    precision = hit @ (strength / strength.sum())
 
     n = np.arange(1, _PARTIALS + 1)
     there = np.stack([np.any(hit & (number == k), axis=-1) for k in n], axis=-1)
-    f_n = n * f0[..., None] * np.sqrt(1 + b * n**2)
-    expected = f_n <= peaks.hz[-1] * 1.02
-    heard = np.cumsum(there, axis=-1) > 0
-    expected &= heard | (f_n > _MISSING_BELOW_HZ)
-    weight = expected / np.sqrt(n)
+    hz = n * f0[..., None] * np.sqrt(1 + b[..., None] * n**2)
+    begun = (np.cumsum(there, axis=-1) > 0) | (hz > _MISSING_BELOW_HZ)
+    weight = (begun & (hz <= 1.02 * peaks.hz[-1])) / np.sqrt(n)
     recall = (there * weight).sum(axis=-1) / np.maximum(weight.sum(axis=-1), 1e-9)
     score = precision * recall
     best = np.argmax(score, axis=1)
-    rows = np.arange(len(place))
-    return [
-        Guess(float(f), float(s), float(v))
-        for f, s, v in zip(f1[:, 0], stiffness[rows, best], score[rows, best], strict=True)
-    ]
+    rows = np.arange(len(f1))
+    return list(map(Guess, f1.tolist(), b[rows, best].tolist(), score[rows, best].tolist()))
+
+
+def _explain(f0: np.ndarray, b: np.ndarray, hz: np.ndarray, near_cents: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return the number of the partial next to each peak, and whether the peak is near enough to be it."""
+    squared = np.square(hz / f0)
+    number = np.maximum(np.rint(np.sqrt((np.sqrt(1 + 4 * b * squared) - 1) / (2 * b))), 1)
+    away = np.abs(np.log(hz / (number * f0 * np.sqrt(1 + b * number**2)))) * _CENTS
+    # Room for half a step in stiffness, but never nearer to the next partial than to this one.
+    return number, away < np.minimum(near_cents + _HALF_STEP * _CENTS / 2 * b * number**2, 0.2 * _CENTS / number)
