@@ -17,8 +17,8 @@ import numpy as np
 from threadpoolctl import threadpool_limits
 
 from tests.reference.made_notes import RATE, struck_note, young_inharmonicity
+from valuation.measure.keys import key_name
 from valuation.measure.sound import analyse_note
-from valuation.measure.sound.keys import key_name
 
 GOAL_MS = 500
 SECONDS = 8

@@ -28,7 +28,8 @@ from valuation.core.decide import Study
 from valuation.core.expect import Expectations, at_other_stakes
 from valuation.core.options import PARTIAL, REBUILD, Rules, ways
 from valuation.core.rows import Tables
-from valuation.core.search import best_by_class, best_plans, frontier
+from valuation.core.search import best_plans
+from valuation.core.stages import best_by_class, frontier
 from valuation.core.work import Workshop, workshop_for
 from valuation.files import load_tables
 

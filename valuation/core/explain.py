@@ -164,7 +164,7 @@ def flips(study: Study, decision: Decision, joint: Joint, actions: list[Action])
     keeps = np.array([option != RETIRE for option in options])
     nets = joint.nets
     value = np.where(works, expected.value().of(means), 0.0)
-    labour = np.where(works, way.labour.of(means), 0.0)
+    labour = np.where(works, way.labour.of(means), np.where(keeps, way.keep_labour, 0.0))
     finished_by = decision.actions.get(decision.verdict)
     if decision.verdict not in (REBUILD, PARTIAL):
         finished_by = decision.actions.get(REBUILD) or decision.actions.get(PARTIAL)
@@ -174,7 +174,7 @@ def flips(study: Study, decision: Decision, joint: Joint, actions: list[Action])
         turns = turns_on_lines(nets, value * stakes.kept_at_end, options, (-0.95 * stakes.finished_scale, 4.0))
         found.append(_flip("finished_value", today, turns, lambda x: today * (1 + x / stakes.finished_scale)))
         hours = turns_on_lines(nets, -labour, options, (-0.9, 4.0))
-        found.append(_flip("hours", 1.0, hours, lambda x: 1 + x))
+        found.append(_flip("hours", stakes.hours_scale, hours, lambda x: stakes.hours_scale * (1 + x)))
         rate = float(study.prices.rate.max()) * stakes.rate_scale
         found.append(_flip("hourly_rate", rate, hours, lambda x: rate * (1 + x)))
     played = expected.service().scaled(1 / stakes.year_weights.sum()).of(means)

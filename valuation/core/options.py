@@ -57,8 +57,8 @@ class Ways:
     work, keep, sell, exchange : Payoff
         Net worth of a plan of work, of keeping the piano as it is, of selling or disposing of it, and of doing so
         and having the replacement.
-    keep_price : float
-        Expected price of the service visit.
+    keep_price, keep_labour : float
+        Expected price of the service visit, and the labour in it.
     """
 
     price: Payoff
@@ -68,6 +68,7 @@ class Ways:
     sell: Payoff
     exchange: Payoff
     keep_price: float
+    keep_labour: float
 
 
 def ways(expected: Expectations, rules: Rules, priced: Ways | None = None) -> Ways:
@@ -101,6 +102,7 @@ def ways(expected: Expectations, rules: Rules, priced: Ways | None = None) -> Wa
         sell=sell,
         exchange=sell + Payoff(nothing, exchange),
         keep_price=keep_price,
+        keep_labour=float((1 + prices.tax) * labour[rules.kept].sum()),
     )
 
 
