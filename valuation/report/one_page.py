@@ -23,11 +23,20 @@ WIDTH = 100
 _MOST_REASONS, _MOST_CHECKS, _MOST_CAUTIONS = 6, 4, 6
 
 
-def one_page(appraisal: Appraisal, visit: Visit) -> str:
-    """Return the appraisal as plain text, about a page."""
+def one_page(appraisal: Appraisal, visit: Visit, prices_from: str = "") -> str:
+    """Return the appraisal as plain text, about a page.
+
+    Parameters
+    ----------
+    appraisal : Appraisal
+    visit : Visit
+    prices_from : str
+        What its prices rest on, where that isn't the band table alone.
+    """
     blocks = [
         _head(appraisal, visit),
         _verdict(appraisal),
+        _block("Prices", [prices_from] if prices_from else []),
         _options(appraisal),
         _work(appraisal),
         _condition(appraisal),

@@ -46,8 +46,9 @@ def rows_behind(references: tuple[str, ...], tables: Tables, kind: str, on: date
     Parameters
     ----------
     references : tuple of str
-        As in the `rows` of an `Appraisal`: ``checks:pin_torque``, ``bands:grand/…``, or a table's name for
-        the whole of it, which is then named and not listed.
+        As in the `rows` of an `Appraisal`: ``checks:pin_torque``, ``bands:grand/…``, ``bands.csv:12`` for a line,
+        or a table's name for the whole of it, which is then named and not listed, as is ``sale ID``, one of the
+        shop's own sales.
     tables : Tables
         The tables that the appraisal was made with.
     kind : str
@@ -58,6 +59,14 @@ def rows_behind(references: tuple[str, ...], tables: Tables, kind: str, on: date
     found: dict[tuple[str, int], TracedRow] = {}
     for reference in dict.fromkeys(references):
         table, _, key = reference.partition(":")
+        if is_sale(reference):
+            continue
+        if table.endswith(".csv"):
+            table = table.removesuffix(".csv")
+            rows = getattr(tables, table)
+            index = next(i for i in range(len(rows)) if tables.lines.get((table, i)) == int(key))
+            found[table, index] = _traced(tables, table, index, rows[index])
+            continue
         if table == "settings":
             index = next(i for i, f in enumerate(fields(Settings)) if f.name == key)
             found[table, index] = _setting(tables, index, key)
@@ -65,6 +74,11 @@ def rows_behind(references: tuple[str, ...], tables: Tables, kind: str, on: date
         for index, row in _named(tables, table, key, kind, on):
             found[table, index] = _traced(tables, table, index, row)
     return tuple(found.values())
+
+
+def is_sale(reference: str) -> bool:
+    """Return whether a reference names one of the shop's own sales, which stand in no table."""
+    return reference.startswith("sale ")
 
 
 def _named(tables: Tables, table: str, key: str, kind: str, on: date) -> Iterator[tuple[int, object]]:

@@ -31,6 +31,9 @@ _ASSUMED = {
     "year": "when it was built (taken as the usual year)",
 }
 
+_WORTH_NAMING = 5.0
+"""A check that gains less than this is not put forward in the sentence below the verdict [money]."""
+
 _PULLS = ((10.0, "strongly"), (3.0, "somewhat"), (0.0, "hardly"))
 
 
@@ -38,19 +41,21 @@ def verdict_sentence(appraisal: Appraisal) -> str:
     """Return what to do, in one sentence."""
     best = appraisal.best
     if appraisal.clarity == "close":
+        second = _do(appraisal.option(appraisal.next_option))
         return (
-            f"{_DO[best.option]} or {_next_in_words(appraisal)}: on average the first comes out "
+            f"{_do(best)} or {second[0].lower()}{second[1:]}: on average the first comes out "
             f"{money(appraisal.gap, appraisal.currency)} ahead."
         )
     if best.option == "retire":
-        how = "and find another instrument" if best.exchange else "and let it go"
-        return f"{_DO['retire']} {how}."
-    return f"{_DO[best.option]}."
+        return f"{_do(best)} and {'find another instrument' if best.exchange else 'let it go'}."
+    return f"{_do(best)}."
 
 
-def _next_in_words(appraisal: Appraisal) -> str:
-    words = _DO[appraisal.next_option]
-    return words[0].lower() + words[1:]
+def _do(option: OptionResult) -> str:
+    """Return what an option asks for; a piano that still brings something is sold, not retired."""
+    if option.option == "retire" and option.breakdown["proceeds"] > 0:
+        return "Sell it as it stands"
+    return _DO[option.option]
 
 
 def clarity_sentence(appraisal: Appraisal) -> str:
@@ -66,12 +71,12 @@ def settle_sentence(appraisal: Appraisal) -> str:
     """Return whether to look further."""
     if appraisal.stop_looking:
         return "You can stop looking: nothing left to check is worth its minutes."
-    telling = [check for check in appraisal.next_checks if check.gain > 0]
+    telling = [check for check in appraisal.next_checks if check.gain >= _WORTH_NAMING]
     if telling:
         return f"Check next: {telling[0].name}."
-    if appraisal.worth_of_the_unseen > 1:
+    if appraisal.worth_of_the_unseen >= _WORTH_NAMING:
         return "No single check can turn the verdict, but several together may: most of the piano has not been seen."
-    return "No check left can turn the verdict; some would still improve the plan."
+    return "No check left can turn the verdict; some would still sharpen the figures."
 
 
 def reason_sentence(reason: Reason, appraisal: Appraisal) -> str:
@@ -183,3 +188,34 @@ def option_title(option: OptionResult) -> str:
     if option.option == "retire":
         return "retire, another piano instead" if option.exchange else "retire"
     return OPTION_NAMES[option.option]
+
+
+def weight_sentence(kind: str, *, sales: int, sales_wanted: int, table_counts_as: float, basis: str) -> str:
+    """Return what prices rest on: the band table, the shop's own sales, or both, and how loudly each speaks.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of piano.
+    sales : int
+        Sales of that kind that can be used [-].
+    sales_wanted : int
+        From so many on they speak [-].
+    table_counts_as : float
+        Sales that the table counts for [-].
+    basis : str
+        ``band table``, ``blend`` or ``sales``.
+
+    Examples
+    --------
+    >>> weight_sentence("grand", sales=1, sales_wanted=10, table_counts_as=6, basis="band table")
+    'You have 1 sale of a grand; from 10 on they speak too. Until then your table of price bands speaks alone.'
+    """
+    have = f"1 sale of a {kind}" if sales == 1 else f"{sales} sales of {kind}s"
+    if basis == "band table":
+        return f"You have {have}; from {sales_wanted} on they speak too. Until then your table of price bands speaks alone."
+    share = table_counts_as / (table_counts_as + sales)
+    said = f"Your table counts as {number(table_counts_as)} sales, you have {have}"
+    if basis == "sales":
+        return f"{said}: what they tell counts, the table hardly any more ({of_100(share)})."
+    return f"{said}: {of_100(share)} of the weight is the table's."
