@@ -44,7 +44,11 @@ class UserError(Exception):
 
     def __init__(self, problems: list[Problem] | tuple[Problem, ...]) -> None:
         self.problems = tuple(sorted(problems))
-        super().__init__("\n".join(str(problem) for problem in self.problems))
+        super().__init__(self.problems)
+
+    def __str__(self) -> str:
+        """Return the problems, one a line."""
+        return "\n".join(str(problem) for problem in self.problems)
 
 
 class TableError(UserError):

@@ -11,6 +11,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
+from valuation.measure.keys import STANDARD_A4_HZ, standard_hz
 from valuation.measure.limits import require_between
 from valuation.measure.wire import THICKEST_MM, THINNEST_MM
 
@@ -30,8 +31,8 @@ DEFINITION_OF_B = "f_n = n f_0 sqrt(1 + B n^2), where f_0 is the pitch the strin
 """Which inharmonicity is meant here. Other definitions in use differ by 1 % and more; say which, always."""
 
 
-def key_frequency(key: ArrayLike, a4_hz: float = 440.0) -> np.ndarray:
-    """Return the pitch of keys in equal temperament.
+def key_frequency(key: ArrayLike, a4_hz: float = STANDARD_A4_HZ) -> np.ndarray:
+    """Return the pitch of keys in equal temperament, refusing what is not on the keyboard.
 
     Parameters
     ----------
@@ -50,10 +51,6 @@ def key_frequency(key: ArrayLike, a4_hz: float = 440.0) -> np.ndarray:
     ValueError
         If there is no such key, or the pitch is none that pianos were tuned to.
 
-    References
-    ----------
-    .. [1] ISO 16:1975, "Acoustics: Standard tuning frequency".
-
     Examples
     --------
     >>> round(float(key_frequency(40)), 4)
@@ -61,7 +58,7 @@ def key_frequency(key: ArrayLike, a4_hz: float = 440.0) -> np.ndarray:
     """
     key = require_between(key, 1, 88, what="key")
     require_between(a4_hz, 350, 500, what="pitch of A4", unit="Hz")
-    return (a4_hz * 2 ** ((key - 49) / 12))[()]
+    return standard_hz(key, a4_hz)[()]
 
 
 def string_mass(core_mm: ArrayLike, outside_mm: ArrayLike = 0.0) -> np.ndarray:

@@ -10,7 +10,8 @@ Must never turn sustain into a verdict, name a cause, or give a figure that the 
 from valuation.measure.sound.figures import Inharmonicity, KeyHeard, NoteReading, Sustain, UnisonSpread
 from valuation.measure.sound.note import analyse_note
 from valuation.measure.sound.refused import Refused
-from valuation.measure.sound.tuning import OddString, RegisterFigure, SetReading, StiffnessLine, analyse_set
+from valuation.measure.sound.stiffness_line import OddString, StiffnessLine
+from valuation.measure.sound.tuning import RegisterFigure, SetReading, analyse_set
 
 __all__ = [
     "Inharmonicity",

@@ -8,9 +8,9 @@ from typing import BinaryIO
 
 import numpy as np
 
+from valuation.measure.keys import KEYS, cents_between, cents_from_standard, key_name, key_number
 from valuation.measure.sound.bands import Bands, cut_bands
 from valuation.measure.sound.figures import Inharmonicity, KeyHeard, NoteReading, Sustain, UnisonSpread
-from valuation.measure.sound.keys import KEYS, cents_between, cents_from_standard, key_name, key_number
 from valuation.measure.sound.partials import FEW_PARTIALS_FROM_KEY, Partials, find_partials, stretch_s
 from valuation.measure.sound.quality import GAIN_DROP_DB, LEAST_LEAD_S, Quality, check_quality
 from valuation.measure.sound.recording import Recording, as_recording, read_recording

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.measure.sound.keys import usual_inharmonicity
+from valuation.measure.keys import usual_inharmonicity
 from valuation.measure.sound.spectrum import Peaks, find_peaks
 from valuation.measure.sound.stiff_string import StringFit, fit_string
 from valuation.measure.sound.which_key import SHORT_FROM_KEY, Guess

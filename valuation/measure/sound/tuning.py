@@ -8,17 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize
 
-from valuation.measure.sound.figures import Inharmonicity, NoteReading, Sustain, UnisonSpread
-from valuation.measure.sound.keys import A4, C4, key_name, plain_wire_inharmonicity
+from valuation.measure.keys import A4
+from valuation.measure.sound.figures import NoteReading, Sustain, UnisonSpread
 from valuation.measure.sound.refused import Refused
+from valuation.measure.sound.stiffness_line import OddString, StiffnessLine, fit_stiffness, stretch_cents
 
 FEWEST_NOTES = 3
 MIDDLE_KEYS = range(25, 65)
 """A2 to C6: the notes that say how flat the piano is; beyond, stretch and few partials blur it."""
-PLAIN_WIRE_FROM_KEY = 25
-"""From A2 up strings are plain on most pianos, and their stiffness follows one line."""
-ODD_STIFFNESS = 0.15
-"""A string this far off the line of its plain neighbours is odd; on a sound piano they lay within a fifth of that."""
 REPLAY_CENTS, REFUSE_CENTS = 60.0, 160.0
 """So far off the rest, a neighbouring key and a string badly out sound the same: play again; further off, leave out."""
 STRETCH_CENTS_SE = 1.0
@@ -36,57 +33,6 @@ REGISTERS = (
 _ODD_SPREADS = 3.5
 _LEAST_ODD_CENTS = 5.0
 _CURVE_FROM, _SLOPE_FROM = 8, 5
-_FEWEST_STIFF = 4
-_STIFFNESS_SCATTER = 0.03
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OddString:
-    """A note off the smooth line of the others.
-
-    May say: this note is so far off its neighbours; check pin and string. May not say what is wrong with it.
-
-    Attributes
-    ----------
-    key : int
-        The note [1-88].
-    off : float
-        How far off [cents, or share of the inharmonicity of the line].
-    """
-
-    key: int
-    off: float
-
-    @property
-    def name(self) -> str:
-        """Name of the key."""
-        return key_name(self.key)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StiffnessLine:
-    """How inharmonicity rises over the plain wire: the design of the scale, not the state of the strings.
-
-    Attributes
-    ----------
-    middle_c : float
-        B of middle C by the line [-].
-    keys_to_double, keys_to_double_se : float
-        Over how many keys it doubles and the standard error [keys]; about 8 is usual (Young 1952).
-    scatter : float
-        Root mean square distance of the notes from the line, odd ones left out [-], as a share of B.
-    odd : tuple of OddString
-        Strings more than 15 % and three standard errors off: the gauge differs, or the fit failed; look.
-    notes : int
-        How many it rests on.
-    """
-
-    middle_c: float
-    keys_to_double: float
-    keys_to_double_se: float
-    scatter: float
-    odd: tuple[OddString, ...]
-    notes: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,7 +131,7 @@ def analyse_set(readings: Sequence[NoteReading], *, odd_cents: float = _LEAST_OD
     """
     if not readings:
         raise Refused("too few", "No note was read.", "the notes")
-    stiffness = _fit_stiffness(readings)
+    stiffness = fit_stiffness(readings)
     keys = np.array([reading.key for reading in readings])
     level = np.array([reading.cents for reading in readings]) - stretch_cents(keys, stiffness)
     used, again, out = _sort_out(keys, level)
@@ -212,34 +158,6 @@ def analyse_set(readings: Sequence[NoteReading], *, odd_cents: float = _LEAST_OD
         unison=_by_register([(r.key, r.unison.cents) for r in kept if isinstance(r.unison, UnisonSpread)], 1),
         sustain=_by_register([(r.key, r.sustain.t60_s) for r in kept if isinstance(r.sustain, Sustain)], FEWEST_NOTES),
     )
-
-
-def stretch_cents(keys: np.ndarray, stiffness: StiffnessLine | Refused) -> np.ndarray:
-    """Return how far a tuning stretches, 0 at A4 [cents], where octaves are tuned fourth partial on second.
-
-    Parameters
-    ----------
-    keys : numpy.ndarray of int, shape (n,)
-        Keys [1-88].
-    stiffness : StiffnessLine or Refused
-        The piano's own line of inharmonicity; where refused, Young's.
-
-    Returns
-    -------
-    numpy.ndarray, shape (n,)
-        Positive above A4, negative below [cents].
-    """
-    every = np.arange(1, 89)
-    if isinstance(stiffness, Refused):
-        b = np.array([plain_wire_inharmonicity(key) for key in every])
-    else:
-        b = stiffness.middle_c * 2 ** ((every - C4) / stiffness.keys_to_double)
-    low, high = b[:-12], b[12:]
-    octave = 600 * np.log2((1 + 16 * low) * (1 + high) / ((1 + low) * (1 + 4 * high)))
-    # An octave's stretch spread evenly over its twelve steps and added up from A4.
-    step = np.interp(every[:-1] + 0.5, every[:-12] + 6, octave / 12)
-    total = np.concatenate([[0], np.cumsum(step)])
-    return (total - total[A4 - 1])[np.asarray(keys) - 1]
 
 
 def _sort_out(keys: np.ndarray, level: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -283,36 +201,6 @@ def _off_line(
         scale = max(1.4826 * float(np.median(np.abs(off))), 0.5)
         odd = np.abs(off) > np.maximum(odd_cents, _ODD_SPREADS * np.hypot(scale, error))
     return off, odd
-
-
-def _fit_stiffness(readings: Sequence[NoteReading]) -> StiffnessLine | Refused:
-    """Return the line of inharmonicity over the plain wire."""
-    known = [
-        (reading.key, reading.inharmonicity)
-        for reading in readings
-        if reading.key >= PLAIN_WIRE_FROM_KEY and isinstance(reading.inharmonicity, Inharmonicity)
-    ]
-    if len({key for key, _ in known}) < _FEWEST_STIFF:
-        return Refused("too few", f"It takes {_FEWEST_STIFF} notes from A2 up to compare strings.", "the notes")
-    keys = np.array([key for key, _ in known])
-    doublings = np.log2([figure.b for _, figure in known])
-    spread = np.hypot([figure.b_se / figure.b for _, figure in known], _STIFFNESS_SCATTER) / np.log(2)
-    design = np.column_stack([np.ones(len(keys)), keys - C4]) / spread[:, None]
-    found = optimize.least_squares(
-        lambda c: design @ c - doublings / spread, [doublings.mean(), 1 / 8], loss="cauchy", f_scale=2.0
-    )
-    middle, slope = found.x
-    off = 2 ** (doublings - middle - slope * (keys - C4)) - 1
-    odd = (np.abs(off) > ODD_STIFFNESS) & (np.abs(off) > 3 * spread * np.log(2))
-    covariance = np.linalg.inv(design.T @ design)
-    return StiffnessLine(
-        middle_c=float(2**middle),
-        keys_to_double=float(1 / slope),
-        keys_to_double_se=float(np.sqrt(covariance[1, 1]) / slope**2),
-        scatter=float(np.sqrt(np.mean(off[~odd] ** 2))),
-        odd=tuple(OddString(key=int(k), off=float(o)) for k, o in zip(keys[odd], off[odd], strict=True)),
-        notes=len(known),
-    )
 
 
 def _by_register(figures: list[tuple[int, float]], fewest: int) -> tuple[RegisterFigure, ...]:

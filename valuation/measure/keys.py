@@ -4,6 +4,11 @@ from __future__ import annotations
 
 import math
 import re
+from typing import TypeVar
+
+import numpy as np
+
+Numbers = TypeVar("Numbers", float, np.ndarray)
 
 KEYS = range(1, 89)
 A4 = 49
@@ -64,17 +69,19 @@ def key_name(key: int) -> str:
     return f"{_NAMES[step]}{octave}"
 
 
-def standard_hz(key: float) -> float:
-    """Return the frequency of a key in equal temperament on A4 = 440 Hz [Hz].
+def standard_hz(key: Numbers, a4_hz: float = STANDARD_A4_HZ) -> Numbers:
+    """Return the frequency of a key in equal temperament [Hz].
 
     Parameters
     ----------
-    key : float
-        Number of the key [-]; fractions lie between keys.
+    key : float or numpy.ndarray
+        Number of the key [-]; fractions lie between keys, and places beyond the keyboard are reckoned too.
+    a4_hz : float
+        Pitch of key 49 [Hz].
 
     Returns
     -------
-    float
+    float or numpy.ndarray
         Frequency [Hz].
 
     References
@@ -86,7 +93,7 @@ def standard_hz(key: float) -> float:
     >>> round(standard_hz(key_number("C4")), 4)
     261.6256
     """
-    return STANDARD_A4_HZ * 2 ** ((key - A4) / 12)
+    return a4_hz * 2 ** ((key - A4) / 12)
 
 
 def cents_between(frequency_hz: float, reference_hz: float) -> float:
