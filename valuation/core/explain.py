@@ -227,14 +227,13 @@ def _budget_flip(decision: Decision, actions: list[Action], nets: np.ndarray) ->
     """The most that could be spent below which another option is best."""
     expected, way = decision.expected, decision.ways
     prices = expected_prices(expected, way, actions)
-    prices[[a.option == KEEP for a in actions]] = 0.0
+    keeps = np.array([action.option == KEEP for action in actions])
     today = expected.stakes.budget
-    for limit in sorted({float(p) for p in prices}, reverse=True):
-        within = prices < limit
-        if within.any():
-            k = int(np.where(within, nets, -np.inf).argmax())
-            if actions[k].option != decision.verdict:
-                return Flip(driver="budget", today=today, below=limit, then_below=actions[k].option)
+    for limit in sorted({float(price) for price in prices[~keeps] if price > 0}, reverse=True):
+        # To keep the piano need not cost anything; all else must cost less than the limit.
+        k = int(np.where(keeps | (prices < limit), nets, -np.inf).argmax())
+        if actions[k].option != decision.verdict:
+            return Flip(driver="budget", today=today, below=limit, then_below=actions[k].option)
     return Flip(driver="budget", today=today)
 
 

@@ -84,6 +84,8 @@ def parse_quantity(text: str, stored: str) -> float:
     >>> parse_quantity("1/8 in", "mm")
     3.175
     """
+    if re.search(r"\d,\d", text):
+        raise UnitError(f"'{text[:40]}' has a comma; write decimals with a point")
     match = _WRITTEN.fullmatch(text)
     if not match or len(text) > 40:
         raise UnitError(f"'{text[:40]}' is not a number; write it as 12.5, 1/8 in or 110 in-lb")

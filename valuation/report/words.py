@@ -60,6 +60,8 @@ def _do(option: OptionResult) -> str:
 
 def clarity_sentence(appraisal: Appraisal) -> str:
     """Return how sure the verdict is, and what being wrong costs."""
+    if appraisal.next_option == appraisal.verdict:
+        return "There is no other way open, with this budget and these stop rules."
     loss = money(appraisal.expected_loss, appraisal.currency)
     return (
         f"{_CLARITY[appraisal.clarity]}: it beats '{OPTION_NAMES[appraisal.next_option]}' in "
