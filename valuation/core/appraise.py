@@ -16,16 +16,19 @@ from valuation.core.appraisal import (
     PartResult,
 )
 from valuation.core.condition import band, readings_for, scores_without, weighted_band
-from valuation.core.decide import Decision, Study, expected_price
+from valuation.core.decide import Decision, Study
 from valuation.core.explain import all_actions, breakdown, flips, reasons
 from valuation.core.grading import summarise
 from valuation.core.next_checks import Worth, share_out, worth_of_checks, worth_of_the_unseen
-from valuation.core.options import KEEP, PARTIAL, REBUILD, Action
+from valuation.core.options import KEEP, OPTIONS, PARTIAL, REBUILD, RETIRE, Action
 from valuation.core.outcomes import tenths
 from valuation.core.prices import PricesByState
 from valuation.core.quote import allowances, level_words, quote_lines, state_word
 from valuation.core.rows import EXPOSURES, GRADES, Level, Tables
 from valuation.core.visit import Range, Visit
+
+_SOME_DRAWS = 128
+"""Draws on which the worth of the unseen is reckoned: it only says whether to go on looking."""
 
 
 def appraise(
@@ -227,23 +230,22 @@ def _components(study: Study) -> tuple[ComponentResult, ...]:
 
 
 def _option(study: Study, decision: Decision, option: str, findings: dict[str, tuple[str, ...]]):
-    expected, way, rules = decision.expected, decision.ways, study.rules
+    expected, rules = decision.expected, study.rules
     action, outcome = decision.actions[option], decision.outcomes[option]
-    means = expected.means(action.plan[None])
     lines, extra, plan, treatments = (), (), {}, {}
     if option in (REBUILD, PARTIAL):
         charged = study.shop.uncovered(rules.base | study.shop.demanded[action.plan, 0].any(axis=0))
         lines = quote_lines(expected, charged, rules.base, action.plan, findings)
-        extra = allowances(expected, option, action.plan, way.price)
+        extra = allowances(expected, option, action.plan, decision.ways.price)
         plan, treatments = level_words(expected, action.plan)
     elif option == KEEP:
         lines = quote_lines(expected, rules.kept, rules.base, None, findings)
         plan, _ = level_words(expected, action.plan)
-    price = expected_price(expected, way, action)
-    value = float(expected.value().of(means)[0])
+    price = decision.prices[option]
+    value = float(expected.value().of(decision.means[option]))
     if option in (REBUILD, PARTIAL):
         value *= expected.stakes.finished_scale
-    elif option not in (KEEP,):
+    elif option == RETIRE:
         value = expected.market.replacement_price if action.exchange else 0.0
     before_tax = price / (1 + study.prices.tax) if lines else price
     budget = expected.stakes.budget
@@ -312,9 +314,12 @@ def _worth_of_the_unseen(study: Study, decision: Decision, actions: list[Action]
     unseen = np.array([p for p in range(len(net.parts)) if p not in looked_at], dtype=int)
     if not len(unseen):
         return 0.0
-    few = [actions[k] for k in np.argsort(-nets)[:8]]
-    few += [action for action in decision.actions.values() if decision.affordable[action.option]]
-    return worth_of_the_unseen(decision.expected, few, unseen, study.draws.some_states(128))
+    by_net = np.argsort(-nets, kind="stable")
+    others = [next((k for k in by_net if actions[k].option == option), None) for option in OPTIONS]
+    few = dict.fromkeys([*by_net[:5], *(k for k in others if k is not None)])
+    return worth_of_the_unseen(
+        decision.expected, [actions[k] for k in few], unseen, study.draws.some_states(_SOME_DRAWS)
+    )
 
 
 def _may_stop(study: Study, worths: list[Worth], perfect: np.ndarray, unseen_worth: float) -> bool:

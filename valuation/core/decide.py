@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -32,8 +33,10 @@ class Decision:
     ----------
     actions : dict of str to Action
         Each option with its plan.
-    nets : dict of str to float
-        Exact expected net worth.
+    means : dict of str to ndarray
+        Exact means of the terms under each option's plan.
+    nets, prices : dict of str to float
+        Exact expected net worth, and price with tax less what the old piano brings in.
     outcomes : dict of str to Outcome
     affordable : dict of str to bool
     verdict, next_option : str
@@ -46,7 +49,9 @@ class Decision:
     expected: Expectations
     ways: Ways
     actions: dict[str, Action]
+    means: dict[str, np.ndarray]
     nets: dict[str, float]
+    prices: dict[str, float]
     outcomes: dict[str, Outcome]
     affordable: dict[str, bool]
     verdict: str
@@ -122,29 +127,33 @@ class Study:
         """Return the decision for these stakes, the visit's own if none are given."""
         expected = at_other_stakes(self.expected, stakes or self.stakes)
         way = ways(expected, self.rules)
-        actions = self._actions(expected, way)
-        nets = {option: net_of(expected, action) for option, action in actions.items()}
-        outcomes = {
-            option: draw_outcome(expected, self.rules, action, self.draws) for option, action in actions.items()
-        }
-        affordable = {option: self._within(expected, way, action) for option, action in actions.items()}
-        return _judge(expected, way, actions, nets, outcomes, affordable, self.tables.settings)
+        known = {action.option: (action, *figures) for action, *figures in self._known(expected, way)}
+        known = {option: known[option] for option in OPTIONS if option in known}
+        actions = {option: action for option, (action, *_) in known.items()}
+        drawn = {option: draw_outcome(expected, self.rules, action, self.draws) for option, action in actions.items()}
+        return _judge(expected, way, known, drawn, self.tables.settings)
 
-    def _actions(self, expected: Expectations, way: Ways) -> dict[str, Action]:
+    def _known(self, expected: Expectations, way: Ways) -> Iterator[tuple[Action, np.ndarray, float, float]]:
+        """Yield each option's action, the means of its terms, its net and its price; of two ways to retire the better.
+
+        What can't be paid for comes after what can.
+        """
         found = best_plans(expected, way.work, way.price, self.rules)
-        keep_all = self.shop.keep_all
-        actions = {option: Action(option, found[option].plan, way.work) for option in OPTIONS if option in found}
-        actions[KEEP] = Action(KEEP, keep_all, way.keep)
-        retire = [Action(RETIRE, keep_all, way.sell)]
+        keep_all, budget = self.shop.keep_all, expected.stakes.budget
+        actions = [Action(option, best.plan, way.work) for option, best in found.items()]
+        actions += [Action(KEEP, keep_all, way.keep), Action(RETIRE, keep_all, way.sell)]
         if expected.stakes.wants_to_play:
-            retire.append(Action(RETIRE, keep_all, way.exchange, exchange=True))
-        actions[RETIRE] = max(retire, key=lambda a: (self._within(expected, way, a), net_of(expected, a)))
-        return {option: actions[option] for option in OPTIONS if option in actions}
+            actions.append(Action(RETIRE, keep_all, way.exchange, exchange=True))
+        means = expected.means(np.array([action.plan for action in actions]))
+        nets = [float(action.payoff.of(row)) for action, row in zip(actions, means, strict=True)]
+        prices = expected_prices(expected, way, actions, means).tolist()
+        rows = list(zip(actions, means, nets, prices, strict=True))
+        yield from sorted(rows, key=lambda row: (is_within(budget, row[0], row[3]), row[2]))
 
-    def _within(self, expected: Expectations, way: Ways, action: Action) -> bool:
-        """Tell whether the client can spend so much; to keep the piano need not cost anything."""
-        budget = expected.stakes.budget
-        return budget is None or action.option == KEEP or expected_price(expected, way, action) <= budget
+
+def is_within(budget: float | None, action: Action, price: float) -> bool:
+    """Tell whether the client can spend so much; to keep the piano need not cost anything."""
+    return budget is None or action.option == KEEP or price <= budget
 
 
 def _sensible(rules: Rules, shop: Workshop, condition: Condition) -> Rules:
@@ -173,14 +182,15 @@ def net_of(expected: Expectations, action: Action) -> float:
     return float(action.payoff.of(expected.means(action.plan[None]))[0])
 
 
-def expected_price(expected: Expectations, way: Ways, action: Action) -> float:
-    """Return what an action is expected to cost the client, with tax; less what the old piano brings in."""
-    return float(expected_prices(expected, way, [action])[0])
+def expected_prices(expected: Expectations, way: Ways, actions: list[Action], means: np.ndarray) -> np.ndarray:
+    """Return what each action is expected to cost the client, with tax; less what the old piano brings in.
 
-
-def expected_prices(expected: Expectations, way: Ways, actions: list[Action]) -> np.ndarray:
-    """Return what each action is expected to cost the client, as `expected_price` does."""
-    means = expected.means(np.array([action.plan for action in actions]))
+    Parameters
+    ----------
+    actions : list of Action, length K
+    means : ndarray, shape (K, T)
+        Means of the terms under their plans.
+    """
     options = np.array([action.option for action in actions])
     exchange = np.array([action.exchange for action in actions])
     retired = expected.market.replacement_price * exchange - way.sell.of(means)
@@ -190,17 +200,16 @@ def expected_prices(expected: Expectations, way: Ways, actions: list[Action]) ->
 def _judge(
     expected: Expectations,
     way: Ways,
-    actions: dict[str, Action],
-    nets: dict[str, float],
+    known: dict[str, tuple[Action, np.ndarray, float, float]],
     outcomes: dict[str, Outcome],
-    affordable: dict[str, bool],
     settings: Settings,
 ) -> Decision:
-    ranked = sorted((o for o in actions if affordable[o]), key=lambda o: -nets[o])
+    actions, means, nets, prices = ({option: figures[i] for option, figures in known.items()} for i in range(4))
+    affordable = {option: is_within(expected.stakes.budget, actions[option], prices[option]) for option in known}
+    ranked = sorted((o for o in known if affordable[o]), key=lambda o: -nets[o])
     verdict, following = ranked[0], ranked[1] if len(ranked) > 1 else ranked[0]
     drawn = np.array([outcomes[o].net for o in ranked])
-    winner = drawn.argmax(axis=0)
-    counts = np.bincount(winner, minlength=len(ranked)) / drawn.shape[1]
+    counts = np.bincount(drawn.argmax(axis=0), minlength=len(ranked)) / drawn.shape[1]
     beats = float((drawn[0] > drawn[1]).mean()) if len(ranked) > 1 else 1.0
     loss = float((drawn.max(axis=0) - drawn[0]).mean(dtype=np.float64))
     clarity = CLEAR if beats >= settings.clear_share else LEANING if beats >= settings.leaning_share else CLOSE
@@ -209,13 +218,15 @@ def _judge(
         expected=expected,
         ways=way,
         actions=actions,
+        means=means,
         nets=nets,
+        prices=prices,
         outcomes=outcomes,
         affordable=affordable,
         verdict=verdict,
         next_option=following,
         beats_next=beats,
-        chance_best={option: chance.get(option, 0.0) for option in actions},
+        chance_best={option: chance.get(option, 0.0) for option in known},
         expected_loss=loss,
         clarity=clarity,
     )

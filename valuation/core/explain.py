@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from valuation.core.appraisal import Flip, Reason
-from valuation.core.decide import Decision, Study, expected_price, expected_prices
+from valuation.core.decide import Decision, Study, expected_prices, is_within
 from valuation.core.expect import at_other_stakes
 from valuation.core.flips import Turn, turns_on_grid, turns_on_lines
 from valuation.core.next_checks import Joint, option_of, plans_worth_having
 from valuation.core.options import KEEP, PARTIAL, REBUILD, RETIRE, Action, ways
 from valuation.core.rows import STATES
 
-HORIZONS = (3.0, 6.0, 10.0, 20.0, 30.0, 40.0)
+HORIZONS = (4.0, 8.0, 15.0, 25.0, 40.0)
 _NOTICEABLE = 0.02
 """Reasons below this share of the heaviest are left out."""
 
@@ -27,27 +27,27 @@ def all_actions(study: Study, decision: Decision) -> list[Action]:
     if expected.stakes.wants_to_play:
         actions.append(Action(RETIRE, study.shop.keep_all, way.exchange, exchange=True))
     budget = expected.stakes.budget
-    if budget is not None:
-        prices = expected_prices(expected, way, actions)
-        actions = [a for a, price in zip(actions, prices, strict=True) if a.option == KEEP or price <= budget]
-    return actions
+    if budget is None:
+        return actions
+    prices = expected_prices(expected, way, actions, expected.means(np.array([action.plan for action in actions])))
+    return [action for action, price in zip(actions, prices, strict=True) if is_within(budget, action, price)]
 
 
 def breakdown(decision: Decision, option: str) -> dict[str, float]:
     """Return what an option's expected net is made of; the figures add up to it."""
-    expected, way, action = decision.expected, decision.ways, decision.actions[option]
+    expected, way = decision.expected, decision.ways
     stakes = expected.stakes
-    means = expected.means(action.plan[None])
-    value = float(expected.value().of(means)[0])
+    means = decision.means[option]
+    value = float(expected.value().of(means))
     net = decision.nets[option]
     if option == RETIRE:
-        proceeds = float(way.sell.of(means)[0])
+        proceeds = float(way.sell.of(means))
         return {"proceeds": proceeds, "replacement": net - proceeds}
-    playing = stakes.playing_year * float(expected.service().of(means)[0])
-    heart = float(expected.heart().of(means)[0])
+    playing = stakes.playing_year * float(expected.service().of(means))
+    heart = float(expected.heart().of(means))
     scale = stakes.kept_at_end * (1.0 if option == KEEP else stakes.finished_scale)
     return {
-        "price": -expected_price(expected, way, action),
+        "price": -decision.prices[option],
         "value_kept": value * scale,
         "playing": playing,
         "heart": heart,
@@ -170,7 +170,7 @@ def flips(study: Study, decision: Decision, joint: Joint, actions: list[Action])
         finished_by = decision.actions.get(REBUILD) or decision.actions.get(PARTIAL)
     found = []
     if finished_by is not None:
-        today = float(expected.value().of(expected.means(finished_by.plan[None]))[0]) * stakes.finished_scale
+        today = float(expected.value().of(decision.means[finished_by.option])) * stakes.finished_scale
         turns = turns_on_lines(nets, value * stakes.kept_at_end, options, (-0.95 * stakes.finished_scale, 4.0))
         found.append(_flip("finished_value", today, turns, lambda x: today * (1 + x / stakes.finished_scale)))
         hours = turns_on_lines(nets, -labour, options, (-0.9, 4.0))
@@ -183,7 +183,7 @@ def flips(study: Study, decision: Decision, joint: Joint, actions: list[Action])
     premium = turns_on_lines(nets, slope, options, reach)
     found.append(_flip("premium", stakes.premium, premium, lambda x: stakes.premium + x))
     found.append(_horizon_flip(study, decision, actions, options, nets))
-    found.append(_budget_flip(decision, actions, nets))
+    found.append(_budget_flip(decision, actions, nets, means))
     found += _part_flips(decision, joint, options)
     return tuple(found)
 
@@ -223,10 +223,10 @@ def _horizon_flip(
     return _flip("horizon", today, turns, lambda x: x)
 
 
-def _budget_flip(decision: Decision, actions: list[Action], nets: np.ndarray) -> Flip:
+def _budget_flip(decision: Decision, actions: list[Action], nets: np.ndarray, means: np.ndarray) -> Flip:
     """The most that could be spent below which another option is best."""
     expected, way = decision.expected, decision.ways
-    prices = expected_prices(expected, way, actions)
+    prices = expected_prices(expected, way, actions, means)
     keeps = np.array([action.option == KEEP for action in actions])
     today = expected.stakes.budget
     for limit in sorted({float(price) for price in prices[~keeps] if price > 0}, reverse=True):

@@ -53,14 +53,15 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
         for _ in range(2):
             plans = best_by_class(shop, _straightened(expected, work, price, about, rules), expected.prices.expected)
             for option, plan in plans.items():
-                starts[option].append(shop.complete(plan[None], rules.forced)[0])
+                starts[option].append(plan)
             about = plans.get("rebuild", plans.get("partial_repair", about))
-    starts["partial_repair"] += [near for plan in starts["rebuild"][:1] for near in _short_of_core(shop, plan, rules)]
+    for plan in starts["rebuild"][:1]:
+        starts["partial_repair"] += _short_of_core(shop, shop.complete(plan[None], rules.forced)[0], rules)
     starts["partial_repair"] += _least(expected, work, rules)
     found = {}
     for option, plans in starts.items():
         if plans:
-            begin = np.unique(np.array(plans), axis=0)
+            begin = np.unique(shop.complete(np.array(plans), rules.forced), axis=0)
             begin = begin[np.argsort(-work.of(expected.means(begin)), kind="stable")[:_STARTS]]
             tops, nets = ascend(expected, work, begin, rules, option)
             found[option] = _found(expected, work, price, shop.complete(tops[[nets.argmax()]], rules.forced)[0])
@@ -176,6 +177,8 @@ def ascend(
         each = np.arange(len(live))
         plans[live] = shop.with_choices(plans[live], step, rules.forced)[each, each]
         nets[live] = gain
+        # Climbs that have met go on as one.
+        live = live[np.unique(plans[live], axis=0, return_index=True)[1]] if len(live) > 1 else live
     return plans, nets
 
 
@@ -185,8 +188,7 @@ def _may(shop: Workshop, plans: np.ndarray, rules: Rules, option: str) -> np.nda
     givers = gives[plans].sum(axis=1)[:, None] - gives[plans[:, shop.part_of]] + gives
     is_rebuild = (givers > 0).all(axis=2)
     # A part can't be taken below what another part's choice forces on it.
-    forced_on = shop.forced[plans][:, :, shop.part_of] >= 0
-    forbidden = (forced_on & ~shop.meets[plans]).any(axis=1)
+    forbidden = shop.undercuts[plans].any(axis=1)
     if option == "rebuild":
         return rules.allowed & ~forbidden & is_rebuild
     treated = plans != shop.keep_all

@@ -61,6 +61,8 @@ class Workshop:
         Choice that a choice forces on another part, because it brings that treatment along; -1 for none.
     meets : ndarray of bool, shape (C, C)
         ``meets[c, d]``: choice d is at least what choice c forces on the part of d.
+    undercuts : ndarray of bool, shape (C, C)
+        ``undercuts[c, d]``: choice d is less than that.
     """
 
     parts: tuple[PartRow, ...]
@@ -80,6 +82,7 @@ class Workshop:
     gives: np.ndarray
     forced: np.ndarray
     meets: np.ndarray
+    undercuts: np.ndarray
 
     @property
     def keep_all(self) -> np.ndarray:
@@ -189,6 +192,7 @@ def workshop_for(tables: Tables, kind: str, parts: tuple[PartRow, ...]) -> Works
         gives=_gives_core(parts, operations, brings, choices),
         forced=forced,
         meets=meets,
+        undercuts=(forced >= 0)[:, part_of] & ~meets,
     )
 
 
