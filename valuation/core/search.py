@@ -58,13 +58,21 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
     for plan in starts["rebuild"][:1]:
         starts["partial_repair"] += _short_of_core(shop, shop.complete(plan[None], rules.forced)[0], rules)
     starts["partial_repair"] += _least(expected, work, rules)
-    found = {}
+    begin, wanted = [], []
     for option, plans in starts.items():
         if plans:
-            begin = np.unique(shop.complete(np.array(plans), rules.forced), axis=0)
-            begin = begin[np.argsort(-work.of(expected.means(begin)), kind="stable")[:_STARTS]]
-            tops, nets = ascend(expected, work, begin, rules, option)
-            found[option] = _found(expected, work, price, shop.complete(tops[[nets.argmax()]], rules.forced)[0])
+            unique = np.unique(shop.complete(np.array(plans), rules.forced), axis=0)
+            best_first = np.argsort(-work.of(expected.means(unique)), kind="stable")
+            begin += list(unique[best_first[:_STARTS]])
+            wanted += [option] * len(best_first[:_STARTS])
+    if not begin:
+        return {}
+    tops, nets = ascend(expected, work, np.array(begin), np.array(wanted), rules)
+    tops = shop.complete(tops, rules.forced)
+    found = {}
+    for option in dict.fromkeys(wanted):
+        these = [k for k, class_ in enumerate(wanted) if class_ == option]
+        found[option] = _found(expected, work, price, tops[max(these, key=lambda k: nets[k])])
     if budget is not None:
         for option in [o for o, best in found.items() if best.price > budget]:
             found[option] = _within_budget(expected, work, price, rules, found[option], option)
@@ -89,7 +97,8 @@ def _within_budget(
     if not len(plans):
         return best
     nets = work.of(expected.means(plans))
-    tops, nets = ascend(expected, work, plans[np.argsort(-nets)[:8]], rules, option, (price, budget))
+    best_first = plans[np.argsort(-nets, kind="stable")[:8]]
+    tops, nets = ascend(expected, work, best_first, np.repeat(option, len(best_first)), rules, (price, budget))
     return _found(expected, work, price, tops[nets.argmax()])
 
 
@@ -130,8 +139,8 @@ def ascend(
     expected: Expectations,
     work: Payoff,
     plans: np.ndarray,
+    options: np.ndarray,
     rules: Rules,
-    option: str,
     limit: tuple[Payoff, float] | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Climb from each plan, changing the one part that helps most, until none helps.
@@ -139,8 +148,8 @@ def ascend(
     Parameters
     ----------
     plans : ndarray of int, shape (K, P)
-    option : str
-        Class to stay in.
+    options : ndarray of str, shape (K,)
+        Class in which each climb stays.
     limit : (Payoff, float), optional
         A reading, such as the price, that must not pass a figure.
 
@@ -163,7 +172,7 @@ def ascend(
         k, f = np.nonzero((together != plans[live][:, None]).sum(axis=2) > 1)
         means = expected.means(together[k, f])
         neighbour[k, forcing[f]] = work.of(means)
-        neighbour[~_may(shop, plans[live], rules, option)] = -np.inf
+        neighbour[~_may(shop, plans[live], options[live], rules)] = -np.inf
         if limit:
             reading, most = limit
             heavy = (reading.coefficients[:, None] * expected.condition.exposure).ravel()
@@ -177,21 +186,17 @@ def ascend(
         each = np.arange(len(live))
         plans[live] = shop.with_choices(plans[live], step, rules.forced)[each, each]
         nets[live] = gain
-        # Climbs that have met go on as one.
-        live = live[np.unique(plans[live], axis=0, return_index=True)[1]] if len(live) > 1 else live
     return plans, nets
 
 
-def _may(shop: Workshop, plans: np.ndarray, rules: Rules, option: str) -> np.ndarray:
-    """Tell which single changes stay in the class, shape (K, C)."""
+def _may(shop: Workshop, plans: np.ndarray, options: np.ndarray, rules: Rules) -> np.ndarray:
+    """Tell which single changes stay in the class of each plan, shape (K, C)."""
     gives = shop.gives.astype(np.int8)
     givers = gives[plans].sum(axis=1)[:, None] - gives[plans[:, shop.part_of]] + gives
     is_rebuild = (givers > 0).all(axis=2)
-    # A part can't be taken below what another part's choice forces on it.
-    forbidden = shop.undercuts[plans].any(axis=1)
-    if option == "rebuild":
-        return rules.allowed & ~forbidden & is_rebuild
     treated = plans != shop.keep_all
     last_treated = treated & (treated.sum(axis=1) == 1)[:, None]
     keeps_all = last_treated[:, shop.part_of] & (np.arange(len(shop.choices)) == shop.keep_all[shop.part_of])
-    return rules.allowed & ~forbidden & ~is_rebuild & ~keeps_all
+    stays = np.where((options == "rebuild")[:, None], is_rebuild, ~is_rebuild & ~keeps_all)
+    # A part can't be taken below what another part's choice forces on it.
+    return stays & rules.allowed & ~shop.undercuts[plans].any(axis=1)
