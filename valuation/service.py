@@ -16,6 +16,7 @@ from valuation.core.appraise import appraise, report
 from valuation.core.decide import Decision, Study
 from valuation.core.draws import LARGEST, SMALLEST
 from valuation.core.errors import NotInForce
+from valuation.core.headline import headline
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
 from valuation.errors import Problem, UserError, VisitError
@@ -38,6 +39,7 @@ __all__ = [
     "UserError",
     "appraise",
     "demo_visits",
+    "headline",
     "load_shop",
     "one_page",
     "read_pins",

@@ -7,7 +7,9 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 
@@ -20,6 +22,7 @@ from valuation.batch.flat_visit import check_columns, known_columns, visit_text
 from valuation.batch.pianos import Entry, find_pianos
 from valuation.batch.results import COLUMNS, results_file, row_of
 from valuation.batch.run import _AHEAD, _AT_ONCE, Terms, appraise_all
+from valuation.batch.stopping import stops_held_back
 from valuation.cli import main
 from valuation.core.options import OPTIONS
 from valuation.errors import UserError
@@ -108,8 +111,8 @@ def test_a_row_says_what_the_appraisal_says(tmp_path, tables):
 def test_nothing_is_to_be_checked_next_where_looking_may_stop(tables):
     for _, path in service.demo_visits():
         visit = service.read_visit_file(path, tables, TODAY)
-        appraisal = service.appraise(visit, tables, on=visit.on, draws=1024)
-        assert (row_of("x", appraisal)["next_check"] is None) == appraisal.stop_looking
+        found = service.headline(service.Study(visit, tables, on=visit.on, draws=1024))
+        assert (row_of("x", found)["next_check"] is None) == found.stop_looking
 
 
 def test_every_option_has_its_columns():
@@ -485,12 +488,77 @@ def test_a_batch_that_is_stopped_leaves_nothing_half_done(tmp_path, stop, code, 
     out = tmp_path / "out.csv"
     out.write_text("earlier results")
     command = [sys.executable, "-m", "valuation", "batch", str(pianos), "--out", str(out), "--jobs", jobs]
-    with subprocess.Popen(command, cwd=ROOT, stderr=subprocess.PIPE, text=True, start_new_session=True) as process:
-        limit = time.monotonic() + 60
-        while not list(tmp_path.glob(".out.csv.*.part")) and time.monotonic() < limit:
-            time.sleep(0.01)
-        os.killpg(process.pid, getattr(signal, stop)) if stop == "SIGINT" else process.terminate()
-        assert process.communicate(timeout=60)[1] == told  # comes only when the last process has let go of the stream
+
+    def heed_ctrl_c() -> None:  # also where these tests run in the background, which doesn't
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+    with subprocess.Popen(
+        command, cwd=ROOT, stderr=subprocess.PIPE, text=True, start_new_session=True, preexec_fn=heed_ctrl_c
+    ) as process:
+        try:
+            limit = time.monotonic() + 60
+            while not list(tmp_path.glob(".out.csv.*.part")) and time.monotonic() < limit:
+                time.sleep(0.01)
+            os.killpg(process.pid, getattr(signal, stop)) if stop == "SIGINT" else process.terminate()
+            assert process.communicate(timeout=60)[1] == told  # comes when the last process has let go of the stream
+        finally:
+            with suppress(ProcessLookupError):
+                os.killpg(process.pid, signal.SIGKILL)
     assert process.returncode == code
     assert sorted(path.name for path in tmp_path.iterdir()) == ["many.csv", "out.csv"]
     assert out.read_text() == "earlier results"
+
+
+@pytest.fixture
+def ctrl_c_heeded():
+    """Ctrl-C raises `KeyboardInterrupt`, also where these tests run in the background."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("ctrl_c_heeded")
+def test_a_stop_that_comes_while_a_process_starts_is_put_off_but_not_lost():
+    def start():
+        with stops_held_back():
+            os.kill(os.getpid(), signal.SIGINT)
+            time.sleep(0.05)  # the other thread takes the signal meanwhile
+            started.append(True)
+
+    started: list[bool] = []
+    over = threading.Event()
+    threading.Thread(
+        target=over.wait, daemon=True
+    ).start()  # NumPy has such threads, that hear what the main one doesn't
+    with pytest.raises(KeyboardInterrupt):
+        start()
+    over.set()
+    assert started == [True]
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals are not blocked there")
+def test_a_process_started_meanwhile_does_not_hear_ctrl_c():
+    ask = "import signal; print(signal.SIGINT in signal.pthread_sigmask(signal.SIG_BLOCK, []))"
+    with stops_held_back():
+        meanwhile = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    afterwards = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    assert (meanwhile.stdout, afterwards.stdout) == ("True\n", "False\n")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="children are looked up in /proc")
+def test_no_process_outlives_the_one_that_started_it(tmp_path):
+    pianos = write(tmp_path / "many.csv", "visit", *[str(UPRIGHT)] * 20_000)
+    command = [sys.executable, "-m", "valuation", "batch", str(pianos), "--out", str(tmp_path / "o.csv"), "--jobs", "2"]
+    with subprocess.Popen(command, cwd=ROOT, stderr=subprocess.PIPE, start_new_session=True) as process:
+        children = Path(f"/proc/{process.pid}/task/{process.pid}/children")
+        try:
+            limit = time.monotonic() + 60
+            while len(children.read_text().split()) < 3 and time.monotonic() < limit:  # two, and Python's own helper
+                time.sleep(0.01)
+            process.kill()
+            process.communicate(timeout=60)  # comes when the last process has let go of the stream
+        finally:
+            with suppress(ProcessLookupError):
+                os.killpg(process.pid, signal.SIGKILL)
+    assert process.returncode == -signal.SIGKILL

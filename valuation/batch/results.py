@@ -10,7 +10,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Protocol, Self
 
-from valuation.core.appraisal import Appraisal
+from valuation.core.headline import Headline
 from valuation.core.options import OPTIONS
 from valuation.errors import Problem, UserError
 
@@ -44,35 +44,31 @@ _ROWS_AT_ONCE = 500
 _CENTS, _SHARES, _SCORES = 2, 4, 1
 
 
-def row_of(file: str, appraisal: Appraisal) -> Row:
+def row_of(file: str, found: Headline) -> Row:
     """Return the row of one appraisal; money to the cent, shares to four decimals."""
     row = {
         "file": file,
-        "title": appraisal.title,
-        "verdict": appraisal.verdict,
-        "clarity": appraisal.clarity,
-        "beats_next": _rounded(appraisal.beats_next, _SHARES),
-        "next_option": appraisal.next_option,
-        "gap": _rounded(appraisal.gap, _CENTS),
-        "expected_loss": _rounded(appraisal.expected_loss, _CENTS),
-        "score": _rounded(appraisal.score, _SCORES),
+        "title": found.title,
+        "verdict": found.verdict,
+        "clarity": found.clarity,
+        "beats_next": _rounded(found.beats_next, _SHARES),
+        "next_option": found.next_option,
+        "gap": _rounded(found.gap, _CENTS),
+        "expected_loss": _rounded(found.expected_loss, _CENTS),
+        "score": _rounded(found.score, _SCORES),
     }
-    for option in appraisal.options:
-        figures = {
-            "expected_price": option.expected_price,
-            "price_low": option.price.low,
-            "price_high": option.price.high,
-            "expected_net": option.expected_net,
-            "value_after": option.value_after.likely,
+    for option in found.options:
+        row |= {
+            f"{option.option}_{figure}": _rounded(getattr(option, figure), _CENTS)
+            for figure in ("expected_price", "price_low", "price_high", "expected_net", "value_after")
         }
-        row |= {f"{option.option}_{name}": _rounded(figure, _CENTS) for name, figure in figures.items()}
     return row | {
-        "next_check": appraisal.next_checks[0].check if appraisal.next_checks and not appraisal.stop_looking else None,
-        "stop_looking": appraisal.stop_looking,
-        "on": appraisal.on.isoformat(),
-        "draws": appraisal.draws,
-        "seed": appraisal.seed,
-        "tables_hash": appraisal.tables_hash,
+        "next_check": found.next_check or None,
+        "stop_looking": found.stop_looking,
+        "on": found.on.isoformat(),
+        "draws": found.draws,
+        "seed": found.seed,
+        "tables_hash": found.tables_hash,
     }
 
 

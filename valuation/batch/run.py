@@ -59,13 +59,14 @@ def appraise_one(entry: Entry, tables: Tables, terms: Terms) -> Result:
     """Return the result of one piano; what a person can mend comes back as its problems."""
     try:
         visit = _read(entry, tables, terms)
-        appraisal = service.appraise(visit, tables, on=terms.on or visit.on, draws=terms.draws, seed=terms.seed)
+        study = service.Study(visit, tables, on=terms.on or visit.on, draws=terms.draws, seed=terms.seed)
+        found = service.headline(study)
     except UserError as error:
         return Result(row_at_fault(entry.shown, error.problems), error.problems)
     except service.NotInForce as error:
         problem = Problem(entry.file, entry.line, "--on" if terms.on else "date", str(error))
         return Result(row_at_fault(entry.shown, [problem]), (problem,))
-    return Result(row_of(entry.shown, appraisal))
+    return Result(row_of(entry.shown, found))
 
 
 def _read(entry: Entry, tables: Tables, terms: Terms) -> Visit:

@@ -17,18 +17,16 @@ from valuation.core.appraisal import (
 )
 from valuation.core.condition import band, readings_for, scores_without, weighted_band
 from valuation.core.decide import Decision, Study
-from valuation.core.explain import all_actions, breakdown, flips, reasons
+from valuation.core.explain import breakdown, flips, reasons
 from valuation.core.grading import summarise
-from valuation.core.next_checks import Worth, share_out, worth_of_checks, worth_of_the_unseen
-from valuation.core.options import KEEP, OPTIONS, PARTIAL, REBUILD, RETIRE, Action
+from valuation.core.left_to_see import tells_about, what_is_left
+from valuation.core.next_checks import Worth
+from valuation.core.options import KEEP, PARTIAL, REBUILD, RETIRE
 from valuation.core.outcomes import tenths
 from valuation.core.prices import PricesByState
 from valuation.core.quote import allowances, level_words, quote_lines, state_word
 from valuation.core.rows import EXPOSURES, GRADES, Level, Tables
 from valuation.core.visit import Range, Visit
-
-_SOME_DRAWS = 128
-"""Draws on which the worth of the unseen is reckoned: it only says whether to go on looking."""
 
 
 def appraise(
@@ -80,12 +78,9 @@ def report(study: Study, decision: Decision | None = None) -> Appraisal:
     decision = decision or study.decide()
     findings = _findings(study)
     calling = {part: tuple(f.check for f in found) for part, found in findings.items()}
-    actions = all_actions(study, decision)
-    joint = share_out(decision.expected, actions)
-    made = frozenset(f.check for f in study.visit.findings)
+    left = what_is_left(study, decision)
+    made = {f.check for f in study.visit.findings}
     hidden = {f.check for f in study.visit.findings if f.cannot_see}
-    worths, perfect = worth_of_checks(decision.expected, joint, [a.option for a in actions], decision.next_option, made)
-    unseen_worth = _worth_of_the_unseen(study, decision, actions, joint.nets)
     stakes, settings = decision.expected.stakes, study.tables.settings
     score, low, high = weighted_band(study.condition, np.array([part.value_weight for part in study.net.parts]))
     options, held_back = [], []
@@ -111,11 +106,11 @@ def report(study: Study, decision: Decision | None = None) -> Appraisal:
         parts=_parts(study, findings),
         components=_components(study),
         exposure=dict(zip(EXPOSURES, study.condition.exposure.tolist(), strict=True)),
-        reasons=reasons(study, decision, joint, actions, calling),
-        flips=flips(study, decision, joint, actions),
-        next_checks=_next_checks(study, worths),
-        worth_of_the_unseen=unseen_worth,
-        stop_looking=_may_stop(study, worths, perfect, unseen_worth),
+        reasons=reasons(study, decision, left.joint, left.actions, calling),
+        flips=flips(study, decision, left.joint, left.actions),
+        next_checks=_next_checks(study, left.ranked),
+        worth_of_the_unseen=left.worth_of_the_unseen,
+        stop_looking=left.stop_looking,
         allowances=tuple(held_back),
         cautions=_cautions(study, decision),
         not_looked_at=tuple(id_ for id_, row in study.net.checks.items() if id_ not in made and not row.readings_of),
@@ -279,17 +274,12 @@ def _range(values: np.ndarray) -> Range:
     return Range(low=low, likely=likely, high=high)
 
 
-def _next_checks(study: Study, worths) -> tuple[NextCheck, ...]:
-    net = study.net
-    ranked = sorted(
-        worths,
-        key=lambda w: (-round(w.gain_per_minute, 2), -w.swing / w.check.minutes, w.check.minutes, w.check.id),
-    )
+def _next_checks(study: Study, ranked: tuple[Worth, ...]) -> tuple[NextCheck, ...]:
     return tuple(
         NextCheck(
             check=worth.check.id,
             name=worth.check.name,
-            part=_tells_about(net, worth.check.id),
+            part=tells_about(study.net, worth.check.id),
             place=worth.check.place,
             quick=worth.check.quick,
             minutes=worth.check.minutes,
@@ -300,39 +290,6 @@ def _next_checks(study: Study, worths) -> tuple[NextCheck, ...]:
         )
         for worth in ranked
     )
-
-
-def _tells_about(net, check: str) -> str:
-    part = net.family_part[net.check_family[check]]
-    return net.parts[part].id if part >= 0 else "history"
-
-
-def _worth_of_the_unseen(study: Study, decision: Decision, actions: list[Action], nets: np.ndarray) -> float:
-    """Return what the parts nobody looked at could still tell, together, on some of the draws."""
-    net = study.net
-    looked_at = set(net.family_part[study.condition.seen.families].tolist())
-    unseen = np.array([p for p in range(len(net.parts)) if p not in looked_at], dtype=int)
-    if not len(unseen):
-        return 0.0
-    by_net = np.argsort(-nets, kind="stable")
-    others = [next((k for k in by_net if actions[k].option == option), None) for option in OPTIONS]
-    few = dict.fromkeys([*by_net[:5], *(k for k in others if k is not None)])
-    return worth_of_the_unseen(
-        decision.expected, [actions[k] for k in few], unseen, study.draws.some_states(_SOME_DRAWS)
-    )
-
-
-def _may_stop(study: Study, worths: list[Worth], perfect: np.ndarray, unseen_worth: float) -> bool:
-    """Tell whether nothing left is worth its minutes: no check, no part, nor all unseen parts together."""
-    minute = study.minute_costs
-    for p, part in enumerate(study.net.parts):
-        minutes = [w.check.minutes for w in worths if _tells_about(study.net, w.check.id) == part.id]
-        if minutes and perfect[p] > min(minutes) * minute:
-            return False
-    quick = sum(worth.check.minutes for worth in worths if worth.check.quick)
-    if unseen_worth > minute * max(quick, 1.0):
-        return False
-    return all(worth.gain <= worth.check.minutes * minute for worth in worths)
 
 
 def _cautions(study: Study, decision: Decision) -> tuple[CautionResult, ...]:
