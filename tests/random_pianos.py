@@ -79,6 +79,12 @@ def random_visit(tables: Tables, rng: np.random.Generator, *, kind: str = "", ma
     return Visit(title="made up", on=ON, piano=piano, client=random_client(rng), findings=findings)
 
 
+def condition_of(tables: Tables, visit: Visit) -> Condition:
+    """Return what the engine makes of a visit's findings."""
+    net = net_for(tables, visit.piano.kind, tuple(sorted(visit.piano.features)))
+    return assess(net, see(net, visit), age_bands(tables, net, visit.piano, visit.on.year))
+
+
 def in_words(tables: Tables) -> Tables:
     """Return the tables with every check answered by one of four words, so that a grade is found as it is drawn."""
     checks = tuple(

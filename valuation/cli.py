@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterable, Iterator
-from datetime import date, datetime
+from datetime import date
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,19 @@ from typing import Any
 import click
 
 from valuation import __version__, service
+from valuation.cli_measure import measure
+from valuation.cli_options import (
+    a_path,
+    curved_option,
+    draws_option,
+    examples,
+    keep_good_option,
+    on_option,
+    seed_option,
+    tables_option,
+    today,
+)
+from valuation.cli_sales import prices_of, sales
 from valuation.errors import Problem, UserError
 
 FOUND_FAULTS, BAD_INPUT, STOPPED = 1, 2, 130
@@ -43,42 +56,10 @@ class Commands(click.Group):
             ctx.exit(STOPPED)
 
 
-def _examples(*lines: str) -> str:
-    """Return examples for the end of a help text, each on its line."""
-    return "\b\nExamples:\n" + "\n".join(f"  python -m valuation {line}" for line in lines)
-
-
-def _day(_: click.Context, __: click.Parameter, value: datetime | None) -> date | None:
-    return value.date() if value else None
-
-
-a_path = click.Path(path_type=Path)
-tables_option = click.option(
-    "--tables", "folder", type=a_path, metavar="FOLDER", help="The shop's own tables, instead of the packaged ones."
-)
-draws_option = click.option(
-    "--draws",
-    type=click.Choice(service.DRAWS),
-    default=8192,
-    show_default=True,
-    help="Draws behind the bands; the verdict itself needs none.",
-)
-seed_option = click.option(
-    "--seed", type=click.IntRange(0, 2**32 - 1), default=0, show_default=True, help="Shifts the draws."
-)
-on_option = click.option(
-    "--on",
-    type=click.DateTime(["%Y-%m-%d"]),
-    callback=_day,
-    metavar="YYYY-MM-DD",
-    help="Day whose rates and prices count; the day of the visit if left out.",
-)
-
-
 @click.group(
     cls=Commands,
     context_settings={"help_option_names": ["-h", "--help"]},
-    epilog=_examples(
+    epilog=examples(
         "appraise data_demo/visits/3_school_upright.toml", "batch data_demo/visits --out results.csv", "batch --help"
     ),
 )
@@ -87,15 +68,26 @@ def main() -> None:
     """Tell whether an old piano is worth it: rebuild, repair in part, keep, or retire."""
 
 
+main.add_command(measure)
+main.add_command(sales)
+
+
 @main.command(
     short_help="Appraise one piano from a visit file.",
-    epilog=_examples(
-        "appraise data_demo/visits/3_school_upright.toml", "appraise visit.toml --pin hammers=repair --json"
+    epilog=examples(
+        "appraise data_demo/visits/3_school_upright.toml",
+        "appraise visit.toml --pin hammers=repair --json",
+        "appraise visit.toml --sales our_sales.xlsx",
     ),
 )
 @click.argument("visit_file", type=a_path, metavar="VISIT.toml")
 @click.option("--json", "as_json", is_flag=True, help="Print the whole appraisal as JSON instead of one page.")
 @click.option("--pin", "pins", multiple=True, metavar="PART=LEVEL", help="Set a part's level: keep, repair or replace.")
+@click.option(
+    "--sales", "sales_file", type=a_path, metavar="FILE", help="The shop's own sales (CSV or XLSX), for the prices."
+)
+@keep_good_option
+@curved_option
 @tables_option
 @draws_option
 @seed_option
@@ -104,6 +96,9 @@ def appraise(
     visit_file: Path,
     as_json: bool,
     pins: tuple[str, ...],
+    sales_file: Path | None,
+    keep_good: bool,
+    curved: bool,
     folder: Path | None,
     draws: int,
     seed: int,
@@ -117,24 +112,26 @@ def appraise(
     if str(visit_file) == "-":
         name = "stdin"
         data = sys.stdin.buffer.read(service.MOST_BYTES + 1)
-        visit = service.read_visit_bytes(data, name, tables, _today())
+        visit = service.read_visit_bytes(data, name, tables, today())
     else:
         name = visit_file.name
-        visit = service.read_visit_file(visit_file, tables, _today())
+        visit = service.read_visit_file(visit_file, tables, today())
     pinned = service.read_pins(pins, visit, tables)
+    day = on or visit.on
     try:
-        appraisal = service.appraise(visit, tables, on=on or visit.on, draws=draws, seed=seed, pinned=pinned)
+        sold, prices_from = prices_of(sales_file, visit, tables, day, keep_good=keep_good, curved=curved)
+        appraisal = service.appraise(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
     except service.NotInForce as error:
         place = ("--on", 0, "") if on else (name, 0, "date")
         raise UserError([Problem(*place, str(error))]) from None
-    text = service.to_json(appraisal) if as_json else service.one_page(appraisal, visit)
+    text = service.to_json(appraisal) if as_json else service.one_page(appraisal, visit, prices_from)
     click.echo(text, nl=False)
 
 
 @main.command(
     "check-tables",
     short_help="Check a folder of tables.",
-    epilog=_examples("check-tables", "check-tables my_tables"),
+    epilog=examples("check-tables", "check-tables my_tables"),
 )
 @click.argument("folder", type=a_path, required=False)
 def check_tables(folder: Path | None) -> None:
@@ -149,7 +146,7 @@ def check_tables(folder: Path | None) -> None:
 
 @main.command(
     short_help="Appraise many pianos into a table of results.",
-    epilog=_examples(
+    epilog=examples(
         "batch data_demo/visits --out results.csv", "batch school.csv --out results.parquet --tables my_tables"
     ),
 )
@@ -187,7 +184,7 @@ def batch(
     if out.resolve() in {source.resolve() for source in sources}:
         raise UserError([Problem(out.name, 0, "", "the results would replace what is to be read; name another file")])
     count, at_fault = sum(map(len, pianos)), 0
-    terms = Terms(today=_today(), on=on, draws=draws, seed=seed)
+    terms = Terms(today=today(), on=on, draws=draws, seed=seed)
     with results_file(out) as writer:
         for result in _with_progress(appraise_all(chain.from_iterable(pianos), tables, terms, jobs), count):
             writer.write(result.row)
@@ -209,7 +206,3 @@ def _with_progress(results: Iterable[Any], count: int) -> Iterator[Any]:
     bar = click.progressbar(results, length=count, label="Pianos", show_pos=True, file=sys.stderr, hidden=not watched)
     with bar as shown:
         yield from shown
-
-
-def _today() -> date:
-    return datetime.now().astimezone().date()

@@ -25,7 +25,6 @@ from valuation.core.condition import assess, see  # noqa: E402
 from valuation.core.decide import Study  # noqa: E402
 from valuation.core.explain import all_actions  # noqa: E402
 from valuation.core.next_checks import share_out, worth_of_checks  # noqa: E402
-from valuation.core.outcomes import FIRST_STATE  # noqa: E402
 from valuation.core.search import best_plans  # noqa: E402
 from valuation.core.stages import frontier  # noqa: E402
 from valuation.files import load_tables, read_visit  # noqa: E402
@@ -46,7 +45,7 @@ def cpu_ms(job: Callable[[], object], repeats: int = REPEATS) -> float:
 
 def quantities(study: Study) -> int:
     """Return how many uncertain quantities an appraisal draws: states, history and noises, operations."""
-    return FIRST_STATE + len(study.net.parts) + len(study.draws._effort)
+    return study.draws.quantities
 
 
 def measure(visit, tables) -> dict[str, float]:

@@ -32,7 +32,8 @@ def main(dimensions: int) -> list[int]:
     for dimension in range(dimensions):
         weight = 1.0 / (1 + dimension) ** 1.5
         scores = []
-        candidates = [1] if dimension == 0 else [int(z) for z in rng.choice(np.arange(3, points, 2), CANDIDATES, replace=False)]
+        odd = rng.choice(np.arange(3, points, 2), CANDIDATES, replace=False)
+        candidates = [int(z) for z in odd] if dimension else [1]
         for z in candidates:
             trial = product * (1 + weight * table[(i * z) % points])
             errors = np.array([trial[:: 2 ** (LEVELS[-1] - m)].mean() - 1 for m in LEVELS])

@@ -107,6 +107,12 @@ class Visitor:
         self.page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
         self.page.wait_for_timeout(300)
 
+    def show_all(self) -> None:
+        """Make the window as high as the page: axe judges the colours only of what is in view."""
+        height = self.page.evaluate("document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight")
+        self.page.set_viewport_size({"width": self.page.viewport_size["width"], "height": height + 60})
+        self.settle()
+
     def open(self, number: int = 1) -> None:
         """Open one of the invented pianos from the list."""
         self.page.goto(self.address)

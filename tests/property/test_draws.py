@@ -105,3 +105,13 @@ def test_on_average_over_pianos_the_two_means_agree_far_closer():
     # A surprise of teardown left out on either side would show as two percent on average.
     assert np.mean(np.abs(errors)) < 0.002
     assert np.max(np.abs(errors)) < 0.01
+
+
+@settings(max_examples=60, deadline=None)
+@given(seed=st.integers(0, 2**32 - 1), shape=st.sampled_from(["even", "heavy", "few", "one"]))
+def test_the_three_points_are_those_of_sorted_draws(seed, shape):
+    rng = np.random.default_rng(seed)
+    made = {"even": rng.random(1024), "heavy": np.exp(3 * rng.standard_normal(8192)), "few": rng.integers(0, 4, 2048)}
+    values = np.asarray(made.get(shape, np.full(1024, 7.5)), dtype=np.float32)
+    n = len(values)
+    assert tenths(values) == tuple(np.sort(values)[[n // 10, n // 2, n - 1 - n // 10]].tolist())

@@ -12,7 +12,7 @@ import pytest
 import valuation
 
 ROOT = Path(valuation.__file__).parents[1]
-HEAVY = {"pandas", "sklearn", "streamlit", "pyarrow", "plotly", "scipy"}
+HEAVY = {"pandas", "sklearn", "streamlit", "pyarrow", "plotly", "scipy", "openpyxl"}
 DEMO_PIANO = "data_demo/visits/3_school_upright.toml"
 
 
@@ -48,6 +48,11 @@ def test_results_in_csv_need_no_pyarrow(tmp_path):
     batch = f"['batch', '{DEMO_PIANO}', '--out', {str(out)!r}, '--jobs', '1', '--draws', '1024']"
     assert "pyarrow" not in loaded_by(f"from valuation.cli import main; main({batch}, standalone_mode=False)")
     assert out.exists()
+
+
+def test_an_appraisal_with_sales_loads_what_reads_them():
+    show = f"['appraise', '{DEMO_PIANO}', '--draws', '1024', '--sales', 'data_demo/sales/sales.csv']"
+    assert "openpyxl" in loaded_by(f"from valuation.cli import main; main({show}, standalone_mode=False)")
 
 
 def test_importing_the_package_alone_loads_nothing_else():

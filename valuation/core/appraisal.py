@@ -314,6 +314,12 @@ class Appraisal:
         Nothing left to check is worth its minutes.
     assumed : tuple of str
         What had to be assumed because it isn't known.
+    worth_selling : bool
+        Nine in ten such pianos bring more, as they stand, than selling and carting away cost.
+    prices_by_state : tuple of float, length 4
+        Likely price with every part sound, serviceable, worn, failed, in money.
+    price_basis, sales_used : str, int
+        What they rest on ('band table', 'blend' or 'sales'), and how many sales.
     """
 
     title: str
@@ -342,7 +348,11 @@ class Appraisal:
     cannot_see: tuple[str, ...]
     assumed: tuple[str, ...]
     value_now: Range
+    worth_selling: bool
     value_sound: float
+    prices_by_state: tuple[float, ...]
+    price_basis: str
+    sales_used: int
     replacement_price: float
     playing_year: float
     premium: float

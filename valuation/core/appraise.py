@@ -89,7 +89,7 @@ def report(study: Study, decision: Decision | None = None) -> Appraisal:
         options.append(result)
         held_back += extra
     market = study.market
-    now = decision.outcomes[KEEP].value
+    now = next(option.value_after for option in options if option.option == KEEP)
     return Appraisal(
         title=study.visit.title,
         verdict=decision.verdict,
@@ -116,8 +116,12 @@ def report(study: Study, decision: Decision | None = None) -> Appraisal:
         not_looked_at=tuple(id_ for id_, row in study.net.checks.items() if id_ not in made and not row.readings_of),
         cannot_see=tuple(id_ for id_ in study.net.checks if id_ in hidden),
         assumed=market.assumed,
-        value_now=_range(now),
+        value_now=now,
+        worth_selling=now.low * (1 - stakes.selling_cost) > market.replacement.haul_away,
         value_sound=market.sound,
+        prices_by_state=market.by_state,
+        price_basis=market.basis,
+        sales_used=market.sales_used,
         replacement_price=market.replacement_price,
         playing_year=stakes.playing_year,
         premium=stakes.premium,

@@ -27,7 +27,7 @@ class OptionFigures:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Headline:
-    """A verdict in figures: as the fields of those names in `Appraisal`; `next_check` is empty when looking may stop."""
+    """A verdict in figures, as the fields of those names in `Appraisal`; no `next_check` when looking may stop."""
 
     title: str
     verdict: str

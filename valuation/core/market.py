@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 
@@ -30,8 +31,12 @@ class Market:
         The row of the band table for this piano.
     rows : tuple of str
         Where the prices come from: that row, or the shop's own sales.
-    sound : float
-        Likely (median) price with every part sound.
+    by_state : tuple of float, length 4
+        Likely (median) price with every part sound, serviceable, worn, failed.
+    basis : str
+        What they rest on: 'band table', 'blend' or 'sales'.
+    sales_used : int
+        Sales behind them.
     factor : ndarray, shape (P, 4)
         What a part in each state multiplies the price by.
     own_spread, market_spread : float
@@ -44,13 +49,20 @@ class Market:
 
     band: BandRow
     rows: tuple[str, ...]
-    sound: float
+    by_state: tuple[float, ...]
+    basis: str
+    sales_used: int
     factor: np.ndarray
     own_spread: float
     market_spread: float
     replacement: ReplacementRow
     replacement_spread: float
     assumed: tuple[str, ...]
+
+    @property
+    def sound(self) -> float:
+        """Likely price with every part sound."""
+        return self.by_state[0]
 
     @property
     def mean_over_median(self) -> float:
@@ -110,7 +122,9 @@ def look_up(
     return Market(
         band=band,
         rows=sold.rows if sold else (f"bands:{band.kind}/{band.size}/{band.tier}/{band.era}",),
-        sound=float(prices[0]),
+        by_state=tuple(prices.tolist()),
+        basis=sold.basis if sold else "band table",
+        sales_used=sold.sales_used if sold else 0,
         factor=(prices / prices[0]) ** pull,
         own_spread=own_spread,
         market_spread=tables.settings.market_spread,
@@ -138,9 +152,18 @@ def band_for(tables: Tables, piano: Piano, on: date) -> tuple[BandRow, tuple[str
     year = piano.year if piano.year is not None else tables.settings.usual_year
     era = next(row for row in tables.eras if row.from_year <= year <= row.to_year)
     band = in_force(
-        [r for r in tables.bands if (r.kind, r.size, r.tier, r.era) == (piano.kind, size.id, tier, era.id)],
+        _bands(tables).get((piano.kind, size.id, tier, era.id), []),
         on,
         f"price band for {piano.kind}, {size.id}, {tier}, {era.id}",
     )
     unknown = {"size": piano.size_mm is None, "tier": not piano.tier, "year": piano.year is None}
     return band, tuple(name for name, is_unknown in unknown.items() if is_unknown)
+
+
+@lru_cache(maxsize=8)
+def _bands(tables: Tables) -> dict[tuple[str, str, str, str], list[BandRow]]:
+    """Return the band rows by kind, size, tier and era: there are hundreds, and a batch asks for thousands."""
+    found: dict[tuple[str, str, str, str], list[BandRow]] = {}
+    for row in tables.bands:
+        found.setdefault((row.kind, row.size, row.tier, row.era), []).append(row)
+    return found

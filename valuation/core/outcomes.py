@@ -82,7 +82,9 @@ class Draws:
         rank = base.ranks(np.array([LIFE]))[0]
         self.wear = -np.log1p(-(rank + np.float32(0.5)) / np.float32(base.n)).astype(np.float32)
         self._first_operation = FIRST_STATE + parts
-        self._effort: dict[int, np.ndarray] = {}
+        operations = len(expected.shop.operations)
+        self._effort = np.zeros((operations, base.n), dtype=np.float32)
+        self._filled = np.zeros(operations, dtype=bool)
         self._after: dict[tuple[bytes, float], tuple[np.ndarray, np.ndarray, np.ndarray]] = {}
         self.luck = np.exp(
             np.float32(expected.market.market_spread) * self.market + np.float32(expected.market.own_spread) * self.own
@@ -91,6 +93,11 @@ class Draws:
     def states(self, part: int) -> np.ndarray:
         """Return the true state of a part in each draw, shape (n,)."""
         return self._states[part]
+
+    @property
+    def quantities(self) -> int:
+        """How many uncertain quantities have been drawn."""
+        return self._first_operation + int(self._filled.sum())
 
     def some_states(self, n: int) -> np.ndarray:
         """Return `n` of the draws of every part's state, and in the last row of the exposure, shape (P + 1, n)."""
@@ -106,16 +113,16 @@ class Draws:
         return self._after[key]
 
     def effort(self, expected: Expectations, operations: np.ndarray) -> np.ndarray:
-        """Return the factor on the likely hours of each operation, shape (len(operations), n)."""
-        missing = np.array([o for o in operations if o not in self._effort], dtype=int)
+        """Return the factor on the likely hours, shape (O, n); only the rows of `operations` are sure to be filled."""
+        missing = operations[~self._filled[operations]]
         if len(missing):
             prices = expected.prices
             noise = self.base.normals(self._first_operation + missing)
             noise *= prices.own_spread[missing, None].astype(np.float32)
             noise += np.float32(prices.job_spread) * self.job
-            np.exp(noise, out=noise)
-            self._effort.update(zip(missing.tolist(), noise, strict=True))
-        return np.array([self._effort[o] for o in operations.tolist()], dtype=np.float32).reshape(-1, self.base.n)
+            self._effort[missing] = np.exp(noise, out=noise)
+            self._filled[missing] = True
+        return self._effort
 
 
 def _draw_states(expected: Expectations, ranks: np.ndarray, ends: np.ndarray) -> np.ndarray:
@@ -142,7 +149,8 @@ def draw_outcome(expected: Expectations, rules: Rules, action: Action, draws: Dr
         return _retired(expected, action, draws, now)
     price = _price(expected, rules, action, draws)
     value = now if action.option == KEEP else now * np.float32(stakes.finished_scale)
-    played = service @ stakes.year_weights.astype(np.float32)
+    # Not `@`: a library of linear algebra would start threads for it, which cost more than they bring.
+    played = np.einsum("nt,t->n", service, stakes.year_weights.astype(np.float32))
     heart = stakes.premium * (
         stakes.premium_unplayed + (1 - stakes.premium_unplayed) * played / np.float32(stakes.year_weights.sum())
     )
@@ -241,24 +249,23 @@ def _price(expected: Expectations, rules: Rules, action: Action, draws: Draws) -
     else:
         charged, code = _charged(expected, rules, action.plan, draws)
     always = charged.all(axis=0)
-    sometimes = np.flatnonzero(charged.any(axis=0) & ~always)
-    fixed = np.flatnonzero(always)
+    needed = np.flatnonzero(charged.any(axis=0))
     hourly = (prices.hours * prices.rate * stakes.hours_scale * stakes.rate_scale).astype(np.float32)
-    total = hourly[fixed] @ draws.effort(expected, fixed)
-    other = prices.material + prices.outside
+    other = (prices.material + prices.outside).astype(np.float32)
+    effort = draws.effort(expected, needed)
+    total, bought = np.zeros(draws.base.n, dtype=np.float32), other[always].sum()
+    for o in needed:
+        if always[o]:
+            total += hourly[o] * effort[o]
+        else:
+            on = charged[:, o].astype(np.float32)[code]
+            total += on * hourly[o] * effort[o]
+            bought = bought + on * other[o]
     spread = _amount_weighted(
         np.concatenate([prices.material_spread, prices.outside_spread]),
         np.concatenate([prices.material * always, prices.outside * always]),
     )
     swing = np.exp(np.float32(spread) * draws.material - np.float32(spread**2 / 2))
-    bought = np.float32(other[fixed].sum())
-    if len(sometimes):
-        effort = draws.effort(expected, sometimes)
-        for row, o in enumerate(sometimes):
-            on = charged[:, o].astype(np.float32)[code]
-            total = total + on * hourly[o] * effort[row]
-            if other[o]:
-                bought = bought + on * np.float32(other[o])
     return (total + bought * swing) * np.float32(1 + prices.tax)
 
 

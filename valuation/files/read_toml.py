@@ -1,4 +1,4 @@
-"""settings.toml: single figures, each a table with value, unit, source and note."""
+"""A file of settings: single figures, each a table with value, unit, source and note."""
 
 from __future__ import annotations
 
@@ -18,16 +18,16 @@ _NUMBER_MOST = 1e12
 
 @dataclass(slots=True)
 class SettingsRead:
-    """What was found in settings.toml; `settings` is None where there are problems."""
+    """What was found in a file of settings; `settings` is None where there are problems."""
 
-    settings: Settings | None = None
+    settings: Any = None
     sources: dict[str, str] = field(default_factory=dict)
     lines: dict[str, int] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
 
-def read_settings(text: str, file: str) -> SettingsRead:
-    """Read the settings; each key of `Settings` must be there, and no other.
+def read_settings(text: str, file: str, row_class: type = Settings) -> SettingsRead:
+    """Read the settings; each field of their class must be there as a key, and no other.
 
     Parameters
     ----------
@@ -35,6 +35,8 @@ def read_settings(text: str, file: str) -> SettingsRead:
         The file's text.
     file : str
         Name of the file, for the problems.
+    row_class : type
+        Class of the settings, with a `column` for each; the shop's settings if left out.
 
     Returns
     -------
@@ -45,7 +47,7 @@ def read_settings(text: str, file: str) -> SettingsRead:
     read = SettingsRead(problems=problems, lines=lines_of_keys(text))
     if problems:
         return read
-    columns, hints = columns_of(Settings), get_type_hints(Settings)
+    columns, hints = columns_of(row_class), get_type_hints(row_class)
 
     def tell(path: str, message: str) -> None:
         read.problems.append(Problem(file, line_of(path, read.lines), path, message))
@@ -67,7 +69,7 @@ def read_settings(text: str, file: str) -> SettingsRead:
                 tell(f"{name}.value", str(fault))
             read.sources[name] = str(found[name].get("source", ""))
     if not read.problems:
-        read.settings = Settings(**values)
+        read.settings = row_class(**values)
     return read
 
 
@@ -82,7 +84,10 @@ def _check_setting(name: str, setting: Any, column: Column) -> list[tuple[str, s
             )
         elif key != "value" and not isinstance(content, str):
             faults.append((f"{name}.{key}", "write it as text, in quotation marks"))
-    faults += [(f"{name}.{key}", f"the {key} is missing; add it") for key in ("value", "source") if key not in setting]
+    if "value" not in setting:
+        faults.append((f"{name}.value", "the value is missing; add it"))
+    if setting.get("source", "") == "":
+        faults.append((f"{name}.source", "the source is missing; add it"))
     unit = setting.get("unit", "")
     if isinstance(unit, str) and unit != column.unit:
         faults.append((f"{name}.unit", f"{quoted(unit)} is not the unit of this setting; write '{column.unit}'"))

@@ -41,21 +41,21 @@ def verdict_sentence(appraisal: Appraisal) -> str:
     """Return what to do, in one sentence."""
     best = appraisal.best
     if appraisal.clarity == "close":
-        second = _do(appraisal.option(appraisal.next_option))
+        second = _do(appraisal.next_option, appraisal)
         return (
-            f"{_do(best)} or {second[0].lower()}{second[1:]}: on average the first comes out "
+            f"{_do(best.option, appraisal)} or {second[0].lower()}{second[1:]}: on average the first comes out "
             f"{money(appraisal.gap, appraisal.currency)} ahead."
         )
     if best.option == "retire":
-        return f"{_do(best)} and {'find another instrument' if best.exchange else 'let it go'}."
-    return f"{_do(best)}."
+        return f"{_do(best.option, appraisal)} and {'find another instrument' if best.exchange else 'let it go'}."
+    return f"{_do(best.option, appraisal)}."
 
 
-def _do(option: OptionResult) -> str:
+def _do(option: str, appraisal: Appraisal) -> str:
     """Return what an option asks for; a piano that still brings something is sold, not retired."""
-    if option.option == "retire" and option.breakdown["proceeds"] > 0:
+    if option == "retire" and appraisal.worth_selling:
         return "Sell it as it stands"
-    return _DO[option.option]
+    return _DO[option]
 
 
 def clarity_sentence(appraisal: Appraisal) -> str:
@@ -213,9 +213,10 @@ def weight_sentence(kind: str, *, sales: int, sales_wanted: int, table_counts_as
     >>> weight_sentence("grand", sales=1, sales_wanted=10, table_counts_as=6, basis="band table")
     'You have 1 sale of a grand; from 10 on they speak too. Until then your table of price bands speaks alone.'
     """
-    have = f"1 sale of a {kind}" if sales == 1 else f"{sales} sales of {kind}s"
+    have = f"1 sale of {'an' if kind[0] in 'aeiou' else 'a'} {kind}" if sales == 1 else f"{sales} sales of {kind}s"
     if basis == "band table":
-        return f"You have {have}; from {sales_wanted} on they speak too. Until then your table of price bands speaks alone."
+        alone = "Until then your table of price bands speaks alone."
+        return f"You have {have}; from {sales_wanted} on they speak too. {alone}"
     share = table_counts_as / (table_counts_as + sales)
     said = f"Your table counts as {number(table_counts_as)} sales, you have {have}"
     if basis == "sales":

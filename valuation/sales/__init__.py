@@ -1,8 +1,8 @@
 """The sales comparison approach: the shop's own sales into prices, with bands that keep what they promise.
 
-May import `valuation.core`, `valuation.files` (how a table is read) and `valuation.errors`. An appraisal from the band
-table alone works without it and doesn't import it. Must never drop a faulty row, a duplicate or an outlier by itself:
-it tells, and the person decides.
+May import `valuation.core`, `valuation.files` (how a table is read), `valuation.report` (figures and words) and
+`valuation.errors`. An appraisal from the band table alone works without it and doesn't import it. Must never drop a
+faulty row, a duplicate or an outlier by itself: it tells, and the person decides.
 """
 
 from __future__ import annotations
@@ -11,12 +11,13 @@ from valuation.sales.fit_sales import CurveOffer, fit_sales, offer_curve
 from valuation.sales.grid import Adjustment, Comparable, Grid, compare
 from valuation.sales.model import Coefficient, SalesModel, Weight
 from valuation.sales.odd_sales import SaleCheck, check_fit
-from valuation.sales.price_index import PriceIndex, read_price_index
-from valuation.sales.read_sales import Duplicate, SalesRead, read_sales, require_sales
+from valuation.sales.one_piano import Fit, Market, look_at_market
+from valuation.sales.price_index import PriceIndex, parse_price_index, read_price_index
+from valuation.sales.read_sales import Duplicate, SalesRead, parse_sales, read_sales, require_sales
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings, load_sales_settings
 from valuation.sales.values import ValueKind, ValueStatement, appraiser_note, read_value_kinds, state_values
-from valuation.sales.write_sales import write_sales
+from valuation.sales.write_sales import cells_of, to_bytes, write_sales
 
 __all__ = [
     "Adjustment",
@@ -24,7 +25,9 @@ __all__ = [
     "Comparable",
     "CurveOffer",
     "Duplicate",
+    "Fit",
     "Grid",
+    "Market",
     "PriceIndex",
     "Sale",
     "SaleCheck",
@@ -35,15 +38,20 @@ __all__ = [
     "ValueStatement",
     "Weight",
     "appraiser_note",
+    "cells_of",
     "check_fit",
     "compare",
     "fit_sales",
     "load_sales_settings",
+    "look_at_market",
     "offer_curve",
+    "parse_price_index",
+    "parse_sales",
     "read_price_index",
     "read_sales",
     "read_value_kinds",
     "require_sales",
     "state_values",
+    "to_bytes",
     "write_sales",
 ]

@@ -96,14 +96,38 @@ def read_price_index(path: Path) -> PriceIndex:
         With every fault of a cell, and if the days don't rise or there is no row.
     """
     text, problems = read_text(path, most_bytes=MOST_BYTES)
-    rows, faults = read_table(text, path.name, IndexRow)
-    problems += faults
+    if problems:
+        raise UserError(problems)
+    return parse_price_index(text, path.name)
+
+
+def parse_price_index(text: str, name: str) -> PriceIndex:
+    """Return the price index that a text holds; as `read_price_index`.
+
+    Parameters
+    ----------
+    text : str
+        A line of column names, then one line for each day.
+    name : str
+        Name of the file, under which faults are told.
+
+    Returns
+    -------
+    PriceIndex
+        The rows, each with its place.
+
+    Raises
+    ------
+    UserError
+        As `read_price_index`.
+    """
+    rows, problems = read_table(text, name, IndexRow)
     for (_, before), (line, after) in pairwise(rows):
         if after.on <= before.on:
             message = f"{after.on} does not come after {before.on} of the row before; sort the rows by day"
-            problems.append(Problem(path.name, line, "on", message))
+            problems.append(Problem(name, line, "on", message))
     if not rows and not problems:
-        problems.append(Problem(path.name, 0, "", "there is no row; add at least one day"))
+        problems.append(Problem(name, 0, "", "there is no row; add at least one day"))
     if problems:
         raise UserError(problems)
-    return PriceIndex(rows=tuple(row for _, row in rows), places=tuple(f"{path.name}:{line}" for line, _ in rows))
+    return PriceIndex(rows=tuple(row for _, row in rows), places=tuple(f"{name}:{line}" for line, _ in rows))

@@ -72,8 +72,38 @@ def read_sales(path: Path, tables: Tables, *, today: date, settings: SalesSettin
     UserError
         If the file as a whole can't be used: unreadable, of another sort, or with a wrong line of column names.
     """
-    text = read_sheet(path)
-    rows, problems = read_table(text, path.name, Sale)
+    return parse_sales(read_sheet(path), path.name, tables, today=today, settings=settings)
+
+
+def parse_sales(
+    text: str, name: str, tables: Tables, *, today: date, settings: SalesSettings | None = None
+) -> SalesRead:
+    """Return the sales that a text of comma-separated lines holds; as `read_sales`.
+
+    Parameters
+    ----------
+    text : str
+        As `valuation.sales.sheets.sheet_text` gives it.
+    name : str
+        Name of the file, under which faults are told.
+    tables : Tables
+        The shop's tables.
+    today : date
+        No sale can be later.
+    settings : SalesSettings, optional
+        The packaged settings if left out.
+
+    Returns
+    -------
+    SalesRead
+        The good rows and what is wrong with the others.
+
+    Raises
+    ------
+    UserError
+        If the line of column names is wrong.
+    """
+    rows, problems = read_table(text, name, Sale)
     header_line = 1 + len(text) - len(text.lstrip("\r\n"))
     if whole := [problem for problem in problems if problem.line <= header_line]:
         raise UserError(whole)
@@ -81,11 +111,11 @@ def read_sales(path: Path, tables: Tables, *, today: date, settings: SalesSettin
     settings = load_sales_settings() if settings is None else settings
     rules, good, lines = Rules(tables, today), [], {}
     for line, row in rows:
-        sale = unguarded(row) if path.suffix.lower() == ".csv" else row
+        sale = unguarded(row) if name.lower().endswith(".csv") else row
         faults = list(check_sale(sale, rules))
         if sale.id in lines:
             faults.append(("id", f"{quoted(sale.id)} stands on line {lines[sale.id]} already; give each sale its own"))
-        problems += (Problem(path.name, line, where, message) for where, message in faults)
+        problems += (Problem(name, line, where, message) for where, message in faults)
         if not faults:
             good.append(sale)
         lines.setdefault(sale.id, line)

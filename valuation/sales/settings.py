@@ -5,23 +5,18 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, get_type_hints
 
-from valuation.core.columns import column, columns_of
+from valuation.core.columns import column
 from valuation.core.cost import Z90
-from valuation.errors import Problem, UserError
-from valuation.files.cells import CellError, require_within
-from valuation.files.faults import did_you_mean, quoted
+from valuation.errors import UserError
 from valuation.files.plain_text import read_text
-from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
+from valuation.files.read_toml import read_settings
 
 PACKAGED = Path(__file__).resolve().parent / "defaults.toml"
 """The settings that come with the tool."""
 
 MOST_BYTES = 200_000
 """A larger file is not read [bytes]."""
-
-_PARTS = ("value", "unit", "source", "note")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,44 +84,9 @@ def load_sales_settings(path: Path | None = None) -> SalesSettings:
     """
     path = PACKAGED if path is None else path
     text, problems = read_text(path, most_bytes=MOST_BYTES)
-    found, faults = parse_toml(text, path.name) if text.strip() else ({}, [])
-    problems += faults
+    if not problems:
+        read = read_settings(text, path.name, SalesSettings)
+        problems = read.problems
     if problems:
         raise UserError(problems)
-    lines, hints, values = lines_of_keys(text), get_type_hints(SalesSettings), {}
-
-    def tell(where: str, message: str) -> None:
-        problems.append(Problem(path.name, line_of(where, lines), where, message))
-
-    columns = columns_of(SalesSettings)
-    for name in found:
-        if name not in columns:
-            tell(name, f"{quoted(name)} is not a setting{did_you_mean(name, columns)}")
-    for name, (_, described) in columns.items():
-        setting = found.get(name)
-        if not isinstance(setting, dict):
-            tell(name, f"write it as a table: [{name}] with value, unit, source and note: {described.says}")
-            continue
-        for key in setting:
-            if key not in _PARTS:
-                tell(f"{name}.{key}", f"{quoted(key)} does not belong here{did_you_mean(key, _PARTS)}")
-        if not setting.get("source"):
-            tell(f"{name}.source", "the source is missing; say where the figure comes from")
-        if setting.get("unit", "") != described.unit:
-            tell(f"{name}.unit", f"{quoted(setting.get('unit', ''))} is not its unit; write '{described.unit}'")
-        try:
-            values[name] = _read_figure(setting.get("value"), hints[name])
-            require_within(values[name], described)
-        except CellError as fault:
-            tell(f"{name}.value", str(fault))
-    if problems:
-        raise UserError(problems)
-    return SalesSettings(**values)
-
-
-def _read_figure(value: Any, hint: type) -> float | int:
-    allowed = int if hint is int else (int, float)
-    if isinstance(value, bool) or not isinstance(value, allowed) or not abs(value) <= 1e12:
-        wanted = "whole number; write it like 90" if hint is int else "number; write it like 4 or 4.5"
-        raise CellError(f"{quoted(value)} is not a {wanted}")
-    return hint(value)
+    return read.settings

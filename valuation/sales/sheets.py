@@ -46,12 +46,27 @@ _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
 
 
 def read_sheet(path: Path) -> str:
-    """Return the text of a file of sales.
+    """Return the text of a file of sales; as `sheet_text`, and if the file can't be read `UserError` too."""
+    _require_sort(path.name)
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise _too_large(path.name)
+        data = path.read_bytes()
+    except (OSError, ValueError) as error:
+        # ValueError: a NUL in the path itself
+        raise _fault(path.name, f"the file can't be read ({error})") from None
+    return sheet_text(data, path.name)
+
+
+def sheet_text(data: bytes, name: str) -> str:
+    """Return the text of what a file of sales holds.
 
     Parameters
     ----------
-    path : Path
-        A ``.csv`` file in UTF-8, with or without byte-order mark, or the first sheet of an ``.xlsx`` workbook.
+    data : bytes
+        A CSV file in UTF-8, with or without byte-order mark, or an XLSX workbook, whose first sheet counts.
+    name : str
+        Name of the file: its ending says which of the two, and faults are told under it.
 
     Returns
     -------
@@ -61,52 +76,54 @@ def read_sheet(path: Path) -> str:
     Raises
     ------
     UserError
-        If the file can't be read, is too large, or is of another sort.
+        If it can't be read, is too large, or is of another sort.
     """
-    suffix = path.suffix.lower()
-    if suffix not in (".csv", ".xlsx"):
-        raise _fault(path, "the file is neither .csv nor .xlsx; save it as one of them")
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise _fault(path, f"the file is larger than {MOST_BYTES:,} bytes; is it the right one?")
-        data = path.read_bytes()
-    except (OSError, ValueError) as error:
-        # ValueError: a NUL in the path itself
-        raise _fault(path, f"the file can't be read ({error})") from None
-    if suffix == ".xlsx":
-        return _read_workbook(path, data)
-    text = _decode(path, data.removeprefix(_BYTE_ORDER_MARK))  # spreadsheets write the mark
-    _require_rows(path, text)
+    _require_sort(name)
+    if len(data) > MOST_BYTES:
+        raise _too_large(name)
+    if name.lower().endswith(".xlsx"):
+        return _read_workbook(name, data)
+    text = _decode(name, data.removeprefix(_BYTE_ORDER_MARK))  # spreadsheets write the mark
+    _require_rows(name, text)
     return text
 
 
-def _decode(path: Path, data: bytes) -> str:
-    text, problems = decode_text(data, path.name)
+def _require_sort(name: str) -> None:
+    if not name.lower().endswith((".csv", ".xlsx")):
+        raise _fault(name, "the file is neither .csv nor .xlsx; save it as one of them")
+
+
+def _too_large(name: str) -> UserError:
+    return _fault(name, f"the file is larger than {MOST_BYTES:,} bytes; is it the right one?")
+
+
+def _decode(name: str, data: bytes) -> str:
+    text, problems = decode_text(data, name)
     if problems:
         raise UserError(problems)
     return text
 
 
-def _read_workbook(path: Path, data: bytes) -> str:
+def _read_workbook(name: str, data: bytes) -> str:
     if data.startswith(_OLD_WORKBOOK):
-        raise _fault(path, "the workbook is of the old sort or locked by a password; save it as .xlsx without password")
+        raise _fault(name, "the workbook is of the old sort or locked by a password; save it as .xlsx without password")
     try:
         with ZipFile(io.BytesIO(data)) as packed:
             if sum(part.file_size for part in packed.infolist()) > MOST_UNPACKED:
-                raise _fault(path, f"the workbook unpacks to more than {MOST_UNPACKED:,} bytes; is it the right one?")
+                raise _fault(name, f"the workbook unpacks to more than {MOST_UNPACKED:,} bytes; is it the right one?")
         with warnings.catch_warnings(action="ignore", category=UserWarning):  # of styles and links, which don't matter
             book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
             sheet = book.worksheets[0] if book.worksheets else None
             rows = list(sheet.iter_rows(max_row=MOST_ROWS + 2, max_col=MOST_COLUMNS, values_only=True)) if sheet else []
             book.close()
     except _NOT_A_WORKBOOK as error:
-        raise _fault(path, f"the workbook can't be read ({error}); save it as .xlsx again, or as .csv") from None
+        raise _fault(name, f"the workbook can't be read ({error}); save it as .xlsx again, or as .csv") from None
     if len(rows) > MOST_ROWS + 1:
-        raise _fault(path, f"there are more than {MOST_ROWS:,} rows; is it the right sheet?")
+        raise _fault(name, f"there are more than {MOST_ROWS:,} rows; is it the right sheet?")
     lines = [[_text_of(cell) for cell in row] for row in rows]
     if not any(map(any, lines)):
-        raise _fault(path, "the first sheet is empty")
-    return _decode(path, _comma_separated(lines).encode("utf-8"))  # a workbook can hold control characters too
+        raise _fault(name, "the first sheet is empty")
+    return _decode(name, _comma_separated(lines).encode("utf-8"))  # a workbook can hold control characters too
 
 
 def _text_of(cell: Any) -> str:
@@ -141,7 +158,7 @@ def _comma_separated(lines: Iterable[list[str]]) -> str:
     return out.getvalue()
 
 
-def _require_rows(path: Path, text: str) -> None:
+def _require_rows(name: str, text: str) -> None:
     """Raise where the text can't be split into rows at all."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     begins = 1
@@ -150,10 +167,10 @@ def _require_rows(path: Path, text: str) -> None:
             begins = reader.line_num + 1
     except csv.Error as error:
         message = f"from here on the rows can't be told apart ({error}); check the quotation marks"
-        raise UserError([Problem(path.name, begins, "", message)]) from None
+        raise UserError([Problem(name, begins, "", message)]) from None
     if reader.line_num > MOST_ROWS + 1:
-        raise _fault(path, f"there are more than {MOST_ROWS:,} lines; is it the right file?")
+        raise _fault(name, f"there are more than {MOST_ROWS:,} lines; is it the right file?")
 
 
-def _fault(path: Path, message: str) -> UserError:
-    return UserError([Problem(path.name, 0, "", message)])
+def _fault(name: str, message: str) -> UserError:
+    return UserError([Problem(name, 0, "", message)])

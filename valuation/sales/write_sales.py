@@ -31,15 +31,41 @@ def write_sales(sales: Sequence[Sale], path: Path) -> None:
     ValueError
         If the path ends otherwise.
     """
+    path.write_bytes(to_bytes(sales, path.suffix))
+
+
+def to_bytes(sales: Sequence[Sale], suffix: str) -> bytes:
+    """Return the content of a file of sales.
+
+    Parameters
+    ----------
+    sales : sequence of Sale
+        As for `write_sales`.
+    suffix : str
+        ``.csv`` or ``.xlsx``.
+
+    Raises
+    ------
+    ValueError
+        If the suffix is another one.
+    """
     columns = list(columns_of(Sale))
     rows = [[getattr(sale, name) for name in columns] for sale in sales]
-    match path.suffix.lower():
+    match suffix.lower():
         case ".csv":
-            path.write_text(_to_csv(columns, rows), encoding="utf-8", newline="")
+            return _to_csv(columns, rows).encode("utf-8")
         case ".xlsx":
-            _to_workbook(columns, rows).save(path)
+            out = io.BytesIO()
+            _to_workbook(columns, rows).save(out)
+            return out.getvalue()
         case other:
             raise ValueError(f"sales are written as .csv or .xlsx, not as '{other}'")
+
+
+def cells_of(sale: Sale) -> dict[str, str]:
+    """Return a sale as it is typed: column to text, empty where nothing is known."""
+    values = {name: getattr(sale, name) for name in columns_of(Sale)}
+    return {name: value if isinstance(value, str) else _plain(value) for name, value in values.items()}
 
 
 def _to_csv(columns: list[str], rows: list[list[Any]]) -> str:

@@ -77,7 +77,7 @@ def chart(panels: dict[str, list[Bar]], currency: str) -> tuple[go.Figure, str]:
 
 def _reach(bars: list[Bar]) -> list[float]:
     """Return an axis that holds nought and every line, with room for the figures at its ends."""
-    ends = [0.0, *(x for bar in bars for x in (bar.band.low, bar.band.high, bar.at))]
+    ends = [0.0, *(x for bar in bars for x in (bar.band.low, bar.band.high, bar.at, bar.before or 0.0))]
     room = 0.06 * (max(ends) - min(ends) or 1.0)
     return [min(ends) - room, max(ends) + room]
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import NoReturn
 
 import streamlit as st
 
+from valuation.core.prices import PricesByState
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.report.labels import day_words, size_words, year_words
@@ -21,9 +23,11 @@ PAGES = {
     FIRST: "Pianos",
     VERDICT: "Verdict",
     FINDINGS: "Findings",
+    f"{FOLDER}/measure.py": "Measurements",
     f"{FOLDER}/condition.py": "Condition",
     f"{FOLDER}/work.py": "Work and price",
     f"{FOLDER}/what_if.py": "What if",
+    f"{FOLDER}/market.py": "Market",
     f"{FOLDER}/table_rows.py": "Table rows",
 }
 """File of each page and its name, in the order of the way about."""
@@ -65,20 +69,28 @@ def shop_tables() -> Tables:
 def appraised(draft: Draft, book: Tables) -> Appraisal:
     """Return the appraisal of the draft; where the tables hold nothing for its day, say so and stop."""
     try:
-        return shop.appraisal_of(draft.visit, draft.pinned, book)
+        return shop.appraisal_of(draft.visit, draft.pinned, book, sold(draft, book))
     except NotInForce as error:
-        _nothing_in_force(error)
+        nothing_in_force(error)
 
 
 def studied(draft: Draft, book: Tables) -> Study:
     """Return the visit made ready for 'what if'."""
     try:
-        return shop.study_of(draft.visit, draft.pinned, book)
+        return shop.study_of(draft.visit, draft.pinned, book, sold(draft, book))
     except NotInForce as error:
-        _nothing_in_force(error)
+        nothing_in_force(error)
 
 
-def _nothing_in_force(error: NotInForce) -> None:
+def sold(draft: Draft, book: Tables) -> PricesByState | None:
+    """Return the prices by the shop's own sales, None where the verdict doesn't use them."""
+    if draft.sales is None or not draft.use_sales:
+        return None
+    return shop.fit_of(draft.sales, draft.visit, book, curved=draft.curved).model.prices_by_state(draft.visit.piano)
+
+
+def nothing_in_force(error: NotInForce) -> NoReturn:
+    """Say that the tables hold nothing for the day of the visit, and stop."""
     with st.container(border=True, key="fault_day"):
         st.markdown("**No price can be given for the day of this visit.**")
         st.text(str(error))
@@ -138,6 +150,9 @@ def _which_piano(draft: Draft) -> None:
     if draft.demo:
         with st.container(key="mark"):
             st.markdown("**Invented demo data**: the piano, its people and all prices are made up.")
+    if draft.sales is not None and draft.use_sales:
+        with st.container(key="mark_sales"):
+            st.markdown(f"Prices come from the sales of **{md(draft.sales.name)}** too: see the page 'Market'.")
     if draft.changed:
         with st.container(key="mark_changed"):
             st.markdown("Changed here, and not stored yet: **download the visit file** to keep it.")

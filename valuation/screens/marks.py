@@ -16,6 +16,7 @@ from valuation.report.labels import STATE_MARKS
 _MARKS = 20
 """Marks in a bar of odds; each stands for 5 of 100."""
 
+_NOTHING = {"": " empty", "0": " nil"}
 _NUMBER = re.compile(r"[-+]?[\d,]*\.?\d*")
 
 
@@ -56,7 +57,7 @@ def table(
 def _row(headers: Sequence[str], styles: Sequence[str], cells: Sequence[str], weight: str) -> str:
     first = f'<th role="rowheader" scope="row">{escape(cells[0])}</th>'
     rest = "".join(
-        f'<td role="cell" class="{style}{" nil" if cell in ("", "0") else ""}">'
+        f'<td role="cell" class="{style}{_NOTHING.get(cell, "")}">'
         f'<span class="label" aria-hidden="true">{escape(header)}</span><span>{escape(cell)}</span></td>'
         for header, style, cell in zip(headers[1:], styles[1:], cells[1:], strict=True)
     )

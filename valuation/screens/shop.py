@@ -1,4 +1,4 @@
-"""What all sessions share: the tables, and each visit made ready once."""
+"""What all sessions share: the tables, each visit made ready once, and the fit of its sales."""
 
 from __future__ import annotations
 
@@ -6,15 +6,23 @@ import os
 from datetime import UTC, date, datetime
 from hashlib import sha256
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from valuation.core.prices import PricesByState
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
 from valuation.service import Appraisal, Study, load_shop, report
 
+if TYPE_CHECKING:
+    from valuation.service_sales import Fit, SalesBook
+
 TABLES_FOLDER = "VALUATION_TABLES"
 """Environment variable that names the shop's own folder of tables; without it the packaged ones are used."""
+
+SALES_FILE = "VALUATION_SALES"
+"""Environment variable that names the shop's own file of sales, to be offered on the page 'Market'."""
 
 _KEPT = 16
 """How many visits are kept ready at once; each takes about 5 MB."""
@@ -31,31 +39,58 @@ def own_folder() -> Path | None:
     return Path(named) if named else None
 
 
+def own_sales() -> Path | None:
+    """Return the shop's own file of sales, None where there is none."""
+    named = os.environ.get(SALES_FILE, "")
+    return Path(named) if named else None
+
+
 def tables() -> Tables:
     """Return the shop's tables; read again as soon as a file changes."""
     return load_shop(own_folder())
 
 
-def study_of(visit: Visit, pinned: dict[str, Level], book: Tables) -> Study:
-    """Return the visit made ready, priced on the day of the visit."""
-    return _study(visit, pinned, book, key=_key(visit, pinned, book))
+def study_of(visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None = None) -> Study:
+    """Return the visit made ready, priced on the day of the visit: from the bands, or from sales if there are any."""
+    return _study(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
 
 
-def appraisal_of(visit: Visit, pinned: dict[str, Level], book: Tables) -> Appraisal:
+def appraisal_of(visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None = None) -> Appraisal:
     """Return everything that was worked out for the visit."""
-    return _appraisal(visit, pinned, book, key=_key(visit, pinned, book))
+    return _appraisal(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
 
 
-def _key(visit: Visit, pinned: dict[str, Level], book: Tables) -> str:
-    content = repr((visit, sorted(pinned.items())))
+def fit_of(sales: SalesBook, visit: Visit, book: Tables, *, curved: bool) -> Fit:
+    """Return the price model of the visit's kind of piano on its day."""
+    return _fit(sales, visit, book, curved, key=f"{sales.hash} {book.hash} {visit.piano.kind} {visit.on} {curved}")
+
+
+def _key(visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None) -> str:
+    content = repr((visit, sorted(pinned.items()), sold))
     return f"{sha256(content.encode('utf-8', 'surrogatepass')).hexdigest()} {book.hash}"
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
-def _study(_visit: Visit, _pinned: dict[str, Level], _book: Tables, key: str) -> Study:  # noqa: ARG001  (see _key)
-    return Study(_visit, _book, on=_visit.on, pinned=_pinned)
+def _study(
+    _visit: Visit,
+    _pinned: dict[str, Level],
+    _book: Tables,
+    _sold: PricesByState | None,
+    key: str,  # noqa: ARG001
+) -> Study:  # (see _key)
+    return Study(_visit, _book, on=_visit.on, pinned=_pinned, sold=_sold)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
-def _appraisal(_visit: Visit, _pinned: dict[str, Level], _book: Tables, key: str) -> Appraisal:
-    return report(_study(_visit, _pinned, _book, key=key))
+def _appraisal(
+    _visit: Visit, _pinned: dict[str, Level], _book: Tables, _sold: PricesByState | None, key: str
+) -> Appraisal:
+    return report(_study(_visit, _pinned, _book, _sold, key=key))
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _fit(_sales: SalesBook, _visit: Visit, _book: Tables, _curved: bool, key: str) -> Fit:  # noqa: ARG001
+    # here, not above: a page without sales needs none of it
+    from valuation.service_sales import fit_kind
+
+    return fit_kind(_sales, _book, _visit.piano.kind, _visit.on, curved=_curved)

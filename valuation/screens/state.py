@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import secrets
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
 from valuation.core.rows import CheckRow, Level
 from valuation.core.visit import Finding, Visit
+
+if TYPE_CHECKING:
+    from valuation.service_sales import SalesBook  # loaded with the first sales, not with every page
 
 _KEY = "draft"
 
@@ -39,6 +43,14 @@ class Draft:
         Units shown: 'metric' or 'imperial'.
     place : str
         Where on the walk one stands.
+    sales : SalesBook or None
+        The shop's own sales, as far as they were put on the table; they stay when another piano is opened.
+    use_sales : bool
+        The prices of all pages come from them.
+    curved : bool
+        By the curved model, where it does better.
+    said : str
+        What was done last and is told once.
     """
 
     id: str
@@ -51,6 +63,10 @@ class Draft:
     faults: dict[str, tuple[str, ...]] = field(default_factory=dict)
     system: str = "metric"
     place: str = "outside"
+    sales: SalesBook | None = None
+    use_sales: bool = False
+    curved: bool = False
+    said: str = ""
 
     def key(self, name: str) -> str:
         """Return the key of one widget."""
@@ -96,8 +112,10 @@ def current() -> Draft | None:
 
 
 def put_on_the_table(visit: Visit, name: str, *, demo: bool) -> Draft:
-    """Open a visit in place of the one before."""
+    """Open a visit in place of the one before; the sales stay."""
     draft = Draft(id=secrets.token_hex(4), name=name, demo=demo, visit=visit)
+    if before := current():
+        draft.sales, draft.use_sales, draft.curved = before.sales, before.use_sales, before.curved
     st.session_state[_KEY] = draft
     return draft
 

@@ -70,7 +70,8 @@ def _findings(part: PartResult, draft: Draft, book: Tables) -> None:
         words = finding_words(finding, row, draft.system, draft.tried(row))
         return f"{md(finding.name)}: **{md(words)}**; {md(pull_sentence(finding))}."
 
-    st.markdown(bullets(map(line, part.findings)))
+    if part.findings:
+        st.markdown(bullets(map(line, part.findings)))
     for finding in part.findings:
         if finding.note and not checks[finding.check].readings_of:
             st.text(f"Note on {in_sentence(finding.name)}: {finding.note}")

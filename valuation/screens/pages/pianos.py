@@ -29,6 +29,8 @@ def page() -> None:
     st.header("Pianos to try it on", anchor=False)
     with st.container(key="mark"):
         st.markdown("**Invented demo data**: an invented workshop in an invented town; nothing here is a real piano.")
+    if draft is not None and draft.use_sales:
+        st.markdown("The verdicts of this list come from the table of price bands alone.")
     for name, path in demo_visits():
         _card(name, path, book)
     frame.end(book)

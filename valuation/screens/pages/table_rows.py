@@ -7,7 +7,7 @@ import streamlit as st
 from valuation.core.appraisal import Appraisal
 from valuation.core.rows import Tables
 from valuation.report.labels import day_words, finding_words, option_name
-from valuation.report.trace import TracedRow, rows_behind
+from valuation.report.trace import TracedRow, is_sale, rows_behind
 from valuation.report.words import reason_sentence
 from valuation.screens import frame, marks
 from valuation.screens.safe import md
@@ -87,9 +87,12 @@ def _rows(rows: list[TracedRow]) -> None:
 
 
 def _whole_tables(references: tuple[str, ...]) -> None:
-    whole = [reference for reference in references if ":" not in reference]
+    whole = [reference for reference in references if ":" not in reference and not is_sale(reference)]
+    sales = sum(map(is_sale, references))
     if whole:
         st.markdown(f"And all that the plan takes from: {md(', '.join(f'{table}.csv' for table in whole))}.")
+    if sales:
+        st.markdown(f"And {sales} of the shop's own sales: see the page 'Market'.")
 
 
 if __name__ == "__main__":

@@ -19,7 +19,7 @@ from valuation.report.words import (
     settle_sentence,
     verdict_sentence,
 )
-from valuation.screens import charts, frame, marks
+from valuation.screens import charts, frame, marks, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.service import one_page, to_json, write_visit_text
@@ -41,6 +41,8 @@ def page() -> None:
             stop_rule(caution)
     if draft.pinned:
         st.markdown("Some parts are **pinned** on the page 'Work and price'; the verdict holds with these pins.")
+    if said := prices_from(draft, book):
+        st.markdown(md(said))
     _options(found)
     _reasons(found)
     _flips(found)
@@ -48,6 +50,16 @@ def page() -> None:
     _limits(found, book)
     _take_along(found, draft, book)
     frame.end(book)
+
+
+def prices_from(draft: Draft, book: Tables) -> str:
+    """Return what the prices rest on; empty where it is the band table alone because no sales are used."""
+    if draft.sales is None or not draft.use_sales:
+        return ""
+    # here, not above: most verdicts come without sales
+    from valuation.sales.words import weight_words
+
+    return weight_words(shop.fit_of(draft.sales, draft.visit, book, curved=draft.curved).model)
 
 
 def stop_rule(caution: CautionResult) -> None:
@@ -152,7 +164,9 @@ def _limits(found: Appraisal, book: Tables) -> None:
         st.markdown(md(assumed_sentence(found)))
     always = {row.id for row in book.cautions if row.always}
     told = [c for c in found.cautions if c.rank != "stop" and c.caution not in always]
-    st.markdown(bullets(_caution(c) for c in told if not c.operation))
+    of_piano = [c for c in told if not c.operation]
+    if of_piano:
+        st.markdown(bullets(map(_caution, of_piano)))
     of_work = [c for c in told if c.operation]
     if of_work:
         st.subheader("When work is done on it", anchor=False)
@@ -168,7 +182,7 @@ def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
     stem = Path(draft.name).stem
     with st.container(horizontal=True):
         st.download_button(
-            "One page, as text", one_page(found, draft.visit), f"{stem}.txt", "text/plain",
+            "One page, as text", one_page(found, draft.visit, prices_from(draft, book)), f"{stem}.txt", "text/plain",
             key="take_page", on_click="ignore",
         )  # fmt: skip
         st.download_button(

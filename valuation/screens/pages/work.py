@@ -91,7 +91,7 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
     """Show the option and the verdict with the pins beside what they are without."""
     if not draft.pinned:
         return
-    free = shop.appraisal_of(draft.visit, {}, book)
+    free = shop.appraisal_of(draft.visit, {}, book, frame.sold(draft, book))
     before = free.option(option.option)
     rows = [
         ["Verdict", verdict_sentence(free), verdict_sentence(found)],
@@ -136,6 +136,9 @@ def _because(line: Line, found: Appraisal, book: Tables) -> str:
     seen = [names[check] for check in line.findings if check in names][:2]
     if seen:
         return ", ".join(seen)
+    unseen = [part.state for part in found.parts if part.part == line.part and not part.looked_at]
+    if unseen:
+        return f"nobody looked; likeliest {unseen[0]}"
     brought = [operations[o] for o in line.because]
     return f"goes with {', '.join(brought[:2])}{' and more' if len(brought) > 2 else ''}" if brought else ""
 

@@ -1,0 +1,229 @@
+"""The air of dry and wet season: what it does to the wood, and what holding the humidity would change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from valuation.core.rows import Tables
+from valuation.measure.crown import CrownYear, RibbedBoard, crown_over_year
+from valuation.measure.limits import require_between
+from valuation.measure.seasons import block_over_year, board_over_year, crack_over_year, hold_humidity
+from valuation.measure.wood import COEFFICIENTS, Climate
+from valuation.readings.grade import find, row_of
+from valuation.readings.result import Figure, Reading, give_or_take, told_of
+from valuation.report.labels import cut_words
+
+CHECK = "humidity_swing"
+MOISTURE_WITHIN = 1.0
+"""Single boards stand about this far from the mean that the equation gives [%]; see `moisture`."""
+
+RADIAL, TANGENTIAL = range(2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Year:
+    """The air at the piano, as monthly means.
+
+    Attributes
+    ----------
+    dry, wet, now : float
+        Relative humidity of the driest and the wettest month, and of the last weeks [%].
+    temperature_c : float
+        Temperature, the same all year [°C].
+    held : tuple of float, or None
+        Limits between which a humidity control would keep the air [%].
+    """
+
+    dry: float
+    wet: float
+    now: float | None = None
+    temperature_c: float
+    held: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wood:
+    """What of the piano is asked about; whatever is None is left out.
+
+    Attributes
+    ----------
+    board, block : str
+        Wood of the board (quartersawn) and of the pinblock, as in `COEFFICIENTS`.
+    across_mm : float
+        Size of the board across its grain [mm].
+    crack_mm, panel_mm : float or None
+        Width of a crack now, and of the wood whose shrinking it takes up [mm].
+    pin_mm, block_mm : float or None
+        Diameter of the tuning pins, and size of the block across its grain [mm].
+    crown_mm, rib_length_mm, rib_height_mm, thickness_mm : float or None
+        Crown now, length and height of its rib, thickness of the board [mm].
+    stiffness_ratio : float
+        As for `bending_of_ribbed_panel` [-].
+    """
+
+    board: str = "sitka spruce"
+    block: str = "hard maple"
+    across_mm: float = 1000.0
+    crack_mm: float | None = None
+    panel_mm: float | None = None
+    pin_mm: float | None = None
+    block_mm: float | None = None
+    crown_mm: float | None = None
+    rib_length_mm: float | None = None
+    rib_height_mm: float | None = None
+    thickness_mm: float | None = None
+    stiffness_ratio: float = 0.5
+
+
+def read_climate(year: Year, wood: Wood, tables: Tables, kind: str) -> Reading:
+    """Return what the year's dry and wet season do.
+
+    Parameters
+    ----------
+    year : Year
+        The air.
+    wood : Wood
+        Board, crack, crown and block that are asked about.
+    tables : Tables
+        The shop's tables, which grade the swing of humidity.
+    kind : str
+        ``upright`` or ``grand``.
+
+    Returns
+    -------
+    Reading
+        With a finding for `humidity_swing`.
+
+    Raises
+    ------
+    UserError
+        If a number is not possible, or what is asked needs another one.
+    """
+    row = row_of(tables, kind, CHECK)
+    with told_of("climate"):
+        dry, wet, now = (
+            Climate(humidity=humidity, temperature_c=year.temperature_c)
+            for humidity in (year.dry, year.wet, year.dry if year.now is None else year.now)
+        )
+        require_between(year.wet - year.dry, 0, 95, what="humidity of the wet season less that of the dry", unit="%")
+        figures, says = [], []
+        swing = year.wet - year.dry
+        figures += _air(swing, dry, wet, row.repeats_within if row else None)
+        cuts = f" {cut_words(row)}" if row else ""
+        says.append(f"Over the year the humidity swings by {swing:g} points.{cuts}")
+        _board(wood, dry, wet, figures, says)
+        if _asked(year, "crack", crack_mm=wood.crack_mm, panel_mm=wood.panel_mm):
+            says += _crack(wood, now, dry, wet, figures)
+        ribs = {"rib_length_mm": wood.rib_length_mm, "rib_height_mm": wood.rib_height_mm}
+        if _asked(year, "crown", crown_mm=wood.crown_mm, **ribs, thickness_mm=wood.thickness_mm):
+            says += _crown(wood, now, dry, wet, figures)
+        if _asked(year, "pinblock", pin_mm=wood.pin_mm, block_mm=wood.block_mm):
+            says += _block(wood, now, dry, wet, figures)
+        if year.held:
+            says += _held(year, dry, wet, figures)
+    return Reading(
+        title=f"Air and wood: {year.dry:g} to {year.wet:g} % humidity over the year, {year.temperature_c:g} °C",
+        figures=tuple(figures),
+        says=tuple(says),
+        does_not_say=(
+            "These are movements of free wood; ribs, rim and strings hold it: the truth lies between none and these.",
+            "It doesn't say how the piano has lived before: it tells of the air that was given here, as monthly means.",
+        ),
+        found=find(tables, kind, CHECK, swing),
+    )
+
+
+def _coefficient(name: str, cut: int) -> float:
+    if name not in COEFFICIENTS:
+        raise ValueError(f"'{name}' is not a wood known here; write {' or '.join(COEFFICIENTS)}")
+    return COEFFICIENTS[name][cut]
+
+
+def _asked(year: Year, what: str, **sizes: float | None) -> bool:
+    """Return whether something is asked; where only part of it is told, say what lacks."""
+    given = [name for name, size in sizes.items() if size is not None]
+    missing = [name.replace("_mm", "").replace("_", " ") for name, size in sizes.items() if size is None]
+    if given and year.now is None:
+        missing.append("humidity of the last weeks, to which it belongs")
+    if given and missing:
+        raise ValueError(f"the {what} can't be reckoned without: {', '.join(missing)}")
+    return bool(given)
+
+
+def _air(swing: float, dry: Climate, wet: Climate, error: float | None) -> Iterator[Figure]:
+    yield (
+        give_or_take("Swing of humidity", swing, "%", error, "as two readings differ")
+        if error else Figure(name="Swing of humidity", value=swing, unit="%")
+    )  # fmt: skip
+    for season, air in (("dry", dry), ("wet", wet)):
+        name = f"Moisture of wood, {season} season"
+        yield give_or_take(name, air.moisture, "%", MOISTURE_WITHIN, "as boards differ")
+
+
+def _board(wood: Wood, dry: Climate, wet: Climate, figures: list[Figure], says: list[str]) -> None:
+    moved = board_over_year(wood.across_mm, _coefficient(wood.board, RADIAL), dry=dry, wet=wet)
+    name = f"Movement of {wood.across_mm:g} mm of {wood.board} across the grain, at most"
+    figures.append(Figure(name=name, value=moved.movement_mm, unit="mm"))
+    rough = "" if moved.is_published_range else " The air goes beyond what the figures were published for: roughly."
+    says.append(
+        f"Free {wood.board} would grow by {moved.movement_mm:.1f} mm on {wood.across_mm:g} from dry to wet.{rough}"
+    )
+
+
+def _crack(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
+    found = crack_over_year(
+        wood.crack_mm, wood.panel_mm, _coefficient(wood.board, RADIAL), now=now, dry=dry, wet=wet
+    )  # fmt: skip
+    figures.append(Figure(name="Crack in the dry season, at most", value=found.dry_at_most_mm, unit="mm"))
+    figures.append(Figure(name="Crack in the wet season, at least", value=found.wet_at_least_mm, unit="mm"))
+    closes = "may close" if found.wet_at_least_mm == 0 else "stays open"
+    yield (
+        f"The crack of {wood.crack_mm:g} mm may open to {found.dry_at_most_mm:.1f} mm in the dry season "
+        f"and {closes} in the wet one."
+    )
+
+
+def _crown(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
+    board = RibbedBoard(
+        crown_mm=wood.crown_mm, rib_length_mm=wood.rib_length_mm, rib_height_mm=wood.rib_height_mm,
+        panel_mm=wood.thickness_mm, coefficient=_coefficient(wood.board, RADIAL), stiffness_ratio=wood.stiffness_ratio,
+    )  # fmt: skip
+    found = crown_over_year(board, now=now, dry=dry, wet=wet)
+    figures.append(Figure(name="Crown in the dry season, at the least", value=found.dry_at_least_mm, unit="mm"))
+    figures.append(Figure(name="Crown in the wet season, at most", value=found.wet_at_most_mm, unit="mm"))
+    yield _crown_words(found)
+
+
+def _crown_words(found: CrownYear) -> str:
+    if found.dry_at_least_mm > 0:
+        return "Even a board held by its ribs alone would keep some crown in the dry season: the air can't take it all."
+    flat = "" if found.flat_at_humidity is None else f", from {found.flat_at_humidity:.0f} % humidity down"
+    return (
+        f"The dry season alone could take the crown away{flat}; measure again in the wet one before blaming the board."
+    )
+
+
+def _block(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
+    found = block_over_year(
+        wood.pin_mm, wood.block_mm, _coefficient(wood.block, TANGENTIAL), now=now, dry=dry, wet=wet
+    )  # fmt: skip
+    figures.append(Figure(name="Grip of the pins in the dry season, at most", value=found.fit_dry_mm, unit="mm"))
+    figures.append(Figure(name="Size of the block in the dry season, at most", value=found.size_dry_mm, unit="mm"))
+    if found.fit_dry_mm < 0:
+        yield (
+            f"Torque read now flatters the block: in the dry season a hole may loosen by {-found.fit_dry_mm:.2f} mm, "
+            f"and the block shrink by {-found.size_dry_mm:.1f} mm away from plate or back."
+        )
+    else:
+        yield "Torque read now is about the least of the year: the block will be no drier."
+
+
+def _held(year: Year, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
+    low, high = year.held
+    found = hold_humidity(dry, wet, held_low=low, held_high=high)
+    figures.append(Figure(name="Movement left with the humidity held", value=100 * found.share_left, unit="%"))
+    yield (
+        f"Held between {low:g} and {high:g} %, the wood would go through {found.swing_held:.1f} points of moisture "
+        f"instead of {found.swing:.1f}: {100 * found.share_left:.0f} % of all movement would be left."
+    )

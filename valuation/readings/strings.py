@@ -1,0 +1,253 @@
+"""The strings: how hard they are strained, what they pull together, and what tuning up would ask of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from valuation.core.rows import CheckRow, Tables
+from valuation.measure.keys import STANDARD_A4_HZ, key_name
+from valuation.measure.limits import require_between
+from valuation.measure.restringing import raise_pitch, scale_limits
+from valuation.measure.scale import TONNE_N, ScaleFigures, scale_breaks, scale_figures, total_pull
+from valuation.readings.grade import find, row_of
+from valuation.readings.read_scale import ScaleRead
+from valuation.readings.result import Figure, Listing, Reading, Series, give_or_take, told_of
+from valuation.report.labels import cut_words
+
+CHECK = "string_strain"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is asked beside the strain of the strings. Shares are in percent here, as people say them.
+
+    Attributes
+    ----------
+    a4_hz : float
+        Pitch of A4 that is reckoned with [Hz].
+    length_within_mm, wire_within_mm : float
+        How far off lengths and wire may have been measured [mm].
+    breaks : tuple of int
+        First key above each break of the scale.
+    strings_in_all : int or None
+        Strings of the whole piano [-].
+    flat_cents : float or None
+        How far all strings are below pitch; None takes it from the file, if it says [cents].
+    overpull_cents : float
+        How far above pitch they are taken for a while [cents].
+    strength_kept : float
+        Share of its strength that old wire is thought to have kept [%].
+    highest_share : float or None
+        Share that wire should not be asked to pass; None takes it from the tables, where strain begins to read
+        poor [%].
+    lowest_share : float or None
+        Share under which a plain string is slack; None leaves the limits of the scale out [%].
+    """
+
+    a4_hz: float = STANDARD_A4_HZ
+    length_within_mm: float = 1.0
+    wire_within_mm: float = 0.01
+    breaks: tuple[int, ...] = ()
+    strings_in_all: int | None = None
+    flat_cents: float | None = None
+    overpull_cents: float = 0.0
+    strength_kept: float = 100.0
+    highest_share: float | None = None
+    lowest_share: float | None = None
+
+
+def read_strings(read: ScaleRead, asked: Asked, tables: Tables, kind: str) -> Reading:
+    """Return what lengths and wire say.
+
+    Parameters
+    ----------
+    read : ScaleRead
+        The scale, or a few notes of it.
+    asked : Asked
+        What else is asked, and how well was measured.
+    tables : Tables
+        The shop's tables, which grade the strain.
+    kind : str
+        ``upright`` or ``grand``.
+
+    Returns
+    -------
+    Reading
+        With a finding for `string_strain`.
+
+    Raises
+    ------
+    UserError
+        If a number is not possible.
+    """
+    row = row_of(tables, kind, CHECK)
+    with told_of("strings"):
+        figures = scale_figures(read.scale, asked.a4_hz)
+        most = int(np.argmax(figures.share))
+        shown = list(_figures(figures, most, asked))
+        says = list(_says(figures, most, asked, row))
+        flat = read.flat_cents if asked.flat_cents is None else asked.flat_cents
+        highest = asked.highest_share if asked.highest_share is not None else row.cut_poor if row else None
+        if flat is not None and highest is not None:
+            says += _raise(figures, flat, highest, asked, shown)
+        if asked.lowest_share is not None and highest is not None:
+            says += _limits(figures, asked.lowest_share, highest)
+        jumps = _jumps(figures, asked.breaks)
+    return Reading(
+        title=f"Strings: {len(read.scale.key)} notes measured, reckoned for A4 = {asked.a4_hz:g} Hz",
+        figures=tuple(shown),
+        says=tuple(says),
+        does_not_say=(
+            "It doesn't say that a string will break or will hold: it compares with the least that new spring wire "
+            "must bear; piano wire bears more, and rust and old bends take away what nobody can reckon.",
+            "It tells how the scale was laid out more than what state the wire is in.",
+        ),
+        found=find(tables, kind, CHECK, round(100 * float(figures.share[most]), 1)),
+        listings=(*jumps, _listing(figures)),
+        series=(_series(figures, row),),
+    )
+
+
+def _figures(figures: ScaleFigures, most: int, asked: Asked) -> Iterator[Figure]:
+    share = 100 * figures.share
+    within = "length and wire as well as they were measured"
+    error = float(share[most] * _share_error(figures, asked)[most])
+    yield give_or_take("Greatest share of breaking strength", float(share[most]), "%", error, within)
+    yield Figure(name="Middle share of breaking strength", value=float(np.median(share)), unit="%")
+    pull = figures.tension_n
+    yield Figure(name="Pull of one string, middle", value=float(np.median(pull)), unit="N")
+    yield give_or_take(
+        f"Greatest pull, {_key(figures, int(np.argmax(pull)))}", float(pull.max()), "N",
+        float(pull.max() * _pull_error(figures, asked)[int(np.argmax(pull))]), within,
+    )  # fmt: skip
+    total = total_pull(figures, asked.strings_in_all)
+    of_all = "all strings" if asked.strings_in_all else "the strings entered"
+    yield Figure(name=f"Pull of {of_all}", value=total / TONNE_N, unit="tonnes of 1000 kg")
+
+
+def _relative(figures: ScaleFigures, asked: Asked) -> tuple[np.ndarray, np.ndarray]:
+    require_between([asked.length_within_mm, asked.wire_within_mm], 0, 20, what="error of measuring", unit="mm")
+    return asked.length_within_mm / figures.scale.length_mm, asked.wire_within_mm / figures.scale.core_mm
+
+
+def _pull_error(figures: ScaleFigures, asked: Asked) -> np.ndarray:
+    """Return the relative error of the pull: it grows as the square of length and wire."""
+    length, wire = _relative(figures, asked)
+    return 2 * np.hypot(length, wire)
+
+
+def _share_error(figures: ScaleFigures, asked: Asked) -> np.ndarray:
+    """Return the relative error of the share: in plain wire its size cancels, in a wound core it does not."""
+    length, wire = _relative(figures, asked)
+    return 2 * np.hypot(length, np.where(figures.scale.is_wound, wire, 0.0))
+
+
+def _key(figures: ScaleFigures, at: int) -> str:
+    return key_name(int(figures.scale.key[at]))
+
+
+def _says(figures: ScaleFigures, most: int, asked: Asked, row: CheckRow | None) -> Iterator[str]:
+    cuts = f" {cut_words(row)}" if row else ""
+    yield (
+        f"The most strained of the strings measured is {_key(figures, most)}, at "
+        f"{100 * figures.share[most]:.0f} % of what new wire must bear at the least.{cuts}"
+    )
+    if asked.strings_in_all:
+        yield "The pull of all strings is taken from those measured; it holds if they are spread over the keyboard."
+
+
+def _raise(
+    figures: ScaleFigures, flat: np.ndarray | float, highest: float, asked: Asked, shown: list[Figure]
+) -> Iterator[str]:
+    lift = raise_pitch(
+        figures, flat, overpull_cents=asked.overpull_cents, strength_kept=asked.strength_kept / 100,
+        highest_share=highest / 100,
+    )  # fmt: skip
+    shown.append(Figure(name="Added by raising the strings entered", value=lift.added_in_all_n, unit="N"))
+    shown.append(
+        Figure(name="Greatest share in the raise", value=100 * float(lift.greatest_share.max()), unit="%")
+    )  # fmt: skip
+    if lift.keys_over:
+        names = ", ".join(key_name(key) for key in lift.keys_over)
+        yield f"Raised to pitch, these would pass {highest:g} % of what the wire can still bear: {names}."
+    else:
+        yield (
+            f"Raised to pitch, none of the strings measured would pass {highest:g} % of what the wire can still bear; "
+            "old wire may break all the same."
+        )
+
+
+def _limits(figures: ScaleFigures, lowest: float, highest: float) -> Iterator[str]:
+    core = figures.scale.core_mm
+    limits = scale_limits(
+        figures, lowest_share=lowest / 100, highest_share=highest / 100, thinnest_mm=float(core.min()),
+        thickest_mm=float(core.max()),
+    )  # fmt: skip
+    for keys, what in ((limits.overstrained, "too long for their pitch"), (limits.slack, "too short for their pitch")):
+        if keys:
+            names = ", ".join(key_name(key) for key in keys)
+            yield f"Whatever wire of the sizes here is put on, these strings are {what}: {names}."
+    if not (limits.overstrained or limits.slack):
+        yield f"With wire of the sizes here every string measured can lie between {lowest:g} and {highest:g} %."
+
+
+def _jumps(figures: ScaleFigures, breaks: Sequence[int]) -> tuple[Listing, ...]:
+    if not breaks:
+        return ()
+    rows = tuple(
+        (
+            f"{key_name(found.below)} to {key_name(found.above)}",
+            f"{found.tension_ratio:.2f}",
+            f"{found.share_ratio:.2f}",
+            f"{found.inharmonicity_ratio:.2f}",
+            "wound" if found.left_by_lengths is None else f"{found.left_by_lengths:.2f}",
+        )
+        for found in scale_breaks(figures, breaks)
+    )
+    headers = ("Break", "Pull", "Share", "Inharmonicity", "Left with other wire")
+    return (
+        Listing(caption="Jumps at the breaks: figure above over figure below, 1 is none", headers=headers, rows=rows),
+    )
+
+
+def _listing(figures: ScaleFigures) -> Listing:
+    scale = figures.scale
+    rows = tuple(
+        (
+            f"{key_name(int(scale.key[i]))} ({scale.key[i]:.0f})",
+            f"{scale.length_mm[i]:.0f}",
+            f"{scale.core_mm[i]:.3f}",
+            f"{scale.outside_mm[i]:.2f}" if scale.outside_mm[i] else "plain",
+            f"{figures.tension_n[i]:.0f}",
+            f"{100 * figures.share[i]:.1f}",
+            f"{1e6 * figures.inharmonicity[i]:.0f}",
+        )
+        for i in range(len(scale.key))
+    )
+    headers = (
+        "Key",
+        "Length, mm",
+        "Wire, mm",
+        "Over winding, mm",
+        "Pull, N",
+        "Share, %",
+        "Inharmonicity B, millionths",
+    )
+    return Listing(caption="String by string", headers=headers, rows=rows)
+
+
+def _series(figures: ScaleFigures, row: CheckRow | None) -> Series:
+    cuts = [(name, getattr(row, f"cut_{name}")) for name in ("fair", "poor", "failed")] if row else []
+    share = 100 * figures.share
+    return Series(
+        title="Share of breaking strength over the keyboard",
+        across="Key, 1 to 88",
+        up="Share, %",
+        x=tuple(figures.scale.key.tolist()),
+        y=tuple(share.tolist()),
+        marked=tuple((share == share.max()).tolist()),
+        limits=tuple((f"reads {name}", cut) for name, cut in cuts),
+    )

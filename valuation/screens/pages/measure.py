@@ -1,0 +1,47 @@
+"""What was measured: figures, what they say and what not, and over into the findings."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation.screens import frame
+from valuation.screens.measure_fields import SUBJECTS
+from valuation.screens.measured import show_reading
+from valuation.screens.safe import md
+from valuation.screens.state import fill, held
+from valuation.service import UserError
+
+_HERE = f"{frame.FOLDER}/measure.py"
+
+
+def page() -> None:
+    """Draw the page."""
+    draft, book = frame.begin(_HERE)
+    st.title("Measurements", anchor=False)
+    st.markdown(
+        "What was measured, what it says, and what it doesn't. Taken over as a finding it is graded by the cut points "
+        "of the tables, like any other check."
+    )
+    key = draft.key("measured")
+    if held(key) is None:
+        fill(key, draft.typed.get(key, next(iter(SUBJECTS))))
+
+    def keep() -> None:
+        draft.typed[key] = held(key)
+
+    subject = st.pills("What was measured", list(SUBJECTS), key=key, required=True, on_change=keep)
+    st.header(subject, anchor=False)
+    try:
+        reading = SUBJECTS[subject](draft, book)
+    except UserError as error:
+        with st.container(border=True, key="fault_measure"):
+            for problem in error.problems:
+                st.markdown(f"**Not read:** {md(problem)}")
+    else:
+        if reading is not None:
+            show_reading(draft, reading, book)
+    frame.end(book)
+
+
+if __name__ == "__main__":
+    page()
