@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,7 +27,7 @@ def capital_recovery(rate: float, years: float) -> float:
     >>> round(capital_recovery(0.08, 10), 4)
     0.149
     """
-    return rate / -np.expm1(-years * np.log1p(rate)) if rate else 1 / years
+    return rate / -math.expm1(-years * math.log1p(rate)) if rate else 1 / years
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
