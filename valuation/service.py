@@ -19,6 +19,7 @@ from valuation.core.errors import NotInForce
 from valuation.core.headline import headline
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
+from valuation.core.while_open import while_it_is_open
 from valuation.errors import Problem, UserError, VisitError
 from valuation.files.faults import did_you_mean, one_of, quoted
 from valuation.files.load import PACKAGED, load_tables
@@ -48,6 +49,7 @@ __all__ = [
     "read_visit_text",
     "report",
     "to_json",
+    "while_it_is_open",
     "write_visit_text",
 ]
 

@@ -78,7 +78,7 @@ def measure(visit, tables) -> dict[str, float]:
         "floor": median(floor),
         "appraise": median(whole),
         "ratio": median(whole) / median(floor),
-        "posterior": cpu_ms(lambda: assess(study.net, seen, study.ages), 100),
+        "posterior": cpu_ms(lambda: [assess(study.net, seen, study.ages) for _ in range(50)]) / 50,
         "best plans": cpu_ms(lambda: best_plans(expected, way.work, way.price, rules)),
         "frontier": cpu_ms(lambda: frontier(shop, benefit, study.prices.expected)),
         "next checks": cpu_ms(next_checks),

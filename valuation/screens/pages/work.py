@@ -14,6 +14,7 @@ from valuation.screens import frame, marks, shop
 from valuation.screens.quote import Shown, shown_quote
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
+from valuation.service import while_it_is_open
 
 _HERE = f"{frame.FOLDER}/work.py"
 _FREE = "free"
@@ -34,6 +35,7 @@ def page() -> None:
     quote = shown_quote(option, found, book.settings.round_to / 10)
     _lines(draft, quote, found, book)
     _allowances(quote, found)
+    _further(draft, option, found, book)
     _sums(quote, found, book)
     frame.end(book)
 
@@ -165,6 +167,24 @@ def _allowances(quote: Shown, found: Appraisal) -> None:
     headers = ["Part", "Worse than it looks", "Then needed", "Would add, with tax", "Held, before tax"]
     caption = f"Money in {found.currency}. What is held is the chance times what it would add."
     st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
+
+
+def _further(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
+    """Show what more would add now that the shared steps are paid for."""
+    if not option.treatments:
+        return
+    study = frame.studied(draft, book)
+    more = while_it_is_open(study, study.decide(), option.option)
+    if not more:
+        return
+    st.header("While it is open: what more would add", anchor=False)
+    parts = {part.part: part.name for part in found.parts}
+    rows = [
+        [f"{with_capital(parts[m.part])}: {m.name}", money(m.adds), money(m.alone), money(m.net)] for m in more[:12]
+    ]
+    headers = ["Treatment", "Adds to the price", "Alone, another day", "Net"]
+    caption = f"{found.currency}, expected, with tax. Net: what it does to the client's worth over the years."
+    st.html(marks.table(caption, headers, rows, dense=True))
 
 
 def _sums(quote: Shown, found: Appraisal, book: Tables) -> None:
