@@ -52,7 +52,7 @@ def by_hand(study: Study, plan: tuple[int, ...]) -> tuple[float, float, float]:
     chosen = [shop.operations[shop.choices[c].operation].id if shop.choices[c].operation >= 0 else "" for c in plan]
     price = value = played = 0.0
     for chance, states in truths(study):
-        names, factor, now = set(), 1.0, np.ones(4)
+        names, factor, now = set(), 1.0, np.ones(len(stakes.times))
         for part, first, state in zip(parts, chosen, states, strict=True):
             if first:
                 last = done(rows, first, state)

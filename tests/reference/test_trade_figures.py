@@ -90,7 +90,8 @@ def test_loose_pins_are_counted_below_the_cut_for_failed_of_about_225(tables):
     checks = tables.of_kind("checks", "upright")
     loose = checks["loose_pins"]
     assert loose.readings_of == "pin_torque"
-    assert loose.limit == checks["pin_torque"].cut_failed
+    # Just under 30 in-lb: a pin of 30 holds, whether told so or as the 3.4 N.m it is rounded to; one of 29 doesn't.
+    assert 29 * IN_LB_NM < loose.limit < 30 * IN_LB_NM == pytest.approx(checks["pin_torque"].cut_failed, abs=5e-4)
     assert abs(loose.of_all - PINS) <= 10
 
 

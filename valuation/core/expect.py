@@ -94,7 +94,7 @@ class Expectations:
         Its expectation, given the exposure.
     value_term : int
     service_terms : slice
-        Playing at each of the four points in time.
+        Playing at each of the points in time.
     """
 
     shop: Workshop
@@ -173,7 +173,7 @@ class Expectations:
 
 
 def expect(shop: Workshop, condition: Condition, prices: Prices, market: Market, stakes: Stakes) -> Expectations:
-    """Return the terms of one piano: operations, then value, then playing at four points in time."""
+    """Return the terms of one piano: operations, then value, then playing at the points in time."""
     terms = operation_terms(shop)
     part, n = shop.part_of, terms.absent.shape[1]
     outcome = np.empty((len(part), n + 1 + len(stakes.times), 4))

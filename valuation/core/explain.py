@@ -12,6 +12,9 @@ from valuation.core.next_checks import Joint, option_of, plans_worth_having
 from valuation.core.options import KEEP, PARTIAL, REBUILD, RETIRE, Action, ways
 from valuation.core.rows import STATES
 
+_ELSEWHERE = (-0.4, 0.5)
+"""Turns of value and hours for which the best single change to a plan is also weighed: plans move with the figures."""
+
 HORIZONS = (4.0, 8.0, 15.0, 25.0, 40.0)
 _NOTICEABLE = 0.02
 """Reasons below this share of the heaviest are left out."""
@@ -21,7 +24,13 @@ def all_actions(study: Study, decision: Decision) -> list[Action]:
     """Return the options and every plan that one more piece of knowledge could make best, within the budget."""
     expected, way = decision.expected, decision.ways
     starts = [action.plan for option, action in decision.actions.items() if option in (REBUILD, PARTIAL)]
-    plans = plans_worth_having(expected, way.work, np.array([*starts, study.shop.keep_all]), study.rules)
+    value = expected.value().scaled(expected.stakes.kept_at_end)
+    elsewhere = (
+        *(way.work + value.scaled(x) for x in _ELSEWHERE),
+        *(way.work + way.labour.scaled(-x) for x in _ELSEWHERE),
+    )
+    begin = np.array([*starts, study.shop.keep_all])
+    plans = plans_worth_having(expected, way.work, begin, study.rules, elsewhere)
     actions = [Action(option_of(expected, plan), plan, way.work) for plan in plans]
     actions += [Action(KEEP, study.shop.keep_all, way.keep), Action(RETIRE, study.shop.keep_all, way.sell)]
     if expected.stakes.wants_to_play:

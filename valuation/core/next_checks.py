@@ -53,8 +53,10 @@ def share_out(expected: Expectations, actions: list[Action]) -> Joint:
     return Joint(by_state, by_exposure)
 
 
-def plans_worth_having(expected: Expectations, work: Payoff, plans: np.ndarray, rules: Rules) -> np.ndarray:
-    """Return the plans that would be best if one part were known to be in one state.
+def plans_worth_having(
+    expected: Expectations, work: Payoff, plans: np.ndarray, rules: Rules, elsewhere: tuple[Payoff, ...] = ()
+) -> np.ndarray:
+    """Return the plans that would be best if one part were known to be in one state, or with other figures.
 
     Parameters
     ----------
@@ -62,6 +64,8 @@ def plans_worth_having(expected: Expectations, work: Payoff, plans: np.ndarray, 
         Net worth of a plan of work.
     plans : ndarray of int, shape (B, P)
         Plans to start from; each part's choice is varied in each.
+    elsewhere : tuple of Payoff
+        Net worth of a plan of work with other figures, such as dearer hours.
 
     Returns
     -------
@@ -70,8 +74,8 @@ def plans_worth_having(expected: Expectations, work: Payoff, plans: np.ndarray, 
     """
     shop, condition = expected.shop, expected.condition
     part = shop.part_of
-    rest = expected.rest(plans) * (work.coefficients[:, None] * condition.exposure)
-    open_part = np.matmul(expected.outcome.transpose(0, 2, 1), rest[:, part])
+    rest = expected.rest(plans) * condition.exposure
+    open_part = np.matmul(expected.outcome.transpose(0, 2, 1), (rest * work.coefficients[:, None])[:, part])
     by_choice = np.einsum("bcsh,chs->bcs", open_part, condition.given[part])
     by_choice = np.where(rules.allowed[:, None], by_choice + work.constant * condition.states[part], -np.inf)
     best_so_far = by_choice[np.arange(len(plans))[:, None], plans].max(axis=0)
@@ -84,6 +88,14 @@ def plans_worth_having(expected: Expectations, work: Payoff, plans: np.ndarray, 
             changed = plans[b].copy()
             changed[p] = first + best[b, s]
             found.append(changed[None])
+    if elsewhere:
+        terms = np.einsum("cth,bcth->bct", expected.factor, rest[:, part])
+        for payoff in elsewhere:
+            net = np.where(rules.allowed, payoff.of(terms), -np.inf)
+            best = net.argmax(axis=1)
+            changed = plans.copy()
+            changed[np.arange(len(plans)), part[best]] = best
+            found.append(changed)
     unique = np.unique(shop.complete(np.concatenate(found), rules.forced), axis=0)
     keeps = (unique == shop.keep_all).all(axis=1) | ~rules.allowed[unique].all(axis=1)
     return unique[~keeps]
@@ -224,4 +236,4 @@ def worth_of_the_unseen(expected: Expectations, actions: list[Action], unseen: n
     coefficients = np.array([action.payoff.coefficients for action in actions])
     constant = np.array([action.payoff.constant for action in actions])
     nets = np.einsum("knt,kt->kn", product, coefficients) + constant[:, None]
-    return float(nets.max(axis=0).mean() - nets.mean(axis=1).max())
+    return max(0.0, float(nets.max(axis=0).mean() - nets.mean(axis=1).max()))

@@ -210,21 +210,21 @@ def _per_year(expected: Expectations, outlay: np.ndarray, value: np.ndarray, yea
 
 
 def _piano_after(expected: Expectations, plan: np.ndarray, draws: Draws) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return worth (share of a sound one), playing at four times, and wear over `_YEARS`, in each draw.
+    """Return worth (share of a sound one), playing at points in time, and wear over `_YEARS`, in each draw.
 
     All three multiply over the parts, so parts are taken four at a time and looked up together.
     """
     shop = expected.shop
-    # Eight columns, two of them idle: rows of a power of two are looked up twice as fast.
-    tables = np.ones((len(plan), 4, 8), dtype=np.float32)
     outcome = expected.outcome[plan]
+    times = len(expected.stakes.times)
+    tables = np.ones((len(plan), 4, times + 2), dtype=np.float32)
     tables[:, :, 0] = outcome[:, expected.value_term]
-    tables[:, :, 1:5] = outcome[:, expected.service_terms].transpose(0, 2, 1)
+    tables[:, :, 1:-1] = outcome[:, expected.service_terms].transpose(0, 2, 1)
     # A part ends good service as far as the piano can't be played without it; half-way playable is good enough.
     matters = np.clip(1 - play_tables(shop.parts)[:, FAILED, None] / _STILL_PLAYS, 0, 1)
     with np.errstate(divide="ignore"):
         wear = LN2 * (_YEARS / shop.lasts[plan]) ** expected.stakes.wear_shape
-    tables[:, :, 5] = np.exp(-np.multiply(wear, matters, where=matters > 0, out=np.zeros_like(wear)))
+    tables[:, :, -1] = np.exp(-np.multiply(wear, matters, where=matters > 0, out=np.zeros_like(wear)))
     fixed = (tables == tables[:, :1]).all(axis=(1, 2))
     varied = np.flatnonzero(~fixed)
     product = tables[fixed, 0].prod(axis=0)
@@ -233,11 +233,11 @@ def _piano_after(expected: Expectations, plan: np.ndarray, draws: Draws) -> tupl
         code, table = draws.states(group[0]).astype(np.intp), tables[group[0]]
         for p in group[1:]:
             code = code * 4 + draws.states(p)
-            table = (table[:, None] * tables[p]).reshape(-1, 8)
+            table = (table[:, None] * tables[p]).reshape(-1, times + 2)
         product = product * np.take(table, code, axis=0)
-    product = np.broadcast_to(product, (draws.base.n, 8))
+    product = np.broadcast_to(product, (draws.base.n, times + 2))
     with np.errstate(divide="ignore"):
-        return product[:, 0], product[:, 1:5], -np.log(product[:, 5])
+        return product[:, 0], product[:, 1:-1], -np.log(product[:, -1])
 
 
 def _price(expected: Expectations, rules: Rules, action: Action, draws: Draws) -> np.ndarray:

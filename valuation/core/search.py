@@ -1,8 +1,8 @@
 """Finding the best plan of each class by the exact net: from the best where benefits add up, by steepest ascent.
 
 The client's net multiplies over the parts (a new soundboard is worth little over a failed block), so the benefits
-are straightened about a plan, the best plan found, straightened again there; then single changes are tried
-until none helps.
+are straightened about two plans, the one that keeps all and the dearest; from the best plans found there single
+changes are tried until none helps.
 """
 
 from __future__ import annotations
@@ -50,11 +50,9 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
     starts: dict[str, list[np.ndarray]] = {"rebuild": [], "partial_repair": []}
     dearest = shop.first[1:] - 1
     for about in (shop.keep_all, dearest):
-        for _ in range(2):
-            plans = best_by_class(shop, _straightened(expected, work, price, about, rules), expected.prices.expected)
-            for option, plan in plans.items():
-                starts[option].append(plan)
-            about = plans.get("rebuild", plans.get("partial_repair", about))
+        plans = best_by_class(shop, _straightened(expected, work, price, about, rules), expected.prices.expected)
+        for option, plan in plans.items():
+            starts[option].append(plan)
     for plan in starts["rebuild"][:1]:
         starts["partial_repair"] += _short_of_core(shop, shop.complete(plan[None], rules.forced)[0], rules)
     starts["partial_repair"] += _least(expected, work, rules)

@@ -11,7 +11,7 @@ from valuation.core.market import Market
 from valuation.core.rows import Settings
 from valuation.core.visit import Client
 
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(4)
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(6)
 
 
 def capital_recovery(rate: float, years: float) -> float:
@@ -73,12 +73,12 @@ class Stakes:
 
     @property
     def times(self) -> np.ndarray:
-        """Points in time at which service is looked at, shape (4,) [years]."""
+        """Points in time at which service is looked at, shape (6,) [years]."""
         return self.horizon * (1 + NODES) / 2
 
     @property
     def year_weights(self) -> np.ndarray:
-        """How many discounted years each point in time stands for, shape (4,) [years]."""
+        """How many discounted years each point in time stands for, shape (6,) [years]."""
         return self.horizon / 2 * WEIGHTS * (1 + self.discount) ** -self.times
 
     @property
