@@ -128,7 +128,7 @@ def test_a_bare_wire_number_is_not_guessed_at(scale):
 def test_pins_give_exact_ranges_and_the_grades_of_both_checks():
     printed = good("pins", *[60] * 23, 20, "--unit", "in-lb", "--in-all", 224)
     # Buonaccorsi 1987, exact hypergeometric limits: 1 bad of 24 tried of 224 is 1 to 45 in all
-    assert "1 of 24 tried were loose (under 30 in-lb); of all 224 between 1 and 45 may be." in printed
+    assert "1 of 24 tried were loose (under 29.9 in-lb); of all 224 between 1 and 45 may be." in printed
     readings = found(printed)["pin_torque"].readings
     assert [r.value for r in readings] == pytest.approx([60 * IN_LB_NM] * 23 + [20 * IN_LB_NM])
     assert re.search(r"# reads \w+, loose_pins reads \w+$", printed)
