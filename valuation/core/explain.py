@@ -15,7 +15,7 @@ from valuation.core.rows import STATES
 _ELSEWHERE = (-0.4, 0.5)
 """Turns of value and hours for which the best single change to a plan is also weighed: plans move with the figures."""
 
-HORIZONS = (4.0, 8.0, 15.0, 25.0, 40.0)
+HORIZONS = (5.0, 10.0, 20.0, 40.0)
 _NOTICEABLE = 0.02
 """Reasons below this share of the heaviest are left out."""
 
