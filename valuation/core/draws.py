@@ -58,15 +58,18 @@ class BaseNumbers:
         if n & (n - 1) or not SMALLEST <= n <= LARGEST:
             raise ValueError(f"the number of draws must be a power of two from {SMALLEST:,} to {LARGEST:,}, not {n:,}")
         self.n = n
-        self._rows = np.arange(n, dtype=np.uint32)
-        self._shift = np.random.default_rng(seed).integers(0, n, 4096, dtype=np.uint32)
+        self._rows = np.arange(n)
+        self._shift = np.random.default_rng(seed).integers(0, n, 4096, dtype=np.uint32).astype(np.intp)
         self._shift[0] = 0
 
     def ranks(self, dimensions: np.ndarray) -> np.ndarray:
         """Return where each draw stands on the even grid, shape (dimensions, n), integers from 0 to n - 1."""
-        generator = _VECTOR[np.asarray(dimensions) % len(_VECTOR)].astype(np.uint32)[:, None]
-        return (self._rows * generator + self._shift[np.asarray(dimensions)][:, None]) & np.uint32(self.n - 1)
+        dimensions = np.asarray(dimensions)
+        ranks = self._rows * _VECTOR[dimensions % len(_VECTOR), None]
+        ranks += self._shift[dimensions, None]
+        ranks &= self.n - 1
+        return ranks
 
     def normals(self, dimensions: np.ndarray) -> np.ndarray:
         """Return standard normals, shape (dimensions, n)."""
-        return _normal_grid(self.n)[self.ranks(dimensions)]
+        return np.take(_normal_grid(self.n), self.ranks(dimensions))
