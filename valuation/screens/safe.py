@@ -8,8 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-# Round brackets need no escape once square ones have theirs; a screen reader would read the backslash out.
-_MARKS = re.compile(r"([\\`*_{}\[\]<>#|~$&^!])")
+# A round bracket needs an escape only where it could end a link; elsewhere a screen reader would read it out.
+_MARKS = re.compile(r"([\\`*_{}\[\]<>#|~$&^!]|(?<=\])\()")
 _LINE_START = re.compile(r"^(\d+)([.)])|^([-+=])")
 _WORD_JOINER = "\u2060"
 _BECOMES_LINK = re.compile(r"(:(?=[/\w+-])|@|www(?=\.))", re.IGNORECASE)
@@ -26,7 +26,7 @@ def md(text: object) -> str:
     Examples
     --------
     >>> md("![x](y) costs $5 or *less*")
-    '\\!\\[x\\](y) costs \\$5 or \\*less\\*'
+    '\\!\\[x\\]\\(y) costs \\$5 or \\*less\\*'
     """
     line = " ".join(str(text).split())
     line = _MARKS.sub(r"\\\1", line)
