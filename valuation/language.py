@@ -1,0 +1,108 @@
+"""Words in the language of whoever reads them: gettext catalogues, one for each language, written as text.
+
+Every sentence that a person may read goes through `say` or `say_many`, in English and whole, with names in braces
+where figures go. English needs no catalogue. The language holds for the thread or session that chose it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from functools import cache
+from gettext import GNUTranslations, NullTranslations
+from io import BytesIO
+from pathlib import Path
+
+ENGLISH = "en"
+
+LANGUAGES = {ENGLISH: "English", "de": "Deutsch"}
+"""Languages that there are, each by its own name."""
+
+CATALOGUES = Path(__file__).with_name("locale")
+"""Holds ``LANGUAGE/LC_MESSAGES/valuation.po``."""
+
+_spoken: ContextVar[str] = ContextVar("language", default=ENGLISH)
+
+
+def say(message: str, **figures: object) -> str:
+    """Return a message in the language spoken, with its figures put in.
+
+    Parameters
+    ----------
+    message : str
+        The English text, as it stands in the catalogues; ``{name}`` where a figure goes.
+    **figures : object
+        What goes there.
+
+    Returns
+    -------
+    str
+        The English text where the catalogue has none.
+
+    Examples
+    --------
+    >>> say("{count} of {all} checks made", count=3, all=60)
+    '3 of 60 checks made'
+    """
+    text = _catalogue(_spoken.get()).gettext(message) if message else ""
+    return text.format(**figures) if figures else text
+
+
+def say_many(one: str, many: str, count: int, **figures: object) -> str:
+    """Return one of two messages, by the count; else as `say`, with ``{count}`` put in.
+
+    Examples
+    --------
+    >>> say_many("{count} check", "{count} checks", 1), say_many("{count} check", "{count} checks", 2)
+    ('1 check', '2 checks')
+    """
+    return _catalogue(_spoken.get()).ngettext(one, many, count).format(count=count, **figures)
+
+
+def language() -> str:
+    """Return the language spoken, a key of `LANGUAGES`."""
+    return _spoken.get()
+
+
+def speak(chosen: str) -> None:
+    """Speak this language from now on, in this thread or session.
+
+    Raises
+    ------
+    ValueError
+        If there is no such language.
+    """
+    _spoken.set(_known(chosen))
+
+
+@contextmanager
+def speaking(chosen: str) -> Iterator[None]:
+    """Speak this language for a while, such as for one document."""
+    before = _spoken.set(_known(chosen))
+    try:
+        yield
+    finally:
+        _spoken.reset(before)
+
+
+def _known(chosen: str) -> str:
+    if chosen not in LANGUAGES:
+        raise ValueError(f"there is no language {chosen!r}; there are {', '.join(LANGUAGES)}")
+    return chosen
+
+
+@cache
+def _catalogue(chosen: str) -> NullTranslations:
+    """Return the catalogue; read from its text, so that nothing compiled has to be kept in step with it."""
+    if chosen == ENGLISH:
+        return NullTranslations()
+    # here, not above: English needs none of it
+    from babel.messages.mofile import write_mo
+    from babel.messages.pofile import read_po
+
+    compiled = BytesIO()
+    with (CATALOGUES / chosen / "LC_MESSAGES" / "valuation.po").open("rb") as file:
+        write_mo(compiled, read_po(file, locale=chosen, abort_invalid=True))
+    compiled.seek(0)
+    return GNUTranslations(compiled)
