@@ -110,6 +110,17 @@ def test_the_swing_of_humidity_is_taken_over(page):
     assert numbers(page, "humidity_swing") == [45]
 
 
+def test_the_crown_is_followed_over_the_year(page):
+    turn_to(page, "Air and wood")
+    typed(page, dry="25", wet="70", now="50", year_crown="2", rib_length="1/2 ft")
+    assert "can't be reckoned without: rib height, thickness" in told(page)
+    typed(page, rib_length="1000", rib_height="20", thickness="9 mm", across="1200")
+    assert "could take the crown away, from" in told(page)
+    assert "on 1200 from dry to wet" in told(page)
+    typed(page, year_crown="30")
+    assert "Even a board held by its ribs alone would keep some crown" in told(page)
+
+
 def note(name: str, cents: float, key: str) -> tuple[str, bytes, str]:
     number = key_number(key)
     tone = string(number, cents, young_inharmonicity(number), 6, 2.5)
