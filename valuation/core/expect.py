@@ -113,13 +113,17 @@ class Expectations:
     service_terms: slice
 
     def rest(self, plans: np.ndarray) -> np.ndarray:
-        """Return, for each part of each plan, the product over all *other* parts, shape (K, P, T, 3)."""
-        chosen = self.factor[plans]
-        before, after = np.ones_like(chosen), np.ones_like(chosen)
-        for p in range(1, chosen.shape[1]):
-            np.multiply(before[:, p - 1], chosen[:, p - 1], out=before[:, p])
-            np.multiply(after[:, -p], chosen[:, -p], out=after[:, -p - 1])
-        return np.multiply(before, after, out=before)
+        """Return, for each part of each plan, the product over all *other* parts, shape (P, K, T, 3)."""
+        chosen = self.factor[plans.T]
+        rest = np.empty_like(chosen)
+        rest[0] = 1
+        for p in range(1, len(chosen)):
+            np.multiply(rest[p - 1], chosen[p - 1], out=rest[p])
+        after = chosen[-1].copy()
+        for p in range(len(chosen) - 2, -1, -1):
+            rest[p] *= after
+            after *= chosen[p]
+        return rest
 
     def means(self, plans: np.ndarray) -> np.ndarray:
         """Return the expectation of each term under each plan, shape (K, T)."""
