@@ -25,6 +25,7 @@ TREATMENTS = ("repair", "replace")
 HISTORY = "history"
 SUMMARIES = ("median", "mean", "least", "greatest", "spread", "share_below", "share_above")
 SECTIONS = ("bass", "tenor", "treble")
+QUESTIONS = ("finish", "sheen", "lettering", "key_tops", "hardware")
 
 
 class Level(IntEnum):
@@ -117,6 +118,7 @@ class PartRow:
     years_serviceable: float = column("the same, serviceable", unit="years", above=0)
     years_worn: float = column("the same, worn", unit="years", above=0)
     core: str = column("least level that a rebuild must contain, empty if any", choices=TREATMENTS, default="")
+    felt: str = column("what one hears, sees or feels once it is worn, in the client's words", default="")
     source: str = _source()
     note: str = _note()
 
@@ -403,6 +405,21 @@ class CautionRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ChoiceRow:
+    """One answer to a question that is the client's alone: how the piano is to look, what stays original."""
+
+    id: str = column("choice")
+    question: str = column("which question it answers", choices=QUESTIONS)
+    name: str = column("the answer, in a few words")
+    plain: str = column("what it means, in the client's words")
+    operation: str = column("operation that does it; empty if none of the table does", default="")
+    feature: str = column("offered to pianos with this feature only", refers_to="features", default="")
+    free: bool = column("there is no work in it", default=False)
+    source: str = _source()
+    note: str = _note()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """Single figures, from settings.toml: each there with value, unit, source and note."""
 
@@ -430,6 +447,7 @@ class Settings:
     visit_rate: str = column("rate that a technician's minutes at a visit cost", refers_to="rates")
     keep_operations: tuple[str, ...] = column("operations of 'keep as it is'", refers_to="operations")
     quote_days: int = column("for how many days a quote holds", unit="days", low=1, high=730)
+    bench_hours_week: float = column("hours of work that one piano gets in a week in the workshop", unit="h", above=0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -467,6 +485,7 @@ class Tables:
     bands: tuple[BandRow, ...]
     replacements: tuple[ReplacementRow, ...]
     cautions: tuple[CautionRow, ...]
+    choices: tuple[ChoiceRow, ...]
     settings: Settings
     hash: str
     lines: dict[tuple[str, int], int] = field(default_factory=dict)

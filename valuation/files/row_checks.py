@@ -19,6 +19,7 @@ from valuation.core.rows import (
     BandRow,
     CautionRow,
     CheckRow,
+    ChoiceRow,
     EraRow,
     MaterialRow,
     OperationRow,
@@ -128,6 +129,11 @@ def _caution_has_one_reason(row: CautionRow) -> Iterator[Fault]:
         yield "from_grade", "only a check has a grade; empty the cell"
 
 
+def _choice_is_free_or_work(row: ChoiceRow) -> Iterator[Fault]:
+    if row.free and row.operation:
+        yield "free", "an operation is given, so there is work in it; write no, or empty the operation"
+
+
 ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
     StateRow: (_below("score_low", "score_high"),),
     PartRow: (_falls("play_", STATES), _falls("years_", STATES[:3]), _fails_for_at_least_its_weight),
@@ -143,4 +149,5 @@ ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
     BandRow: (_falls("", STATES), _dates_run_forward),
     ReplacementRow: (_ranges_rise, _dates_run_forward),
     CautionRow: (_caution_has_one_reason,),
+    ChoiceRow: (_choice_is_free_or_work,),
 }

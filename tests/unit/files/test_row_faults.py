@@ -55,6 +55,7 @@ ROWS = [
      3, "from_grade", "say from which grade"),
     ("caution of a grade alone", "cautions.csv", "warn,no,,", "warn,no,,poor",
      4, "from_grade", "only a check has a grade"),
+    ("free work", "choices.csv", "voice,,no", "voice,,yes", 4, "free", "so there is work in it"),
 ]  # fmt: skip
 
 ANSWERS = [
