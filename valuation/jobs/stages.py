@@ -98,6 +98,14 @@ class Course:
         reasons = [event.reason for event in self.events if event.stage == self.stage.id and event.reason]
         return reasons[-1] if reasons else ""
 
+    @property
+    def times(self) -> int:
+        """How often the present stage has begun, this time included."""
+        stages = [event.stage for event in self.events]
+        return sum(
+            stage == self.stage.id and before != stage for before, stage in zip(["", *stages], stages, strict=False)
+        )
+
     @cached_property
     def furthest(self) -> int:
         """The furthest step along the way that was reached; 0 if none."""
