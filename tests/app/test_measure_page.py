@@ -12,9 +12,9 @@ import soundfile
 from reference.made_notes import RATE, recorded, string, young_inharmonicity
 from streamlit.testing.v1 import AppTest
 
+from valuation.core.keys import key_number
 from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Finding, Reading
-from valuation.measure.keys import key_number
 from valuation.readings.result import Series
 from valuation.screens.measured import chart, in_words
 from valuation.screens.state import Draft

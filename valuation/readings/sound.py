@@ -11,9 +11,9 @@ from pathlib import Path
 from statistics import median
 from typing import BinaryIO
 
+from valuation.core.keys import key_name, key_number
 from valuation.core.rows import Tables
 from valuation.errors import Problem, UserError
-from valuation.measure.keys import key_name, key_number
 from valuation.measure.sound import (
     Inharmonicity,
     NoteReading,

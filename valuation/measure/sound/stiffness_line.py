@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize
 
-from valuation.measure.keys import A4, C4, key_name, plain_wire_inharmonicity
+from valuation.core.keys import key_name
+from valuation.measure.keys import A4, C4, plain_wire_inharmonicity
 from valuation.measure.sound.figures import Inharmonicity, NoteReading
 from valuation.measure.sound.refused import Refused
 
