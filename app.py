@@ -5,8 +5,10 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.screens.frame import FIRST, PAGES
+from valuation.screens.sign_in import require_sign_in
 
 st.set_page_config(page_title="Is an old piano worth it?", page_icon="🎹", layout="wide")
+require_sign_in()
 
 pages = [st.Page(path, title=title, default=path == FIRST) for path, title in PAGES.items()]
 st.navigation(pages, position="hidden").run()

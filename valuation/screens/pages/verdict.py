@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import streamlit as st
 
 from valuation.core.appraisal import Appraisal, CautionResult, OptionResult, Reason
@@ -149,7 +147,7 @@ def _next(found: Appraisal, draft: Draft) -> None:
     )
     if worth and st.button(f"Enter findings: {in_sentence(PLACE_NAMES[worth[0].place])}", key="enter_next"):
         draft.place = worth[0].place
-        st.switch_page(frame.FINDINGS)
+        frame.go(frame.INSPECT)
 
 
 def _limits(found: Appraisal, book: Tables) -> None:
@@ -179,7 +177,7 @@ def _caution(caution: CautionResult) -> str:
 
 def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
     st.header("Take it along", anchor=False)
-    stem = Path(draft.name).stem
+    stem = draft.name
     with st.container(horizontal=True):
         st.download_button(
             "One page, as text", one_page(found, draft.visit, prices_from(draft, book)), f"{stem}.txt", "text/plain",
