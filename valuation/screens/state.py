@@ -21,8 +21,9 @@ if TYPE_CHECKING:
     from valuation.service_sales import SalesBook  # loaded with the first sales, not with every page
 
 _KEY = "draft"
-_WHO = "who"
-_PLACE = "outside"
+_WHO, _DEVICE = "who", "device"
+QUICK_LOOK = "quick"
+"""Where one begins: the quick look, which settles most cases; then the stations of the walk."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +90,7 @@ class Draft:
     unsaved: dict[str, Unsaved] = field(default_factory=dict)
     news: set[str] = field(default_factory=set)
     system: str = "metric"
-    place: str = _PLACE
+    place: str = QUICK_LOOK
     sales: SalesBook | None = None
     use_sales: bool = False
     curved: bool = False
@@ -132,7 +133,7 @@ class Draft:
         seen = tuple(entry.id for entry in self._before(field))
         self.unsaved.pop(field, None)
         try:
-            self.store.put(self.visit_id, field, value, follows=seen, who=who(), device=shop.device(), now=shop.now())
+            self.store.put(self.visit_id, field, value, follows=seen, who=who(), device=device(), now=shop.now())
             self.recorded = self.store.open_visit(self.visit_id, self.book)
         except StoreError as error:
             self.unsaved[field] = Unsaved(field, value, str(error))
@@ -162,7 +163,7 @@ class Draft:
 
     def undo(self) -> Entry | None:
         """Take back this device's last entry; return what was entered for it."""
-        undone = self.store.undo(self.visit_id, who=who(), device=shop.device(), now=shop.now())
+        undone = self.store.undo(self.visit_id, who=who(), device=device(), now=shop.now())
         if undone is not None:
             self.read(self.book)
             self.news.add(undone.field)
@@ -221,6 +222,17 @@ def who() -> str:
 def enter_as(name: str) -> None:
     """Say who enters from now on."""
     st.session_state[_WHO] = " ".join(name.split())
+
+
+def device() -> str:
+    """Return a short mark of the device at the other end, by which it takes back its own entries."""
+    return st.session_state.setdefault(_DEVICE, secrets.token_hex(6))
+
+
+def enter_on(mark: str) -> None:
+    """Say which device this is, as the address remembers it after a reload."""
+    if mark:
+        st.session_state.setdefault(_DEVICE, mark[:12])
 
 
 def held(key: str) -> object:
