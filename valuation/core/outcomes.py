@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.core.draws import BaseNumbers
-from valuation.core.expect import LN2, Expectations, play_tables, survival
+from valuation.core.expect import LN2, Expectations, survival
 from valuation.core.options import KEEP, RETIRE, Action, Rules
 from valuation.core.work import FAILED
 
@@ -214,7 +214,7 @@ def _piano_after(expected: Expectations, plan: np.ndarray, draws: Draws) -> tupl
     tables[:, :, 0] = outcome[:, expected.value_term]
     tables[:, :, 1:-1] = outcome[:, expected.service_terms].transpose(0, 2, 1)
     # A part ends good service as far as the piano can't be played without it; half-way playable is good enough.
-    matters = np.clip(1 - play_tables(shop.parts)[:, FAILED, None] / _STILL_PLAYS, 0, 1)
+    matters = np.clip(1 - shop.plays[:, FAILED, None] / _STILL_PLAYS, 0, 1)
     with np.errstate(divide="ignore"):
         wear = LN2 * (_YEARS / shop.lasts[plan]) ** expected.stakes.wear_shape
     tables[:, :, -1] = np.exp(-np.multiply(wear, matters, where=matters > 0, out=np.zeros_like(wear)))
