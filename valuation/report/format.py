@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from functools import cache
 
 from valuation.core.units import FACTORS
 from valuation.core.visit import Range
-from valuation.language import ENGLISH, language, later, say
+from valuation.language import later, numeral, say
 
 IMPERIAL = {"N.m": "in-lb", "mm": "in"}
 """Stored unit -> unit shown where inches and pounds are wanted; the others are the same everywhere."""
@@ -119,20 +118,6 @@ def number(value: float) -> str:
     return numeral(f"{value:.2f}".rstrip("0").rstrip("."))
 
 
-def numeral(text: str) -> str:
-    """Return a number written the English way, such as '1,234.5', with the signs of the language spoken.
-
-    The digits are never touched, so a figure is the same in every language.
-    """
-    decimal, group = number_signs()
-    return text if (decimal, group) == (".", ",") else text.translate({ord("."): decimal, ord(","): group})
-
-
-def number_signs() -> tuple[str, str]:
-    """Return the sign before decimals and the one between thousands."""
-    return _signs(language())
-
-
 def shown_unit(stored: str, system: str) -> str:
     """Return the unit that a stored unit is shown in; `system` is 'metric' or 'imperial'."""
     return IMPERIAL.get(stored, stored) if system == "imperial" else stored
@@ -166,13 +151,3 @@ def measure(value: float, stored: str, system: str = "metric") -> str:
     ('110 in-lb', '3.5 N·m', '12')
     """
     return f"{plain_measure(value, stored, system)} {unit_words(stored, system)}".strip()
-
-
-@cache
-def _signs(chosen: str) -> tuple[str, str]:
-    if chosen == ENGLISH:
-        return ".", ","
-    from babel import Locale
-
-    symbols = Locale.parse(chosen).number_symbols["latn"]
-    return symbols["decimal"], symbols["group"]
