@@ -12,9 +12,9 @@ import soundfile
 from reference.made_notes import RATE, recorded, string, young_inharmonicity
 from streamlit.testing.v1 import AppTest
 
+from valuation.core.keys import key_number
 from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Finding, Reading
-from valuation.measure.keys import key_number
 from valuation.readings.result import Series
 from valuation.screens.measured import chart, in_words
 from valuation.screens.state import Draft
@@ -108,6 +108,17 @@ def test_the_swing_of_humidity_is_taken_over(page):
     assert "20 % of all movement would be left" in told(page)
     take_over(page)
     assert numbers(page, "humidity_swing") == [45]
+
+
+def test_the_crown_is_followed_over_the_year(page):
+    turn_to(page, "Air and wood")
+    typed(page, dry="25", wet="70", now="50", year_crown="2", rib_length="1/2 ft")
+    assert "can't be reckoned without: rib height, thickness" in told(page)
+    typed(page, rib_length="1000", rib_height="20", thickness="9 mm", across="1200")
+    assert "could take the crown away, from" in told(page)
+    assert "on 1200 from dry to wet" in told(page)
+    typed(page, year_crown="30")
+    assert "Even a board held by its ribs alone would keep some crown" in told(page)
 
 
 def note(name: str, cents: float, key: str) -> tuple[str, bytes, str]:

@@ -12,7 +12,7 @@ import pytest
 import valuation
 
 ROOT = Path(valuation.__file__).parents[1]
-HEAVY = {"babel", "pandas", "sklearn", "streamlit", "pyarrow", "plotly", "scipy", "openpyxl"}
+HEAVY = {"babel", "pandas", "sklearn", "streamlit", "pyarrow", "plotly", "scipy", "openpyxl", "typst"}
 DEMO_PIANO = "data_demo/visits/3_school_upright.toml"
 
 

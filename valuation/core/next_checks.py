@@ -44,9 +44,10 @@ def share_out(expected: Expectations, actions: list[Action]) -> Joint:
     coefficients = np.array([action.payoff.coefficients for action in actions])
     constant = np.array([action.payoff.constant for action in actions])
     exposure, given, shop = expected.condition.exposure, expected.condition.given, expected.shop
-    rest = expected.rest(plans) * (coefficients[:, None, :, None] * exposure)
-    open_part = np.matmul(expected.outcome[plans].transpose(0, 1, 3, 2), rest)
-    by_state = np.einsum("kpsh,phs->kps", open_part, given) + constant[:, None, None] * expected.condition.states
+    rest = expected.rest(plans)
+    rest *= coefficients[:, :, None] * exposure
+    open_part = np.matmul(expected.outcome[plans.T].transpose(0, 1, 3, 2), rest)
+    by_state = np.einsum("pksh,phs->kps", open_part, given) + constant[:, None, None] * expected.condition.states
     whole = expected.factor[plans].prod(axis=1)
     by_exposure = (np.einsum("kt,kth->kh", coefficients, whole) + constant[:, None]) * exposure
     assert by_state.shape == (len(actions), len(shop.parts), 4)
@@ -74,9 +75,9 @@ def plans_worth_having(
     """
     shop, condition = expected.shop, expected.condition
     part = shop.part_of
-    rest = expected.rest(plans) * condition.exposure
-    open_part = np.matmul(expected.outcome.transpose(0, 2, 1), (rest * work.coefficients[:, None])[:, part])
-    by_choice = np.einsum("bcsh,chs->bcs", open_part, condition.given[part])
+    rest = expected.rest(plans)[part] * condition.exposure
+    open_part = np.matmul(expected.outcome.transpose(0, 2, 1)[:, None], rest * work.coefficients[:, None])
+    by_choice = np.einsum("cbsh,chs->bcs", open_part, condition.given[part])
     by_choice = np.where(rules.allowed[:, None], by_choice + work.constant * condition.states[part], -np.inf)
     best_so_far = by_choice[np.arange(len(plans))[:, None], plans].max(axis=0)
     found = [plans]
@@ -89,7 +90,7 @@ def plans_worth_having(
             changed[p] = first + best[b, s]
             found.append(changed[None])
     if elsewhere:
-        terms = np.einsum("cth,bcth->bct", expected.factor, rest[:, part])
+        terms = np.einsum("cth,cbth->bct", expected.factor, rest)
         for payoff in elsewhere:
             net = np.where(rules.allowed, payoff.of(terms), -np.inf)
             best = net.argmax(axis=1)

@@ -103,7 +103,7 @@ def _within_budget(
 def _straightened(expected, work, price, about, rules) -> np.ndarray:
     """Return what each choice adds before costs, all other parts as in `about`, shape (C,)."""
     gross = work.coefficients + price.coefficients
-    rest = expected.rest(about[None])[0] * (gross[:, None] * expected.condition.exposure)
+    rest = expected.rest(about[None])[:, 0] * (gross[:, None] * expected.condition.exposure)
     benefit = np.einsum("cth,cth->c", expected.factor, rest[expected.shop.part_of])
     return np.where(rules.allowed, benefit, -np.inf)
 
@@ -163,8 +163,8 @@ def ascend(
     nets = work.constant + expected.factor[plans].prod(axis=1).reshape(len(plans), -1) @ weight
     live = np.arange(len(plans))
     while len(live):
-        rest = expected.rest(plans[live]).reshape(len(live), len(shop.parts), -1)[:, shop.part_of]
-        neighbour = work.constant + np.einsum("cm,kcm->kc", factor * weight, rest)
+        rest = expected.rest(plans[live]).reshape(len(shop.parts), len(live), -1)[shop.part_of]
+        neighbour = work.constant + np.matmul(rest, (factor * weight)[:, :, None])[:, :, 0].T
         together = shop.with_choices(plans[live], forcing, rules.forced)
         # Where a choice forces others along, the whole change counts, not the one part alone.
         k, f = np.nonzero((together != plans[live][:, None]).sum(axis=2) > 1)
@@ -174,7 +174,7 @@ def ascend(
         if limit:
             reading, most = limit
             heavy = (reading.coefficients[:, None] * expected.condition.exposure).ravel()
-            spent = reading.constant + np.einsum("cm,kcm->kc", factor * heavy, rest)
+            spent = reading.constant + np.matmul(rest, (factor * heavy)[:, :, None])[:, :, 0].T
             spent[k, forcing[f]] = reading.of(means)
             neighbour[spent > most] = -np.inf
         step = neighbour.argmax(axis=1)

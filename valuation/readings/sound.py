@@ -11,10 +11,10 @@ from pathlib import Path
 from statistics import median
 from typing import BinaryIO
 
+from valuation.core.keys import key_name, key_number
 from valuation.core.rows import Tables
 from valuation.errors import Problem, UserError
 from valuation.language import later, numeral, say, say_many
-from valuation.measure.keys import key_name, key_number
 from valuation.measure.sound import (
     Inharmonicity,
     NoteReading,

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valuation.core.keys import key_name
 from valuation.core.rows import CheckRow, Tables
 from valuation.language import later, numeral, say
-from valuation.measure.keys import STANDARD_A4_HZ, key_name
+from valuation.measure.keys import STANDARD_A4_HZ
 from valuation.measure.limits import require_between
 from valuation.measure.restringing import raise_pitch, scale_limits
 from valuation.measure.scale import TONNE_N, ScaleFigures, scale_breaks, scale_figures, total_pull

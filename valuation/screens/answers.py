@@ -9,7 +9,8 @@ import re
 from typing import Any
 
 from valuation.core.rows import SECTIONS, CheckRow, Tables
-from valuation.core.visit import Finding, Visit
+from valuation.core.visit import Finding, Reading, Visit
+from valuation.files.reading_place import place_text
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
 from valuation.report.format import plain_measure, shown_unit
@@ -39,7 +40,8 @@ def read_rows(check: CheckRow, rows: dict[str, str], note: str, visit: Visit, ta
     Parameters
     ----------
     rows : dict of str to str
-        Section, or 'readings', to what was typed: numbers with a space between, perhaps with a unit at the end.
+        Section, or 'readings', to what was typed: numbers with a space between, perhaps with a unit at the end;
+        each perhaps with its place before it, such as ``49.2:31``.
     """
     lists, faults = {}, []
     for section, text in rows.items():
@@ -61,17 +63,19 @@ def split_row(text: str) -> tuple[list[str], str]:
     --------
     >>> split_row("60 55.5 58 in-lb")
     (['60 in-lb', '55.5 in-lb', '58 in-lb'], '')
+    >>> split_row("49.2: 31 A4.3:60 N.m")
+    (['49.2:31 N.m', 'A4.3:60 N.m'], '')
     >>> split_row("60,5 55")[1]
     "'60,5': put a space between readings, and a point before decimals"
     """
     numbers: list[str] = []
     without_unit = 0
-    for piece in re.split(r"[\s;]+|,(?=\s|$)", text.strip()):
+    for piece in re.split(r"[\s;]+|,(?=\s|$)", re.sub(r"\s*:\s*", ":", text.strip())):
         if not piece:
             continue
         if "," in piece:
             return [], f"'{piece[:40]}': put a space between readings, and a point before decimals"
-        if "/" in piece and without_unit < len(numbers) and re.fullmatch(r"\d+", numbers[-1]):
+        if "/" in piece and without_unit < len(numbers) and re.fullmatch(r"(.*:)?\d+", numbers[-1]):
             return [], f"'{numbers[-1]} {piece[:40]}': write it as one number with a point"
         if re.search(r"\d", piece):
             numbers.append(piece)
@@ -79,7 +83,7 @@ def split_row(text: str) -> tuple[list[str], str]:
             return [], f"'{piece[:40]}': write the numbers first, then the unit"
         else:
             numbers[without_unit:] = [
-                n if re.search(r"[^\d./+-]", n) else f"{n} {piece}" for n in numbers[without_unit:]
+                n if re.search(r"[^\d./+-]", n.rpartition(":")[2]) else f"{n} {piece}" for n in numbers[without_unit:]
             ]
             without_unit = len(numbers)
     return numbers, ""
@@ -96,7 +100,16 @@ def typed_row(finding: Finding | None, check: CheckRow, section: str, system: st
     """Return what stands in the row of one section."""
     section = "" if section == ANYWHERE else section
     readings = finding.readings if finding else ()
-    return " ".join(plain_measure(r.value, check.unit, system) for r in readings if r.section == section)
+    return " ".join(typed_reading(r, check, system) for r in readings if r.section == section)
+
+
+def typed_reading(reading: Reading, check: CheckRow, system: str) -> str:
+    """Return one reading as it stands in a row, with its place where that is told.
+
+    The number is rounded for the eye, to three significant digits.
+    """
+    place = place_text(reading)
+    return f"{place}:{plain_measure(reading.value, check.unit, system)}".removeprefix(":")
 
 
 def _read(check: CheckRow, content: dict[str, Any], visit: Visit, tables: Tables) -> Read:

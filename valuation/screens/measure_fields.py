@@ -131,19 +131,28 @@ def climate(draft: Draft, book: Tables) -> Reading | None:
     wet = _number(draft, "wet", "Humidity of the dampest month, %", "%", "such as 70")
     warm = _number(draft, "warm", "Temperature, °C", "count", usual="20")
     wood = _choose(draft, "wood", "Wood of the board", {name: name for name in COEFFICIENTS})
-    with st.expander("A crack, the pinblock, or holding the humidity"):
-        now = _number(draft, "now", "Humidity of the last weeks, %", "%")
+    across = _number(draft, "across", "Board across its grain, mm", "mm", usual="1000")
+    with st.expander("A crack, the crown, the pinblock, or holding the humidity"):
+        now = _number(draft, "now", "Humidity of the last weeks, %", "%", "belongs to any size measured now")
         crack = _number(draft, "crack", "Width of a crack now, mm", "mm")
         panel = _number(draft, "panel", "Wood that the crack takes up, mm", "mm", "half way to the next on both sides")
+        sizes = {
+            "crown_mm": _number(draft, "year_crown", "Crown of the board now, mm", "mm", "needs the three below"),
+            "rib_length_mm": _number(draft, "rib_length", "Length of its rib, mm", "mm"),
+            "rib_height_mm": _number(draft, "rib_height", "Height of its rib, mm", "mm"),
+            "thickness_mm": _number(draft, "thickness", "Thickness of the board, mm", "mm"),
+        }
         pin = _number(draft, "pin", "Diameter of the tuning pins, mm", "mm")
         block = _number(draft, "block", "Pinblock across its grain, mm", "mm")
         low = _number(draft, "held_low", "Held from, %", "%")
         high = _number(draft, "held_high", "Held to, %", "%")
-    if dry is None or wet is None or warm is None:
+    if None in (dry, wet, warm, across):
         return None
     held_between = None if low is None or high is None else (low, high)
     year = Year(dry=dry, wet=wet, now=now, temperature_c=warm, held=held_between)
-    asked = Wood(board=wood, crack_mm=crack, panel_mm=panel, pin_mm=pin, block_mm=block)
+    asked = Wood(
+        board=wood, across_mm=across, crack_mm=crack, panel_mm=panel, pin_mm=pin, block_mm=block, **sizes
+    )  # fmt: skip
     return read_climate(year, asked, book, draft.visit.piano.kind)
 
 

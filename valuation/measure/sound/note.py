@@ -8,8 +8,9 @@ from typing import BinaryIO
 
 import numpy as np
 
+from valuation.core.keys import KEYS, key_name, key_number
 from valuation.language import later, numeral, say
-from valuation.measure.keys import KEYS, cents_between, cents_from_standard, key_name, key_number
+from valuation.measure.keys import cents_between, cents_from_standard
 from valuation.measure.sound.bands import Bands, cut_bands
 from valuation.measure.sound.figures import Inharmonicity, KeyHeard, NoteReading, Sustain, UnisonSpread
 from valuation.measure.sound.partials import FEW_PARTIALS_FROM_KEY, Partials, find_partials, stretch_s

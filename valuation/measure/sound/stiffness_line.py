@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize
 
+from valuation.core.keys import key_name
 from valuation.language import say
-from valuation.measure.keys import A4, C4, key_name, plain_wire_inharmonicity
+from valuation.measure.keys import A4, C4, plain_wire_inharmonicity
 from valuation.measure.sound.figures import Inharmonicity, NoteReading
 from valuation.measure.sound.refused import Refused
 
