@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
+from valuation.language import say, speak
 from valuation.screens.frame import FIRST, PAGES
+from valuation.screens.shop import chosen_language
 
-st.set_page_config(page_title="Is an old piano worth it?", page_icon="🎹", layout="wide")
+speak(chosen_language())
+st.set_page_config(page_title=say("Is an old piano worth it?"), page_icon="🎹", layout="wide")
 
-pages = [st.Page(path, title=title, default=path == FIRST) for path, title in PAGES.items()]
+pages = [st.Page(path, title=say(title), default=path == FIRST) for path, title in PAGES.items()]
 st.navigation(pages, position="hidden").run()

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 
 from valuation.core.units import FACTORS
 from valuation.core.visit import Range
-from valuation.language import later, numeral, say
+from valuation.language import later, number_signs, numeral, say
 
 IMPERIAL = {"N.m": "in-lb", "mm": "in"}
 """Stored unit -> unit shown where inches and pounds are wanted; the others are the same everywhere."""
@@ -116,6 +117,22 @@ def number(value: float) -> str:
     ('12.43', '3', '0.3')
     """
     return numeral(f"{value:.2f}".rstrip("0").rstrip("."))
+
+
+def typed_numeral(text: str) -> str:
+    """Return what was typed with its number as files write it: '3,5 mm' is '3.5 mm' where commas part decimals.
+
+    Raises
+    ------
+    ValueError
+        If a sign stands where thousands could be meant, such as '1.250' where points part them.
+    """
+    decimal, group = number_signs()
+    if decimal == ".":
+        return text
+    if re.search(rf"(?<![\d.,])[1-9]\d{{0,2}}{re.escape(group)}\d{{3}}(?!\d)", text):
+        raise ValueError(say("'{text}': write the number without a sign between thousands", text=text[:40]))
+    return re.sub(rf"(?<=\d){re.escape(decimal)}(?=\d)", ".", text)
 
 
 def shown_unit(stored: str, system: str) -> str:

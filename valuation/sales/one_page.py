@@ -27,6 +27,7 @@ from valuation.sales.words import (
     origin_words,
     signed,
     source_words,
+    state_name,
     step_words,
     used_coefficients,
     value_name,
@@ -83,14 +84,7 @@ def _facts(piano: Piano, model: SalesModel, currency: str) -> str:
 
 def _prices(by_state: dict[str, Range], state: str) -> str:
     rows = [(say("Price by state"), say("likely"), say("8 in 10"))]
-    rows += [
-        (
-            say("{state} (compared as)", state=say(name)) if name == state else say(name),
-            money(band.likely),
-            money_range(band),
-        )
-        for name, band in by_state.items()
-    ]
+    rows += [(state_name(name, state), money(band.likely), money_range(band)) for name, band in by_state.items()]
     return _table(rows)
 
 

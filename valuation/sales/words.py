@@ -193,6 +193,11 @@ def described(one: Comparable) -> str:
     return say("{sold}; {what} not known, taken as usual", sold=sold, what=say(_ASSUMED[one.assumed[0]]))
 
 
+def state_name(state: str, compared_as: str) -> str:
+    """Return a state, and whether the piano is compared in it."""
+    return say("{state} (compared as)", state=say(state)) if state == compared_as else say(state)
+
+
 def weak_words(grid: Grid) -> str:
     """Return a warning where all the nearest sales are weak, else nothing."""
     if not all(one.weak for one in grid.comparables):

@@ -13,6 +13,7 @@ import streamlit as st
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
+from valuation.language import ENGLISH, LANGUAGES
 from valuation.service import Appraisal, Study, load_shop, report
 
 if TYPE_CHECKING:
@@ -24,8 +25,30 @@ TABLES_FOLDER = "VALUATION_TABLES"
 SALES_FILE = "VALUATION_SALES"
 """Environment variable that names the shop's own file of sales, to be offered on the page 'Market'."""
 
+LANGUAGE = "VALUATION_LANGUAGE"
+"""Environment variable that names the shop's language, such as ``de``; on the page a person can choose another."""
+
+_CHOSEN = "language"
+"""Key of the language in a session, and in the address."""
+
 _KEPT = 16
 """How many visits are kept ready at once; each takes about 5 MB."""
+
+
+def chosen_language() -> str:
+    """Return the language of this session: the one chosen on the page, the one in its address, or the shop's own.
+
+    Every run of the page is a thread of its own, so `valuation.language.speak` takes it at the beginning of each, and
+    again in a callback that says or reads anything.
+    """
+    asked = (st.session_state.get(_CHOSEN), st.query_params.get(_CHOSEN), os.environ.get(LANGUAGE))
+    return next((one for one in asked if one in LANGUAGES), ENGLISH)
+
+
+def choose_language(chosen: str) -> None:
+    """Let this session go on in another language, and its address too."""
+    st.session_state[_CHOSEN] = chosen
+    st.query_params[_CHOSEN] = chosen
 
 
 def today() -> date:
