@@ -19,7 +19,7 @@ from valuation import service
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.errors import Problem, StoreError, UserError, VisitError
-from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, from_visit, to_visit
+from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
 from valuation.record import REQUIRED, Card, Entry, first_id, one_line, plain_value, why_not_entry
 from valuation.store import Store, backups, entries, open_store, visits
 from valuation.store.connect import from_environment
@@ -34,7 +34,9 @@ __all__ = [
     "Shop",
     "StoreError",
     "UserError",
+    "VisitError",
     "check_value",
+    "finding_value",
     "from_visit",
     "open_shop",
 ]
@@ -191,6 +193,11 @@ class Shop:
             If there is no such visit.
         """
         return to_visit(self.history(visit), tables)
+
+    def is_demo(self, visit: str) -> bool:
+        """Tell whether a visit is an invented one of the demo."""
+        with self.store.reading() as connection:
+            return entries.is_demo(connection, visit)
 
     def history(self, visit: str, field: str = "") -> list[Entry]:
         """Return the entries of a visit, or of one of its fields, in the order in which they came."""

@@ -44,7 +44,7 @@ def with_sales(page) -> AppTest:
 
 def opened(page: AppTest, number: int) -> AppTest:
     stem = next(path.stem for _, path in demo_visits() if path.stem.startswith(f"{number}_"))
-    go(page, "pianos").button(key=f"open_{stem}").click().run()
+    opened_demo(page, number)
     return go(page, "market")
 
 

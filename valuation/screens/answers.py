@@ -6,10 +6,12 @@ The same reader takes it that takes a visit file, so both allow the same and say
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import Any
 
 from valuation.core.rows import SECTIONS, CheckRow, Tables
 from valuation.core.visit import Finding, Reading, Visit
+from valuation.files.answer_checks import CANNOT_SEE
 from valuation.files.reading_place import place_text
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
@@ -20,12 +22,32 @@ ANYWHERE = "readings"
 ROWS = (*SECTIONS, ANYWHERE)
 """Rows in which readings are entered; the last for those whose section isn't told."""
 
+UNSEEN = ("x", "-")
+"""Typed for 'can't be seen' where answers are typed short."""
+
 Read = tuple[Finding | None, tuple[str, ...]]
 
 
 def read_choice(check: CheckRow, said: str, note: str, visit: Visit, tables: Tables) -> Read:
     """Return the finding of a word, such as a choice, "can't be seen" or 'not looked at', and what is wrong."""
     return _read(check, {"value": said, "note": note}, visit, tables)
+
+
+def read_short(check: CheckRow, text: str, note: str, visit: Visit, tables: Tables) -> Read:
+    """Return the finding of a choice typed short: the number of its box, the beginning of its word, or x.
+
+    Examples
+    --------
+    Of the boxes 'none', 'hairline' and 'cracked', ``1`` and ``n`` both mean 'none', ``x`` means "can't be seen".
+    """
+    said = " ".join(text.lower().split())
+    words = list(check.choices.values())
+    if said in UNSEEN:
+        return read_choice(check, CANNOT_SEE[0], note, visit, tables)
+    if said.isdecimal() and 0 < int(said) <= len(words):
+        return read_choice(check, words[int(said) - 1], note, visit, tables)
+    begin_so = [word for word in words if word.lower().startswith(said)]
+    return read_choice(check, begin_so[0] if len(begin_so) == 1 else text, note, visit, tables)
 
 
 def read_number(check: CheckRow, text: str, note: str, visit: Visit, tables: Tables, system: str) -> Read:
@@ -59,6 +81,20 @@ def read_rows(check: CheckRow, rows: dict[str, str], note: str, visit: Visit, ta
     if faults:
         return None, tuple(faults)
     return _read(check, {**lists, "unit": shown_unit(check.unit, system), "note": note}, visit, tables)
+
+
+def leave_untouched(
+    before: Finding | None, after: Finding | None, check: CheckRow, rows: dict[str, str], system: str
+) -> Finding | None:
+    """Return a finding in which the rows that were not touched are as they were: what is shown is rounded."""
+    if before is None or after is None:
+        return after
+    readings = []
+    for row, text in rows.items():
+        section = "" if row == ANYWHERE else row
+        untouched = text == typed_row(before, check, row, system)
+        readings += [r for r in (before if untouched else after).readings if r.section == section]
+    return replace(after, readings=tuple(readings))
 
 
 def split_row(text: str) -> tuple[list[str], str]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import streamlit as st
 
 from valuation.core.appraisal import Appraisal, CautionResult, OptionResult, Reason
@@ -166,7 +164,7 @@ def _next(found: Appraisal, draft: Draft) -> None:
     label = say("Enter findings: {place}", place=in_sentence(place_name(worth[0].place)))
     if st.button(label, key="enter_next"):
         draft.place = worth[0].place
-        st.switch_page(frame.FINDINGS)
+        frame.go(frame.INSPECT)
 
 
 def _limits(found: Appraisal, book: Tables) -> None:
@@ -203,7 +201,7 @@ def _caution(caution: CautionResult) -> str:
 
 def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
     st.header(say("Take it along"), anchor=False)
-    stem = Path(draft.name).stem
+    stem = draft.name
     with st.container(horizontal=True):
         st.download_button(
             say("One page, as text"),
