@@ -24,6 +24,7 @@ from valuation.cli_options import (
     draws_option,
     examples,
     keep_good_option,
+    language_option,
     on_option,
     seed_option,
     tables_option,
@@ -83,7 +84,9 @@ main.add_command(form)
     ),
 )
 @click.argument("visit_file", type=a_path, metavar="VISIT.toml")
-@click.option("--json", "as_json", is_flag=True, help="Print the whole appraisal as JSON instead of one page.")
+@click.option(
+    "--json", "as_json", is_flag=True, is_eager=True, help="Print the whole appraisal as JSON instead of one page."
+)
 @click.option("--pin", "pins", multiple=True, metavar="PART=LEVEL", help="Set a part's level: keep, repair or replace.")
 @click.option(
     "--sales", "sales_file", type=a_path, metavar="FILE", help="The shop's own sales (CSV or XLSX), for the prices."
@@ -94,6 +97,7 @@ main.add_command(form)
 @draws_option
 @seed_option
 @on_option
+@language_option
 def appraise(
     visit_file: Path,
     as_json: bool,

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from valuation import service
-from valuation.cli_options import a_path, examples, tables_option
+from valuation.cli_options import LANGUAGE, a_path, examples, tables_option
 from valuation.language import LANGUAGES, speaking
 from valuation.service_papers import PAPERS, print_form
 
@@ -15,7 +15,14 @@ paper_option = click.option(
     "--paper", type=click.Choice(PAPERS), default="a4", show_default=True, help="Size of paper."
 )
 language_option = click.option(
-    "--language", "spoken", type=click.Choice(tuple(LANGUAGES)), default="en", show_default=True, help="Its language."
+    "--language",
+    "spoken",
+    type=click.Choice(tuple(LANGUAGES)),
+    default="en",
+    show_default=True,
+    envvar=LANGUAGE,
+    show_envvar=True,
+    help="Its language.",
 )
 
 

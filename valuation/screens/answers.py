@@ -15,7 +15,8 @@ from valuation.files.answer_checks import CANNOT_SEE
 from valuation.files.reading_place import place_text
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
-from valuation.report.format import plain_measure, shown_unit
+from valuation.language import say
+from valuation.report.format import plain_measure, shown_unit, typed_numeral
 
 ANYWHERE = "readings"
 ROWS = (*SECTIONS, ANYWHERE)
@@ -51,9 +52,13 @@ def read_short(check: CheckRow, text: str, note: str, visit: Visit, tables: Tabl
 
 def read_number(check: CheckRow, text: str, note: str, visit: Visit, tables: Tables, system: str) -> Read:
     """Return the finding of a typed number, and what is wrong; without a unit it is taken in the unit shown."""
+    try:
+        text = typed_numeral(text.strip())
+    except ValueError as fault:
+        return None, (str(fault),)
     if re.search(r"\d,\d", text):
-        return None, (f"'{text.strip()[:40]}': put a point before decimals",)
-    return _read(check, {"value": text.strip(), "unit": shown_unit(check.unit, system), "note": note}, visit, tables)
+        return None, (say("'{text}': put a point before decimals", text=text[:40]),)
+    return _read(check, {"value": text, "unit": shown_unit(check.unit, system), "note": note}, visit, tables)
 
 
 def read_rows(check: CheckRow, rows: dict[str, str], note: str, visit: Visit, tables: Tables, system: str) -> Read:
@@ -72,7 +77,7 @@ def read_rows(check: CheckRow, rows: dict[str, str], note: str, visit: Visit, ta
         numbers, fault = split_row(text)
         lists[section] = numbers
         if fault:
-            faults.append(f"{section}: {fault}" if section != ANYWHERE else fault)
+            faults.append(f"{say(section)}: {fault}" if section != ANYWHERE else fault)
     if faults:
         return None, tuple(faults)
     return _read(check, {**lists, "unit": shown_unit(check.unit, system), "note": note}, visit, tables)
@@ -109,14 +114,19 @@ def split_row(text: str) -> tuple[list[str], str]:
     for piece in re.split(r"[\s;]+|,(?=\s|$)", re.sub(r"\s*:\s*", ":", text.strip())):
         if not piece:
             continue
+        try:
+            place, colon, typed = piece.rpartition(":")
+            piece = f"{place}{colon}{typed_numeral(typed)}"
+        except ValueError as fault:
+            return [], str(fault)
         if "," in piece:
-            return [], f"'{piece[:40]}': put a space between readings, and a point before decimals"
+            return [], say("'{text}': put a space between readings, and a point before decimals", text=piece[:40])
         if "/" in piece and without_unit < len(numbers) and re.fullmatch(r"(.*:)?\d+", numbers[-1]):
-            return [], f"'{numbers[-1]} {piece[:40]}': write it as one number with a point"
+            return [], say("'{text}': write it as one number with a point", text=f"{numbers[-1]} {piece[:40]}")
         if re.search(r"\d", piece):
             numbers.append(piece)
         elif not numbers:
-            return [], f"'{piece[:40]}': write the numbers first, then the unit"
+            return [], say("'{text}': write the numbers first, then the unit", text=piece[:40])
         else:
             numbers[without_unit:] = [
                 n if re.search(r"[^\d./+-]", n.rpartition(":")[2]) else f"{n} {piece}" for n in numbers[without_unit:]

@@ -26,6 +26,9 @@ TABLES_FOLDER = "VALUATION_TABLES"
 SALES_FILE = "VALUATION_SALES"
 """Environment variable that names the shop's own file of sales, to be offered on the page 'Market'."""
 
+LANGUAGE = "VALUATION_LANGUAGE"
+"""Environment variable that names the language, such as ``de``, where the shop has chosen none on its page."""
+
 DATABASE, DATA_FOLDER = "DATABASE_URL", "VALUATION_DATA"
 """Environment variables: a PostgreSQL server for a shop of many; the folder of the store and of the photos."""
 
@@ -54,9 +57,9 @@ def _store(places: tuple[tuple[str, str], ...]) -> Shop:
 
 
 def language_chosen() -> str:
-    """Return the language that the shop has chosen; English where it has none."""
-    chosen = store().setting("language")
-    return chosen if chosen in LANGUAGES else ENGLISH
+    """Return the language that the shop has chosen on its page, else that of the environment, else English."""
+    named = (store().setting("language"), os.environ.get(LANGUAGE))
+    return next((chosen for chosen in named if chosen in LANGUAGES), ENGLISH)
 
 
 def speak_as_chosen() -> None:
