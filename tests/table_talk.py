@@ -56,8 +56,9 @@ def said(told: Conversation) -> list[str]:
         sentences += matter.by_way.values()
     for chance in (*told.chances, told.best):
         sentences += [chance.question, *(count.words for count in chance.counts)]
-    sentences += [opening.words for opening in told.openings]
-    sentences += told.surprises
+    for opening in told.openings:
+        sentences += [*opening.words.values(), *(named.plain for named in opening.choices)]
+    sentences += [words for surprise in told.surprises for words in surprise.words.values() if words]
     for question in told.questions:
         sentences += [f"{answer.plain}" for answer in question.answers]
     return [*sentences, *told.against, *told.advice, told.holds, *told.who, *told.ask_others]

@@ -56,7 +56,7 @@ def best_counts(case: Case) -> Chance:
     return Chance(
         question=say("Which way comes out best, when all is counted?"),
         counts=tuple(
-            Count(way=way, name=way_name(way), of_100=n, words=say("In {count} of 100 cases.", count=n))
+            Count(way=way, name=way_name(way), of_100=n, words=say("in {count} of 100 cases", count=n))
             for way, n in zip(WAYS, counts, strict=True)
         ),
     )

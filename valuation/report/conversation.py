@@ -20,7 +20,7 @@ from valuation.report.chances import Chance, best_counts, chances
 from valuation.report.client_words import listed, of_100, theme_name, way_name, way_to_do
 from valuation.report.format import honest, money
 from valuation.report.labels import day_words
-from valuation.report.opening import Opening, not_seen, openings, other_surprises
+from valuation.report.opening import Opening, Surprise, not_seen, openings, other_surprises
 from valuation.report.own_choices import Question, against_the_plan, questions
 from valuation.report.sides import Side, bad_sides, good_sides, on_theme
 from valuation.report.ways import jobs_of, price_and_years, row_note, rows_of, worth_range
@@ -85,17 +85,20 @@ class Conversation:
 
     first: tuple[str, ...]
     found: tuple[str, ...]
+    part_names: tuple[tuple[str, str], ...]
+    glossary: tuple[tuple[str, str], ...]
     ways: tuple[Way, ...]
     notes: dict[str, str]
     matters: tuple[Matter, ...]
     told_us: tuple[str, ...]
+    other_price: str
     rungs: tuple[Rung, ...]
     heart: tuple[str, ...]
     chances: tuple[Chance, ...]
     best: Chance
     unseen: tuple[str, ...]
     openings: tuple[Opening, ...]
-    surprises: tuple[str, ...]
+    surprises: tuple[Surprise, ...]
     questions: tuple[Question, ...]
     against: tuple[str, ...]
     by_hand: tuple[str, ...]
@@ -146,6 +149,8 @@ def conversation(
     return Conversation(
         first=case.cautions(),
         found=_found(case),
+        part_names=tuple((part, case.part_name(part)) for part in case.parts),
+        glossary=tuple((case.part_name(part), say(row.what)) for part, row in case.parts.items() if row.what),
         ways=tuple(_way(way, case) for way in WAYS),
         notes={row: note for row in ("price", "time", "after") if (note := row_note(row, case))},
         matters=tuple(
@@ -158,6 +163,7 @@ def conversation(
             for theme in wishes.in_order()
         ),
         told_us=_told_us(case),
+        other_price=money(case.replacement.price_likely, case.currency),
         rungs=_rungs(case),
         heart=_heart(case),
         chances=chances(case),

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.rows import HISTORY, PLACES, TREATMENTS, Level
+from valuation.core.rows import HISTORY, PLACES, TREATMENTS, Level, OperationRow
 from valuation.language import say
 from valuation.report.case import Case
-from valuation.report.client_words import listed, of_100, way_name
+from valuation.report.client_words import listed, of_100
 from valuation.report.format import money
 from valuation.report.labels import in_sentence
 from valuation.report.ways import WORK
@@ -18,23 +18,39 @@ _WORTH_NAMING = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """One thing that may be done instead, should opening show the need: its name, what it means, what it adds."""
+    """One thing that may be done instead, should opening show the need: what it means, and what it adds, by way.
+
+    Attributes
+    ----------
+    operation, plain : str
+    adds : dict of str to float
+        By way with work in it: what it adds to the price; a way that needn't choose is left out.
+    words : dict of str to str
+        The same in words, for every way with work in it.
+    """
 
     operation: str
-    name: str
     plain: str
-    adds: float
-    words: str
+    adds: dict[str, float]
+    words: dict[str, str]
 
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """What opening may show of one part on one way, with the choices there are then."""
+    """What opening may show of one part, on each way with work in it, with the choices there are then."""
 
-    way: str
     part: str
-    words: str
+    name: str
+    words: dict[str, str]
     choices: tuple[Named, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Surprise:
+    """What opening may add on one part, in words for every way with work in it; empty where nothing."""
+
+    name: str
+    words: dict[str, str]
 
 
 def not_seen(case: Case) -> tuple[str, ...]:
@@ -71,18 +87,16 @@ def _places_left_out(case: Case) -> set[str]:
 
 def openings(case: Case) -> tuple[Opening, ...]:
     """Return what opening may show of the parts whose state only teardown tells, for each way with work in it."""
+    ways = [way for way in WORK if way in case.prospects]
     found = []
-    for way in WORK:
-        if way not in case.prospects:
+    for part in (row.id for row in case.parts.values() if row.at_teardown):
+        open_on = [way for way in ways if case.option(way).plan[part] != Level.REPLACE.word]
+        if not open_on or _known_to_be_bad(part, case):
             continue
-        plan = case.option(way).plan
-        treated = case.option(way).treatments
-        for part in (row for row in case.parts.values() if row.at_teardown):
-            if plan[part.id] == Level.REPLACE.word or _known_to_be_bad(part.id, case):
-                continue
-            choices = _named(way, part.id, plan[part.id], treated.get(part.id, ""), case)
-            if choices:
-                found.append(Opening(way, part.id, _what_may_show(way, part.id, plan[part.id], case), choices))
+        choices = _named(part, open_on, case)
+        if choices:
+            words = {way: _what_may_show(way, part, case) if way in open_on else _new_anyway() for way in ways}
+            found.append(Opening(part, case.part_name(part), words, choices))
     return tuple(found)
 
 
@@ -92,49 +106,61 @@ def _known_to_be_bad(part: str, case: Case) -> bool:
     return case.looked_at(part) and states[2] + states[3] > 0.5
 
 
-def _what_may_show(way: str, part: str, level: str, case: Case) -> str:
+def _new_anyway() -> str:
+    return say("A new one is in the price.")
+
+
+def _what_may_show(way: str, part: str, case: Case) -> str:
     states = next(row.states for row in case.found.parts if row.part == part)
+    if case.option(way).plan[part] == Level.KEEP.word:
+        return say("Left as it is. In {count} of 100 cases it needs work.", count=of_100(states[2] + states[3]))
     allowance = next((a for a in case.found.allowances if (a.option, a.part) == (way, part)), None)
-    names = {"part": case.part_name(part), "way": way_name(way)}
-    if level == Level.KEEP.word:
-        count = of_100(states[2] + states[3])
-        text = say(
-            "{way}: the {part} would be left as it is. In {count} of 100 cases it needs work.", count=count, **names
-        )
-    elif allowance is not None:
-        count = of_100(allowance.chance)
-        text = say(
-            "{way}: the {part} would be mended. In {count} of 100 cases that is not enough.", count=count, **names
-        )
-    else:
-        text = say("{way}: the {part} would be mended. We expect that to be enough.", **names)
-    return text
+    if allowance is None:
+        return say("Mended. We expect that to be enough.")
+    return say("Mended. In {count} of 100 cases that is not enough.", count=of_100(allowance.chance))
 
 
-def _named(way: str, part: str, level: str, done: str, case: Case) -> tuple[Named, ...]:
-    least = TREATMENTS.index(level) if level in TREATMENTS else 0
+def _named(part: str, ways: list[str], case: Case) -> tuple[Named, ...]:
     found = []
     for row in case.operations.values():
-        if row.part != part or row.level not in TREATMENTS[least:] or row.id == done:
+        if row.part != part or row.level not in TREATMENTS:
             continue
-        more = case.adds(way, row.id)
-        if more is not None and more > 0:
-            words = say("about {amount} more", amount=money(more, case.currency))
-            found.append(Named(row.id, say(row.name), say(row.plain), more, words))
-    return tuple(sorted(found, key=lambda named: named.adds))
+        adds = {way: more for way in ways if (more := _more(way, row, case)) > 0}
+        if adds:
+            words = {
+                way: say("about {amount} more", amount=money(adds[way], case.currency)) if way in adds else ""
+                for way in WORK
+                if way in case.prospects
+            }
+            found.append(Named(row.id, say(row.plain), adds, words))
+    return tuple(sorted(found, key=lambda named: max(named.adds.values())))
 
 
-def other_surprises(case: Case) -> tuple[str, ...]:
+def _more(way: str, row: OperationRow, case: Case) -> float:
+    """Return what a treatment beyond the plan's would add; 0 where it is none."""
+    option = case.option(way)
+    planned = option.plan[row.part]
+    if planned in TREATMENTS and TREATMENTS.index(row.level) < TREATMENTS.index(planned):
+        return 0.0
+    if option.treatments.get(row.part) == row.id:
+        return 0.0
+    return case.adds(way, row.id) or 0.0
+
+
+def other_surprises(case: Case) -> tuple[Surprise, ...]:
     """Return what opening may add on the other parts, the heaviest first, for each way with work in it."""
     at_teardown = {row.id for row in case.parts.values() if row.at_teardown}
     held = [a for a in case.found.allowances if a.part not in at_teardown and a.expected >= _WORTH_NAMING]
-    return tuple(
-        say(
-            "{way}: in {count} of 100 cases there is more to do here: {part}. Then it costs about {amount} more.",
-            way=way_name(a.option),
-            count=of_100(a.chance),
-            part=case.part_name(a.part),
-            amount=money(a.if_needed, case.currency),
-        )
-        for a in sorted(held, key=lambda a: -a.expected)
-    )
+    parts = dict.fromkeys(a.part for a in sorted(held, key=lambda a: -a.expected))
+    ways = [way for way in WORK if way in case.prospects]
+    found = []
+    for part in parts:
+        words = dict.fromkeys(ways, "")
+        for a in held:
+            if a.part == part:
+                amount = money(a.if_needed, case.currency)
+                words[a.option] = say(
+                    "in {count} of 100 cases, then about {amount} more", count=of_100(a.chance), amount=amount
+                )
+        found.append(Surprise(case.part_name(part), words))
+    return tuple(found)

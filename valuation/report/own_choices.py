@@ -35,6 +35,11 @@ class Question:
     chosen: str
 
     @property
+    def alike(self) -> bool:
+        """Whether each answer costs the same on every way, so that one word for it is enough."""
+        return all(len(set(answer.costs.values())) == 1 for answer in self.answers)
+
+    @property
     def answer(self) -> Answer | None:
         """The answer that was chosen, None where none was, or it is no longer offered."""
         return next((answer for answer in self.answers if answer.choice == self.chosen), None)

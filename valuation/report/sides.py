@@ -251,6 +251,8 @@ def _family(way: str, case: Case) -> str:
     levels = case.levels(way)
     kept = len(levels["keep"]) + len(levels["repair"])
     total = kept + len(levels["replace"])
+    if kept == total:
+        return say("It stays. All its parts are still the old ones.")
     return say("It stays. {kept} of its {total} parts are still the old ones.", kept=kept, total=total)
 
 

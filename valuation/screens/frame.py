@@ -22,6 +22,7 @@ VERDICT, FINDINGS = f"{FOLDER}/verdict.py", f"{FOLDER}/findings.py"
 PAGES = {
     FIRST: "Pianos",
     VERDICT: "Verdict",
+    f"{FOLDER}/client.py": "With the client",
     FINDINGS: "Findings",
     f"{FOLDER}/measure.py": "Measurements",
     f"{FOLDER}/condition.py": "Condition",

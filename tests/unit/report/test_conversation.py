@@ -203,14 +203,23 @@ def test_a_piano_hardly_looked_at_is_told_as_a_guess_and_never_as_good():
 
 
 def test_block_and_board_have_their_choices_priced_beforehand():
-    told = talk(NAMES[4])
-    named = {(opening.way, opening.part): opening for opening in told.openings}
-    board = named["rebuild", "soundboard"]
-    assert "18 of 100" in board.words
+    named = {opening.part: opening for opening in talk(NAMES[4]).openings}
+    assert set(named) == {"soundboard", "pinblock"}
+    board = named["soundboard"]
+    assert board.words["rebuild"] == "Mended. In 18 of 100 cases that is not enough."
     assert [choice.operation for choice in board.choices] == ["new_soundboard"]
     study, decision, _ = figures(NAMES[4])
-    assert board.choices[0].adds == adds(study, decision, "rebuild", "new_soundboard")
-    assert ("partial_repair", "pinblock") in named
+    assert board.choices[0].adds["rebuild"] == adds(study, decision, "rebuild", "new_soundboard")
+    assert named["pinblock"].words["rebuild"] == "A new one is in the price."
+    assert named["pinblock"].choices[0].words["rebuild"] == ""
+
+
+def test_what_opening_may_add_elsewhere_is_told_for_each_way_with_its_chance():
+    _, _, found = figures(NAMES[5])
+    action = next(surprise for surprise in talk(NAMES[5]).surprises if surprise.name == "action")
+    for way, words in action.words.items():
+        allowance = next(a for a in found.allowances if (a.option, a.part) == (way, "action_parts"))
+        assert words.startswith(f"in {round(100 * allowance.chance)} of 100 cases")
 
 
 def test_a_part_that_was_seen_to_be_bad_is_no_surprise():
