@@ -22,7 +22,7 @@ from valuation.service_visits import Shop, StoreError
 FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
-VERDICT = f"{FOLDER}/verdict.py"
+VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP = f"{FOLDER}/shop.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
@@ -30,17 +30,18 @@ AT_THE_PIANO = {
     INSPECT: later("Inspect"),
     NEXT: later("Check next"),
     VERDICT: later("Verdict"),
+    CLIENT: later("With the client"),
 }
 AT_THE_DESK = {
-    f"{FOLDER}/type_in.py": "Type in a form",
-    f"{FOLDER}/measure.py": "Measurements",
-    f"{FOLDER}/condition.py": "Condition",
-    f"{FOLDER}/work.py": "Work and price",
-    f"{FOLDER}/what_if.py": "What if",
-    f"{FOLDER}/market.py": "Market",
-    f"{FOLDER}/table_rows.py": "Table rows",
-    f"{FOLDER}/history.py": "History",
-    SHOP: "The shop",
+    f"{FOLDER}/type_in.py": later("Type in a form"),
+    f"{FOLDER}/measure.py": later("Measurements"),
+    f"{FOLDER}/condition.py": later("Condition"),
+    f"{FOLDER}/work.py": later("Work and price"),
+    f"{FOLDER}/what_if.py": later("What if"),
+    f"{FOLDER}/market.py": later("Market"),
+    f"{FOLDER}/table_rows.py": later("Table rows"),
+    f"{FOLDER}/history.py": later("History"),
+    SHOP: later("The shop"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _KEY = "draft"
 _WHO, _DEVICE = "who", "device"
+_PIN = "pin."
 QUICK_LOOK = "quick"
 """Where one begins: the quick look, which settles most cases; then the stations of the walk."""
 
@@ -54,8 +55,6 @@ class Draft:
         The visit as it is stored now, with who entered what.
     demo : bool
         Invented data.
-    pinned : dict of str to Level
-        Parts whose level a person has set.
     typed : dict of str to str
         By field: text that could not be read, kept as it was typed.
     faults : dict of str to tuple of str
@@ -84,7 +83,6 @@ class Draft:
     book: Tables
     recorded: RecordedVisit
     demo: bool
-    pinned: dict[str, Level] = field(default_factory=dict)
     typed: dict[str, str] = field(default_factory=dict)
     faults: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unsaved: dict[str, Unsaved] = field(default_factory=dict)
@@ -100,6 +98,19 @@ class Draft:
     def visit(self) -> Visit:
         """The visit as it is stored now."""
         return self.recorded.visit
+
+    @property
+    def pinned(self) -> dict[str, Level]:
+        """Parts whose level a person has set; a pin that today's tables or this piano don't allow is left out."""
+        present = {row.id for row in self.book.parts if row.present in ("always", *self.visit.piano.features)}
+        offered = {(row.part, row.level) for row in self.book.of_kind("operations", self.visit.piano.kind).values()}
+        words = {level.word: level for level in Level}
+        pins = {}
+        for name, entry in self.recorded.heads.items():
+            part, word = name.removeprefix(_PIN), entry.value
+            if name.startswith(_PIN) and part in present and (word == Level.KEEP.word or (part, word) in offered):
+                pins[part] = words[word]
+        return pins
 
     @property
     def name(self) -> str:
@@ -186,9 +197,12 @@ class Draft:
 
     def pin(self, part: str, level: Level | None) -> None:
         """Set the level of a part by hand, or leave it to the tool again."""
-        self.pinned = {p: pinned for p, pinned in self.pinned.items() if p != part}
-        if level is not None:
-            self.pinned[part] = level
+        self.keep(f"{_PIN}{part}", None if level is None else level.word)
+
+    def unpin(self) -> None:
+        """Leave all parts to the tool again."""
+        for part in self.pinned:
+            self.pin(part, None)
 
 
 def current() -> Draft | None:
