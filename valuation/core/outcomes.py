@@ -108,6 +108,8 @@ class Draws:
     def effort(self, expected: Expectations, operations: np.ndarray) -> np.ndarray:
         """Return the factor on the likely hours, shape (O, n); only the rows of `operations` are sure to be filled."""
         missing = operations[~self._filled[operations]]
+        if not len(missing):
+            return self._effort
         own_spread = expected.prices.own_spread.astype(np.float32)
         shared = np.float32(expected.prices.job_spread) * self.job
         for few in np.array_split(missing, range(_AT_A_TIME, len(missing), _AT_A_TIME)):
