@@ -35,10 +35,10 @@ PRINTED = [
 # Competing risks of 35 transplants, the data of Scrucca, Santucci and Aversa, Bone Marrow Transplantation 40 (2007)
 # 381, as scikit-survival 0.28 ships them: months, and 1 or 2 for what happened first.
 TRANSPLANTS = waits(
-    [13, 1, 72, 7, 8, 67, 9, 5, 70, 4, 7, 68, 1, 10, 7, 3, 4, 4]
-    + [3, 3, 22, 8, 2, 0, 0, 35, 35, 4, 14, 26, 3, 2, 8, 32, 12],
-    [2, 1, 0, 2, 2, 0, 2, 2, 0, 0, 0, 0, 2, 2, 2, 1, 1, 1]
-    + [1, 1, 2, 1, 2, 2, 1, 0, 0, 2, 2, 2, 2, 0, 0, 0, 1],
+    [13, 1, 72, 7, 8, 67, 9, 5, 70, 4, 7, 68, 1, 10, 7, 3, 4, 4,
+     3, 3, 22, 8, 2, 0, 0, 35, 35, 4, 14, 26, 3, 2, 8, 32, 12],
+    [2, 1, 0, 2, 2, 0, 2, 2, 0, 0, 0, 0, 2, 2, 2, 1, 1, 1,
+     1, 1, 2, 1, 2, 2, 1, 0, 0, 2, 2, 2, 2, 0, 0, 0, 1],
 )  # fmt: skip
 
 # What scikit-survival 0.28 makes of them: cumulative_incidence_competing_risks, 95 %, log-log, 'Dinse_Approx'.
