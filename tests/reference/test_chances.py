@@ -34,7 +34,7 @@ def test_with_everyone_decided_the_line_is_that_of_scikit_learn(n):
 
 
 @pytest.mark.parametrize("n", [15, 40, 150])
-def test_chances_are_averaged_over_what_is_not_known_of_the_line(n):
+def test_chances_areaveraged_over_what_is_not_known_of_the_line(n):
     """Against the exact posterior, by weighting draws: some evaluations still open among them."""
     evaluations, waits, _, _ = invented(np.random.default_rng(n), n)
     delays = learn_delays(waits)
@@ -60,7 +60,7 @@ def test_chances_are_averaged_over_what_is_not_known_of_the_line(n):
 @pytest.mark.parametrize(("middle", "sd"), [(-2.0, 0.1), (0.3, 1.0), (1.5, 2.0), (-3.0, 1.5)])
 def test_averaging_over_a_normal_is_what_scipy_integrates(middle, sd):
     exact = norm(middle, sd).expect(expit)
-    assert ChanceModel._averaged(np.array([middle]), np.array([sd]))[0] == pytest.approx(exact, abs=1e-5)
+    assert ChanceModel.averaged(np.array([middle]), np.array([sd]))[0] == pytest.approx(exact, abs=1e-5)
 
 
 def test_delays_are_where_a_general_optimiser_finds_them():

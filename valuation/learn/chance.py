@@ -136,7 +136,7 @@ class ChanceModel:
     def chances(self, evaluations: Sequence[Evaluation], days: np.ndarray | float = 0.0) -> np.ndarray:
         """Return the chance of each evaluation that is still open after so many days to become a job, shape (n,)."""
         middle, sd = self._odds(self.columns(evaluations))
-        return self._averaged(middle + self.shift(days), sd)
+        return self.averaged(middle + self.shift(days), sd)
 
     def shift(self, days: np.ndarray | float) -> np.ndarray:
         """Return what having waited does to the log odds."""
@@ -148,7 +148,7 @@ class ChanceModel:
         columns = self.columns([evaluation])
         middle, sd = self._odds(columns)
         shift = float(self.shift(days))
-        share = float(self._averaged(middle + shift, sd)[0])
+        share = float(self.averaged(middle + shift, sd)[0])
         reach = norm.ppf((1 + LEVEL) / 2) * sd[0]
         raw = _raw(self.attributes, [evaluation])[0]
         reasons = []
@@ -158,12 +158,12 @@ class ChanceModel:
             usual = columns.copy()
             usual[0, j + 1] = 0
             other, other_sd = self._odds(usual)
-            without = float(self._averaged(other + shift, other_sd)[0])
+            without = float(self.averaged(other + shift, other_sd)[0])
             reasons.append(
                 Reason(attribute=attribute.id, value=raw[j], usual=float(self.usual[j]), chance_if_usual=without)
             )
         if days > 0:
-            at_once = float(self._averaged(middle + self.shift(0.0), sd)[0])
+            at_once = float(self.averaged(middle + self.shift(0.0), sd)[0])
             reasons.append(Reason(attribute="waited", value=days, usual=0.0, chance_if_usual=at_once))
         return Chance(
             share=share,
@@ -176,7 +176,8 @@ class ChanceModel:
         return columns @ self.line, np.sqrt(np.einsum("ij,jk,ik->i", columns, self.spread, columns))
 
     @staticmethod
-    def _averaged(middle: np.ndarray, sd: np.ndarray) -> np.ndarray:
+    def averaged(middle: np.ndarray, sd: np.ndarray) -> np.ndarray:
+        """Return the mean chance where the log odds are normal with these means and standard deviations, shape (n,)."""
         return expit(middle[:, None] + sd[:, None] * _NODES) @ _WEIGHTS
 
 
