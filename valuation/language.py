@@ -1,7 +1,9 @@
 """Words in the language of whoever reads them: gettext catalogues, one for each language, written as text.
 
 Every sentence that a person may read goes through `say` or `say_many`, in English and whole, with names in braces
-where figures go. English needs no catalogue. The language holds for the thread or session that chose it.
+where figures go. What stands in a list to be said another time is marked by `later`; the words of the shop's tables are
+said by the content of their cell. English needs no catalogue. The language holds for the thread or session that chose
+it.
 """
 
 from __future__ import annotations
@@ -58,6 +60,17 @@ def say_many(one: str, many: str, count: int, **figures: object) -> str:
     ('1 check', '2 checks')
     """
     return _catalogue(_spoken.get()).ngettext(one, many, count).format(count=count, **figures)
+
+
+def later(message: str) -> str:
+    """Return a message as it is: it is said another time, and the catalogues have to know it.
+
+    Examples
+    --------
+    >>> later("not looked at")
+    'not looked at'
+    """
+    return message
 
 
 def language() -> str:
