@@ -29,7 +29,7 @@ from valuation.cli_options import (
     tables_option,
     today,
 )
-from valuation.cli_papers import form
+from valuation.cli_papers import evaluate, form
 from valuation.cli_sales import prices_of, sales
 from valuation.errors import Problem, UserError
 
@@ -72,6 +72,7 @@ def main() -> None:
 main.add_command(measure)
 main.add_command(sales)
 main.add_command(form)
+main.add_command(evaluate)
 
 
 @main.command(
