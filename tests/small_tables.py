@@ -33,10 +33,10 @@ action,action,
 
 PARTS = """\
 id,component,name,present,score_weight,value_weight,value_failed,play_sound,play_serviceable,play_worn,play_failed,\
-years_sound,years_serviceable,years_worn,core,felt,source,note
-pinblock,block,pinblock and tuning pins,always,2,0.5,0.8,1,0.97,0.6,0.05,40,20,8,repair,It goes out of tune.,invented,
-strings,block,strings,always,1,0.2,0.3,1,0.96,0.8,0.3,40,20,8,replace,The tone is dull.,invented,
-hammers,action,hammers,always,1,0.3,0.4,1,0.95,0.7,0.4,30,15,6,,The tone is hard.,invented,
+years_sound,years_serviceable,years_worn,core,at_teardown,called,what,felt,source,note
+pinblock,block,pinblock and tuning pins,always,2,0.5,0.8,1,0.97,0.6,0.05,40,20,8,repair,yes,,,It goes flat.,invented,
+strings,block,strings,always,1,0.2,0.3,1,0.96,0.8,0.3,40,20,8,replace,no,,,The tone is dull.,invented,
+hammers,action,hammers,always,1,0.3,0.4,1,0.95,0.7,0.4,30,15,6,,no,,,The tone is hard.,invented,
 """
 
 FEATURES = """\
@@ -183,11 +183,11 @@ grand,fine,a fine used grand,20000,30000,45000,30,0.97,400,2025-01-01,,invented,
 """
 
 CAUTIONS = """\
-id,rank,always,check,from_grade,operation,feature,blocks,requires,treat_first,text,source,note
-not_certified,note,yes,,,,,,,,A value here is not a certified appraisal.,own_estimate,
-flaking_wire,stop,no,string_rust,failed,,,tune,,strings,Flaking wire breaks under the hammer.,own_estimate,
-tension,warn,no,,,strings_off,,,,,Let the tension down in passes.,own_estimate,
-drop_action,note,no,,,,drop_action,,action_out,,A drop action takes longer each time it comes out.,own_estimate,
+id,rank,always,check,from_grade,operation,feature,blocks,requires,treat_first,text,plain,source,note
+not_certified,note,yes,,,,,,,,A value here is not a certified appraisal.,,own_estimate,
+flaking_wire,stop,no,string_rust,failed,,,tune,,strings,Flaking wire breaks under the hammer.,,own_estimate,
+tension,warn,no,,,strings_off,,,,,Let the tension down in passes.,,own_estimate,
+drop_action,note,no,,,,drop_action,,action_out,,A drop action takes longer each time it comes out.,,own_estimate,
 """
 
 CHOICES = """\

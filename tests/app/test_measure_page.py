@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
+from demo_shop import draft, go, opened, start
 from reference.made_notes import RATE, recorded, string, young_inharmonicity
 from streamlit.testing.v1 import AppTest
 
@@ -17,26 +17,12 @@ from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Finding, Reading
 from valuation.readings.result import Series
 from valuation.screens.measured import chart, in_words
-from valuation.screens.state import Draft
-from valuation.service import demo_visits
-
-ROOT = Path(__file__).resolve().parents[2]
-PAGE = "valuation/screens/pages/measure.py"
 
 
 @pytest.fixture
 def page() -> AppTest:
     """The page of measurements for the piano that was hardly looked at."""
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
-    stem = next(path.stem for _, path in demo_visits() if path.stem.startswith("5_"))
-    page.button(key=f"open_{stem}").click().run()
-    page.switch_page(PAGE).run()
-    assert not page.exception
-    return page
-
-
-def draft(page: AppTest) -> Draft:
-    return page.session_state["draft"]
+    return go(opened(start(), 5), "measure")
 
 
 def turn_to(page: AppTest, subject: str) -> AppTest:
@@ -78,7 +64,6 @@ def test_pins_become_a_finding_only_when_it_is_taken_over(page):
     take_over(page)
     assert numbers(page, "pin_torque") == pytest.approx([n * IN_LB_NM for n in (60, 55, 80, 28)])
     assert [r.section for r in draft(page).finding("pin_torque").readings] == ["bass", "bass", "treble", "treble"]
-    assert draft(page).changed
     assert "Taken over" in told(page)
 
 
@@ -153,8 +138,7 @@ def test_what_can_not_be_read_is_told_and_nothing_is_taken(page):
 
 def test_what_was_typed_is_there_again_after_leaving_the_page(page):
     typed(page, pins_bass="60 55")
-    page.switch_page("valuation/screens/pages/condition.py").run()
-    page.switch_page(PAGE).run()
+    go(go(page, "condition"), "measure")
     assert page.text_input(key=draft(page).key("measure_pins_bass")).value == "60 55"
 
 

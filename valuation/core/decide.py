@@ -237,6 +237,6 @@ def _shares(is_best: np.ndarray) -> list[float]:
     left = np.ones(is_best.shape[1], dtype=bool)
     shares = []
     for won in is_best:
-        shares.append(np.count_nonzero(won & left) / len(left))
+        shares.append(float(np.count_nonzero(won & left) / len(left)))
         left &= ~won
     return shares

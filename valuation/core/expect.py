@@ -16,7 +16,6 @@ import numpy as np
 from valuation.core.condition import Condition
 from valuation.core.cost import Prices
 from valuation.core.market import Market
-from valuation.core.rows import PartRow
 from valuation.core.stakes import Stakes
 from valuation.core.work import FAILED, Workshop
 
@@ -214,17 +213,10 @@ def at_other_stakes(expected: Expectations, stakes: Stakes) -> Expectations:
 
 def _service(shop: Workshop, stakes: Stakes) -> np.ndarray:
     """Return how well the piano plays at each point in time, by choice and true state, shape (C, times, 4)."""
-    plays = play_tables(shop.parts)
-    now = plays[shop.part_of[:, None], shop.after]
-    failed = plays[shop.part_of, FAILED][:, None]
+    now = shop.plays[shop.part_of[:, None], shop.after]
+    failed = shop.plays[shop.part_of, FAILED][:, None]
     left = survival(stakes.times[:, None, None], shop.lasts, stakes.wear_shape)
     return (failed + (now - failed) * left).transpose(1, 0, 2)
-
-
-@lru_cache(maxsize=32)
-def play_tables(parts: tuple[PartRow, ...]) -> np.ndarray:
-    """Return how well the piano plays with each part in each state, shape (P, 4)."""
-    return np.array([(part.play_sound, part.play_serviceable, part.play_worn, part.play_failed) for part in parts])
 
 
 def survival(years: np.ndarray, median: np.ndarray, shape: float) -> np.ndarray:

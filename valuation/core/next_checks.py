@@ -9,13 +9,15 @@ knowing the part's true state would be worth.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from valuation.core.condition import Net
 from valuation.core.expect import Expectations, Payoff
-from valuation.core.options import PARTIAL, REBUILD, Action, Rules
+from valuation.core.options import Action, Rules
 from valuation.core.rows import CheckRow
+from valuation.core.work import distinct
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,7 +34,7 @@ class Joint:
     by_state: np.ndarray
     by_exposure: np.ndarray
 
-    @property
+    @cached_property
     def nets(self) -> np.ndarray:
         """Expected net of each action, shape (K,)."""
         return self.by_exposure.sum(axis=1)
@@ -97,14 +99,9 @@ def plans_worth_having(
             changed = plans.copy()
             changed[np.arange(len(plans)), part[best]] = best
             found.append(changed)
-    unique = np.unique(shop.complete(np.concatenate(found), rules.forced), axis=0)
+    unique = distinct(shop.complete(np.concatenate(found), rules.forced))
     keeps = (unique == shop.keep_all).all(axis=1) | ~rules.allowed[unique].all(axis=1)
     return unique[~keeps]
-
-
-def option_of(expected: Expectations, plan: np.ndarray) -> str:
-    """Return the class of a plan of work."""
-    return REBUILD if expected.shop.is_rebuild(plan) else PARTIAL
 
 
 @dataclass(frozen=True, slots=True)

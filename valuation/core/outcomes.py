@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.core.draws import BaseNumbers
-from valuation.core.expect import LN2, Expectations, play_tables, survival
+from valuation.core.expect import LN2, Expectations, survival
 from valuation.core.options import KEEP, RETIRE, Action, Rules
 from valuation.core.work import FAILED
 
@@ -108,6 +108,8 @@ class Draws:
     def effort(self, expected: Expectations, operations: np.ndarray) -> np.ndarray:
         """Return the factor on the likely hours, shape (O, n); only the rows of `operations` are sure to be filled."""
         missing = operations[~self._filled[operations]]
+        if not len(missing):
+            return self._effort
         own_spread = expected.prices.own_spread.astype(np.float32)
         shared = np.float32(expected.prices.job_spread) * self.job
         for few in np.array_split(missing, range(_AT_A_TIME, len(missing), _AT_A_TIME)):
@@ -214,7 +216,7 @@ def _piano_after(expected: Expectations, plan: np.ndarray, draws: Draws) -> tupl
     tables[:, :, 0] = outcome[:, expected.value_term]
     tables[:, :, 1:-1] = outcome[:, expected.service_terms].transpose(0, 2, 1)
     # A part ends good service as far as the piano can't be played without it; half-way playable is good enough.
-    matters = np.clip(1 - play_tables(shop.parts)[:, FAILED, None] / _STILL_PLAYS, 0, 1)
+    matters = np.clip(1 - shop.plays[:, FAILED, None] / _STILL_PLAYS, 0, 1)
     with np.errstate(divide="ignore"):
         wear = LN2 * (_YEARS / shop.lasts[plan]) ** expected.stakes.wear_shape
     tables[:, :, -1] = np.exp(-np.multiply(wear, matters, where=matters > 0, out=np.zeros_like(wear)))

@@ -119,6 +119,11 @@ class PartRow:
     years_serviceable: float = column("the same, serviceable", unit="years", above=0)
     years_worn: float = column("the same, worn", unit="years", above=0)
     core: str = column("least level that a rebuild must contain, empty if any", choices=TREATMENTS, default="")
+    at_teardown: bool = column(
+        "only teardown shows what it needs, so more work on it is priced beforehand", default=False
+    )
+    called: str = column("its name for the client, short enough for a list", default="")
+    what: str = column("what it is, in the client's words", default="")
     felt: str = column("what one hears, sees or feels once it is worn, in the client's words", default="")
     source: str = _source()
     note: str = _note()
@@ -401,6 +406,7 @@ class CautionRow:
     requires: tuple[str, ...] = column("operations that must come before any other work", default=())
     treat_first: str = column("part that must be treated if anything is", default="")
     text: str = column("what is said, in one or two sentences")
+    plain: str = column("the same to the client, where it touches them", default="")
     source: str = _source()
     note: str = _note()
 

@@ -9,7 +9,7 @@ from valuation.language import say
 from valuation.screens import shop
 from valuation.screens.recorded import clock_words, value_words
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, who
+from valuation.screens.state import Draft, device, who
 from valuation.service_visits import StoreError
 
 
@@ -30,7 +30,7 @@ def settle(draft: Draft, field: str, book: Tables) -> None:
 
 def _settle(draft: Draft, field: str, chosen: str) -> None:
     try:
-        draft.store.settle(draft.visit_id, field, chosen, who=who(), device=shop.device(), now=shop.now())
+        draft.store.settle(draft.visit_id, field, chosen, who=who(), device=device(), now=shop.now())
         draft.read(draft.book)
     except StoreError as error:
         draft.said = str(error)

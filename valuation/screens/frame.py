@@ -15,14 +15,14 @@ from valuation.report.labels import day_words, size_words, year_words
 from valuation.screens import shop
 from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, clear_the_table, current, enter_as, put_on_the_table, who
+from valuation.screens.state import Draft, clear_the_table, current, device, enter_as, enter_on, put_on_the_table, who
 from valuation.service import Appraisal, NotInForce, Study, UserError
 from valuation.service_visits import Shop, StoreError
 
 FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
-VERDICT = f"{FOLDER}/verdict.py"
+VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP = f"{FOLDER}/shop.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
@@ -30,17 +30,18 @@ AT_THE_PIANO = {
     INSPECT: later("Inspect"),
     NEXT: later("Check next"),
     VERDICT: later("Verdict"),
+    CLIENT: later("With the client"),
 }
 AT_THE_DESK = {
-    f"{FOLDER}/type_in.py": "Type in a form",
-    f"{FOLDER}/measure.py": "Measurements",
-    f"{FOLDER}/condition.py": "Condition",
-    f"{FOLDER}/work.py": "Work and price",
-    f"{FOLDER}/what_if.py": "What if",
-    f"{FOLDER}/market.py": "Market",
-    f"{FOLDER}/table_rows.py": "Table rows",
-    f"{FOLDER}/history.py": "History",
-    SHOP: "The shop",
+    f"{FOLDER}/type_in.py": later("Type in a form"),
+    f"{FOLDER}/measure.py": later("Measurements"),
+    f"{FOLDER}/condition.py": later("Condition"),
+    f"{FOLDER}/work.py": later("Work and price"),
+    f"{FOLDER}/what_if.py": later("What if"),
+    f"{FOLDER}/market.py": later("Market"),
+    f"{FOLDER}/table_rows.py": later("Table rows"),
+    f"{FOLDER}/history.py": later("History"),
+    SHOP: later("The shop"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
@@ -49,7 +50,7 @@ WITHOUT_A_VISIT = (FIRST, SHOP)
 """Pages that need no visit on the table."""
 
 _STYLE = Path(__file__).parent / "page.css"
-_VISIT, _BY = "visit", "by"
+_VISIT, _BY, _DEVICE = "visit", "by", "device"
 
 
 def begin(here: str) -> tuple[Draft, Tables]:
@@ -65,6 +66,7 @@ def begin(here: str) -> tuple[Draft, Tables]:
     book = shop_tables()
     if not who():
         enter_as(st.query_params.get(_BY, ""))
+    enter_on(st.query_params.get(_DEVICE, ""))
     draft = _on_the_table(open_store(), book)
     if draft is None and here not in WITHOUT_A_VISIT:
         go(FIRST)
@@ -83,7 +85,7 @@ def go(page: str) -> NoReturn:
 
 
 def _address(draft: Draft) -> dict[str, str]:
-    return {_VISIT: draft.visit_id} | ({_BY: who()} if who() else {})
+    return {_VISIT: draft.visit_id, _DEVICE: device()} | ({_BY: who()} if who() else {})
 
 
 def open_store() -> Shop:
@@ -207,8 +209,8 @@ def _which_piano(draft: Draft) -> None:
             st.markdown(f"**{say('Invented demo data')}**: {say('the piano, its people and all prices are made up.')}")
     if draft.sales is not None and draft.use_sales:
         with st.container(key="mark_sales"):
-            words = say("Prices come from the sales of {name} too: see the page 'Market'.", name=draft.sales.name)
-            st.markdown(md(words))
+            name = f"**{md(draft.sales.name)}**"
+            st.markdown(say("Prices come from the sales of {name} too: see the page 'Market'.", name=name))
     if aside := draft.recorded.set_aside:
         with st.container(key="mark_aside"):
             names = ", ".join(sorted({field_words(draft.visit, entry.field, draft.book) for entry in aside}))

@@ -6,10 +6,9 @@ import streamlit as st
 
 from valuation.core.rows import Tables
 from valuation.language import say, say_many
-from valuation.screens import shop
 from valuation.screens.recorded import clock_words, field_words, value_words
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, current
+from valuation.screens.state import Draft, current, device
 from valuation.service_visits import StoreError
 
 _LOOK_EVERY_S = 15.0
@@ -17,14 +16,14 @@ _LOOK_EVERY_S = 15.0
 
 def saved_line(draft: Draft, book: Tables) -> None:
     """Draw what this device entered last and when it was stored, and one button that takes it back."""
-    last = draft.last_entry(shop.device())
+    last = draft.last_entry(device())
     with st.container(horizontal=True, vertical_alignment="center", key="saved"):
         if last is None:
             st.markdown(say("Each answer is stored as you give it."))
         else:
             name = field_words(draft.visit, last.field, book)
             words = value_words(draft.visit, last.field, last.value, book, draft.system)
-            st.markdown(md(say("Saved {time}: {name}: {words}", time=clock_words(last.at), name=name, words=words)))
+            st.text(say("Saved {time}: {name}: {words}", time=clock_words(last.at), name=name, words=words))
         st.button(say("Undo"), key="undo", on_click=_undo, args=(draft, book), help=say("Takes back your last entry"))
     if draft.said:
         st.markdown(md(draft.said))
@@ -51,7 +50,7 @@ def _others(visit_id: str, shown: int) -> None:
     if draft is None or draft.visit_id != visit_id:
         return
     try:
-        here = shop.device()
+        here = device()
         count = sum(entry.seq > shown and entry.device != here for entry in draft.store.history(visit_id))
     except StoreError as error:
         st.text(str(error))

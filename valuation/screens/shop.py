@@ -46,12 +46,6 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def device() -> str:
-    """Return a short mark of the device at the other end: the same after a reload, and nothing that tells of it."""
-    agent = st.context.headers.get("User-Agent", "")
-    return sha256(f"{st.context.ip_address} {agent}".encode()).hexdigest()[:12]
-
-
 def store() -> Shop:
     """Return the shop's store, opened once for all sessions; the demo shop is in it at the very first start."""
     return _store(tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER)))
@@ -78,7 +72,8 @@ def speak_as_chosen() -> None:
 
 def where_the_data_lies() -> str:
     """Return the folder or the server that holds the visits, without any password."""
-    return store().store.place
+    opened = store().store
+    return str(opened.database or opened.place)
 
 
 def own_folder() -> Path | None:

@@ -21,8 +21,10 @@ if TYPE_CHECKING:
     from valuation.service_sales import SalesBook  # loaded with the first sales, not with every page
 
 _KEY = "draft"
-_WHO = "who"
-_PLACE = "outside"
+_WHO, _DEVICE = "who", "device"
+_PIN = "pin."
+QUICK_LOOK = "quick"
+"""Where one begins: the quick look, which settles most cases; then the stations of the walk."""
 
 
 @dataclass(frozen=True)
@@ -53,8 +55,6 @@ class Draft:
         The visit as it is stored now, with who entered what.
     demo : bool
         Invented data.
-    pinned : dict of str to Level
-        Parts whose level a person has set.
     typed : dict of str to str
         By field: text that could not be read, kept as it was typed.
     faults : dict of str to tuple of str
@@ -83,13 +83,12 @@ class Draft:
     book: Tables
     recorded: RecordedVisit
     demo: bool
-    pinned: dict[str, Level] = field(default_factory=dict)
     typed: dict[str, str] = field(default_factory=dict)
     faults: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unsaved: dict[str, Unsaved] = field(default_factory=dict)
     news: set[str] = field(default_factory=set)
     system: str = "metric"
-    place: str = _PLACE
+    place: str = QUICK_LOOK
     sales: SalesBook | None = None
     use_sales: bool = False
     curved: bool = False
@@ -99,6 +98,19 @@ class Draft:
     def visit(self) -> Visit:
         """The visit as it is stored now."""
         return self.recorded.visit
+
+    @property
+    def pinned(self) -> dict[str, Level]:
+        """Parts whose level a person has set; a pin that today's tables or this piano don't allow is left out."""
+        present = {row.id for row in self.book.parts if row.present in ("always", *self.visit.piano.features)}
+        offered = {(row.part, row.level) for row in self.book.of_kind("operations", self.visit.piano.kind).values()}
+        words = {level.word: level for level in Level}
+        pins = {}
+        for name, entry in self.recorded.heads.items():
+            part, word = name.removeprefix(_PIN), entry.value
+            if name.startswith(_PIN) and part in present and (word == Level.KEEP.word or (part, word) in offered):
+                pins[part] = words[word]
+        return pins
 
     @property
     def name(self) -> str:
@@ -132,7 +144,7 @@ class Draft:
         seen = tuple(entry.id for entry in self._before(field))
         self.unsaved.pop(field, None)
         try:
-            self.store.put(self.visit_id, field, value, follows=seen, who=who(), device=shop.device(), now=shop.now())
+            self.store.put(self.visit_id, field, value, follows=seen, who=who(), device=device(), now=shop.now())
             self.recorded = self.store.open_visit(self.visit_id, self.book)
         except StoreError as error:
             self.unsaved[field] = Unsaved(field, value, str(error))
@@ -162,7 +174,7 @@ class Draft:
 
     def undo(self) -> Entry | None:
         """Take back this device's last entry; return what was entered for it."""
-        undone = self.store.undo(self.visit_id, who=who(), device=shop.device(), now=shop.now())
+        undone = self.store.undo(self.visit_id, who=who(), device=device(), now=shop.now())
         if undone is not None:
             self.read(self.book)
             self.news.add(undone.field)
@@ -185,9 +197,12 @@ class Draft:
 
     def pin(self, part: str, level: Level | None) -> None:
         """Set the level of a part by hand, or leave it to the tool again."""
-        self.pinned = {p: pinned for p, pinned in self.pinned.items() if p != part}
-        if level is not None:
-            self.pinned[part] = level
+        self.keep(f"{_PIN}{part}", None if level is None else level.word)
+
+    def unpin(self) -> None:
+        """Leave all parts to the tool again."""
+        for part in self.pinned:
+            self.pin(part, None)
 
 
 def current() -> Draft | None:
@@ -221,6 +236,17 @@ def who() -> str:
 def enter_as(name: str) -> None:
     """Say who enters from now on."""
     st.session_state[_WHO] = " ".join(name.split())
+
+
+def device() -> str:
+    """Return a short mark of the device at the other end, by which it takes back its own entries."""
+    return st.session_state.setdefault(_DEVICE, secrets.token_hex(6))
+
+
+def enter_on(mark: str) -> None:
+    """Say which device this is, as the address remembers it after a reload."""
+    if mark:
+        st.session_state.setdefault(_DEVICE, mark[:12])
 
 
 def held(key: str) -> object:

@@ -14,12 +14,11 @@ from valuation.screens.checks import checks_of, part_names, results_of
 from valuation.screens.entry import check_fields
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import QUICK_LOOK, Draft, fill, held
 from valuation.service import write_visit_text
 
-QUICK = "quick"
-STATIONS = {QUICK: later("Quick look")} | PLACE_NAMES
-"""The quick look, which settles most cases, then the walk."""
+STATIONS = {QUICK_LOOK: later("Quick look")} | PLACE_NAMES
+"""The quick look, then the walk."""
 
 
 def page() -> None:
@@ -43,13 +42,14 @@ def page() -> None:
     for check in here:
         check_fields(draft, check, parts[check.family], results.get(check.id, []), book)
     _onward(draft, book)
+    _units(draft)
     _how_far(checks, done, book)
     _peek(draft, found)
     frame.end(book)
 
 
 def _at(station: str, checks: list[CheckRow]) -> list[CheckRow]:
-    return [check for check in checks if (check.quick if station == QUICK else check.place == station)]
+    return [check for check in checks if (check.quick if station == QUICK_LOOK else check.place == station)]
 
 
 def _stops(found: Appraisal) -> None:
@@ -70,11 +70,10 @@ def _where(draft: Draft, checks: list[CheckRow], done: set[str]) -> None:
     def go() -> None:
         draft.place = held(key) or draft.place
 
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        st.pills(
-            say("Where you are on the walk"), list(STATIONS), format_func=name, key=key, required=True, on_change=go
-        )
-        _units(draft)
+    st.pills(
+        say("Where you are on the walk"), list(STATIONS), format_func=name, key=key, required=True, on_change=go,
+        wrap=True,
+    )  # fmt: skip
 
 
 def _units(draft: Draft) -> None:

@@ -10,7 +10,7 @@ from valuation.report.labels import day_words
 from valuation.report.words import verdict_sentence
 from valuation.screens import frame, shop
 from valuation.screens.safe import md
-from valuation.screens.state import enter_as, fill, held, put_on_the_table, who
+from valuation.screens.state import device, enter_as, fill, held, put_on_the_table, who
 from valuation.service import NotInForce, UserError, read_visit_bytes
 from valuation.service_visits import Card, Shop
 
@@ -73,7 +73,7 @@ def _start(store: Shop, book: Tables) -> None:
             try:
                 visit = store.start_visit(
                     {name: value for name, value in facts.items() if value},
-                    who=who(), device=shop.device(), now=shop.now(),
+                    who=who(), device=device(), now=shop.now(),
                 )  # fmt: skip
             except UserError as error:
                 frame.tell(error)
@@ -180,7 +180,7 @@ def _upload(store: Shop, book: Tables) -> None:
     with st.container(border=True, key="read_well"):
         st.text(say("{file}: read without a fault. {title}", file=file.name, title=read.title))
         if st.button(say("Store it as a visit"), key="open_upload", type="primary"):
-            visit = store.import_visit(read, who=who(), device=shop.device(), now=shop.now())
+            visit = store.import_visit(read, who=who(), device=device(), now=shop.now())
             put_on_the_table(visit, store, book)
             frame.go(frame.VERDICT)
 

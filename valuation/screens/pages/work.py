@@ -120,7 +120,7 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
     for name in sorted(gone):
         option = in_sentence(option_name(name))
         st.markdown(say("With these pins there is no plan that is a **{option}**.", option=option))
-    st.button(say("Take all pins out"), key="unpin", on_click=lambda: setattr(draft, "pinned", {}))
+    st.button(say("Take all pins out"), key="unpin", on_click=draft.unpin)
 
 
 def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
