@@ -32,6 +32,7 @@ from valuation.cli_options import (
 )
 from valuation.cli_papers import form
 from valuation.cli_sales import prices_of, sales
+from valuation.cli_store import export_shop, import_shop
 from valuation.errors import Problem, UserError
 
 FOUND_FAULTS, BAD_INPUT, STOPPED = 1, 2, 130
@@ -73,6 +74,8 @@ def main() -> None:
 main.add_command(measure)
 main.add_command(sales)
 main.add_command(form)
+main.add_command(export_shop)
+main.add_command(import_shop)
 
 
 @main.command(

@@ -7,29 +7,35 @@ the call returns. A `Shop` may be used by several threads and sessions at once.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, time
-from pathlib import Path
+from dataclasses import dataclass
+from datetime import date, datetime
 from typing import Any
-from uuid import NAMESPACE_URL, uuid4, uuid5
-
-from sqlalchemy import Connection
+from uuid import uuid4
 
 from valuation import service
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.errors import Problem, StoreError, UserError, VisitError
 from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
-from valuation.record import REQUIRED, Card, Entry, first_id, one_line, plain_value, why_not_entry
-from valuation.store import Store, backups, entries, open_store, visits
-from valuation.store.connect import from_environment
+from valuation.record import REQUIRED, Card, Entry
+from valuation.service_store import ShopStore, new_entry, start
+from valuation.store import entries, photos, pictures, visits
 from valuation.store.faults import in_plain_words
+from valuation.store.photos import LostPhoto, PhotoReport
+from valuation.store.zip_merge import ImportReport
+from valuation.store.zip_out import ExportReport
 
 __all__ = [
+    "PHOTO_ENDINGS",
+    "PHOTO_MOST_BYTES",
     "SORTS",
     "Card",
     "Entry",
+    "ExportReport",
+    "ImportReport",
+    "LostPhoto",
     "Photo",
+    "PhotoReport",
     "RecordedVisit",
     "Shop",
     "StoreError",
@@ -44,14 +50,11 @@ __all__ = [
 SORTS = entries.SORTS
 """By what a list may be sorted: ``changed`` and ``day`` newest first, the others rising, what is not known last."""
 
-_OWN = "store."
-"""Settings whose names begin so are the store's own and not exported."""
+PHOTO_ENDINGS, PHOTO_MOST_BYTES = pictures.ENDINGS, pictures.MOST_BYTES
+"""What a field for photos may take, to be said before it hurts."""
 
-_STARTED = f"{_OWN}started"
 _LATER = "later"
 """Stands for the field of an undo until it is known."""
-
-_DEMO = uuid5(NAMESPACE_URL, "demo workshop of valuation")
 
 
 def open_shop(environ: Mapping[str, str], today: date, *, with_demo: bool = True) -> Shop:
@@ -71,35 +74,12 @@ def open_shop(environ: Mapping[str, str], today: date, *, with_demo: bool = True
     StoreError
         If the store can't be used; says what to do.
     """
-    shop = Shop(store=open_store(*from_environment(environ)))
-    try:
-        shop._begin(with_demo=with_demo)
-        shop.back_up(today)
-    except BaseException:
-        shop.close()
-        raise
-    return shop
+    return Shop.open(environ, today, with_demo=with_demo)
 
 
 @dataclass(slots=True, kw_only=True)
-class Shop:
-    """An open shop.
-
-    Attributes
-    ----------
-    store : Store
-        Where it is kept.
-    backup_fault : str
-        Why the last backup could not be made, empty if it could.
-    """
-
-    store: Store
-    backup_fault: str = ""
-    _backed_up_on: date | None = field(default=None, repr=False)
-
-    def close(self) -> None:
-        """Let go of the store."""
-        self.store.close()
+class Shop(ShopStore):
+    """An open shop: its visits and what is entered there."""
 
     # --- visits
 
@@ -169,7 +149,7 @@ class Shop:
             for key, value in begun.items():
                 check_value(begun, key, value, tables)
         with self.store.writing() as connection:
-            self._start(connection, name, begun, who=who, device=device, at=now, demo=False)
+            start(connection, name, begun, who=who, device=device, at=now, demo=False)
         self._daily(now)
         return name
 
@@ -250,7 +230,7 @@ class Shop:
         StoreError
             If there is no such visit, or the store can't be written.
         """
-        entry = self._entry(visit, field, value, who=who, device=device, now=now, entry_id=entry_id)
+        entry = new_entry(visit, field, value, who=who, device=device, now=now, entry_id=entry_id)
         if entry.value in (None, "") and field in REQUIRED:
             raise VisitError([Problem("visit", 0, field, "a visit always has it; change it, but don't leave it empty")])
         check = None if tables is None else lambda values: check_value(values, field, entry.value, tables)
@@ -276,7 +256,7 @@ class Shop:
         Entry or None
             The new entry, with the value from before in its field; None where there is nothing to take back.
         """
-        entry = self._entry(visit, _LATER, None, who=who, device=device, now=now)
+        entry = new_entry(visit, _LATER, None, who=who, device=device, now=now)
         with self.store.writing() as connection:
             stored = visits.undo(connection, entry, entry_id)
         self._daily(now)
@@ -290,110 +270,58 @@ class Shop:
         StoreError
             If the field has no such entry any more; look again.
         """
-        entry = self._entry(visit, field, None, who=who, device=device, now=now)
+        entry = new_entry(visit, field, None, who=who, device=device, now=now)
         with self.store.writing() as connection:
             stored = visits.settle(connection, entry, chosen_entry_id)
         self._daily(now)
         return stored
 
-    # --- the demo, settings, backup
-
-    def has_demo(self) -> bool:
-        """Tell whether there are invented visits."""
-        return self.list_visits(limit=1, demo=True)[1] > 0
-
-    def load_demo(self) -> int:
-        """Put in those invented visits that aren't there, marked as such; return how many."""
-        with self.store.writing() as connection:
-            return self._load_demo(connection)
-
-    def remove_demo(self) -> int:
-        """Remove the invented visits with all that was entered there, and nothing else; return how many."""
-        with self.store.writing() as connection:
-            return entries.remove_demo(connection)
-
-    def setting(self, name: str, usual: Any = None) -> Any:
-        """Return a setting; `usual` where it was never set."""
-        with self.store.reading() as connection:
-            value = entries.setting(connection, name)
-        return usual if value is None else value
-
-    def set_setting(self, name: str, value: Any) -> None:
-        """Set a setting to a JSON value."""
-        try:
-            plain = plain_value(value)
-        except ValueError as fault:
-            raise StoreError([Problem("settings", 0, name, str(fault))]) from None
-        with self.store.writing() as connection:
-            entries.set_setting(connection, name, plain)
-
-    def back_up(self, day: date) -> Path | None:
-        """Make the backup of a day if there is none; a failure is kept in `backup_fault`, for it must stop nobody."""
-        self._backed_up_on = day
-        if self.store.database is None:
-            return None
-        try:
-            with in_plain_words("backups"):
-                made = backups.daily(self.store.database, self.store.folder, day)
-        except StoreError as fault:
-            self.backup_fault = str(fault)
-            return None
-        self.backup_fault = ""
-        return made
-
-    # --- within
-
-    def _daily(self, now: datetime) -> None:
-        if self._backed_up_on is None or now.date() > self._backed_up_on:
-            self.back_up(now.date())
-
-    def _begin(self, *, with_demo: bool) -> None:
-        with self.store.reading() as connection:
-            if entries.setting(connection, _STARTED):
-                return
-        with self.store.writing() as connection:
-            if entries.set_if_new(connection, _STARTED, True) and with_demo:
-                self._load_demo(connection)
-
-    def _load_demo(self, connection: Connection) -> int:
-        tables = service.load_shop()
-        new = 0
-        for _, path in service.demo_visits():
-            visit = service.read_visit_file(path, tables, date.max)  # whatever the clock says: they are invented
-            at = datetime.combine(visit.on, time(12), UTC)
-            name = uuid5(_DEMO, path.stem).hex
-            facts = from_visit(visit)
-            new += self._start(connection, name, facts, who=visit.technician, device="demo", at=at, demo=True)
-        return new
-
-    def _start(
+    def add_photo(
         self,
-        connection: Connection,
-        name: str,
-        facts: Mapping[str, Any],
+        visit: str,
+        data: bytes,
         *,
+        name: str,
+        check: str = "",
+        part: str = "",
+        caption: str = "",
         who: str,
         device: str,
-        at: datetime,
-        demo: bool,
-    ) -> bool:
-        """Start a visit within a transaction; return whether it is new. One that is there stays as it is."""
-        begun = [
-            self._entry(name, key, value, who=who, device=device, now=at, entry_id=first_id(name, key))
-            for key, value in facts.items()
-        ]
-        return visits.start(connection, name, begun, demo=demo, at=at, who=one_line(who))
+        now: datetime,
+    ) -> Entry | None:
+        """Keep a photo and enter it as ``photo.HASH``; the same photo twice is the same entry.
 
-    def _entry(
-        self, visit: str, field: str, value: Any, *, who: str, device: str, now: datetime, entry_id: str = ""
-    ) -> Entry:
-        """Return a checked entry, under a fresh id where none is given."""
+        Parameters
+        ----------
+        visit : str
+            The visit.
+        data : bytes
+            The file as the camera wrote it; what it tells of place and device is left out of what is kept.
+        name : str
+            Name of the file, under which faults are told.
+        check, part, caption : str
+            What it shows.
+        who, device, now : str, str, datetime
+            As for `put`.
+
+        Raises
+        ------
+        VisitError
+            If it can't be kept as a photo; says what to do.
+        StoreError
+            If the disk can't take it, or there is no such visit.
+        """
         try:
-            plain = plain_value(value)
-        except ValueError as fault:
-            raise VisitError([Problem("visit", 0, field, str(fault))]) from None
-        names = {"who": one_line(who), "device": one_line(device)}
-        entry = Entry(id=entry_id or uuid4().hex, visit=visit, at=now, field=field, value=plain, **names)
-        if fault := why_not_entry(entry):
-            raise VisitError([Problem("visit", 0, field, fault)])
-        return entry
+            picture = pictures.make_picture(data)
+        except pictures.NoPhoto as fault:
+            raise VisitError([Problem(name, 0, "", str(fault))]) from None
+        with in_plain_words("photos"):
+            kept = photos.keep(self.store.folder, picture.jpeg)
+            photos.write_whole(photos.path_of(self.store.folder, kept, thumbnail=True), picture.thumbnail)
+        value = {"check": check, "part": part, "caption": caption}
+        entry = new_entry(visit, f"photo.{kept}", value, who=who, device=device, now=now)
+        with self.store.writing() as connection:
+            photos.remember(connection, kept, len(picture.jpeg), picture.width, picture.height, entry.at)
+            stored = visits.put(connection, entry, None, None)
+        self._daily(now)
+        return stored

@@ -19,6 +19,9 @@ from valuation.core.options import Action, Rules
 from valuation.core.rows import CheckRow
 from valuation.core.work import distinct
 
+_ROUNDING = 1e-12
+"""Sums of the same figures in another order differ by less than this [-]."""
+
 
 @dataclass(frozen=True, eq=False)
 class Joint:
@@ -200,7 +203,9 @@ def _gains(rows: list[CheckRow], after: np.ndarray, weight: np.ndarray, deal: _D
     weight : ndarray, shape (n, 4)
         Chance of each grade.
     """
-    gain = np.maximum(after.max(axis=1).sum(axis=1) - deal.best, 0.0)
+    gain = after.max(axis=1).sum(axis=1) - deal.best
+    # A gain within rounding is no gain, and must rank nothing.
+    gain = np.where(gain > _ROUNDING * (1 + abs(deal.best)), gain, 0.0)
     turned = deal.option_number[after.argmax(axis=1)] != deal.option_number[deal.leader]
     turns = (weight * turned).sum(axis=1)
     lead = after[:, deal.leader] - after[:, deal.second]

@@ -17,6 +17,7 @@ from valuation.language import later, say, say_many
 from valuation.report.format import number, unit_words
 from valuation.report.labels import choice_looks, choice_word, cut_words, finding_words, in_sentence
 from valuation.screens import answers, clashes
+from valuation.screens.photos import photo_fields
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 
@@ -133,6 +134,7 @@ def _more(draft: Draft, check: CheckRow, book: Tables) -> None:
     if more.open:
         with more:
             _how(draft, check, book)
+            photo_fields(draft, check.id, say(check.name))
             _note_field(draft, check)
 
 

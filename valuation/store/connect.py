@@ -48,7 +48,7 @@ class Store:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Give a connection that sees the store as it is at one moment."""
-        with in_plain_words(self.place), self.engine.connect() as connection:
+        with in_plain_words(self.place, disk=False), self.engine.connect() as connection:
             connection = connection.execution_options(reading=True)
             if self.database is None:
                 connection = connection.execution_options(isolation_level="REPEATABLE READ")
@@ -60,7 +60,7 @@ class Store:
         """Give a connection whose changes are all on the disk when the block ends, or none if it fails."""
         # SQLite has one writer at a time: threads take turns here, which is quicker than trying again and again
         turn = self._turn if self.database else nullcontext()
-        with in_plain_words(self.place), turn, self.engine.begin() as connection:
+        with in_plain_words(self.place, disk=False), turn, self.engine.begin() as connection:
             yield connection
 
     def close(self) -> None:
@@ -95,7 +95,7 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
     else:
         database = None
         engine = _postgres(address)
-        place = address.render_as_string(hide_password=True)
+        place = f"PostgreSQL database {address.database or ''}".strip()  # no address: it may hold a password
     store = Store(folder=folder, database=database, place=place, engine=engine)
     try:
         with in_plain_words(place):

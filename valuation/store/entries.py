@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -38,7 +38,7 @@ def add_visit(connection: Connection, name: str, *, demo: bool, at: datetime, wh
     """Add a visit without entries; return whether it is new."""
     empty = card_text({})
     row = {"id": name, "demo": demo, "created_at": moment(at), "created_by": who, "changed_at": moment(at), **empty}
-    return _insert_new(connection, visit, [row], "id") == 1
+    return insert_new(connection, visit, [row], "id") == 1
 
 
 def has_visit(connection: Connection, name: str) -> bool:
@@ -72,7 +72,7 @@ def add_entries(connection: Connection, entries: Sequence[Entry]) -> int:
         }
         for e in entries
     ]
-    new = _insert_new(connection, entry, rows, "id")
+    new = insert_new(connection, entry, rows, "id")
     if new:
         _update_card(connection, entries)
     return new
@@ -107,11 +107,10 @@ def entries_with(connection: Connection, ids: Iterable[str]) -> dict[str, Entry]
     return found
 
 
-def visits(connection: Connection) -> Iterator[Row]:
-    """Yield (id, demo, created_at, created_by) of every visit, in the order of the ids."""
-    return iter(
-        connection.execute(select(*visit.c["id", "demo", "created_at", "created_by"]).order_by(visit.c.id)).all()
-    )
+def visits(connection: Connection) -> Sequence[Row]:
+    """Return (id, demo, created_at, created_by) of every visit, in the order of the ids."""
+    wanted = select(*visit.c["id", "demo", "created_at", "created_by"]).order_by(visit.c.id)
+    return connection.execute(wanted).all()
 
 
 def cards(
@@ -126,6 +125,11 @@ def cards(
     total = connection.execute(select(func.count()).select_from(visit).where(*wanted)).scalar_one()
     chosen = select(visit).where(*wanted).order_by(*_SORTS[sort]).limit(limit).offset(offset)
     return [_card(row) for row in connection.execute(chosen)], total
+
+
+def has_demo(connection: Connection) -> bool:
+    """Tell whether there are invented visits."""
+    return connection.execute(select(visit.c.id).where(visit.c.demo).limit(1)).scalar() is not None
 
 
 def remove_demo(connection: Connection) -> int:
@@ -154,7 +158,7 @@ def set_setting(connection: Connection, name: str, value: Any) -> None:
 
 def set_if_new(connection: Connection, name: str, value: Any) -> bool:
     """Set a setting that was never set; return whether it was so."""
-    return _insert_new(connection, schema.setting, [{"name": name, "value": value_text(value)}], "name") == 1
+    return insert_new(connection, schema.setting, [{"name": name, "value": value_text(value)}], "name") == 1
 
 
 def moment(at: datetime) -> str:
@@ -167,7 +171,7 @@ def read_moment(text: str) -> datetime:
     return datetime.fromisoformat(text)
 
 
-def _insert_new(connection: Connection, table: Any, rows: list[dict[str, Any]], key: str) -> int:
+def insert_new(connection: Connection, table: Any, rows: list[dict[str, Any]], key: str) -> int:
     """Insert the rows whose key isn't there yet; return how many."""
     dialect = {"sqlite": sqlite, "postgresql": postgresql}[connection.dialect.name]
     put = dialect.insert(table).on_conflict_do_nothing(index_elements=[key]).returning(table.c[key])

@@ -79,20 +79,22 @@ _DISK = {
 
 
 @contextmanager
-def in_plain_words(place: str) -> Iterator[None]:
+def in_plain_words(place: str, *, disk: bool = True) -> Iterator[None]:
     """Turn the faults of disk and database that a person can mend into a `StoreError`; let all others through.
 
     Parameters
     ----------
     place : str
-        What the fault is told under: name of the database file, address of the server without its password, or folder.
+        What the fault is told under: name of a file, folder or database.
+    disk : bool
+        Whether faults of files are meant, too; else only those that the database tells.
     """
     try:
         yield
     except PoolTimeout:
         raise StoreError([Problem(place, 0, "", LOCKED)]) from None
     except (DBAPIError, sqlite3.Error, OSError) as error:
-        if message := message_of(error):
+        if (disk or not isinstance(error, OSError)) and (message := message_of(error)):
             raise StoreError([Problem(place, 0, "", message)]) from None
         raise
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -11,9 +10,8 @@ from pathlib import Path
 import pytest
 
 from valuation import service
-from valuation.core.rows import Tables
 from valuation.errors import StoreError, UserError, VisitError
-from valuation.service_visits import SORTS, Shop, open_shop
+from valuation.service_visits import SORTS, open_shop
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
@@ -22,24 +20,6 @@ ANNA, BO = {"who": "Anna", "device": "tablet"}, {"who": "Bo", "device": "phone"}
 
 def later(minutes: int) -> datetime:
     return NOW + timedelta(minutes=minutes)
-
-
-@pytest.fixture(scope="module")
-def tables() -> Tables:
-    return service.load_shop()
-
-
-@pytest.fixture
-def shop(environ: dict[str, str]) -> Iterator[Shop]:
-    """A shop of one's own, empty."""
-    shop = open_shop(environ, TODAY, with_demo=False)
-    yield shop
-    shop.close()
-
-
-@pytest.fixture
-def visit(shop: Shop) -> str:
-    return shop.start_visit({"piano.kind": "upright", "title": "Parlour"}, **ANNA, now=NOW)
 
 
 def test_the_very_first_start_brings_the_demo_and_no_later_one_does(environ, tables):
