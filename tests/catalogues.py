@@ -38,7 +38,7 @@ SHOWN = {
     "states": ("name", "meaning"),
     "exposures": ("name", "meaning"),
     "components": ("name",),
-    "parts": ("name",),
+    "parts": ("name", "called", "what", "felt"),
     "features": ("name", "note"),
     "ages": ("name",),
     "families": ("name",),
@@ -50,10 +50,18 @@ SHOWN = {
     "tiers": ("id", "name"),
     "eras": ("name",),
     "replacements": ("name",),
-    "cautions": ("text",),
+    "cautions": ("text", "plain"),
+    "choices": ("name", "plain"),
+    "stages": ("name",),
+    "reasons": ("name",),
+    "follow_ups": ("what",),
+    "handover": ("name", "how"),
     "value_kinds": ("name", "definition", "market", "used_for"),
 }
-"""Columns of the packaged tables whose cells people are shown."""
+"""Columns of the packaged tables whose cells people are shown in words."""
+
+UNSAID = {"id", "kinds", "kind", "source", "note", "unit", "strength", "place", "answer", "better", "summary", "level"}
+"""Columns that hold keys, and notes that stand beside a row for whoever changes it."""
 
 WORDS = (
     *(*KINDS, *STATES, *GRADES, *SECTIONS, *EXPOSURES, *(level.word for level in Level)),
