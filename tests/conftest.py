@@ -17,6 +17,13 @@ if TYPE_CHECKING:
     from postgres_server import PostgresServer
 
 
+@pytest.fixture(autouse=True)
+def _a_store_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep every test away from the store of whoever runs it."""
+    monkeypatch.setenv("VALUATION_DATA", str(tmp_path / "store"))
+    monkeypatch.delenv("DATABASE_URL", raising=False)
+
+
 @pytest.fixture
 def small_tables_folder(tmp_path: Path) -> Path:
     """A fresh copy of the smallest whole folder of tables, to be changed at will."""

@@ -16,7 +16,7 @@ from valuation import service
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.errors import Problem, StoreError, UserError, VisitError
-from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, from_visit, to_visit
+from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
 from valuation.record import REQUIRED, Card, Entry
 from valuation.service_store import ShopStore, new_entry, start
 from valuation.store import entries, photos, pictures, visits
@@ -40,7 +40,9 @@ __all__ = [
     "Shop",
     "StoreError",
     "UserError",
+    "VisitError",
     "check_value",
+    "finding_value",
     "from_visit",
     "open_shop",
 ]
@@ -171,6 +173,11 @@ class Shop(ShopStore):
             If there is no such visit.
         """
         return to_visit(self.history(visit), tables)
+
+    def is_demo(self, visit: str) -> bool:
+        """Tell whether a visit is an invented one of the demo."""
+        with self.store.reading() as connection:
+            return entries.is_demo(connection, visit)
 
     def history(self, visit: str, field: str = "") -> list[Entry]:
         """Return the entries of a visit, or of one of its fields, in the order in which they came."""

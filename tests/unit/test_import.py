@@ -25,6 +25,7 @@ HEAVY = {
     "PIL",
     "psycopg",
     "sqlalchemy",
+    "typst",
 }
 DEMO_PIANO = "data_demo/visits/3_school_upright.toml"
 

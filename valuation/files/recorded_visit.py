@@ -11,10 +11,12 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
+from valuation.core.keys import KEYS
 from valuation.core.rows import SECTIONS, Tables
 from valuation.core.visit import Client, Finding, Reading, Visit
 from valuation.errors import Problem, VisitError
 from valuation.files.answer_checks import CANNOT_SEE
+from valuation.files.reading_place import STRINGS
 from valuation.files.visit_file import FIRST_VISIT, read_fields
 from valuation.record import Entry, by_field, clash, present
 
@@ -99,19 +101,25 @@ def from_visit(visit: Visit) -> dict[str, Any]:
         found[f"client.{name}"] = None if wish == getattr(Client(), name) else wish
     if (value := visit.finished_value) is not None:
         found["finished_value"] = {"low": value.low, "likely": value.likely, "high": value.high}
-    found |= {f"{_FINDING}{finding.check}": _finding_value(finding) for finding in visit.findings}
+    found |= {f"{_FINDING}{finding.check}": finding_value(finding) for finding in visit.findings}
     return {name: value for name, value in found.items() if value is not None and value not in ("", [])}
 
 
-def _finding_value(finding: Finding) -> dict[str, Any]:
+def finding_value(finding: Finding) -> dict[str, Any]:
+    """Return a finding as the history holds it."""
     value: dict[str, Any]
     if finding.cannot_see:
         value = {"cannot_see": True}
     elif finding.grade:
         value = {"grade": finding.grade}
     else:
-        value = {"readings": [{"value": reading.value, "section": reading.section} for reading in finding.readings]}
+        value = {"readings": [_reading_value(reading) for reading in finding.readings]}
     return value | ({"note": finding.note} if finding.note else {})
+
+
+def _reading_value(reading: Reading) -> dict[str, Any]:
+    place = {"key": reading.key, "string": reading.string} if reading.key else {}
+    return {"value": reading.value, "section": reading.section, **place}
 
 
 def to_visit(entries: Sequence[Entry], tables: Tables) -> RecordedVisit:
@@ -260,7 +268,7 @@ def _answer(value: Any) -> Any:
         return {"value": {"readings": readings}, **note}  # no list of readings: told as no answer
     numbers = [reading.get("value") for reading in readings]
     numbers = [[number] if isinstance(number, str) else number for number in numbers]  # no text: units are stored ones
-    if len(numbers) == 1 and not readings[0].get("section"):
+    if len(numbers) == 1 and not readings[0].get("section") and not readings[0].get("key"):
         return {"value": numbers[0], **note}
     by_section: dict[str, list[Any]] = {}
     for reading, number in zip(readings, numbers, strict=True):
@@ -275,9 +283,17 @@ def _readings(value: Mapping[str, Any], finding: Finding) -> tuple[Reading, ...]
         return finding.readings
     sections = [reading.get("section") or "" for reading in entered]
     return tuple(
-        Reading(value=float(reading["value"]), section=section if section in SECTIONS else "")
+        Reading(value=float(reading["value"]), section=section if section in SECTIONS else "", **_place_of(reading))
         for reading, section in zip(entered, sections, strict=True)
     )
+
+
+def _place_of(reading: Mapping[str, Any]) -> dict[str, int]:
+    """Return the key and string of a reading; one that no piano has is left out, the number stays."""
+    key, string = reading.get("key"), reading.get("string", 0)
+    if type(key) is not int or key not in KEYS or type(string) is not int or string not in (0, *STRINGS):
+        return {}
+    return {"key": key, "string": string}
 
 
 def _stands_for(key: str, name: str) -> bool:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, fields
 from datetime import date
 
 from valuation.core.columns import columns_of
-from valuation.core.rows import Quantity, Settings, Tables
+from valuation.core.rows import Quantity, Settings, SourceRow, Tables
+from valuation.language import say
 
 _KEYS = {"bands": ("kind", "size", "tier", "era"), "replacements": ("kind", "tier"), "priors": ("part", "age")}
 """Columns that name a row, where it has no id; a reference parts them by '/'."""
@@ -15,7 +16,7 @@ _KEYS = {"bands": ("kind", "size", "tier", "era"), "replacements": ("kind", "tie
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TracedRow:
-    """One row of a table, as it stands in its file.
+    """One row of a table, as it stands in its file; only its source is told in the language spoken.
 
     Attributes
     ----------
@@ -102,7 +103,7 @@ def _traced(tables: Tables, table: str, index: int, row: object) -> TracedRow:
         name=" / ".join(str(getattr(row, column)) for column in _KEYS.get(table, ("id",))),
         cells=cells,
         units={name: column.unit for name, (_, column) in columns.items() if column.unit and name in cells},
-        source=f"{source.title} ({source.kind})" if source else "",
+        source=_source_words(source),
     )
 
 
@@ -115,8 +116,12 @@ def _setting(tables: Tables, index: int, name: str) -> TracedRow:
         name=name,
         cells={"value": _cell(getattr(tables.settings, name))},
         units={"value": unit} if unit else {},
-        source=f"{source.title} ({source.kind})" if source else "",
+        source=_source_words(source),
     )
+
+
+def _source_words(source: SourceRow | None) -> str:
+    return f"{say(source.title)} ({say(source.kind)})" if source else ""
 
 
 def _cell(value: object) -> str:

@@ -46,6 +46,11 @@ def has_visit(connection: Connection, name: str) -> bool:
     return connection.execute(select(visit.c.id).where(visit.c.id == name)).scalar() is not None
 
 
+def is_demo(connection: Connection, name: str) -> bool:
+    """Tell whether a visit is an invented one."""
+    return bool(connection.execute(select(visit.c.demo).where(visit.c.id == name)).scalar())
+
+
 def lock_visit(connection: Connection, name: str) -> bool:
     """Keep others from writing to a visit until the transaction ends; return whether there is such a visit."""
     return connection.execute(select(visit.c.id).where(visit.c.id == name).with_for_update()).scalar() is not None

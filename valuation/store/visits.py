@@ -59,7 +59,15 @@ def put(connection: Connection, entry: Entry, follows: tuple[str, ...] | None, c
     now_there = present(there)
     if not clash(there) and value_text(now_there.value if now_there else None) == value_text(entry.value):
         return now_there
-    return _store(connection, entry, tuple(head.id for head in heads(there)) if follows is None else follows)
+    return _store(connection, entry, _seen(heads(there), follows))
+
+
+def _seen(ends: Sequence[Entry], follows: tuple[str, ...] | None) -> tuple[str, ...]:
+    """Return what an entry follows: who saw what one head says has seen all heads that say the same."""
+    if follows is None:
+        return tuple(head.id for head in ends)
+    said = {value_text(head.value) for head in ends if head.id in follows}
+    return tuple(dict.fromkeys((*follows, *(head.id for head in ends if value_text(head.value) in said))))
 
 
 def undo(connection: Connection, entry: Entry, entry_id: str) -> Entry | None:
