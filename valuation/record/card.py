@@ -16,7 +16,6 @@ CARD_FIELDS = {
     "piano.year": "year",
     "place": "place",
     "client.name": "client",
-    "job.stage": "stage",
 }
 """Fields of a visit that its card shows, and the name each has there."""
 
@@ -34,7 +33,7 @@ class Card:
     day : date or None
         Of the visit.
     stage : str
-        How far it has come, as ``job.stage`` says.
+        How far it has come, as its events say; see `valuation.record.job_card`.
     demo : bool
         Invented, from the demo workshop.
     created_at, changed_at : datetime
@@ -71,14 +70,14 @@ def card_text(values: Mapping[str, Any]) -> dict[str, Any]:
         The columns of `CARD_FIELDS` as text (the year as a number or None), and ``search``: what is searched, in
         small letters, beginning with the title.
     """
-    card: dict[str, Any] = {column: _line(values.get(name)) for name, column in CARD_FIELDS.items()}
+    card: dict[str, Any] = {column: line(values.get(name)) for name, column in CARD_FIELDS.items()}
     year = values.get("piano.year")
     card["year"] = year if type(year) is int and 0 < year < 10_000 else None
     card["search"] = "\n".join(card[name] for name in SEARCHED).casefold()
     return card
 
 
-def _line(value: Any) -> str:
+def line(value: Any) -> str:
     """Return a text on one line that any database takes; empty for anything else."""
     if not isinstance(value, str):
         return ""

@@ -27,6 +27,8 @@ from valuation.store.connect import open_store
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
 OLD_ROWS = Path(__file__).with_name("old_rows")
+LATEST = schema.REVISIONS[-1]
+TOMORROW = f"{int(LATEST) + 1:04d}"
 ANNA = {"who": "Anna", "device": "tablet", "now": NOW}
 
 
@@ -90,7 +92,7 @@ def test_the_steps_lead_to_the_tables_that_the_code_knows(environ):
 STEP = """
 import sqlalchemy as sa
 from alembic import op
-revision, down_revision = "0002", "0001"
+revision, down_revision = "{revision}", "{before}"
 def upgrade():
     with op.batch_alter_table("visit") as table:
         table.add_column(sa.Column("colour", sa.Text, nullable=False, server_default="black"))
@@ -106,9 +108,10 @@ def next_form(tmp_path, monkeypatch):
         steps = tmp_path / "steps"
         shutil.rmtree(steps, ignore_errors=True)
         shutil.copytree(migrate.MIGRATIONS, steps)
-        (steps / "versions" / "0002_colour.py").write_text(STEP.format(more=more))
+        step = STEP.format(more=more, revision=TOMORROW, before=LATEST)
+        (steps / "versions" / f"{TOMORROW}_colour.py").write_text(step)
         monkeypatch.setattr(migrate, "MIGRATIONS", steps)
-        monkeypatch.setattr(migrate, "REVISIONS", ("0001", "0002"))
+        monkeypatch.setattr(migrate, "REVISIONS", (*schema.REVISIONS, TOMORROW))
 
     return make
 
@@ -120,18 +123,17 @@ def test_a_later_form_of_the_tables_is_reached_with_a_backup_first(environ, next
     assert_all_is_there(shop, tables)
     with shop.store.reading() as connection:
         assert connection.execute(text("SELECT DISTINCT colour FROM visit")).all() == [("black",)]
-        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "0002"
+        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == TOMORROW
     shop.close()
     if not environ["DATABASE_URL"]:
-        with closing(
-            sqlite3.connect(Path(environ["VALUATION_DATA"]) / "backups" / "before-0002-from-0001.sqlite")
-        ) as copy:
+        name = f"before-{TOMORROW}-from-0001.sqlite"
+        with closing(sqlite3.connect(Path(environ["VALUATION_DATA"]) / "backups" / name)) as copy:
             assert copy.execute("SELECT version_num FROM alembic_version").fetchone() == ("0001",)
             assert copy.execute("SELECT count(*) FROM entry").fetchone() == (7,)
 
 
 def test_a_step_that_fails_changes_nothing(environ, next_form, tables, monkeypatch):
-    store_of(environ, "0001")
+    store_of(environ, LATEST)
     next_form("op.execute('UPDATE visit SET title = upper(title)'); raise RuntimeError('half way')")
     with pytest.raises(RuntimeError, match="half way"):
         open_shop(environ, TODAY)
@@ -139,7 +141,7 @@ def test_a_step_that_fails_changes_nothing(environ, next_form, tables, monkeypat
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     with shop.store.reading() as connection:
-        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "0001"
+        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == LATEST
     shop.close()
 
 
