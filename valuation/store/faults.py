@@ -30,6 +30,8 @@ UNREACHABLE = (
     "the database can't be reached; nothing was saved unless it is there when it is back. See that the PostgreSQL"
     " server runs, then enter this again"
 )
+READ_ONLY_DATABASE = "the database may only be read; nothing was saved. Allow the user of DATABASE_URL to write to it"
+NO_ROOM = "the database server takes no more at the moment; nothing was saved. Wait a little, then try again"
 REFUSED = "the database refuses the user or the password; see DATABASE_URL"
 NO_DATABASE = "there is no such database on the server; make it, or see DATABASE_URL"
 
@@ -50,13 +52,15 @@ _SQLITE = {
 _POSTGRES = {
     "08": UNREACHABLE,
     "57": UNREACHABLE,
-    "53": FULL,
+    "57014": LOCKED,
+    "53100": FULL,
+    "53": NO_ROOM,
     "58": DISK,
     "55P03": LOCKED,
     "40P01": LOCKED,
     "40001": LOCKED,
-    "25006": READ_ONLY,
-    "42501": READ_ONLY,
+    "25006": READ_ONLY_DATABASE,
+    "42501": READ_ONLY_DATABASE,
     "28": REFUSED,
     "3D": NO_DATABASE,
     "XX001": DAMAGED,

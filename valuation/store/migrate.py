@@ -18,6 +18,10 @@ _LOCK = 7_103_922_518
 NEWER = (
     "it was made by a newer version of this program, and is left as it is. Update this program, or give another folder"
 )
+GONE = (
+    "the database is missing or empty, but there are backups of it. Put the newest file of the folder 'backups' in its"
+    " place, or move that folder away to start a new one"
+)
 NOT_OURS = "the database holds tables of another program; give this one a database of its own"
 
 
@@ -53,6 +57,8 @@ def bring_up_to_date(engine: Engine, database: Path | None, folder: Path, place:
             raise StoreError([Problem(place, 0, "", NEWER)])
         if not now and inspect(connection).get_table_names():
             raise StoreError([Problem(place, 0, "", NOT_OURS)])
+        if not now and database and any((folder / "backups").glob("*.sqlite")):
+            raise StoreError([Problem(place, 0, "", GONE)])
         if now and database:
             back_up(database, folder, f"before-{REVISIONS[-1]}-from-{now}")
             keep_newest(folder, "before-")
