@@ -8,21 +8,16 @@ from dataclasses import fields, is_dataclass
 from pathlib import Path
 
 import pytest
-from demo_shop import go, opened, start
+from demo_shop import draft, go, opened, start, told
+from stop_words import english_left
 from streamlit.testing.v1 import AppTest
 
 from valuation.language import speaking
+from valuation.report.labels import choice_word
+from valuation.report.words import verdict_sentence
 from valuation.screens import shop
 from valuation.screens.frame import PAGES
-from valuation.service import demo_visits, load_shop, read_visit_file
-
-ENGLISH = re.compile(
-    r"\b(the|of|and|is|are|isn't|not|with|without|for|from|what|this|that|it|its|by|to|you|your|which|where|when|than|"
-    r"only|every|all|can|can't|may|be|been|has|have|nobody|looked|unless|one|each|none|no|yes|as|at|on|how|why|who|"
-    r"before|after|into|out|their|they|there|here|low|high|high|price|years|sales|made|worn|sound|failed|grand|upright)\b",
-    re.IGNORECASE,
-)
-"""Words that English can't do without and that German hasn't."""
+from valuation.service import demo_visits, load_shop, read_visit_file, write_visit_text
 
 KINDS = (
     *("title", "header", "subheader", "markdown", "text", "html", "button", "pills", "text_input", "text_area"),
@@ -76,16 +71,8 @@ def written() -> list[str]:
 
 
 def english_in(texts: list[str]) -> list[str]:
-    left = []
     own = written()
-    for text in texts:
-        rest = text
-        for words in own:
-            rest = rest.replace(words, "")
-        rest = re.sub(r"[\w/]+\.(csv|toml|xlsx)\S*|\b\w*_\w+\b", "", rest)
-        if hits := ENGLISH.findall(rest):
-            left.append(f"{hits}: {text[:160]}")
-    return left
+    return [f"{hits}: {text[:160]}" for text in texts if (hits := english_left(text, own))]
 
 
 def german(number: int) -> AppTest:
@@ -106,3 +93,84 @@ def test_no_english_is_left_on_any_page(number):
         if english := english_in(texts):
             left[Path(path).stem] = english
     assert not left, "\n".join(f"{name}\n  " + "\n  ".join(found) for name, found in left.items())
+
+
+def begin(page: AppTest) -> AppTest:
+    """A visit of its own to an upright, at the check by check walk."""
+    page.pills(key="start_kind").set_value("upright").run()
+    page.button(key="start_visit").click().run()
+    return go(page, "inspect")
+
+
+def answer(page: AppTest, field: str, said: str) -> AppTest:
+    """Answer a check in words or type into its field, wherever on the walk it stands."""
+    key = draft(page).key(f"answer_{field}")
+    if key in [pills.key for pills in page.pills]:
+        page.pills(key=key).set_value(said).run()
+    else:
+        page.text_input(key=key).set_value(said).run()
+    assert not page.exception
+    return page
+
+
+def at(page: AppTest, place: str) -> AppTest:
+    page.pills(key=draft(page).key("place")).set_value(place).run()
+    return page
+
+
+def test_a_choice_tapped_in_german_is_stored_by_its_grade():
+    page = answer(at(begin(start()), "opened"), "plate_crack", "failed")
+    assert draft(page).finding("plate_crack").grade == "failed"
+    check = load_shop().of_kind("checks", "upright")["plate_crack"]
+    assert choice_word(check, "failed") == "gerissen"
+    assert "Risse in der Gussplatte: gerissen" in told(page)
+    # the visit file that is taken along is the same in any language
+    assert f'plate_crack = "{check.choices["failed"]}"' in write_visit_text(draft(page).visit, load_shop())
+
+
+def test_a_number_typed_with_a_comma_is_taken_with_it_and_stands_with_it():
+    page = answer(at(begin(start()), "playing"), "pedal_travel_metric", "3,5 mm")
+    assert draft(page).finding("pedal_travel").readings[0].value == 3.5
+    go(go(page, "verdict"), "inspect")
+    assert page.text_input(key=draft(page).key("answer_pedal_travel_metric")).value == "3,5"
+
+
+def test_readings_typed_with_commas_are_taken_one_by_one():
+    page = answer(at(begin(start()), "opened"), "pin_torque_bass_metric", "6,5 7 49.2:5,25")
+    readings = draft(page).finding("pin_torque").readings
+    assert [reading.value for reading in readings] == [6.5, 7.0, 5.25]
+    assert (readings[2].key, readings[2].string) == (49, 2)
+
+
+def test_a_point_that_could_part_thousands_is_told_and_nothing_is_stored():
+    page = answer(at(begin(start()), "playing"), "pedal_travel_metric", "1.250")
+    assert draft(page).finding("pedal_travel") is None
+    assert "bitte die Zahl ohne Zeichen zwischen den Tausendern schreiben" in told(page)
+
+
+def test_a_fact_typed_with_a_comma_is_taken_with_it():
+    page = go(begin(start()), "piano")
+    page.text_input(key=draft(page).key("fact_humidity")).set_value("44,5").run()
+    assert draft(page).visit.humidity == 44.5
+    go(go(page, "inspect"), "piano")
+    assert page.text_input(key=draft(page).key("fact_humidity")).value == "44,5"
+
+
+def test_the_verdict_is_the_same_whatever_is_spoken(monkeypatch):
+    page = german(1)
+    found = shop.appraisal_of(draft(page).visit, {}, load_shop())
+    assert page.title[0].value.replace("\\", "") == verdict_sentence(found)
+    with speaking("en"):
+        monkeypatch.setenv(shop.LANGUAGE, "en")
+        page = german(1)
+        assert page.title[0].value.replace("\\", "") == verdict_sentence(found)
+        assert shop.appraisal_of(draft(page).visit, {}, load_shop()) == found
+
+
+def test_what_the_shop_chose_on_its_page_goes_before_the_environment(monkeypatch):
+    monkeypatch.setenv(shop.LANGUAGE, "en")
+    with speaking("en"):
+        page = go(start(), "shop")
+        assert page.title[0].value == "The shop"
+    shop.store().set_setting("language", "de")
+    assert go(start(), "shop").title[0].value == "Die Werkstatt"
