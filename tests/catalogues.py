@@ -60,7 +60,10 @@ SHOWN = {
 }
 """Columns of the packaged tables whose cells people are shown in words."""
 
-UNSAID = {"id", "kinds", "kind", "source", "note", "unit", "strength", "place", "answer", "better", "summary", "level"}
+UNSAID = {
+    *("id", "kinds", "kind", "source", "note", "part", "view", "check", "operation", "feature", "treat_first"),
+    *("present", "instead", "readings_of"),
+}
 """Columns that hold keys, and notes that stand beside a row for whoever changes it."""
 
 WORDS = (
