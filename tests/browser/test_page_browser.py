@@ -13,6 +13,7 @@ pytestmark = pytest.mark.browser
 
 SECTIONS = {
     "verdict": "",
+    "client": "What shall become of this piano?",
     "findings": "Findings",
     "condition": "Condition",
     "work": "Work and price",
