@@ -16,7 +16,7 @@ SECTIONS = {
     "piano": "The piano",
     "inspect": "Inspect",
     "check_next": "Check next",
-    "client": "",
+    "client": "What shall become of this piano?",
     "condition": "Condition",
     "work": "Work and price",
     "what_if": "What if",
