@@ -33,10 +33,10 @@ action,action,
 
 PARTS = """\
 id,component,name,present,score_weight,value_weight,value_failed,play_sound,play_serviceable,play_worn,play_failed,\
-years_sound,years_serviceable,years_worn,core,source,note
-pinblock,block,pinblock and tuning pins,always,2,0.5,0.8,1,0.97,0.6,0.05,40,20,8,repair,invented,
-strings,block,strings,always,1,0.2,0.3,1,0.96,0.8,0.3,40,20,8,replace,invented,
-hammers,action,hammers,always,1,0.3,0.4,1,0.95,0.7,0.4,30,15,6,,invented,
+years_sound,years_serviceable,years_worn,core,at_teardown,called,what,felt,source,note
+pinblock,block,pinblock and tuning pins,always,2,0.5,0.8,1,0.97,0.6,0.05,40,20,8,repair,yes,,,It goes flat.,invented,
+strings,block,strings,always,1,0.2,0.3,1,0.96,0.8,0.3,40,20,8,replace,no,,,The tone is dull.,invented,
+hammers,action,hammers,always,1,0.3,0.4,1,0.95,0.7,0.4,30,15,6,,no,,,The tone is hard.,invented,
 """
 
 FEATURES = """\
@@ -183,11 +183,46 @@ grand,fine,a fine used grand,20000,30000,45000,30,0.97,400,2025-01-01,,invented,
 """
 
 CAUTIONS = """\
-id,rank,always,check,from_grade,operation,feature,blocks,requires,treat_first,text,source,note
-not_certified,note,yes,,,,,,,,A value here is not a certified appraisal.,own_estimate,
-flaking_wire,stop,no,string_rust,failed,,,tune,,strings,Flaking wire breaks under the hammer.,own_estimate,
-tension,warn,no,,,strings_off,,,,,Let the tension down in passes.,own_estimate,
-drop_action,note,no,,,,drop_action,,action_out,,A drop action takes longer each time it comes out.,own_estimate,
+id,rank,always,check,from_grade,operation,feature,blocks,requires,treat_first,text,plain,source,note
+not_certified,note,yes,,,,,,,,A value here is not a certified appraisal.,,own_estimate,
+flaking_wire,stop,no,string_rust,failed,,,tune,,strings,Flaking wire breaks under the hammer.,,own_estimate,
+tension,warn,no,,,strings_off,,,,,Let the tension down in passes.,,own_estimate,
+drop_action,note,no,,,,drop_action,,action_out,,A drop action takes longer each time it comes out.,,own_estimate,
+"""
+
+CHOICES = """\
+id,question,name,plain,operation,feature,free,source,note
+finish_kept,finish,kept,the old finish stays,,,yes,own_estimate,
+finish_new,finish,new,a new finish is put on,,straight_strung,no,own_estimate,
+key_tops_new,key_tops,new,voiced as well,voice,,no,own_estimate,
+"""
+
+STAGES = """\
+id,name,step,outcome,in_hand,source,note
+asked,asked,1,open,no,own_estimate,
+evaluated,evaluated,2,open,no,own_estimate,
+accepted,accepted,3,yes,yes,own_estimate,
+delivered,delivered,4,yes,no,own_estimate,
+declined,declined,0,no,no,own_estimate,
+silent,silent,0,open,no,own_estimate,
+"""
+
+REASONS = """\
+id,name,stages,source,note
+no_money,no money for it,declined;silent,own_estimate,
+"""
+
+FOLLOW_UPS = """\
+id,stage,after_days,what,source,note
+ask_how_it_stands,evaluated,14,ask how it stands,own_estimate,
+"""
+
+HANDOVER = """\
+id,kinds,name,how,taken,from_key,to_key,unit,low,high,even_within,after,source,note
+pin_torque,both,torque of the pins,with the wrench,pin,1,88,N.m,11.298,13.559,,new_block,invented,
+key_dip,upright,key dip,dip block,note,1,88,mm,9.5,11,0.3,,invented,
+key_dip,grand,key dip,dip block,note,1,88,mm,9.5,10.5,0.3,,invented,
+damper_lift,both,damper lift,with the pedal,note,1,66,mm,,,0.25,,invented,
 """
 
 SETTINGS = {
@@ -209,12 +244,15 @@ SETTINGS = {
     "visit_rate": ("'home'", ""),
     "keep_operations": ("['tune']", ""),
     "quote_days": ("60", "days"),
+    "bench_hours_week": ("20", "h"),
 }
 
 
 TABLES = (
     *("sources", "states", "exposures", "components", "parts", "features", "ages", "priors", "strengths", "families"),
     *("checks", "operations", "materials", "rates", "sizes", "tiers", "eras", "bands", "replacements", "cautions"),
+    "choices",
+    *("stages", "reasons", "follow_ups", "handover"),
 )
 
 

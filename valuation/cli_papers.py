@@ -10,6 +10,7 @@ import click
 
 from valuation import service
 from valuation.cli_options import (
+    LANGUAGE,
     a_path,
     curved_option,
     draws_option,
@@ -22,6 +23,7 @@ from valuation.cli_options import (
 )
 from valuation.cli_sales import prices_of
 from valuation.core.decide import Study
+from valuation.core.rows import KINDS
 from valuation.errors import Problem, UserError
 from valuation.language import LANGUAGES, speaking
 from valuation.report.occasion import SetByHand
@@ -30,8 +32,18 @@ from valuation.service_papers import PAPERS, WRITTEN, Picture, Shop, print_form,
 paper_option = click.option(
     "--paper", type=click.Choice(PAPERS), default="a4", show_default=True, help="Size of paper."
 )
+units_option = click.option(
+    "--units", type=click.Choice(("metric", "imperial")), default="metric", show_default=True, help="Units of measures."
+)
 language_option = click.option(
-    "--language", "spoken", type=click.Choice(tuple(LANGUAGES)), default="en", show_default=True, help="Its language."
+    "--language",
+    "spoken",
+    type=click.Choice(tuple(LANGUAGES)),
+    default="en",
+    show_default=True,
+    envvar=LANGUAGE,
+    show_envvar=True,
+    help="Its language.",
 )
 
 
@@ -40,9 +52,11 @@ language_option = click.option(
     epilog=examples("form form.pdf", "form --kind grand --paper letter --units imperial form.pdf"),
 )
 @click.argument("out", type=a_path, metavar="OUT.pdf")
-@click.option("--kind", type=click.Choice(("upright", "grand")), default="upright", show_default=True)
+@click.option(
+    "--kind", type=click.Choice(KINDS), default="upright", show_default=True, help="Kind of piano that it is for."
+)
 @paper_option
-@click.option("--units", type=click.Choice(("metric", "imperial")), default="metric", show_default=True)
+@units_option
 @language_option
 @tables_option
 def form(out: Path, kind: str, paper: str, units: str, spoken: str, folder: Path | None) -> None:
@@ -90,7 +104,7 @@ def form(out: Path, kind: str, paper: str, units: str, spoken: str, folder: Path
 @keep_good_option
 @curved_option
 @paper_option
-@click.option("--units", type=click.Choice(("metric", "imperial")), default="metric", show_default=True)
+@units_option
 @language_option
 @tables_option
 @draws_option

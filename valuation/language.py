@@ -73,6 +73,26 @@ def later(message: str) -> str:
     return message
 
 
+def numeral(text: str) -> str:
+    """Return a number written the English way with the signs of the language spoken.
+
+    The digits are never touched, so a figure is the same in every language.
+
+    Examples
+    --------
+    >>> with speaking("de"):
+    ...     numeral("-1,234.5")
+    '-1.234,5'
+    """
+    decimal, group = number_signs()
+    return text if (decimal, group) == (".", ",") else text.translate({ord("."): decimal, ord(","): group})
+
+
+def number_signs() -> tuple[str, str]:
+    """Return the sign before decimals and the one between thousands."""
+    return _signs(_spoken.get())
+
+
 def language() -> str:
     """Return the language spoken, a key of `LANGUAGES`."""
     return _spoken.get()
@@ -106,11 +126,21 @@ def _known(chosen: str) -> str:
 
 
 @cache
+def _signs(chosen: str) -> tuple[str, str]:
+    if chosen == ENGLISH:
+        return ".", ","
+    # here, not above: English needs none of it
+    from babel import Locale
+
+    symbols = Locale.parse(chosen).number_symbols["latn"]
+    return symbols["decimal"], symbols["group"]
+
+
+@cache
 def _catalogue(chosen: str) -> NullTranslations:
     """Return the catalogue; read from its text, so that nothing compiled has to be kept in step with it."""
     if chosen == ENGLISH:
         return NullTranslations()
-    # here, not above: English needs none of it
     from babel.messages.mofile import write_mo
     from babel.messages.pofile import read_po
 

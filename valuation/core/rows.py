@@ -25,6 +25,8 @@ TREATMENTS = ("repair", "replace")
 HISTORY = "history"
 SUMMARIES = ("median", "mean", "least", "greatest", "spread", "share_below", "share_above")
 SECTIONS = ("bass", "tenor", "treble")
+QUESTIONS = ("finish", "sheen", "lettering", "key_tops", "hardware")
+OUTCOMES = ("open", "yes", "no")
 
 
 class Level(IntEnum):
@@ -117,6 +119,12 @@ class PartRow:
     years_serviceable: float = column("the same, serviceable", unit="years", above=0)
     years_worn: float = column("the same, worn", unit="years", above=0)
     core: str = column("least level that a rebuild must contain, empty if any", choices=TREATMENTS, default="")
+    at_teardown: bool = column(
+        "only teardown shows what it needs, so more work on it is priced beforehand", default=False
+    )
+    called: str = column("its name for the client, short enough for a list", default="")
+    what: str = column("what it is, in the client's words", default="")
+    felt: str = column("what one hears, sees or feels once it is worn, in the client's words", default="")
     source: str = _source()
     note: str = _note()
 
@@ -398,6 +406,82 @@ class CautionRow:
     requires: tuple[str, ...] = column("operations that must come before any other work", default=())
     treat_first: str = column("part that must be treated if anything is", default="")
     text: str = column("what is said, in one or two sentences")
+    plain: str = column("the same to the client, where it touches them", default="")
+    source: str = _source()
+    note: str = _note()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChoiceRow:
+    """One answer to a question that is the client's alone: how the piano is to look, what stays original."""
+
+    id: str = column("choice")
+    question: str = column("which question it answers", choices=QUESTIONS)
+    name: str = column("the answer, in a few words")
+    plain: str = column("what it means, in the client's words")
+    operation: str = column("operation that does it; empty if none of the table does", default="")
+    feature: str = column("offered to pianos with this feature only", refers_to="features", default="")
+    free: bool = column("there is no work in it", default=False)
+    source: str = _source()
+    note: str = _note()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageRow:
+    """A stage of an evaluation on its way to a finished job, or beside that way."""
+
+    id: str = column("stage")
+    name: str = column("name shown to people")
+    step: int = column("place along the way from asking to delivery, from 1; 0 for a stage beside it", low=0, high=99)
+    outcome: str = column("what it says of the client's decision; 'open' also where nobody answers", choices=OUTCOMES)
+    in_hand: bool = column("its hours are taken on and still to be done")
+    source: str = _source()
+    note: str = _note()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReasonRow:
+    """A reason why an evaluation went the way it did."""
+
+    id: str = column("reason")
+    name: str = column("name shown to people")
+    stages: tuple[str, ...] = column("stages that it is offered for, separated by ';'", refers_to="stages")
+    source: str = _source()
+    note: str = _note()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FollowUpRow:
+    """Something to do so many days after a stage began, unless another stage has begun by then."""
+
+    id: str = column("follow-up")
+    stage: str = column("stage that it follows", refers_to="stages")
+    after_days: int = column("days after the stage began", unit="days", low=0, high=3650)
+    what: str = column("what is to be done, in a few words")
+    source: str = _source()
+    note: str = _note()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandoverRow:
+    """The shop's own standard for one thing measured on the finished piano, before it is handed over."""
+
+    id: str = column("standard")
+    kinds: str = column("which pianos", choices=KIND_CHOICES)
+    name: str = column("what is measured, in a few words")
+    how: str = column("how to do it")
+    taken: str = column("once for each note, or at each pin", choices=("note", "pin"))
+    from_key: int = column("lowest key that it is measured at, 1 is the lowest A", low=1, high=88)
+    to_key: int = column("highest key", low=1, high=88)
+    unit: str = column("unit, as stored", choices=UNITS)
+    low: float | None = column("least that is within the standard", default=None)
+    high: float | None = column("greatest that is within the standard", default=None)
+    even_within: float | None = column(
+        "farthest that a note may lie from the middle of its neighbours", above=0, default=None
+    )
+    after: tuple[str, ...] = column(
+        "holds only where one of these operations was done; empty: always", refers_to="operations", default=()
+    )
     source: str = _source()
     note: str = _note()
 
@@ -430,6 +514,7 @@ class Settings:
     visit_rate: str = column("rate that a technician's minutes at a visit cost", refers_to="rates")
     keep_operations: tuple[str, ...] = column("operations of 'keep as it is'", refers_to="operations")
     quote_days: int = column("for how many days a quote holds", unit="days", low=1, high=730)
+    bench_hours_week: float = column("hours of work that one piano gets in a week in the workshop", unit="h", above=0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -467,6 +552,11 @@ class Tables:
     bands: tuple[BandRow, ...]
     replacements: tuple[ReplacementRow, ...]
     cautions: tuple[CautionRow, ...]
+    choices: tuple[ChoiceRow, ...]
+    stages: tuple[StageRow, ...]
+    reasons: tuple[ReasonRow, ...]
+    follow_ups: tuple[FollowUpRow, ...]
+    handover: tuple[HandoverRow, ...]
     settings: Settings
     hash: str
     lines: dict[tuple[str, int], int] = field(default_factory=dict)

@@ -16,7 +16,7 @@ ALWAYS = "always"
 
 _KEYS = {"priors": ("part", "age", "exposure"), "strengths": ("id", "given")}
 _DATED = ("rates", "bands", "replacements")
-_BY_KIND = ("checks", "operations")
+_BY_KIND = ("checks", "operations", "handover")
 
 NAMES_ELSEWHERE: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {
     ("parts", "present"): ("features", (ALWAYS,)),
@@ -30,6 +30,7 @@ NAMES_ELSEWHERE: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {
     ("cautions", "blocks"): ("operations", ()),
     ("cautions", "requires"): ("operations", ()),
     ("cautions", "treat_first"): ("parts", ()),
+    ("choices", "operation"): ("operations", ()),
 }
 """Columns that name rows of a table beside their `refers_to`: the table, and the words allowed besides."""
 

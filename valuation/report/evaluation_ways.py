@@ -47,12 +47,9 @@ def ways(appraisal: Appraisal, tables: Tables) -> list[Block]:
     return [
         Words(
             text=say(
-                "Each way is told by the same rows. Money is in {currency}, tax included; '{low} to {high}' "
-                "means that 8 "
+                "Each way is told by the same rows. Money is in {currency}, tax included; 'low to high' means that 8 "
                 "of 10 lie between. Compared over {years} years.",
                 currency=appraisal.currency,
-                low=say("low"),
-                high=say("high"),
                 years=number(appraisal.horizon),
             )
         ),

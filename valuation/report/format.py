@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from functools import cache
+import re
 
 from valuation.core.units import FACTORS
 from valuation.core.visit import Range
-from valuation.language import ENGLISH, language, later, say
+from valuation.language import later, number_signs, numeral, say
 
 IMPERIAL = {"N.m": "in-lb", "mm": "in"}
 """Stored unit -> unit shown where inches and pounds are wanted; the others are the same everywhere."""
@@ -119,18 +119,20 @@ def number(value: float) -> str:
     return numeral(f"{value:.2f}".rstrip("0").rstrip("."))
 
 
-def numeral(text: str) -> str:
-    """Return a number written the English way, such as '1,234.5', with the signs of the language spoken.
+def typed_numeral(text: str) -> str:
+    """Return what was typed with its number as files write it: '3,5 mm' is '3.5 mm' where commas part decimals.
 
-    The digits are never touched, so a figure is the same in every language.
+    Raises
+    ------
+    ValueError
+        If a sign stands where thousands could be meant, such as '1.250' where points part them.
     """
     decimal, group = number_signs()
-    return text if (decimal, group) == (".", ",") else text.translate({ord("."): decimal, ord(","): group})
-
-
-def number_signs() -> tuple[str, str]:
-    """Return the sign before decimals and the one between thousands."""
-    return _signs(language())
+    if decimal == ".":
+        return text
+    if re.search(rf"(?<![\d.,])[1-9]\d{{0,2}}{re.escape(group)}\d{{3}}(?!\d)", text):
+        raise ValueError(say("'{text}': write the number without a sign between thousands", text=text[:40]))
+    return re.sub(rf"(?<=\d){re.escape(decimal)}(?=\d)", ".", text)
 
 
 def shown_unit(stored: str, system: str) -> str:
@@ -166,13 +168,3 @@ def measure(value: float, stored: str, system: str = "metric") -> str:
     ('110 in-lb', '3.5 N·m', '12')
     """
     return f"{plain_measure(value, stored, system)} {unit_words(stored, system)}".strip()
-
-
-@cache
-def _signs(chosen: str) -> tuple[str, str]:
-    if chosen == ENGLISH:
-        return ".", ","
-    from babel import Locale
-
-    symbols = Locale.parse(chosen).number_symbols["latn"]
-    return symbols["decimal"], symbols["group"]

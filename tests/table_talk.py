@@ -1,0 +1,77 @@
+"""What is said at the table about the invented pianos, and the sentences that stand fixed in the code."""
+
+from __future__ import annotations
+
+import ast
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+from valuation.core.rows import Level
+from valuation.report.conversation import Conversation, conversation
+from valuation.report.wishes import Wishes, visit_with
+from valuation.service import Appraisal, Decision, Study, demo_visits, load_shop, read_visit_file, report
+
+ROOT = Path(__file__).resolve().parents[1]
+TODAY = date(2026, 12, 31)
+DEMOS = tuple(path for _, path in demo_visits())
+NAMES = tuple(path.stem for path in DEMOS)
+
+CLIENT_MODULES = (
+    *(f"valuation/report/{name}.py" for name in ("case", "chances", "client_words", "conversation", "opening")),
+    *(f"valuation/report/{name}.py" for name in ("own_choices", "sides", "ways")),
+    *(f"valuation/screens/{name}.py" for name in ("pages/client", "client_says", "client_paper", "client_marks")),
+)
+"""Modules whose every sentence is for a client."""
+
+
+@cache
+def studied(name: str, premium: float | None = None, pins: tuple[tuple[str, Level], ...] = ()):
+    """Return the study, decision and appraisal of an invented piano."""
+    book = load_shop()
+    path = next(path for path in DEMOS if path.stem == name)
+    visit = visit_with(read_visit_file(path, book, TODAY), Wishes(premium=premium))
+    study = Study(visit, book, on=visit.on, draws=1024, pinned=dict(pins))
+    decision = study.decide()
+    return study, decision, report(study, decision)
+
+
+def talk(name: str, wishes: Wishes = Wishes(), pins: tuple[tuple[str, Level], ...] = ()) -> Conversation:  # noqa: B008
+    """Return what is said about an invented piano."""
+    study, decision, found = studied(name, wishes.premium, pins)
+    return conversation(study, decision, found, wishes)
+
+
+def figures(name: str) -> tuple[Study, Decision, Appraisal]:
+    """Return what an invented piano's conversation is told from."""
+    return studied(name)
+
+
+def said(told: Conversation) -> list[str]:
+    """Return every sentence of a conversation."""
+    sentences = [*told.first, *told.found, *told.notes.values(), *told.told_us, *told.heart, *told.unseen]
+    for way in told.ways:
+        sentences += [text for row in way.rows.values() for text in row]
+        sentences += [side.text for side in (*way.good, *way.bad)]
+    for matter in told.matters:
+        sentences += matter.by_way.values()
+    for chance in (*told.chances, told.best):
+        sentences += [chance.question, *(count.words for count in chance.counts)]
+    for opening in told.openings:
+        sentences += [*opening.words.values(), *(named.plain for named in opening.choices)]
+    sentences += [words for surprise in told.surprises for words in surprise.words.values() if words]
+    for question in told.questions:
+        sentences += [f"{answer.plain}" for answer in question.answers]
+    return [*sentences, *told.against, *told.advice, told.holds, *told.who, *told.ask_others]
+
+
+def fixed_sentences(modules: tuple[str, ...]) -> list[str]:
+    """Return every text that modules give to `say` or `say_many`, each once."""
+    found: dict[str, None] = {}
+    for module in modules:
+        for node in ast.walk(ast.parse((ROOT / module).read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("say", "say_many"):
+                for argument in node.args[: 1 if node.func.id == "say" else 2]:
+                    if isinstance(argument, ast.Constant):
+                        found[argument.value] = None
+    return list(found)

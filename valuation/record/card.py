@@ -1,0 +1,85 @@
+"""What a list shows of a visit: a card, kept beside the history so that long lists are fast."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+CARD_FIELDS = {
+    "title": "title",
+    "date": "day",
+    "piano.kind": "kind",
+    "piano.maker": "maker",
+    "piano.serial": "serial",
+    "piano.year": "year",
+    "place": "place",
+    "client.name": "client",
+    "job.stage": "stage",
+}
+"""Fields of a visit that its card shows, and the name each has there."""
+
+SEARCHED = ("title", "maker", "place", "client", "serial")
+
+MOST_LETTERS = 300
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """A visit in a list; what is not known is empty or None.
+
+    Attributes
+    ----------
+    day : date or None
+        Of the visit.
+    stage : str
+        How far it has come, as ``job.stage`` says.
+    demo : bool
+        Invented, from the demo workshop.
+    created_at, changed_at : datetime
+        When it was started, and when the last entry was made [UTC].
+    """
+
+    id: str
+    title: str
+    day: date | None
+    kind: str
+    maker: str
+    serial: str
+    place: str
+    client: str
+    year: int | None
+    stage: str
+    demo: bool
+    created_at: datetime
+    created_by: str
+    changed_at: datetime
+
+
+def card_text(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the columns of a card from the present values of a visit's fields.
+
+    Parameters
+    ----------
+    values : mapping of field to value
+        May hold anything; what doesn't fit is left out of the card.
+
+    Returns
+    -------
+    dict
+        The columns of `CARD_FIELDS` as text (the year as a number or None), and ``search``: what is searched, in
+        small letters, beginning with the title.
+    """
+    card: dict[str, Any] = {column: _line(values.get(name)) for name, column in CARD_FIELDS.items()}
+    year = values.get("piano.year")
+    card["year"] = year if type(year) is int and 0 < year < 10_000 else None
+    card["search"] = "\n".join(card[name] for name in SEARCHED).casefold()
+    return card
+
+
+def _line(value: Any) -> str:
+    """Return a text on one line that any database takes; empty for anything else."""
+    if not isinstance(value, str):
+        return ""
+    return " ".join("".join(letter if letter.isprintable() else " " for letter in value[:MOST_LETTERS]).split())

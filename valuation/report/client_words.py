@@ -1,0 +1,134 @@
+"""Short words for a client: money paid or received, years, lists, counts of 100. Plain enough to be read aloud."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from valuation.core.prospects import ANOTHER, LET_GO
+from valuation.core.visit import Range
+from valuation.language import say
+from valuation.report.format import honest, money, money_range, years_range
+
+NEXT_TO_NOTHING = 50.0
+"""A piano that brings less is told to be worth next to nothing [money]."""
+
+
+def way_name(way: str) -> str:
+    """Return what a way is called at the table."""
+    return {
+        "keep": say("Keep it as it is"),
+        "partial_repair": say("Repair part of it"),
+        "rebuild": say("Rebuild it"),
+        ANOTHER: say("Another piano instead"),
+        LET_GO: say("Let it go"),
+    }[way]
+
+
+def way_to_do(way: str) -> str:
+    """Return a way as one says what one would do."""
+    return {
+        "keep": say("keep it as it is"),
+        "partial_repair": say("repair part of it"),
+        "rebuild": say("rebuild it"),
+        ANOTHER: say("let it go and find another piano"),
+        LET_GO: say("let it go"),
+    }[way]
+
+
+def theme_name(theme: str) -> str:
+    """Return what may matter, as it is asked."""
+    return {
+        "family": say("Keep it with us, in the family or the house"),
+        "playing": say("Play it every day"),
+        "cost": say("Spend little"),
+        "resale": say("Get money back later"),
+        "looks": say("How it looks"),
+        "waste": say("Throw little away"),
+    }[theme]
+
+
+def question_name(question: str) -> str:
+    """Return one of the client's own questions, as it is asked."""
+    return {
+        "finish": say("The finish of the case"),
+        "sheen": say("A new finish would be"),
+        "lettering": say("The name on it"),
+        "key_tops": say("The key tops"),
+        "hardware": say("Brass and other metal"),
+    }[question]
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as one says them: with commas, and an 'and' before the last.
+
+    Examples
+    --------
+    >>> listed(["plate"]), listed(["plate", "strings", "keys"])
+    ('plate', 'plate, strings and keys')
+    """
+    if len(names) < 2:
+        return "".join(names)
+    return say("{first} and {last}", first=", ".join(names[:-1]), last=names[-1])
+
+
+def pay_words(price: Range, currency: str) -> str:
+    """Return what is paid, or received, from low to high.
+
+    Examples
+    --------
+    >>> pay_words(Range(low=200, likely=230, high=260), "EUR")
+    'You pay 200 to 260 EUR.'
+    >>> pay_words(Range(low=-7300, likely=-4500, high=-2600), "EUR")
+    'You get 2,600 to 7,300 EUR.'
+    >>> pay_words(Range(low=-420, likely=-80, high=96), "EUR")
+    'From 420 EUR to get, to 96 EUR to pay.'
+    """
+    if honest(price.high) <= 0:
+        got = Range(low=-price.high, likely=-price.likely, high=-price.low)
+        return say("You get {amount} {currency}.", amount=money_range(got), currency=currency)
+    if honest(price.low) < 0:
+        got, pay = money(-price.low, currency), money(price.high, currency)
+        return say("From {got} to get, to {pay} to pay.", got=got, pay=pay)
+    return say("You pay {amount} {currency}.", amount=money_range(price), currency=currency)
+
+
+def years_words(years: Range) -> str:
+    """Return the good years that a price buys.
+
+    Examples
+    --------
+    >>> years_words(Range(low=8.2, likely=12, high=17)), years_words(Range(low=0, likely=0, high=0.2))
+    ('Good years: 8 to 17.', 'Good years: none.')
+    """
+    if round(years.high) < 1:
+        return say("Good years: none.")
+    return say("Good years: {years}.", years=years_range(years))
+
+
+def worth_words(amount: float, currency: str) -> str:
+    """Return what something is worth, or that it is next to nothing."""
+    if amount < NEXT_TO_NOTHING:
+        return say("next to nothing")
+    return say("about {amount}", amount=money(amount, currency))
+
+
+def of_100(share: float) -> int:
+    """Return a chance as a whole count of 100, never none or all unless it is."""
+    if 0 < share < 1:
+        return min(99, max(1, round(100 * share)))
+    return round(100 * share)
+
+
+def whole_counts(shares: Sequence[float], total: int = 100) -> tuple[int, ...]:
+    """Return shares that add to 1 as whole counts that add to `total`: the largest remainders are rounded up.
+
+    Examples
+    --------
+    >>> whole_counts([0.334, 0.333, 0.333])
+    (34, 33, 33)
+    """
+    exact = [share * total for share in shares]
+    counts = [int(x) for x in exact]
+    for i in sorted(range(len(exact)), key=lambda i: counts[i] - exact[i])[: total - sum(counts)]:
+        counts[i] += 1
+    return tuple(counts)

@@ -1,0 +1,331 @@
+"""What is said at the table, as data: every way by the same rows, chances, choices, what is not known, who says it.
+
+A screen or a sheet of paper draws it and adds nothing. Its content follows the yardstick of published criteria for
+decision aids; `DEVELOPERS.md` goes through them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from valuation.core.appraisal import Appraisal
+from valuation.core.decide import Decision, Study
+from valuation.core.prospects import ANOTHER, LET_GO, WAYS, adds, prospects
+from valuation.core.rows import HISTORY
+from valuation.language import say
+from valuation.report.case import Case
+from valuation.report.chances import Chance, best_counts, chances
+from valuation.report.client_words import listed, of_100, theme_name, way_name, way_to_do
+from valuation.report.format import honest, money
+from valuation.report.labels import day_words
+from valuation.report.opening import Opening, Surprise, not_seen, openings, other_surprises
+from valuation.report.own_choices import Question, against_the_plan, questions
+from valuation.report.sides import Side, bad_sides, good_sides, on_theme
+from valuation.report.ways import jobs_of, price_and_years, row_note, rows_of, worth_range
+from valuation.report.wishes import A_LOT, SOME, Wishes
+
+_LADDER = (0.0, 0.25, 0.5, 1.0, 2.0)
+"""What another piano would have to cost more, as shares of its price, in the plain question for the premium [-]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """One way, told by the same rows as every other.
+
+    Attributes
+    ----------
+    way, name : str
+    open : bool
+        There is such a plan.
+    price : str
+        Price and good years on one line.
+    worth : str
+        What is owned afterwards is worth, from low to high.
+    rows : dict of str to tuple of str
+        Sentences by row of `valuation.report.ways.ROWS`.
+    good, bad : tuple of Side
+    jobs : tuple of str
+        Each job in plain words.
+    """
+
+    way: str
+    name: str
+    open: bool
+    price: str
+    worth: str
+    rows: dict[str, tuple[str, ...]]
+    good: tuple[Side, ...]
+    bad: tuple[Side, ...]
+    jobs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Matter:
+    """One thing that may matter: how much it does, and how each way does on it."""
+
+    theme: str
+    name: str
+    weight: int
+    by_way: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rung:
+    """One answer to the plain question for the premium: the price up to which this piano is wanted."""
+
+    premium: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conversation:
+    """Everything that is said at the table, in the order in which it is said."""
+
+    first: tuple[str, ...]
+    found: tuple[str, ...]
+    part_names: tuple[tuple[str, str], ...]
+    glossary: tuple[tuple[str, str], ...]
+    ways: tuple[Way, ...]
+    notes: dict[str, str]
+    matters: tuple[Matter, ...]
+    told_us: tuple[str, ...]
+    other_price: str
+    rungs: tuple[Rung, ...]
+    heart: tuple[str, ...]
+    chances: tuple[Chance, ...]
+    best: Chance
+    unseen: tuple[str, ...]
+    openings: tuple[Opening, ...]
+    surprises: tuple[Surprise, ...]
+    questions: tuple[Question, ...]
+    against: tuple[str, ...]
+    by_hand: tuple[str, ...]
+    advice: tuple[str, ...]
+    holds_until: date
+    holds: str
+    who: tuple[str, ...]
+    ask_others: tuple[str, ...]
+
+    def way(self, name: str) -> Way:
+        """Return one way."""
+        return next(way for way in self.ways if way.way == name)
+
+
+def conversation(
+    study: Study,
+    decision: Decision,
+    found: Appraisal,
+    wishes: Wishes,
+    by_hand: Mapping[str, tuple[str, str]] | None = None,
+) -> Conversation:
+    """Return what is said at the table about one piano.
+
+    Parameters
+    ----------
+    study, decision, found : Study, Decision, Appraisal
+        Of the visit with the client's premium in it, see `valuation.report.wishes.visit_with`.
+    wishes : Wishes
+        What the client has said so far.
+    by_hand : mapping of part to (level, reason), optional
+        Levels that a person has set, and why.
+
+    Returns
+    -------
+    Conversation
+        Every way of `valuation.core.prospects.WAYS`, in that order, whatever the wishes.
+    """
+    case = Case(
+        visit=study.visit,
+        book=study.tables,
+        found=found,
+        prospects=prospects(study, decision),
+        replacement=study.market.replacement,
+        adds=lambda way, operation: adds(study, decision, way, operation),
+        wishes=wishes,
+    )
+    until = study.visit.on + timedelta(days=study.tables.settings.quote_days)
+    return Conversation(
+        first=case.cautions(),
+        found=_found(case),
+        part_names=tuple((part, case.part_name(part)) for part in case.parts),
+        glossary=tuple((case.part_name(part), say(row.what)) for part, row in case.parts.items() if row.what),
+        ways=tuple(_way(way, case) for way in WAYS),
+        notes={row: note for row in ("price", "time", "after") if (note := row_note(row, case))},
+        matters=tuple(
+            Matter(
+                theme=theme,
+                name=theme_name(theme),
+                weight=wishes.matters(theme),
+                by_way={way: on_theme(theme, way, case) for way in WAYS},
+            )
+            for theme in wishes.in_order()
+        ),
+        told_us=_told_us(case),
+        other_price=money(case.replacement.price_likely, case.currency),
+        rungs=_rungs(case),
+        heart=_heart(case),
+        chances=chances(case),
+        best=best_counts(case),
+        unseen=not_seen(case),
+        openings=openings(case),
+        surprises=other_surprises(case),
+        questions=questions(case),
+        against=against_the_plan(case),
+        by_hand=_by_hand(case, by_hand or {}),
+        advice=_advice(case),
+        holds_until=until,
+        holds=say("These figures hold until {day}.", day=day_words(until)),
+        who=_who(case),
+        ask_others=_ask_others(),
+    )
+
+
+def _way(way: str, case: Case) -> Way:
+    return Way(
+        way=way,
+        name=way_name(way),
+        open=way in case.prospects,
+        price=price_and_years(way, case),
+        worth=worth_range(way, case),
+        rows=rows_of(way, case),
+        good=good_sides(way, case),
+        bad=bad_sides(way, case),
+        jobs=jobs_of(way, case) if way in case.prospects else (),
+    )
+
+
+def _found(case: Case) -> tuple[str, ...]:
+    """Say how the piano is, part by part, as far as anybody looked."""
+    by_state: dict[str, list[str]] = {}
+    for part in case.found.parts:
+        if part.part != HISTORY and part.looked_at:
+            by_state.setdefault(part.state, []).append(part.part)
+    texts = {
+        "failed": say("Worn out: {parts}.", parts=listed(case.part_names(by_state.get("failed", ())))),
+        "worn": say("Worn: {parts}.", parts=listed(case.part_names(by_state.get("worn", ())))),
+        "serviceable": say(
+            "Old, but it does its work: {parts}.", parts=listed(case.part_names(by_state.get("serviceable", ())))
+        ),
+        "sound": say("In good order: {parts}.", parts=listed(case.part_names(by_state.get("sound", ())))),
+    }
+    return tuple(text for state, text in texts.items() if state in by_state)
+
+
+def _told_us(case: Case) -> tuple[str, ...]:
+    """Say back what the client has said, so that both can see that it was heard."""
+    wishes, said = case.wishes, []
+    for weight, text in ((A_LOT, say("matters a lot")), (SOME, say("matters"))):
+        themes = [theme_name(theme) for theme in wishes.in_order() if wishes.matters(theme) == weight]
+        said += [f"{theme}: {text}." for theme in themes]
+    if case.found.premium:
+        amount = money(case.found.premium, case.currency)
+        said.append(say("Keeping this very piano is worth {amount} to you.", amount=amount))
+    for question in questions(case):
+        if question.answer is not None:
+            said.append(f"{question.name}: {question.answer.name}.")
+    if wishes.left_original:
+        said.append(say("To be left as it is: {parts}.", parts=listed(case.part_names(wishes.left_original))))
+    if wishes.leaning:
+        said.append(say("Today you lean to: {way}.", way=way_name(wishes.leaning)))
+    return tuple(said)
+
+
+def _rungs(case: Case) -> tuple[Rung, ...]:
+    price = case.replacement.price_likely
+    found = []
+    for share in _LADDER:
+        most = honest(price * (1 + share))
+        premium = most - honest(price)
+        amount = money(most, case.currency)
+        words = say("not more than {amount}", amount=amount) if not premium else say("up to {amount}", amount=amount)
+        found.append(Rung(premium=premium, words=words))
+    return tuple(found)
+
+
+def _heart(case: Case) -> tuple[str, ...]:
+    """Say what keeping this very piano would have to be worth for another way to come out best."""
+    flip = next((flip for flip in case.found.flips if flip.driver == "premium"), None)
+    if flip is None:
+        return ()
+    said = []
+    for at, then, text in (
+        (flip.below, flip.then_below, "If keeping it is worth less than {amount} to you, this comes out best: {way}."),
+        (flip.above, flip.then_above, "If keeping it is worth more than {amount} to you, this comes out best: {way}."),
+    ):
+        if at is not None:
+            said.append(say(text, amount=money(at, case.currency), way=way_to_do(_way_of(then, case))))
+    return tuple(said) or (say("No sum that we tried changes which way comes out best."),)
+
+
+def _way_of(option: str, case: Case) -> str:
+    if option != "retire":
+        return option
+    retired = case.found.option("retire")
+    return ANOTHER if retired is not None and retired.exchange else LET_GO
+
+
+def _by_hand(case: Case, changes: Mapping[str, tuple[str, str]]) -> tuple[str, ...]:
+    said = []
+    for part, (level, reason) in changes.items():
+        if part in case.parts:
+            said.append(by_hand_words(case.part_name(part), level, reason))
+    return tuple(said)
+
+
+def by_hand_words(part: str, level: str, reason: str) -> str:
+    """Return that a person has set the level of a part, and why; a missing reason is told as missing."""
+    level = {"keep": say("keep"), "repair": say("repair"), "replace": say("replace")}[level]
+    if not reason.strip():
+        return say("{part}, {level}: changed by hand, no reason given", part=part, level=level)
+    return say("{part}, {level}: changed by hand: {reason}", part=part, level=level, reason=reason.strip())
+
+
+def _advice(case: Case) -> tuple[str, ...]:
+    """Say what the workshop would do, how sure it is, and that it gains by it; told when it is asked for."""
+    found = case.found
+    first, second = _way_of(found.verdict, case), _way_of(found.next_option, case)
+    if first == second:
+        said = [say("We would {way}. No other way is open.", way=way_to_do(first))]
+    elif found.clarity == "close":
+        said = [
+            say(
+                "We are not sure. Two ways come out nearly the same: {first}, or {second}.",
+                first=way_to_do(first),
+                second=way_to_do(second),
+            )
+        ]
+    else:
+        said = [
+            say(
+                "We would {first}. In {count} of 100 cases that comes out better than the next best: {second}.",
+                first=way_to_do(first),
+                second=way_to_do(second),
+                count=of_100(found.beats_next),
+            )
+        ]
+    said.append(say("That counts money, years of playing and what you said. It can't count what you feel."))
+    said.append(say("We earn money with repairs and rebuilds. Keep that in mind."))
+    return tuple(said)
+
+
+def _who(case: Case) -> tuple[str, ...]:
+    on = day_words(case.visit.on)
+    said = [say("This was looked at on {day}. Prices are of the same day.", day=on)]
+    said.append(say("This workshop also sells the work told of here."))
+    if case.found.price_basis == "band table":
+        said.append(say("What pianos fetch comes from our own list of prices, not from a certified value."))
+    else:
+        said.append(say("What pianos fetch comes from our own list of prices and from sales we know of."))
+    said.append(say("For tax, insurance or court you need a licensed appraiser."))
+    return tuple(said)
+
+
+def _ask_others() -> tuple[str, ...]:
+    return (
+        say("Another workshop that rebuilds pianos."),
+        say("A tuner who sells no rebuilds."),
+        say("A licensed appraiser, if you need a value on paper."),
+        say("Whoever will play it."),
+    )

@@ -1,0 +1,150 @@
+"""What a client says at the table: what matters to them, which choices they make, what keeping it is worth.
+
+Nothing of it takes an option away or changes their order. Only the premium enters the sums; the rest moves what is
+told first, and is written down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from typing import Any
+
+from valuation.core.rows import QUESTIONS
+from valuation.core.visit import Visit
+
+THEMES = ("family", "playing", "cost", "resale", "looks", "waste")
+"""What may matter, in the order in which it is asked."""
+
+NOT_SAID, LITTLE, SOME, A_LOT = 0, 1, 2, 3
+"""How much a theme matters."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """What a client has said. Every field may be left unsaid.
+
+    Attributes
+    ----------
+    family, playing, cost, resale, looks, waste : int
+        How much it matters: `NOT_SAID`, `LITTLE`, `SOME` or `A_LOT`.
+    premium : float or None
+        What keeping this very piano is worth to them beyond its price, in money; None as the visit has it.
+    finish, sheen, lettering, key_tops, hardware : str
+        Ids of rows of ``choices.csv``.
+    colour : str
+        Colour of a new finish, in their words.
+    left_original : tuple of str
+        Parts that are to stay as they are.
+    questions : str
+        What they want to ask, or be reminded of, in their words.
+    leaning : str
+        Way to which they lean today, one of `valuation.core.prospects.WAYS`.
+    """
+
+    family: int = NOT_SAID
+    playing: int = NOT_SAID
+    cost: int = NOT_SAID
+    resale: int = NOT_SAID
+    looks: int = NOT_SAID
+    waste: int = NOT_SAID
+    premium: float | None = None
+    finish: str = ""
+    sheen: str = ""
+    lettering: str = ""
+    key_tops: str = ""
+    hardware: str = ""
+    colour: str = ""
+    left_original: tuple[str, ...] = field(default=())
+    questions: str = ""
+    leaning: str = ""
+
+    def matters(self, theme: str) -> int:
+        """Return how much a theme matters."""
+        return getattr(self, theme)
+
+    def chosen(self, question: str) -> str:
+        """Return the choice made on one of the client's own questions."""
+        return getattr(self, question)
+
+    def in_order(self) -> tuple[str, ...]:
+        """Return all themes, what matters most first; what is equal stays in the order asked."""
+        return tuple(sorted(THEMES, key=lambda theme: -self.matters(theme)))
+
+
+def to_json(wishes: Wishes) -> dict[str, Any]:
+    """Return what was said by field, as plain JSON values; what was not said is left out."""
+    unsaid = Wishes()
+    return {
+        f.name: list(value) if isinstance(value, tuple) else value
+        for f in fields(wishes)
+        if (value := getattr(wishes, f.name)) != getattr(unsaid, f.name)
+    }
+
+
+def from_json(said: Mapping[str, Any]) -> Wishes:
+    """Return the wishes that a mapping of plain JSON values holds.
+
+    Parameters
+    ----------
+    said : mapping
+        By field; fields that are not known here are passed over, for they may belong to a later version.
+
+    Raises
+    ------
+    ValueError
+        If a value is not of its field's kind; names the field.
+    """
+    wishes = Wishes()
+    for f in fields(Wishes):
+        if f.name in said and said[f.name] is not None:
+            wishes = with_wish(wishes, f.name, said[f.name])
+    return wishes
+
+
+def with_wish(wishes: Wishes, name: str, value: Any) -> Wishes:
+    """Return the wishes with one field said anew; None takes it back.
+
+    Raises
+    ------
+    ValueError
+        If there is no such field, or the value is not of its kind.
+    """
+    names = {f.name for f in fields(Wishes)}
+    if name not in names:
+        raise ValueError(f"there is no wish {name!r}; there are {', '.join(sorted(names))}")
+    if value is None:
+        return replace(wishes, **{name: getattr(Wishes(), name)})
+    return replace(wishes, **{name: _checked(name, value)})
+
+
+def _checked(name: str, value: Any) -> Any:
+    if name in THEMES:
+        if isinstance(value, bool) or value not in (NOT_SAID, LITTLE, SOME, A_LOT):
+            raise ValueError(f"wish {name!r}: {value!r} is not one of 0, 1, 2, 3")
+        return int(value)
+    if name == "premium":
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= MOST_PREMIUM:
+            raise ValueError(f"wish 'premium': {value!r} is not an amount of money from 0 to {MOST_PREMIUM:,.0f}")
+        return float(value)
+    if name == "left_original":
+        if not isinstance(value, list | tuple) or not all(isinstance(part, str) for part in value):
+            raise ValueError(f"wish 'left_original': {value!r} is not a list of parts")
+        return tuple(dict.fromkeys(value))
+    if not isinstance(value, str):
+        raise ValueError(f"wish {name!r}: {value!r} is not text")
+    return value
+
+
+MOST_PREMIUM = 1e7
+"""More than this is taken for a slip of the finger [money]."""
+
+
+def visit_with(visit: Visit, wishes: Wishes) -> Visit:
+    """Return the visit with what the client has said keeping the piano is worth; the rest changes no sum."""
+    if wishes.premium is None or wishes.premium == visit.client.premium:
+        return visit
+    return replace(visit, client=replace(visit.client, premium=wishes.premium))
+
+
+assert set(QUESTIONS) <= {f.name for f in fields(Wishes)}, "every question of choices.csv has its field"

@@ -1,0 +1,183 @@
+"""Where the client says something: what matters, what keeping it is worth, their own choices, where they lean.
+
+Each answer is kept at once. Nothing that is said here takes a way from the page or moves it to another place.
+"""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation.core.appraisal import Appraisal
+from valuation.core.prospects import WAYS
+from valuation.core.rows import HISTORY
+from valuation.language import number_signs, say
+from valuation.report.client_words import theme_name, way_name
+from valuation.report.conversation import Conversation, Matter
+from valuation.report.format import honest, typed_numeral
+from valuation.report.own_choices import PRICED, Question
+from valuation.report.wishes import A_LOT, LITTLE, MOST_PREMIUM, SOME, THEMES
+from valuation.screens import client_marks, marks, shop
+from valuation.screens.safe import bullets, md
+from valuation.screens.state import Draft, fill, held
+from valuation.screens.wishes import wish, wishes_of
+
+_FREE_TEXT = 300
+
+
+def what_matters(draft: Draft, told: Conversation, found: Appraisal) -> None:
+    """Ask what matters and how much, what keeping the piano is worth; then show each way on each of these."""
+    st.header(md(say("What matters to you")), anchor=False)
+    st.markdown(md(say("Say how much each of these matters. What matters most is then told first, for every way.")))
+    wishes = wishes_of(draft)
+    weights = {LITTLE: say("not so much"), SOME: say("some"), A_LOT: say("a lot")}
+    with st.container(key="ask_matters"):
+        half = (len(THEMES) + 1) // 2
+        for column, themes in zip(st.columns(2, gap="medium"), (THEMES[:half], THEMES[half:]), strict=True):
+            with column:
+                for theme in themes:
+                    chosen = wishes.matters(theme) or None
+                    _pills(draft, theme, theme_name(theme), list(weights), weights.get, chosen)
+    _premium(draft, told, found)
+    if told.told_us or wishes.colour or wishes.questions:
+        with st.container(key="heard"):
+            st.markdown(f"**{md(say('You told us'))}**")
+            st.markdown(bullets(map(md, told.told_us)))
+            if wishes.colour:
+                st.text(say("Colour: {colour}", colour=wishes.colour))
+            if wishes.questions:
+                st.text(say("Still open: {questions}", questions=wishes.questions))
+    names = {way: way_name(way) for way in WAYS}
+    for matter in told.matters:
+        _matter(matter, names)
+
+
+def _matter(matter: Matter, names: dict[str, str]) -> None:
+    with st.container(key=f"matter_{matter.weight}_{matter.theme}", gap=None):
+        words = client_marks.weight_words(matter.weight)
+        beside = f" · {client_marks.weight_mark(matter.weight)} {words}" if words else ""
+        st.subheader(f"{md(matter.name)}{beside}", anchor=False)
+        st.html(client_marks.side_by_side(names, {way: (matter.by_way[way],) for way in WAYS}))
+
+
+def _premium(draft: Draft, told: Conversation, found: Appraisal) -> None:
+    st.subheader(md(say("What is keeping this very piano worth to you?")), anchor=False)
+    st.markdown(md(_plain_question(told.other_price)))
+    with st.container(key="ask_premium"):
+        rungs = {rung.premium: rung.words for rung in told.rungs}
+        chosen = next((premium for premium in rungs if honest(premium) == honest(found.premium)), None)
+        if not found.premium and wishes_of(draft).premium is None:
+            chosen = None  # nobody has said anything yet
+        _pills(draft, "premium", say("I would take this one at"), list(rungs), rungs.get, chosen)
+        _premium_in_money(draft, found)
+    for sentence in told.heart:
+        st.markdown(md(sentence))
+
+
+def _plain_question(price: str) -> str:
+    return say(
+        "Think of another piano that plays as well. It costs about {price}. Up to which price would you still rather "
+        "have this one? What you would pay more is what keeping it is worth to you. It may be nothing.",
+        price=price,
+    )
+
+
+def _premium_in_money(draft: Draft, found: Appraisal) -> None:
+    key = draft.key("wish_premium_money")
+    fault = draft.key("wish_premium_fault")
+    if held(fault) is None:
+        fill(key, f"{found.premium:.0f}" if found.premium else "")
+
+    @shop.in_its_language
+    def take() -> None:
+        text = str(held(key) or "").replace(" ", "")
+        try:
+            text = text.replace(",", "") if number_signs() == (".", ",") else typed_numeral(text)
+            amount = float(text) if text else None
+            if amount is not None and not 0 <= amount <= MOST_PREMIUM:
+                raise ValueError(text)
+        except ValueError:
+            fill(fault, True)
+            return
+        fill(fault, None)
+        wish(draft, "premium", amount)
+
+    label = say("Or say it as a sum: keeping it is worth, in {currency}", currency=found.currency)
+    st.text_input(md(label), key=key, on_change=take, max_chars=12)
+    if held(fault):
+        with st.container(key="fault_premium"):
+            st.markdown(md(say("That is not a sum of money. Write it like 1500. What was said before still counts.")))
+
+
+def own_choices(draft: Draft, told: Conversation, found: Appraisal) -> None:
+    """Ask what is the client's alone, and tell what it costs on each way on which the piano stays."""
+    st.header(md(say("Choices that are yours")), anchor=False)
+    st.markdown(md(say("How it is to look is for you to say. Here is what it would add to the price of each way.")))
+    for question in told.questions:
+        _question(draft, question)
+    with st.container(key="ask_colour"):
+        _text(draft, "colour", say("Colour of a new finish, in your words"))
+    parts = {part.part: part.part for part in found.parts if part.part != HISTORY}
+    names = dict(told.part_names)
+    with st.container(key="ask_original"):
+        st.subheader(md(say("What is to stay as it is")), anchor=False)
+        key = draft.key("wish_left_original")
+        fill(key, [part for part in wishes_of(draft).left_original if part in parts])
+        st.pills(
+            md(say("Leave these as they are")), list(parts), format_func=lambda part: md(names[part]), key=key,
+            selection_mode="multi", on_change=lambda: wish(draft, "left_original", list(held(key) or [])),
+        )  # fmt: skip
+    if told.against:
+        st.markdown(bullets(map(md, told.against)))
+
+
+def _question(draft: Draft, question: Question) -> None:
+    st.subheader(md(question.name), anchor=False)
+    names = {answer.choice: answer.name for answer in question.answers}
+    chosen = question.chosen if question.chosen in names else None
+    with st.container(key=f"ask_{question.question}"):
+        _pills(draft, question.question, question.name, list(names), names.get, chosen, hidden=True)
+    caption = say("What it adds to the price")
+    if question.alike:
+        rows = [[answer.name, answer.costs[PRICED[0]]] for answer in question.answers]
+        st.html(marks.table(caption, ["", say("Every way")], rows))
+    else:
+        rows = [[answer.name, *(answer.costs[way] for way in PRICED)] for answer in question.answers]
+        st.html(marks.table(caption, ["", *(way_name(way) for way in PRICED)], rows))
+    if question.answer is not None:
+        st.markdown(md(question.answer.plain))
+
+
+def what_would_you_do(draft: Draft, told: Conversation) -> None:
+    """Say what the workshop would do, if it is asked."""
+    asked = bool(held(draft.key("advice")))
+    with st.container(key="advice_given" if asked else "ask_advice"):
+        st.header(md(say("What would you do?")), anchor=False)
+        st.toggle(md(say("Tell us what you would do")), key=draft.key("advice"))
+        if asked:
+            for sentence in told.advice:
+                st.markdown(md(sentence))
+
+
+def where_you_stand(draft: Draft, told: Conversation) -> None:
+    """Ask where the client leans, and what they still want to ask."""
+    names = {way.way: way.name for way in told.ways}
+    with st.container(key="ask_where_you_stand"):
+        st.header(md(say("Where you stand today")), anchor=False)
+        _pills(draft, "leaning", say("Today I lean to"), list(names), names.get, wishes_of(draft).leaning or None)
+        st.markdown(md(say("Leave it open if you like. This is no order.")))
+        _text(draft, "questions", say("What do you still want to ask, or to talk over at home?"))
+
+
+def _pills(draft: Draft, name: str, label: str, options: list, words, chosen, *, hidden: bool = False) -> None:
+    key = draft.key(f"wish_{name}")
+    fill(key, chosen)
+    st.pills(
+        md(label), options, format_func=lambda option: md(words(option)), key=key,
+        on_change=lambda: wish(draft, name, held(key)), label_visibility="collapsed" if hidden else "visible",
+    )  # fmt: skip
+
+
+def _text(draft: Draft, name: str, label: str) -> None:
+    key = draft.key(f"wish_{name}")
+    fill(key, wishes_of(draft).chosen(name))
+    st.text_input(md(label), key=key, max_chars=_FREE_TEXT, on_change=lambda: wish(draft, name, str(held(key) or "")))

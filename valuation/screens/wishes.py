@@ -1,0 +1,41 @@
+"""What the client says at the table, kept with the visit: the one place where a wish is read and written.
+
+A wish is a field ``wish.NAME`` with a JSON value, as the store keeps any field; see `valuation.report.wishes`.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import Any
+
+from valuation.report.wishes import Wishes, to_json, visit_with, with_wish
+from valuation.screens.state import Draft
+
+_FIELD = "wish."
+
+
+def wishes_of(draft: Draft) -> Wishes:
+    """Return what the client has said so far, as far as this version knows what it means."""
+    wishes = Wishes()
+    for field, entry in draft.recorded.heads.items():
+        if field.startswith(_FIELD):
+            with suppress(ValueError):
+                wishes = with_wish(wishes, field.removeprefix(_FIELD), entry.value)
+    return wishes
+
+
+def wish(draft: Draft, name: str, value: Any) -> None:
+    """Store one thing that the client has said; None takes it back. The premium goes into the visit: all pages follow.
+
+    Parameters
+    ----------
+    name : str
+        A field of `Wishes`.
+    value
+        Its JSON value.
+    """
+    wishes = with_wish(wishes_of(draft), name, value)
+    draft.keep(_FIELD + name, to_json(wishes).get(name))
+    visit = visit_with(draft.visit, wishes)
+    if visit is not draft.visit:
+        draft.keep("client.premium", visit.client.premium or None)

@@ -1,0 +1,265 @@
+"""A file of `zip_format`, read with suspicion: everything in it is checked before anything is taken in."""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import json
+import struct
+import zlib
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+from zipfile import BadZipFile, ZipFile, ZipInfo
+
+from valuation.errors import Problem, StoreError
+from valuation.record import Entry, plain_value, why_not_entry
+from valuation.record.entry import one_line
+from valuation.store import pictures
+from valuation.store import zip_format as form
+from valuation.store.entries import moment, read_moment
+
+NOT_OURS = "it is no export of this program"
+CHANGED = "it was changed or damaged after it was made; nothing was taken in. Use another copy of the file"
+
+_BROKEN = (
+    BadZipFile,
+    EOFError,
+    NotImplementedError,
+    OverflowError,
+    RuntimeError,
+    ValueError,
+    struct.error,
+    zlib.error,
+)
+"""What the reader of zips raises on files that are damaged or made up."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitIn:
+    """A visit as a file holds it."""
+
+    id: str
+    demo: bool
+    created_at: datetime
+    created_by: str
+    entries: tuple[Entry, ...]
+
+
+class ZipIn:
+    """An export that has been checked from end to end; open as long as `opened` gives it.
+
+    Attributes
+    ----------
+    visits, photos : list of str
+        Ids of the visits and hashes of the photos in it, in order.
+    settings : dict
+        By name.
+    lost_photos : tuple of str
+        Photos that were lost before it was made.
+    """
+
+    def __init__(self, file: ZipFile, name: str) -> None:
+        self._file, self._name = file, name
+        self._checksums: dict[str, str] = {}
+        self._infos = self._checked_names()
+        manifest = self._manifest()  # first: a newer version may hold what this one doesn't know
+        self._checksums = self._checked_checksums()
+        self.visits = [match[1] for path in sorted(self._infos) if (match := form.VISIT.fullmatch(path))]
+        self.photos = [match[1] for path in sorted(self._infos) if (match := form.PHOTO.fullmatch(path))]
+        lost = manifest.get("lost_photos")
+        self.lost_photos = tuple(name for name in lost if isinstance(name, str)) if isinstance(lost, list) else ()
+        self.settings = self._settings()
+        for path in (form.MANIFEST, form.README):
+            if path in self._infos:
+                self._read(path)
+        for visit in self.visits:
+            self.visit(visit)
+        for photo in self.photos:
+            self.photo(photo)
+
+    def visit(self, name: str) -> VisitIn:
+        """Return a visit."""
+        path = f"visits/{name}.json"
+        content = self._json(path)
+        with self._told(path):
+            if content["id"] != name:
+                raise ValueError("the id in it is another than its name says")
+            if not isinstance(content["demo"], bool) or not isinstance(content["entries"], list):
+                raise ValueError("'demo' must be true or false, and 'entries' a list")
+            rows = enumerate(content["entries"], 1)
+            visit = VisitIn(
+                id=name,
+                demo=content["demo"],
+                created_at=_moment(content["created_at"]),
+                created_by=one_line(_text(content["created_by"])),
+                entries=tuple(self._entry(path, name, number, row) for number, row in rows),
+            )
+            if len({entry.id for entry in visit.entries}) < len(visit.entries):
+                raise ValueError("two entries have the same id")
+        return visit
+
+    def photo(self, name: str) -> tuple[bytes, int, int]:
+        """Return a photo's file, its width and its height [pixels]."""
+        path = f"photos/{name}.jpg"
+        jpeg = self._read(path)
+        if hashlib.sha256(jpeg).hexdigest() != name:
+            raise self._fault("its name is not the checksum of what is in it", path)
+        try:
+            return jpeg, *pictures.size_of_kept(jpeg)
+        except pictures.NoPhoto as fault:
+            raise self._fault(str(fault), path) from None
+
+    def _entry(self, path: str, visit: str, number: int, row: Any) -> Entry:
+        with self._told(path, f"entry {number}: "):
+            entry = Entry(
+                id=_text(row["id"]),
+                visit=visit,
+                at=_moment(row["at"]),
+                who=_text(row["who"]),
+                device=_text(row["device"]),
+                field=_text(row["field"]),
+                value=plain_value(row["value"]),
+                follows=tuple(_text(name) for name in row["follows"]),
+                undoes=_text(row["undoes"]),
+            )
+            if fault := why_not_entry(entry):
+                raise ValueError(fault)
+        return entry
+
+    # --- the file itself
+
+    def _checked_names(self) -> dict[str, ZipInfo]:
+        """Return what is in the file by name; refuses what no export holds, before anything is unpacked."""
+        infos: dict[str, ZipInfo] = {}
+        packed, unpacked = 0, 0
+        for info in self._file.infolist():
+            if info.filename in infos:
+                raise self._fault("it stands in the file twice", info.filename)
+            if info.flag_bits & 0x1:
+                raise self._fault("it is locked by a password; exports have none", info.filename)
+            infos[info.filename] = info
+            packed, unpacked = packed + info.compress_size, unpacked + info.file_size
+        if form.MANIFEST not in infos:
+            raise self._fault(f"{NOT_OURS}: there is no {form.MANIFEST} in it")
+        if unpacked > max(form.MOST_UNPACKED, form.MOST_FOLD * packed):
+            raise self._fault(f"unpacked it would have {unpacked:,} bytes; no export is packed so tightly")
+        for path, info in infos.items():
+            if info.file_size > (form.MOST_PHOTO if form.PHOTO.fullmatch(path) else form.MOST_JSON):
+                raise self._fault(f"unpacked it would have {info.file_size:,} bytes, more than any", path)
+        return infos
+
+    def _manifest(self) -> dict[str, Any]:
+        manifest = self._json(form.MANIFEST)
+        if manifest.get("format") != form.FORMAT:
+            raise self._fault(NOT_OURS, form.MANIFEST)
+        version = manifest.get("version")
+        if isinstance(version, bool) or not isinstance(version, int) or version < 1:
+            raise self._fault("it doesn't say in which version of the format it is", form.MANIFEST)
+        if version > form.VERSION:
+            message = f"it is in version {version} of the format, this program knows up to {form.VERSION}; update it"
+            raise self._fault(message, form.MANIFEST)
+        known = {form.MANIFEST, form.SETTINGS, form.README, form.CHECKSUMS}
+        for path in self._infos:
+            if path not in known and not form.VISIT.fullmatch(path) and not form.PHOTO.fullmatch(path):
+                raise self._fault("no export holds a file of this name", path)
+        return manifest
+
+    def _checked_checksums(self) -> dict[str, str]:
+        if form.CHECKSUMS not in self._infos:
+            raise self._fault(f"there is no {form.CHECKSUMS} in it; {CHANGED}")
+        checksums: dict[str, str] = {}
+        for line in self._unpacked(form.CHECKSUMS).decode("utf-8", errors="replace").splitlines():
+            checksum, _, path = line.partition("  ")
+            checksums[path] = checksum
+        listed, there = set(checksums), set(self._infos) - {form.CHECKSUMS}
+        for path in sorted(listed - there):
+            raise self._fault(f"it is missing; {CHANGED}", path)
+        for path in sorted(there - listed):
+            raise self._fault(f"it has no checksum; {CHANGED}", path)
+        return checksums
+
+    def _settings(self) -> dict[str, Any]:
+        if form.SETTINGS not in self._infos:
+            return {}
+        content = self._json(form.SETTINGS)
+        with self._told(form.SETTINGS):
+            return {one_line(name): plain_value(value) for name, value in content.items()}
+
+    def _json(self, path: str) -> dict[str, Any]:
+        with self._told(path):
+            content = json.loads(self._read(path), parse_constant=_no_number)
+            if not isinstance(content, dict):
+                raise ValueError("it holds no table")
+            return content
+
+    def _read(self, path: str) -> bytes:
+        """Return a file in it, the same that was checked."""
+        content = self._unpacked(path)
+        if self._checksums.get(path, digest := hashlib.sha256(content).hexdigest()) != digest:
+            raise self._fault(f"its checksum is wrong: {CHANGED}", path)
+        return content
+
+    def _unpacked(self, path: str) -> bytes:
+        try:
+            with self._file.open(self._infos[path]) as file:
+                content = file.read(self._infos[path].file_size + 1)
+        except _BROKEN:
+            raise self._fault(f"it can't be unpacked: {CHANGED}", path) from None
+        except OSError as fault:
+            if fault.errno != errno.EINVAL:  # a place in the file that there can't be; all else is the disk's
+                raise
+            raise self._fault(f"it can't be unpacked: {CHANGED}", path) from None
+        if len(content) != self._infos[path].file_size:
+            raise self._fault(f"it is not as long as it says: {CHANGED}", path)
+        return content
+
+    @contextmanager
+    def _told(self, path: str, where: str = "") -> Iterator[None]:
+        """Tell what is wrong with the content of a file in it."""
+        try:
+            yield
+        except KeyError as missing:
+            raise self._fault(f"{where}{missing} is missing", path) from None
+        except (ValueError, TypeError, AttributeError, RecursionError, OverflowError) as fault:
+            raise self._fault(f"{where}{fault}", path) from None
+
+    def _fault(self, message: str, path: str = "") -> StoreError:
+        return StoreError([Problem(self._name, 0, path[:200], message)])
+
+
+@contextmanager
+def opened(path: Path) -> Iterator[ZipIn]:
+    """Give an export that has been checked.
+
+    Raises
+    ------
+    StoreError
+        If anything about it is wrong.
+    """
+    try:
+        file = ZipFile(path)
+    except _BROKEN:
+        raise StoreError([Problem(path.name, 0, "", "it is no zip file, or it is cut off; use another copy")]) from None
+    with file:
+        yield ZipIn(file, path.name)
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise TypeError(f"{value!r:.40} is not text")
+    return value
+
+
+def _moment(value: Any) -> datetime:
+    at = read_moment(_text(value))
+    if at.tzinfo is None or moment(at) != value:
+        raise ValueError(f"{value!r:.40} is not a time; write it like 2026-05-04T09:00:00.000000Z")
+    return at
+
+
+def _no_number(name: str) -> Callable[[], None]:
+    raise ValueError(f"{name} is no number")
