@@ -32,6 +32,7 @@ from valuation.report.evaluation import evaluation
 from valuation.report.evaluation_ways import in_order
 from valuation.report.inspection_form import form_order, inspection_form
 from valuation.report.occasion import Occasion, Photo, SetByHand, Shop, ValueSaid
+from valuation.report.own_words import kept_apart
 from valuation.report.quotation import quotation
 from valuation.report.retire_letter import retire_letter
 from valuation.report.summary import summary
@@ -228,7 +229,7 @@ def paper_content(what: str, study: Study, appraisal: Appraisal, occasion: Occas
     ValueError
         If there is no such paper, or nothing to quote for the option.
     """
-    told = (study.visit, appraisal, study.tables, occasion)
+    told = (kept_apart(study.visit), kept_apart(appraisal), study.tables, kept_apart(occasion))
     match what:
         case "evaluation":
             return evaluation(*told)
