@@ -56,7 +56,7 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
         Section(title=say("The work and its price"), blocks=tuple(work(appraisal, tables, occasion))),
         Section(title=say("Values"), blocks=tuple(limits_of.values(appraisal, occasion))),
         Section(title=say("Cautions"), blocks=tuple(limits_of.cautions(appraisal, tables))),
-        Section(title=say("How it was worked out"), blocks=tuple(limits_of.method(appraisal, tables, occasion))),
+        Section(title=say("How it was worked out"), blocks=tuple(limits_of.method(appraisal, occasion))),
         Section(
             title=say("Limits, our own interest, and who else to ask"),
             blocks=tuple(limits_of.limits(visit, appraisal, tables, occasion)),

@@ -222,17 +222,7 @@ def _after(way: str, case: Case) -> list[str]:
 
 def _wrong(way: str, case: Case) -> list[str]:
     prospect = case.prospects[way]
-    lost = 100 - of_100(prospect.still_good[0])
-    gives_out = (
-        say("It will not get better by itself.")
-        if round(prospect.years.high) < 1
-        else say_many(
-            "In {lost} of 100 such pianos, you can no longer play it after {count} year.",
-            "In {lost} of 100 such pianos, you can no longer play it after {count} years.",
-            round(LOOKS_AHEAD[0]),
-            lost=lost,
-        )
-    )
+    gives_out = _gives_out(way, case)
     if way == "keep":
         return [gives_out, say("What is worn wears on.")]
     if way == ANOTHER:
@@ -250,6 +240,18 @@ def _wrong(way: str, case: Case) -> list[str]:
     )
     dear = say("In 10 of 100 cases the price ends above {high}.", high=money(prospect.price.high, case.currency))
     return [more, dear, gives_out]
+
+
+def _gives_out(way: str, case: Case) -> str:
+    prospect = case.prospects[way]
+    if round(prospect.years.high) < 1:
+        return say("Even then it has no good years.") if way in WORK else say("It will not get better by itself.")
+    return say_many(
+        "In {lost} of 100 such pianos, you can no longer play it after {count} year.",
+        "In {lost} of 100 such pianos, you can no longer play it after {count} years.",
+        round(LOOKS_AHEAD[0]),
+        lost=100 - of_100(prospect.still_good[0]),
+    )
 
 
 _TOLD: dict[str, Callable[[str, Case], list[str]]] = {
