@@ -69,7 +69,7 @@ UNSAID = {
 WORDS = (
     *(*KINDS, *STATES, *GRADES, *SECTIONS, *EXPOSURES, *(level.word for level in Level)),
     *(*RESTORED, *SALE_KINDS, *PRICE_KINDS),
-    *("not looked at", "can't be seen"),
+    *("not looked at", "can't be seen", "clear", "leaning", "close"),
 )
 """Words that files and results hold and that are shown as they are."""
 
