@@ -10,8 +10,9 @@ from valuation.report.format import money, money_range, number, of_100
 from valuation.report.labels import in_sentence, option_name, with_capital
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
-from valuation.screens import frame, marks, shop
+from valuation.screens import frame, hand_changes_shown, marks, shop
 from valuation.screens.quote import Shown, shown_quote
+from valuation.screens.quote_by_component import component_table
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import while_it_is_open
@@ -68,11 +69,10 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
         done = names.get(option.treatments.get(part.part, ""), "")
         told = f"{option.plan[part.part]}{f': {done}' if done else ''}"
         with st.container(key=draft.key(f"plan_{part.part}"), gap=None):
-            st.markdown(
-                f"**{md(with_capital(part.name))}** · {md(told)}{' · **pinned**' if part.part in draft.pinned else ''}"
-            )
+            st.markdown(f"**{md(with_capital(part.name))}** · {md(told)}{hand_changes_shown.mark(draft, part.part)}")
             levels = [level for level in Level if level == Level.KEEP or (part.part, level.word) in offered]
             _pin(draft, part.part, part.name, levels)
+            hand_changes_shown.ask_why(draft, part.part, part.name)
 
 
 def _pin(draft: Draft, part: str, name: str, levels: list[Level]) -> None:
@@ -129,6 +129,7 @@ def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
     rows.append(["All lines", hours, *(f"{sum(column):,.0f}" for column in columns), "", ""])
     caption = f"Expected amounts in {found.currency} before tax; shared steps are charged once."
     st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
+    st.html(component_table(quote, book, found.currency))
 
 
 def _because(line: Line, found: Appraisal, book: Tables) -> str:
