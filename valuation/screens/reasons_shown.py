@@ -65,7 +65,7 @@ def _finding(finding: FindingResult, name: str, draft: Draft, book: Tables) -> N
     place = in_sentence(PLACE_NAMES[at.place])
     if st.button(md(label), key=f"to_{name}_{finding.check}", help=md(say("Go to it: {place}", place=place))):
         draft.place = at.place
-        st.switch_page(frame.FINDINGS)
+        frame.go(frame.INSPECT)
     show_photos(draft, at.id)
 
 
