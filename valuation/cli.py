@@ -30,7 +30,7 @@ from valuation.cli_options import (
     tables_option,
     today,
 )
-from valuation.cli_papers import form
+from valuation.cli_papers import evaluate, form
 from valuation.cli_sales import prices_of, sales
 from valuation.cli_store import export_shop, import_shop
 from valuation.errors import Problem, UserError
@@ -76,6 +76,7 @@ main.add_command(sales)
 main.add_command(form)
 main.add_command(export_shop)
 main.add_command(import_shop)
+main.add_command(evaluate)
 
 
 @main.command(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import struct
+import warnings
 import zlib
 from contextlib import suppress
 from dataclasses import dataclass
@@ -172,7 +173,8 @@ def _smaller(image: Image.Image, side: int) -> Image.Image:
 def _upright(image: Image.Image) -> Image.Image:
     """Return the picture as it was held; as it is, where what the camera says of that can't be read."""
     image.load()
-    with suppress(*_BROKEN):
+    with suppress(*_BROKEN), warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)  # Pillow warns of each tag that it can't read and passes over
         return ImageOps.exif_transpose(image)
     return image
 

@@ -11,7 +11,7 @@ from valuation.language import LANGUAGES, later, say, say_many
 from valuation.screens import frame, shop
 from valuation.screens.safe import md
 from valuation.screens.state import enter_as, held, who
-from valuation.service_visits import ImportReport, Shop
+from valuation.service_visits import ImportReport, Shop, UserError
 
 _UNITS = {"metric": later("mm and N·m"), "imperial": later("inches and in-lb")}
 _SHOP_FACTS = {
@@ -118,9 +118,12 @@ def _came_in(report: ImportReport) -> None:
         )
     if report.photos_lost:
         lines.append(
-            say_many("{count} photo is neither in the file nor here.", "{count} photos are neither in the file nor here.",
-                     report.photos_lost)
-        )  # fmt: skip
+            say_many(
+                "{count} photo is neither in the file nor here.",
+                "{count} photos are neither in the file nor here.",
+                report.photos_lost,
+            )
+        )
     with st.container(border=True, key="came_in"):
         for line in lines:
             st.markdown(line)

@@ -9,10 +9,10 @@ from valuation.core.rows import Level, Tables
 from valuation.language import later, say
 from valuation.report.format import exact, money, money_range, number, of_100, percent
 from valuation.report.labels import in_sentence, option_name, with_capital
+from valuation.report.shown_quote import Shown, shown_quote
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
 from valuation.screens import frame, marks, shop
-from valuation.screens.quote import Shown, shown_quote
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import while_it_is_open
