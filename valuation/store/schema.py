@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from sqlalchemy import BigInteger, Boolean, Column, ForeignKey, Index, Integer, MetaData, Table, Text
 
-REVISIONS = ("0001",)
+REVISIONS = ("0001", "0002")
 """Every form the schema has had, oldest first; the last is today's."""
 
 metadata = MetaData()
@@ -36,8 +36,21 @@ visit = Table(
     Column("stage", Text, nullable=False),
     Column("search", _plain, nullable=False),
     Column("changed_at", Text, nullable=False),
+    Column("title_key", _plain, nullable=False, server_default=""),
+    Column("maker_key", _plain, nullable=False, server_default=""),
+    Column("place_key", _plain, nullable=False, server_default=""),
+    Column("client_key", _plain, nullable=False, server_default=""),
     Index("visit_by_change", "changed_at", "id"),
     Index("visit_by_day", "day", "id"),
+    Index("visit_by_title", "title_key", "id"),
+    Index("visit_by_maker", "maker_key", "title_key", "id"),
+    Index("visit_by_place", "place_key", "title_key", "id"),
+    Index("visit_by_client", "client_key", "title_key", "id"),
+    Index("visit_by_year", "year", "title_key", "id"),
+    Index("visit_by_stage", "stage", "title_key", "id"),
+    Index("visit_by_kind", "kind", "title_key", "id"),
+    Index("visit_of_kind", "kind", "changed_at", "id"),
+    Index("visit_of_demo", "demo", "changed_at", "id"),
 )
 
 entry = Table(
