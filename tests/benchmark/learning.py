@@ -33,6 +33,10 @@ from valuation.learn.delays import learn_delays
 from valuation.learn.hours import learn_hours
 
 
+BEFORE, COUNTED = "the tables as they were", "counted on opened pianos"
+LEARNED, TRUTH = "learned from all visits", "the truth itself"
+
+
 @dataclass
 class Measured:
     """What came out, over all shops."""
@@ -59,33 +63,35 @@ def measure(shop: Shop, fresh: Shop, into: Measured) -> None:
         into.held.append(bool(np.log(family.low) <= true <= np.log(family.high)))
         into.off.append(float(np.log(family.ratio) - true))
         into.raw_off.append(float(np.log(family.raw) - true))
-    measure_teardowns(shop, fresh, into)
+    measure_fresh(shop, fresh, into)
+    measure_left_out(shop, into)
     measure_chances(shop, fresh, into)
 
 
-def measure_teardowns(shop: Shop, fresh: Shop, into: Measured) -> None:
-    """Score the tables on fresh pianos, all opened; and on the last third of the shop's own jobs, left out."""
-    began = time.perf_counter()
+def measure_fresh(shop: Shop, fresh: Shop, into: Measured) -> None:
+    """Score the tables, before and after, on fresh pianos that are all opened."""
+    began = time.process_time()
     learned = with_condition(shop.believed, learn_condition(shop.cases, shop.believed))
-    into.seconds.append(time.perf_counter() - began)
+    into.seconds.append(time.process_time() - began)
     ways = {
-        "the tables as they were": shop.believed,
-        "counted on opened pianos": count_opened(shop.cases, shop.believed),
+        BEFORE: shop.believed,
+        COUNTED: count_opened(shop.cases, shop.believed),
         "the same, strengths only": count_opened(shop.cases, shop.believed, priors=False),
-        "learned from all visits": learned,
-        "the truth itself": shop.truth.tables,
+        LEARNED: learned,
+        TRUTH: shop.truth.tables,
     }
     for name, tables in ways.items():
         into.scores.setdefault(name, []).append(float(teardown_scores(fresh.all_opened, tables).mean()))
+
+
+def measure_left_out(shop: Shop, into: Measured) -> None:
+    """Score the tables on the last third of the shop's own teardowns, hidden from the learning."""
     opened = [case.visit.title for case in shop.cases if case.teardown]
     later = set(opened[2 * len(opened) // 3 :])
     known = [Case(visit=c.visit) if c.visit.title in later else c for c in shop.cases]
     left_out = [case for case in shop.cases if case.visit.title in later]
-    ways = {
-        "the tables as they were": shop.believed,
-        "learned from all visits": with_condition(shop.believed, learn_condition(known, shop.believed)),
-    }
-    for name, tables in ways.items():
+    learned = with_condition(shop.believed, learn_condition(known, shop.believed))
+    for name, tables in {BEFORE: shop.believed, LEARNED: learned}.items():
         into.held_out.setdefault(name, []).append(float(teardown_scores(left_out, tables).mean()))
 
 
@@ -124,11 +130,11 @@ def main(shops: int, evaluations: int, seed: int) -> None:
         click.echo(f"  {name:<12} off by {np.sqrt(np.mean(np.square(off))):.3f} (logarithm, root mean square)")
     click.echo("\nTrue states of fresh pianos, mean logarithm of the odds they were given (nearer to 0 is better)")
     for name, scores in into.scores.items():
-        gain = np.array(scores) - into.scores["the tables as they were"]
+        gain = np.array(scores) - into.scores[BEFORE]
         click.echo(f"  {name:<26} {np.mean(scores):.4f}   better in {np.sum(gain > 0)} of {shops} shops")
     click.echo("The same, the last third of the shop's own jobs left out of the learning")
     for name, scores in into.held_out.items():
-        gain = np.array(scores) - into.held_out["the tables as they were"]
+        gain = np.array(scores) - into.held_out[BEFORE]
         click.echo(f"  {name:<26} {np.mean(scores):.4f}   better in {np.sum(gain > 0)} of {shops} shops")
     said, came, base, truth = (np.concatenate(x) for x in (into.said, into.came, into.base, into.truth))
     counts = {word: into.words.count(word) for word in dict.fromkeys(into.words)}
@@ -138,7 +144,7 @@ def main(shops: int, evaluations: int, seed: int) -> None:
     for group in reliability(said, came, groups=10):
         share = group.came
         click.echo(f"  said {100 * group.said:5.1f} %   came {100 * share.share:5.1f} %   of {share.of}")
-    click.echo(f"\nOne learning of priors and strengths took {np.median(into.seconds):.1f} s in the middle")
+    click.echo(f"\nOne learning of priors and strengths took {np.median(into.seconds):.1f} s of CPU time in the middle")
 
 
 if __name__ == "__main__":
