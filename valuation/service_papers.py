@@ -22,6 +22,7 @@ from valuation.core.rows import Tables
 from valuation.core.visit import Range
 from valuation.core.while_open import Further, while_it_is_open
 from valuation.files.shop_file import read_shop_facts
+from valuation.language import say
 from valuation.paper.evaluation import evaluation_pdf
 from valuation.paper.form import form_pdf
 from valuation.paper.letter import letter_pdf
@@ -32,6 +33,7 @@ from valuation.report.evaluation import evaluation
 from valuation.report.evaluation_ways import in_order
 from valuation.report.inspection_form import form_order, inspection_form
 from valuation.report.occasion import Occasion, Photo, SetByHand, Shop, ValueSaid
+from valuation.report.own_words import kept_apart
 from valuation.report.quotation import quotation
 from valuation.report.retire_letter import retire_letter
 from valuation.report.summary import summary
@@ -188,10 +190,10 @@ def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
     return tuple(
         ValueSaid(
             of=value.of,
-            kind=value.kind.name,
-            definition=value.kind.definition,
-            source=value.kind.source,
-            market=value.kind.market,
+            kind=say(value.kind.name),
+            definition=say(value.kind.definition),
+            source=say(value.kind.source),
+            market=say(value.kind.market),
             quoted=value.kind.quoted,
             amount=value.amount,
             basis=value.basis,
@@ -228,7 +230,7 @@ def paper_content(what: str, study: Study, appraisal: Appraisal, occasion: Occas
     ValueError
         If there is no such paper, or nothing to quote for the option.
     """
-    told = (study.visit, appraisal, study.tables, occasion)
+    told = (kept_apart(study.visit), kept_apart(appraisal), study.tables, kept_apart(occasion))
     match what:
         case "evaluation":
             return evaluation(*told)

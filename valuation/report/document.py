@@ -204,7 +204,8 @@ def as_text(document: Document) -> str:
     for section in document.sections:
         lines.append(f"## {section.title}")
         lines += [_block_text(block) for block in section.blocks]
-    return "\n\n".join(line for line in [*lines, document.foot] if line) + "\n"
+    text = "\n\n".join(line for line in [*lines, document.foot] if line) + "\n"
+    return text.replace("\u00a0", " ")
 
 
 def _facts(rows: tuple[tuple[str, str], ...]) -> str:

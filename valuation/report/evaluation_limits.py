@@ -7,12 +7,13 @@ from datetime import date, timedelta
 from valuation.core.appraisal import Appraisal
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
-from valuation.language import say, say_many
+from valuation.language import later, say, say_many
 from valuation.report.document import Block, Grid, Points, Signatures, Words
 from valuation.report.evaluation_piano import checks_of
 from valuation.report.format import exact, money_range, number
 from valuation.report.labels import day_words, in_sentence, listed, option_name, with_capital
 from valuation.report.occasion import Occasion, ValueSaid
+from valuation.report.own_words import in_one_line
 
 _RANKS = ("stop", "warn", "note")
 
@@ -107,8 +108,13 @@ def _basis(value: ValueSaid, appraisal: Appraisal) -> str:
 
 
 def _definition_of_other(value: ValueSaid) -> str:
-    message = "{kind}: “{definition}” ({source})." if value.quoted else "{kind}: {definition} ({source})."
-    return say(message, kind=with_capital(value.kind), definition=value.definition, source=value.source)
+    quoted, told = later("{kind}: “{definition}” ({source})."), later("{kind}: {definition} ({source}).")
+    return say(
+        quoted if value.quoted else told,
+        kind=with_capital(value.kind),
+        definition=value.definition,
+        source=value.source,
+    )
 
 
 def method(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
@@ -206,7 +212,7 @@ def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasio
         said.append(say("Others who can be asked: {names}.", names=listed(shop.second_opinion)))
     return [
         Points(items=tuple(said)),
-        Signatures(places=((say("Evaluated by"), visit.technician or shop.name),)),
+        Signatures(places=((say("Evaluated by"), in_one_line(visit.technician or shop.name)),)),
     ]
 
 
@@ -225,7 +231,7 @@ def not_made(visit: Visit, tables: Tables) -> list[Block]:
     """Return the checks that were not made, by name: the scope of the look, for whoever checks it."""
     made = {finding.check for finding in visit.findings}
     missing = [in_sentence(say(row.name)) for row in checks_of(visit, tables) if row.id not in made]
-    return [Words(text=with_capital("; ".join(missing)) + ".", style="small")] if missing else []
+    return [Words(text=say("Checks not made: {checks}.", checks="; ".join(missing)), style="small")] if missing else []
 
 
 def trace(appraisal: Appraisal, occasion: Occasion) -> list[Block]:

@@ -8,11 +8,13 @@ from valuation.core.visit import Visit
 from valuation.language import say
 from valuation.report.document import Block, Document, Grid, Heading, Points, Section, Signatures, Words
 from valuation.report.evaluation import head_facts, heading
-from valuation.report.evaluation_limits import cautions, valid_until
-from valuation.report.evaluation_ways import name_of, quote_of, set_and_chosen, teardown_grid, years_said
+from valuation.report.evaluation_limits import cautions, invented_prices, valid_until
+from valuation.report.evaluation_ways import name_of, quote_of, years_said
+from valuation.report.evaluation_work import set_and_chosen, teardown_grid
 from valuation.report.format import exact, money_range, number, percent
 from valuation.report.labels import day_words, with_capital
 from valuation.report.occasion import Occasion
+from valuation.report.own_words import in_one_line
 from valuation.report.shown_quote import Shown
 
 
@@ -145,11 +147,12 @@ def _terms(
     )  # fmt: skip
     return [
         Points(items=tuple(said)),
+        *invented_prices(tables),
         Heading(text=say("Acceptance")),
         Signatures(
             places=(
-                (accepted, visit.client.name),
-                (say("For the workshop. Day and signature"), visit.technician or occasion.shop.name),
+                (accepted, in_one_line(visit.client.name)),
+                (say("For the workshop. Day and signature"), in_one_line(visit.technician or occasion.shop.name)),
             )
         ),
     ]

@@ -8,11 +8,12 @@ from valuation.core.visit import Visit
 from valuation.language import later, say
 from valuation.report.document import Block, Document, Points, Section, Signatures, Words
 from valuation.report.evaluation import heading
-from valuation.report.evaluation_limits import always_said
+from valuation.report.evaluation_limits import always_said, invented_prices
 from valuation.report.evaluation_ways import years_said
 from valuation.report.format import money, money_range, of_100
 from valuation.report.labels import day_words, listed
 from valuation.report.occasion import Occasion
+from valuation.report.own_words import in_one_line
 from valuation.report.words import flip_sentence
 
 _WORN = STATES.index("worn")
@@ -232,6 +233,7 @@ def _otherwise(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
         said.append(say("Others who can be asked: {names}.", names=listed(occasion.shop.second_opinion)))
     return [
         Points(items=tuple(said)),
+        *invented_prices(tables),
         Words(text=say("With kind regards")),
-        Signatures(places=((visit.technician or occasion.shop.name, occasion.shop.name if visit.technician else ""),)),
+        Signatures(places=((in_one_line(visit.technician), in_one_line(occasion.shop.name)),)),
     ]
