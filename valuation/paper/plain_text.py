@@ -5,15 +5,24 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import Any
 
 MISSING = "□"
 """Stands for a sign that no font of the paper has."""
 
 _LINE_ENDS = re.compile("\r\n|[\r\v\f\x1c-\x1e\x85\u2028\u2029]")
-_BENDS_DIRECTION = {*"\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"}
+_BENDS_DIRECTION = {*"\u202a\u202b\u202c\u202d\u202e\u2066\u2067"}
+"""Signs that turn the direction of all that follows; those that keep a text apart stay."""
+
+_FORBIDDEN = "\ufeff"
+"""A mark of the order of bytes, which no kept PDF may hold."""
+
 _WIDEST_EM = 15.0
 """A word that may be wider gets places to break at: about the width of the narrowest column."""
+
+_PIECE_EM = 5.0
+"""Such a word can be broken after about so much."""
 
 _MOST_MARKS = 4
 """More accents over one letter would run into the lines above."""
@@ -22,7 +31,7 @@ _LATIN_END = 0x24F
 
 
 def printable(text: str) -> str:
-    r"""Return a text as it can be printed: controls gone, long words breakable, right-to-left kept apart.
+    r"""Return a text as it can be printed: controls gone, and long words breakable.
 
     Examples
     --------
@@ -32,11 +41,7 @@ def printable(text: str) -> str:
     if text.isascii() and text.isprintable() and len(text) < _WIDEST_EM:
         return text
     plain = _few_marks("".join(map(_sign, _LINE_ENDS.sub("\n", text))))
-    plain = re.sub(r"[^\s\u200b]+", lambda word: _breakable(word[0]), plain)
-    if any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in plain):
-        # kept apart line by line, so that it can't turn the words around it
-        return "\n".join(f"\u2068{line}\u2069" for line in plain.split("\n"))
-    return plain
+    return re.sub(r"[^\s\u200b]+", lambda word: _breakable(word[0]), plain)
 
 
 def _sign(sign: str) -> str:
@@ -45,7 +50,7 @@ def _sign(sign: str) -> str:
         return sign
     if sign == "\t":
         return " "
-    if category == "Cc" or sign in _BENDS_DIRECTION:
+    if category == "Cc" or sign in _BENDS_DIRECTION or sign == _FORBIDDEN:
         return ""
     return MISSING if category in ("Cs", "Co", "Cn") else sign
 
@@ -61,12 +66,17 @@ def _few_marks(text: str) -> str:
 
 
 def _breakable(word: str) -> str:
+    """Return a word with places to break at, so far apart that lines are found quickly."""
     if sum(map(_width_em, word)) <= _WIDEST_EM:
         return word
-    pieces = [word[0]]
-    for sign in word[1:]:
-        joins = unicodedata.category(sign) in ("Mn", "Me", "Mc", "Cf", "Sk") or pieces[-1] == "\u200d"
-        pieces.append(sign if joins else f"\u200b{sign}")
+    pieces, width = [word[0]], _width_em(word[0])
+    for before, sign in pairwise(word):
+        joins = unicodedata.category(sign) in ("Mn", "Me", "Mc", "Cf", "Sk") or before == "\u200d"
+        if width >= _PIECE_EM and not joins:
+            pieces.append("\u200b")
+            width = 0.0
+        pieces.append(sign)
+        width += _width_em(sign)
     return "".join(pieces)
 
 

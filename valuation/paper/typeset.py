@@ -22,7 +22,9 @@ STANDARDS = ["a-2a", "ua-1"]
 """ISO 19005-2 at level A, for keeping; ISO 14289-1, for reading aloud."""
 
 HERE = Path(__file__).parent
-_CANNOT_SHOW = re.compile(r'the text `"(.*?)"` could not be displayed|contains the codepoint `"(.*?)"`', re.DOTALL)
+_CANNOT_SHOW = re.compile(
+    r'the text `"(.*?)"` could not be displayed|contains the (?:disallowed )?codepoint `"(.*?)"`', re.DOTALL
+)
 _TRIES = 3
 
 

@@ -10,16 +10,17 @@ from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.language import language, later, say
 from valuation.report import evaluation_limits as limits_of
-from valuation.report.document import Block, Document, Grid, Points, Section, Verdict, Words
+from valuation.report.document import Block, Document, Points, Section, Verdict, Words
 from valuation.report.evaluation_piano import condition, size_said, the_piano, what_was_looked_at
-from valuation.report.evaluation_ways import in_order, name_of, ways, work, years_said
-from valuation.report.format import money_range, of_100
+from valuation.report.evaluation_ways import prices_in_short, ways
+from valuation.report.evaluation_work import work
 from valuation.report.labels import day_words, listed, year_words
 from valuation.report.occasion import Occasion
+from valuation.report.own_words import in_one_line
 from valuation.report.words import clarity_sentence, flip_sentence, reason_sentence, settle_sentence, verdict_sentence
 
 _MOST_REASONS, _MOST_PARTS_TURNING = 8, 2
-_REASONS_IN_SHORT = 3
+_MOST_IN_A_LINE = 60
 
 _TITLES = {"upright": later("Evaluation of an upright piano"), "grand": later("Evaluation of a grand piano")}
 
@@ -43,7 +44,7 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
         The same for the same input, in the language spoken.
     """
     sections = [
-        Section(title=say("In short"), blocks=tuple(in_short(appraisal))),
+        Section(title=say("In short"), blocks=tuple(in_short(appraisal, tables, occasion))),
         Section(title=say("What this paper is for"), blocks=tuple(limits_of.purpose(visit, appraisal, occasion))),
         Section(title=say("The piano"), blocks=tuple(the_piano(visit, tables, occasion))),
         Section(
@@ -51,20 +52,19 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
             blocks=tuple(what_was_looked_at(visit, appraisal, tables, occasion)),
         ),
         Section(title=say("Condition"), blocks=tuple(condition(visit, appraisal, tables, occasion))),
-        Section(title=say("The ways forward"), blocks=tuple(ways(appraisal, tables))),
+        Section(title=say("The ways forward"), own_page=True, blocks=tuple(ways(appraisal, occasion))),
         Section(title=say("Why, and what would change it"), blocks=tuple(why(appraisal))),
         Section(title=say("The work and its price"), blocks=tuple(work(appraisal, tables, occasion))),
         Section(title=say("Values"), blocks=tuple(limits_of.values(appraisal, occasion))),
         Section(title=say("Cautions"), blocks=tuple(limits_of.cautions(appraisal, tables))),
-        Section(title=say("How it was worked out"), blocks=tuple(limits_of.method(appraisal, tables, occasion))),
+        Section(title=say("How it was worked out"), blocks=tuple(limits_of.method(appraisal, occasion))),
         Section(
             title=say("Limits, our own interest, and who else to ask"),
             blocks=tuple(limits_of.limits(visit, appraisal, tables, occasion)),
         ),
-        Section(title=say("Checks that were not made"), blocks=tuple(limits_of.not_made(visit, tables)), compact=True),
         Section(
-            title=say("To make the same figures again"),
-            blocks=tuple(limits_of.trace(appraisal, occasion)),
+            title=say("For the record"),
+            blocks=(*limits_of.not_made(visit, tables), *limits_of.trace(appraisal, occasion)),
             compact=True,
         ),
     ]
@@ -84,19 +84,17 @@ def heading(title: str, visit: Visit, appraisal: Appraisal, occasion: Occasion) 
         "shop": tuple(line for line in (shop.name, *shop.address, *shop.reach) if line),
         "title": title,
         "subtitle": visit.title,
-        "running": " · ".join(part for part in (title, visit.title, number) if part),
-        "foot": " · ".join(
-            part
-            for part in (
-                shop.name,
-                number,
-                day_words(occasion.written_on),
-                say("tables {hash}", hash=appraisal.tables_hash[:8]),
-            )
-            if part
+        "running": _one_line(title, visit.title, number),
+        "foot": _one_line(
+            shop.name, number, day_words(occasion.written_on), say("tables {hash}", hash=appraisal.tables_hash[:8])
         ),
         "page": say("Page {page} of {pages}", page="{page}", pages="{pages}"),
     }
+
+
+def _one_line(*parts: str) -> str:
+    """Return what fits at the head or foot of a page; in full it stands on the paper itself."""
+    return " · ".join(in_one_line(part, _MOST_IN_A_LINE) for part in parts if part)
 
 
 def head_facts(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> tuple[tuple[str, str], ...]:
@@ -122,38 +120,16 @@ def head_facts(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> tuple[
     return tuple(row for row in rows if row[1])
 
 
-def in_short(appraisal: Appraisal) -> list[Block]:
-    """Return the answer: stop rules, the verdict, how sure, the heaviest reasons, each way with price and years."""
-    stops = [Words(text=say(c.text), style="stop") for c in appraisal.cautions if c.rank == "stop"]
-    weighed = [reason for reason in appraisal.reasons if reason.code != "stop_rule"]
-    unseen = [say(part.name) for part in appraisal.parts if part.component and not part.looked_at]
-    said = [reason_sentence(reason, appraisal) for reason in weighed[:_REASONS_IN_SHORT]]
-    if unseen:
-        said.append(say("Not looked at, so not known: {parts}.", parts=listed(unseen)))
+def in_short(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
+    """Return the answer: what comes before all, the verdict, the condition in a few words, each way with its price."""
+    told = occasion.told
     return [
-        *stops,
+        *(Words(text=text, style="stop") for text in told.first),
         Verdict(sentence=verdict_sentence(appraisal), how_sure=clarity_sentence(appraisal)),
-        Points(items=tuple(said)),
-        prices_in_short(appraisal),
+        Points(items=(*told.found, *told.unseen)),
+        prices_in_short(appraisal, occasion),
+        *limits_of.invented_prices(tables),
     ]
-
-
-def prices_in_short(appraisal: Appraisal) -> Grid:
-    """Return each way with its price, and the years of good service that it is good for beside it."""
-    options = in_order(appraisal)
-    return Grid(
-        caption=say("What each way costs, and for how long it is good"),
-        head=(
-            say("Way"),
-            say("Price, {currency}", currency=appraisal.currency),
-            say("Years of good service"),
-            say("Best in"),
-        ),
-        rows=tuple((name_of(o), money_range(o.price), years_said(o), of_100(o.chance_best)) for o in options),
-        align="lrll",
-        widths=(1.6, 1, 1.2, 0.8),
-        strong=tuple(i for i, o in enumerate(options) if o.option == appraisal.verdict),
-    )
 
 
 def why(appraisal: Appraisal) -> list[Block]:

@@ -1,33 +1,21 @@
-"""Of the written evaluation: the ways forward in equal detail, the work with its price, and what teardown may bring."""
+"""Of the written evaluation: the ways forward, side by side, in the words and figures of the conversation."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-from valuation.core.appraisal import Appraisal, Line, OptionResult
-from valuation.core.rows import STATES, Tables
-from valuation.language import say, say_many
+from valuation.core.appraisal import Appraisal, OptionResult
+from valuation.core.prospects import ANOTHER, LET_GO, WAYS, Prospect
+from valuation.core.rows import Tables
+from valuation.language import say
 from valuation.report.axis import money_ticks
-from valuation.report.document import Bar, Block, Grid, Heading, Hundreds, Points, Ranges, Words
-from valuation.report.format import exact, money, money_range, number, of_100, percent, years_range
-from valuation.report.labels import in_sentence, listed, option_meaning, option_name, with_capital
+from valuation.report.client_words import way_name
+from valuation.report.document import Bar, Block, Grid, Hundreds, Ranges, Words
+from valuation.report.format import money_range, years_range
 from valuation.report.occasion import Occasion
 from valuation.report.shown_quote import Shown, shown_quote
-from valuation.report.words import option_word
-
-ORDER = ("keep", "partial_repair", "rebuild", "retire")
-"""The way without work stands first, whatever the verdict: nobody is led to spend."""
+from valuation.report.ways import ROWS, row_name
 
 LINES_TO_A_STEP = 10
 """Lines are rounded finer than the totals that settings speak of, as on the screens."""
-
-_BAD = STATES.index("worn")
-_MOST_NAMED = 4
-
-
-def in_order(appraisal: Appraisal) -> list[OptionResult]:
-    """Return the options, the one without work first."""
-    return sorted(appraisal.options, key=lambda option: ORDER.index(option.option))
 
 
 def quote_of(option: OptionResult, appraisal: Appraisal, tables: Tables) -> Shown:
@@ -35,189 +23,87 @@ def quote_of(option: OptionResult, appraisal: Appraisal, tables: Tables) -> Show
     return shown_quote(option, appraisal, tables.settings.round_to / LINES_TO_A_STEP)
 
 
-def name_of(option: OptionResult) -> str:
-    """Return the name of an option as a heading."""
-    if option.option == "retire" and option.exchange:
-        return say("Retire it, another piano instead")
-    return option_name(option.option)
+def in_order(appraisal: Appraisal) -> list[OptionResult]:
+    """Return the options with work or without it as the ways are told, the one without work first."""
+    return [option for way in WAYS if (option := appraisal.option(way)) is not None]
 
 
-def ways(appraisal: Appraisal, tables: Tables) -> list[Block]:
-    """Return the options side by side: chances, the table with the same rows for each, prices as lines."""
-    options = in_order(appraisal)
-    rows = tuple((label, *(tell(option) for option in options)) for label, tell in _rows(appraisal, tables))
-    return [
-        Words(
-            text=say(
-                "Each way is told by the same rows. Money is in {currency}, tax included; '{low} to {high}' "
-                "means that 8 "
-                "of 10 lie between. Compared over {years} years.",
-                currency=appraisal.currency,
-                low=say("low"),
-                high=say("high"),
-                years=number(appraisal.horizon),
-            )
+def way_of_verdict(appraisal: Appraisal) -> str:
+    """Return the way that the verdict advises."""
+    if appraisal.verdict != "retire":
+        return appraisal.verdict
+    return ANOTHER if appraisal.best.exchange else LET_GO
+
+
+def prices_in_short(appraisal: Appraisal, occasion: Occasion) -> Grid:
+    """Return each way with its price and the good years it buys beside it, and how often it comes out best."""
+    told = occasion.told
+    return Grid(
+        caption=say("What each way costs, and the good years you get"),
+        head=(
+            say("Way"),
+            say("Price in {currency}, and good years", currency=appraisal.currency),
+            say("Comes out best"),
         ),
-        Grid(
-            caption=say("The ways forward, side by side"),
-            head=("", *(name_of(option) for option in options)),
-            rows=rows,
-            align="l" * (len(options) + 1),
-            widths=(0.72, *(1.0 for _ in options)),
-            style="side",
-        ),
-        _prices(options, appraisal),
-        _chances(options),
-    ]
-
-
-def _rows(appraisal: Appraisal, tables: Tables) -> list[tuple[str, Callable[[OptionResult], str]]]:
-    return [
-        (say("What is done"), lambda o: _done(o)),
-        (say("What stays as it is"), lambda o: _stays(o, appraisal)),
-        (say("Price"), lambda o: _price(o, appraisal, tables)),
-        (say("Years of good service"), years_said),
-        (say("A good year costs"), lambda o: money(o.cost_per_year.likely) if o.years.high else say("not played")),
-        (
-            say("Worth afterwards"),
-            lambda o: money_range(o.value_after) if o.value_after.high else say("nothing is left"),
-        ),
-        (say("Time at the bench"), lambda o: hours_said(o)),
-        (say("Good sides"), lambda o: _good(o, appraisal)),
-        (say("Bad sides"), lambda o: _bad(o, appraisal)),
-        (say("What could go wrong"), lambda o: _wrong(o, appraisal)),
-        (say("Best in"), lambda o: of_100(o.chance_best)),
-    ]
-
-
-def years_said(option: OptionResult) -> str:
-    """Return the years of good service: they stand wherever a price stands."""
-    if not option.years.high:
-        return say("none: not good to play") if option.option != "retire" else say("none: no piano in the house")
-    return say("{years} years", years=years_range(option.years))
-
-
-def hours_said(option: OptionResult) -> str:
-    """Return the hours of work."""
-    hours = sum(line.hours for line in option.lines)
-    return (
-        say("about {hours} h", hours=number(round(hours) if hours >= 1 else round(hours, 1))) if hours else say("none")
+        rows=tuple((way.name, way.price, count.words) for way, count in zip(told.ways, told.best.counts, strict=True)),
+        align="lll",
+        widths=(1, 2.2, 0.9),
+        strong=tuple(i for i, way in enumerate(told.ways) if way.way == way_of_verdict(appraisal)),
     )
 
 
-def _done(option: OptionResult) -> str:
-    if not option.treatments:
-        return option_meaning(option)
-    return with_capital(f"{listed(treated(option))}.")
+def ways(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+    """Return the ways side by side: the table with the same rows for each, prices as lines, counts of 100."""
+    told = occasion.told
+    rows = [(row_name(row), *(" ".join(way.rows[row]) for way in told.ways)) for row in ROWS]
+    rows += [
+        (row_name("good"), *(" ".join(side.text for side in way.good) or "–" for way in told.ways)),
+        (row_name("bad"), *(" ".join(side.text for side in way.bad) or "–" for way in told.ways)),
+    ]
+    rows += [(chance.question, *(count.words for count in chance.counts)) for chance in told.chances]
+    return [
+        Words(text=" ".join(note for row in ROWS if (note := told.notes.get(row)))),
+        Grid(
+            caption=say("The ways forward, side by side"),
+            head=("", *(way.name for way in told.ways)),
+            rows=tuple(rows),
+            align="l" * (len(told.ways) + 1),
+            widths=(0.68, *(1.0 for _ in told.ways)),
+            style="side",
+        ),
+        _prices(appraisal, occasion),
+        Hundreds(
+            title=told.best.question,
+            counts=tuple((count.name, count.of_100 or 0, count.words) for count in told.best.counts),
+            alt=" ".join(f"{count.name}: {count.words}." for count in told.best.counts),
+        ),
+    ]
 
 
-def treated(option: OptionResult) -> list[str]:
-    """Return what is done to the parts, in the workshop's words, in the order of the work."""
-    names = {line.operation: say(line.name) for line in option.lines}
-    wanted = set(option.treatments.values())
-    return [name for operation, name in names.items() if operation in wanted]
+def _price_and_years(prospect: Prospect) -> str:
+    """Return a price with its good years, short enough to stand beside a line."""
+    years = years_range(prospect.years) if round(prospect.years.high) else say("none")
+    return say("{price}; good years: {years}", price=money_range(prospect.price), years=years)
 
 
-def _stays(option: OptionResult, appraisal: Appraisal) -> str:
-    if option.option == "keep":
-        return say("Everything.")
-    if option.option == "retire":
-        return say("Nothing: the piano goes.")
-    kept = [say(part.name) for part in appraisal.parts if part.component and part.part not in option.treatments]
-    return with_capital(f"{listed(kept)}.") if kept else say("The case and what hangs together with it.")
-
-
-def _price(option: OptionResult, appraisal: Appraisal, tables: Tables) -> str:
-    said = money_range(option.price)
-    if option.option == "retire":
-        return said
-    return say("{range}; quoted at {total}", range=said, total=exact(quote_of(option, appraisal, tables).total))
-
-
-def _good(option: OptionResult, appraisal: Appraisal) -> str:
-    if option.option == "keep":
-        return say("It costs least now, nothing is changed, and every other way stays open.")
-    if option.option == "retire":
-        if option.exchange:
-            return say("A sound instrument from the first day, and no more is put into this one.")
-        return say("No more is put into it, and there is room again.")
-    worst = [say(p.name) for p in _worn(appraisal) if p.part in option.treatments][:_MOST_NAMED]
-    put_right = say("It puts right what troubles it: {parts}.", parts=listed(worst)) if worst else ""
-    if option.option == "rebuild":
-        return _joined(put_right, say("What wears is new together, and lasts longest."))
-    return _joined(put_right, say("Most of the old piano stays."))
-
-
-def _bad(option: OptionResult, appraisal: Appraisal) -> str:
-    worn = [say(part.name) for part in _worn(appraisal) if part.part not in option.treatments][:_MOST_NAMED]
-    left = say("Stays worn or worse: {parts}.", parts=listed(worn)) if worn else ""
-    if option.option == "keep":
-        return left or say("It goes on ageing.")
-    if option.option == "retire":
-        return say("This piano leaves the house, and with it what it means to you.")
-    if option.option == "rebuild":
-        lost = option.expected_price - (option.expected_value - appraisal.value_now.likely)
-        said = say("It costs most, and the piano is away for long.")
-        if lost > 0:
-            said = _joined(said, say("About {amount} of its price is not found again in a sale.", amount=money(lost)))
-        return _joined(said, left)
-    return _joined(left, say("What was left alone goes on ageing."))
-
-
-def _wrong(option: OptionResult, appraisal: Appraisal) -> str:
-    held = sorted((a for a in appraisal.allowances if a.option == option.option), key=lambda a: -a.expected)
-    names = {part.part: say(part.name) for part in appraisal.parts}
-    said = [
-        say(
-            "{chance}: the {part} worse than it looks; {work}, {amount} more.",
-            chance=with_capital(of_100(a.chance)), part=names[a.part], work=say(a.name), amount=money(a.if_needed),
-        )
-        for a in held
-        if a.chance >= 0.005
-    ][:2]  # fmt: skip
-    left = [p for p in appraisal.parts if p.component and not p.looked_at and p.part not in option.treatments]
-    if left and option.option != "retire":
-        said.append(
-            say_many(
-                "{count} part that is left alone was not looked at: it may give out sooner than it seems.",
-                "{count} parts that are left alone were not looked at: any may give out sooner than it seems.",
-                len(left),
-            )
-        )
-    if option.treatments:
-        return " ".join(said) or say("Little: nothing that is planned is likely to turn out worse.")
-    if option.option == "keep":
-        return " ".join(said) or say("A part may give out sooner than it seems.")
-    if option.exchange:
-        return say("A used piano has hidden sides too: let somebody look at it who does not sell it.")
-    return say("It may bring less than hoped, or cost something to be taken away.")
-
-
-def _joined(*sentences: str) -> str:
-    return " ".join(sentence for sentence in sentences if sentence)
-
-
-def _worn(appraisal: Appraisal) -> list:
-    """Return the parts that are most likely worn or worse, the worst first."""
-    bad = [part for part in appraisal.parts if part.component and STATES.index(part.state) >= _BAD]
-    return sorted(bad, key=lambda part: part.score)
-
-
-def _prices(options: list[OptionResult], appraisal: Appraisal) -> Ranges:
+def _prices(appraisal: Appraisal, occasion: Occasion) -> Ranges:
+    advised = way_of_verdict(appraisal)
     bars = tuple(
         Bar(
-            name=name_of(o),
-            low=o.price.low,
-            at=o.expected_price,
-            high=o.price.high,
-            said=say("{price} · {years}", price=money_range(o.price), years=years_said(o)),
-            chosen=o.option == appraisal.verdict,
+            name=way_name(way),
+            low=prospect.price.low,
+            at=prospect.expected_price,
+            high=prospect.price.high,
+            said=_price_and_years(prospect),
+            chosen=way == advised,
         )
-        for o in options
+        for way, prospect in occasion.prospects.items()
     )
     start, end = min(0.0, *(bar.low for bar in bars)), max(bar.high for bar in bars)
     return Ranges(
-        title=say("Price in {currency}, and years of good service for it", currency=appraisal.currency),
+        title=say(
+            "Price in {currency}: 8 of 10 lie on the line, the mark is what is expected", currency=appraisal.currency
+        ),
         bars=bars,
         start=start,
         end=end,
@@ -225,180 +111,3 @@ def _prices(options: list[OptionResult], appraisal: Appraisal) -> Ranges:
         zones=(),
         alt=" ".join(f"{bar.name}: {bar.said}." for bar in bars),
     )
-
-
-def _chances(options: list[OptionResult]) -> Hundreds:
-    whole = shares_of_100([o.chance_best for o in options])
-    counts = tuple((name_of(o), count, of_100(o.chance_best)) for o, count in zip(options, whole, strict=True))
-    return Hundreds(
-        title=say("In how many of 100 possible outcomes each way comes out best for you"),
-        counts=counts,
-        alt=" ".join(f"{name}: {said}." for name, _, said in counts),
-    )
-
-
-def shares_of_100(shares: list[float]) -> list[int]:
-    """Return shares as whole counts that add up to 100, by largest remainder.
-
-    Examples
-    --------
-    >>> shares_of_100([0.335, 0.335, 0.33])
-    [34, 33, 33]
-    """
-    counts = [int(100 * share) for share in shares]
-    by_remainder = sorted(range(len(shares)), key=lambda i: counts[i] - 100 * shares[i])
-    for i in by_remainder[: max(0, 100 - sum(counts))]:
-        counts[i] += 1
-    return counts
-
-
-def work(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
-    """Return the lines of each way that has work in it with what they add up to, and what may turn up or be added."""
-    return [
-        *set_and_chosen(appraisal, occasion),
-        _side_by_side(appraisal, tables),
-        *_teardown(appraisal),
-        *_further(appraisal, occasion),
-    ]
-
-
-def set_and_chosen(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
-    """Return what was set by hand with the reason given, and what the client has chosen."""
-    blocks: list[Block] = []
-    if occasion.set_by_hand:
-        names = {part.part: say(part.name) for part in appraisal.parts}
-        said = [
-            say(
-                "{part}: set to '{level}' by hand. Reason given: {reason}",
-                part=with_capital(names.get(hand.part, hand.part)),
-                level=say(hand.level),
-                reason=hand.reason or say("none"),
-            )
-            for hand in occasion.set_by_hand
-        ]
-        blocks += [
-            Words(text=say("Not left to the reckoning, but set by the evaluator; all figures hold with it:")),
-            Points(items=tuple(said)),
-        ]
-    if occasion.choices:
-        told = tuple(say("{question}: {answer}", question=q, answer=a) for q, a in occasion.choices)
-        blocks += [Words(text=say("Chosen by the client:")), Points(items=told)]
-    return blocks
-
-
-def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
-    """Return the lines of every way that has work in it, in one table: the same line is read across."""
-    options = [option for option in in_order(appraisal) if option.lines]
-    quotes = [quote_of(option, appraisal, tables) for option in options]
-    rows = [(f"{with_capital(say(line.name))}\n{say(line.plain)}", *amounts) for line, amounts in _lines_of_all(quotes)]
-    if any(quote.allowances for quote in quotes):
-        rows.append(
-            (say("Held for what may turn up: the chance times the price"), *(exact(q.allowances) for q in quotes))
-        )
-    rows += [
-        (say("Hours"), *(number(round(sum(line.hours for line in o.lines))) for o in options)),
-        (say("Before tax"), *(exact(q.before_tax) for q in quotes)),
-        (say("Tax, {percent}", percent=percent(tables.settings.tax)), *(exact(q.tax) for q in quotes)),
-        (say("In all"), *(exact(q.total) for q in quotes)),
-        (say("Years of good service"), *(years_range(o.years) if o.years.high else say("none") for o in options)),
-    ]
-    return Grid(
-        caption=say("The work line by line, in {currency}", currency=appraisal.currency),
-        head=(say("Work"), *(name_of(option) for option in options)),
-        rows=tuple(rows),
-        align="l" + "r" * len(options),
-        widths=(1, *(0.0 for _ in options)),
-        strong=(len(rows) - 2,),
-        style="lines",
-    )
-
-
-def _lines_of_all(quotes: list[Shown]) -> list[tuple[Line, list[str]]]:
-    """Return each operation of any quote once, in the order of the work, with its amount in each quote."""
-    lines: dict[str, Line] = {}
-    # the longest quote gives the order; what only another has goes to where its own order puts it
-    for quote in sorted(quotes, key=lambda quote: -len(quote.lines_of)):
-        before = None
-        for line in quote.lines_of:
-            if line.operation not in lines:
-                lines = _after(lines, before, line)
-            before = line.operation
-    amounts = [{line.operation: exact(a[3]) for line, a in zip(q.lines_of, q.amounts, strict=True)} for q in quotes]
-    return [(line, [of_quote.get(operation, "–") for of_quote in amounts]) for operation, line in lines.items()]
-
-
-def _after(lines: dict[str, Line], before: str | None, line: Line) -> dict[str, Line]:
-    if before is None:
-        return {line.operation: line, **lines}
-    placed: dict[str, Line] = {}
-    for operation, there in lines.items():
-        placed[operation] = there
-        if operation == before:
-            placed[line.operation] = line
-    return placed
-
-
-def _teardown(appraisal: Appraisal) -> list[Block]:
-    grid = teardown_grid(appraisal, [o.option for o in in_order(appraisal)])
-    if not grid:
-        return []
-    return [
-        Heading(text=say("What may turn up once it is open")),
-        Words(
-            text=say(
-                "Some faults show only when the piano is apart. They are named here with their price beforehand, and "
-                "nothing of it is begun without your word in writing."
-            )
-        ),
-        grid,
-    ]
-
-
-def teardown_grid(appraisal: Appraisal, options: list[str]) -> Grid | None:
-    """Return what teardown may demand in some options, each named and priced; None where there is nothing."""
-    names = {part.part: with_capital(say(part.name)) for part in appraisal.parts}
-    rows = tuple(
-        (names[a.part], in_sentence(say(a.name)), option_word(a.option), of_100(a.chance), money(a.if_needed))
-        for a in sorted(
-            appraisal.allowances, key=lambda a: (options.index(a.option) if a.option in options else 9, -a.expected)
-        )
-        if a.option in options and a.chance >= 0.005
-    )
-    if not rows:
-        return None
-    return Grid(
-        caption=say("What teardown may demand, in {currency} with tax", currency=appraisal.currency),
-        head=(say("If worse than it looks"), say("then"), say("planned as"), say("Chance"), say("Adds")),
-        rows=rows,
-        align="lllrr",
-        widths=(1.3, 2, 1, 0, 0),
-    )
-
-
-def _further(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
-    """Return what more could be done while the piano is open, named and priced beforehand."""
-    names = {part.part: with_capital(say(part.name)) for part in appraisal.parts}
-    rows = tuple(
-        (names[more.part], in_sentence(say(more.name)), option_word(option), money(more.adds), money(more.alone))
-        for option, furthers in occasion.further
-        for more in furthers
-    )
-    if not rows:
-        return []
-    return [
-        Heading(text=say("What more could be done while it is open")),
-        Words(
-            text=say(
-                "These parts are left alone as planned. Should one of them be wanted, or turn out to be needed, "
-                "this is "
-                "what it adds then, and what it would cost by itself another day."
-            )
-        ),
-        Grid(
-            caption=say("Further work beside the plan, in {currency} with tax", currency=appraisal.currency),
-            head=(say("Part"), say("Work"), say("Beside"), say("Adds"), say("Alone")),
-            rows=rows,
-            align="lllrr",
-            widths=(1.3, 2, 1, 0, 0),
-        ),
-    ]

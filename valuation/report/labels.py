@@ -6,6 +6,7 @@ language spoken.
 
 from __future__ import annotations
 
+import re
 from calendar import month_name
 from collections.abc import Iterable
 from datetime import date
@@ -13,7 +14,7 @@ from datetime import date
 from valuation.core.appraisal import FindingResult, OptionResult
 from valuation.core.rows import CheckRow
 from valuation.core.visit import Piano
-from valuation.language import ENGLISH, language, later, say
+from valuation.language import ENGLISH, language, later, number_signs, say
 from valuation.report.format import measure, number
 from valuation.report.words import pull_word
 
@@ -177,8 +178,9 @@ def short_day(day: date) -> str:
 
 
 def listed(words: Iterable[str]) -> str:
-    """Return words one after another, parted by commas."""
-    return ", ".join(words)
+    """Return words one after another, parted by commas; numbers whose decimals a comma parts, by semicolons."""
+    told = list(words)
+    return ("; " if any(re.search(r"\d,\d", word) for word in told) and number_signs()[0] == "," else ", ").join(told)
 
 
 def in_sentence(name: str) -> str:

@@ -9,7 +9,7 @@ from valuation.core.rows import TREATMENTS
 from valuation.language import say, say_many
 from valuation.report.case import PLAYS_POORLY, PLAYS_WELL, PLAYS_WITH_FAULTS, Case
 from valuation.report.client_words import listed, of_100, pay_words, worth_words, years_words
-from valuation.report.format import honest, money, money_range
+from valuation.report.format import honest, low_to_high, money, money_range
 from valuation.report.labels import day_words
 
 WORK = ("partial_repair", "rebuild")
@@ -162,7 +162,7 @@ def _price(way: str, case: Case) -> list[str]:
     said = [pay_words(prospect.price, case.currency), years_words(prospect.years)]
     if way == ANOTHER:
         row = case.replacement
-        alone = f"{money(row.price_low)} to {money(row.price_high)} {case.currency}"
+        alone = f"{low_to_high(money(row.price_low), money(row.price_high))} {case.currency}"
         said.insert(1, say("The other piano alone costs {price}.", price=alone))
         said.insert(2, _proceeds_words(case))
     if not prospect.affordable:
@@ -222,17 +222,7 @@ def _after(way: str, case: Case) -> list[str]:
 
 def _wrong(way: str, case: Case) -> list[str]:
     prospect = case.prospects[way]
-    lost = 100 - of_100(prospect.still_good[0])
-    gives_out = (
-        say("It will not get better by itself.")
-        if round(prospect.years.high) < 1
-        else say_many(
-            "In {lost} of 100 such pianos, you can no longer play it after {count} year.",
-            "In {lost} of 100 such pianos, you can no longer play it after {count} years.",
-            round(LOOKS_AHEAD[0]),
-            lost=lost,
-        )
-    )
+    gives_out = _gives_out(way, case)
     if way == "keep":
         return [gives_out, say("What is worn wears on.")]
     if way == ANOTHER:
@@ -250,6 +240,18 @@ def _wrong(way: str, case: Case) -> list[str]:
     )
     dear = say("In 10 of 100 cases the price ends above {high}.", high=money(prospect.price.high, case.currency))
     return [more, dear, gives_out]
+
+
+def _gives_out(way: str, case: Case) -> str:
+    prospect = case.prospects[way]
+    if round(prospect.years.high) < 1:
+        return say("Even then it has no good years.") if way in WORK else say("It will not get better by itself.")
+    return say_many(
+        "In {lost} of 100 such pianos, you can no longer play it after {count} year.",
+        "In {lost} of 100 such pianos, you can no longer play it after {count} years.",
+        round(LOOKS_AHEAD[0]),
+        lost=100 - of_100(prospect.still_good[0]),
+    )
 
 
 _TOLD: dict[str, Callable[[str, Case], list[str]]] = {

@@ -17,6 +17,7 @@ from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
 from valuation.language import say
 from valuation.report.format import plain_measure, shown_unit, typed_numeral
+from valuation.report.labels import choice_word
 
 ANYWHERE = "readings"
 ROWS = (*SECTIONS, ANYWHERE)
@@ -42,11 +43,12 @@ def read_short(check: CheckRow, text: str, note: str, visit: Visit, tables: Tabl
     """
     said = " ".join(text.lower().split())
     words = list(check.choices.values())
+    shown = [choice_word(check, grade).lower() for grade in check.choices]
     if said in UNSEEN:
         return read_choice(check, CANNOT_SEE[0], note, visit, tables)
     if said.isdecimal() and 0 < int(said) <= len(words):
         return read_choice(check, words[int(said) - 1], note, visit, tables)
-    begin_so = [word for word in words if word.lower().startswith(said)]
+    begin_so = [word for word, as_shown in zip(words, shown, strict=True) if as_shown.startswith(said)]
     return read_choice(check, begin_so[0] if len(begin_so) == 1 else text, note, visit, tables)
 
 

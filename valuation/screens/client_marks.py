@@ -5,7 +5,7 @@ Numbers and the shop's own tables only; nothing that a person typed goes through
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 
 from valuation.language import say
@@ -49,7 +49,7 @@ def hundreds(chance: Chance) -> str:
         (count.name, f"{_hundred(count.of_100) if count.of_100 is not None else ''}<p>{escape(count.words)}</p>")
         for count in chance.counts
     )
-    return _ways(cells)
+    return _ways(cells, "ways pictures")
 
 
 def best_of_hundred(chance: Chance) -> str:
@@ -81,9 +81,9 @@ def _list(told: Sequence[Side], wishes: Wishes) -> str:
     return f"<ul>{''.join(items)}</ul>" if items else f"<p>{escape(say('There is no such plan.'))}</p>"
 
 
-def _ways(cells) -> str:
+def _ways(cells: Iterable[tuple[str, str]], style: str = "ways") -> str:
     return (
-        '<dl class="ways">'
+        f'<dl class="{style}">'
         + "".join(f"<div><dt>{escape(name)}</dt><dd>{content}</dd></div>" for name, content in cells)
         + "</dl>"
     )

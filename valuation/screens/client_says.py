@@ -10,13 +10,13 @@ import streamlit as st
 from valuation.core.appraisal import Appraisal
 from valuation.core.prospects import WAYS
 from valuation.core.rows import HISTORY
-from valuation.language import say
+from valuation.language import number_signs, say
 from valuation.report.client_words import theme_name, way_name
 from valuation.report.conversation import Conversation, Matter
-from valuation.report.format import honest
+from valuation.report.format import honest, typed_numeral
 from valuation.report.own_choices import PRICED, Question
 from valuation.report.wishes import A_LOT, LITTLE, MOST_PREMIUM, SOME, THEMES
-from valuation.screens import client_marks, marks
+from valuation.screens import client_marks, marks, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft, fill, held
 from valuation.screens.wishes import wish, wishes_of
@@ -38,12 +38,14 @@ def what_matters(draft: Draft, told: Conversation, found: Appraisal) -> None:
                     chosen = wishes.matters(theme) or None
                     _pills(draft, theme, theme_name(theme), list(weights), weights.get, chosen)
     _premium(draft, told, found)
-    if told.told_us:
+    if told.told_us or wishes.colour or wishes.questions:
         with st.container(key="heard"):
             st.markdown(f"**{md(say('You told us'))}**")
             st.markdown(bullets(map(md, told.told_us)))
             if wishes.colour:
                 st.text(say("Colour: {colour}", colour=wishes.colour))
+            if wishes.questions:
+                st.text(say("Still open: {questions}", questions=wishes.questions))
     names = {way: way_name(way) for way in WAYS}
     for matter in told.matters:
         _matter(matter, names)
@@ -63,6 +65,8 @@ def _premium(draft: Draft, told: Conversation, found: Appraisal) -> None:
     with st.container(key="ask_premium"):
         rungs = {rung.premium: rung.words for rung in told.rungs}
         chosen = next((premium for premium in rungs if honest(premium) == honest(found.premium)), None)
+        if not found.premium and wishes_of(draft).premium is None:
+            chosen = None  # nobody has said anything yet
         _pills(draft, "premium", say("I would take this one at"), list(rungs), rungs.get, chosen)
         _premium_in_money(draft, found)
     for sentence in told.heart:
@@ -83,9 +87,11 @@ def _premium_in_money(draft: Draft, found: Appraisal) -> None:
     if held(fault) is None:
         fill(key, f"{found.premium:.0f}" if found.premium else "")
 
+    @shop.in_its_language
     def take() -> None:
-        text = str(held(key) or "").replace(" ", "").replace(",", "")
+        text = str(held(key) or "").replace(" ", "")
         try:
+            text = text.replace(",", "") if number_signs() == (".", ",") else typed_numeral(text)
             amount = float(text) if text else None
             if amount is not None and not 0 <= amount <= MOST_PREMIUM:
                 raise ValueError(text)
@@ -110,10 +116,10 @@ def own_choices(draft: Draft, told: Conversation, found: Appraisal) -> None:
         _question(draft, question)
     with st.container(key="ask_colour"):
         _text(draft, "colour", say("Colour of a new finish, in your words"))
-    st.subheader(md(say("What is to stay as it is")), anchor=False)
     parts = {part.part: part.part for part in found.parts if part.part != HISTORY}
     names = dict(told.part_names)
     with st.container(key="ask_original"):
+        st.subheader(md(say("What is to stay as it is")), anchor=False)
         key = draft.key("wish_left_original")
         fill(key, [part for part in wishes_of(draft).left_original if part in parts])
         st.pills(
@@ -143,22 +149,22 @@ def _question(draft: Draft, question: Question) -> None:
 
 def what_would_you_do(draft: Draft, told: Conversation) -> None:
     """Say what the workshop would do, if it is asked."""
-    st.header(md(say("What would you do?")), anchor=False)
-    with st.container(key="ask_advice"):
-        asked = st.toggle(md(say("Tell us what you would do")), key=draft.key("advice"))
-    if asked:
-        for sentence in told.advice:
-            st.markdown(md(sentence))
+    asked = bool(held(draft.key("advice")))
+    with st.container(key="advice_given" if asked else "ask_advice"):
+        st.header(md(say("What would you do?")), anchor=False)
+        st.toggle(md(say("Tell us what you would do")), key=draft.key("advice"))
+        if asked:
+            for sentence in told.advice:
+                st.markdown(md(sentence))
 
 
 def where_you_stand(draft: Draft, told: Conversation) -> None:
     """Ask where the client leans, and what they still want to ask."""
-    st.header(md(say("Where you stand today")), anchor=False)
     names = {way.way: way.name for way in told.ways}
-    with st.container(key="ask_leaning"):
+    with st.container(key="ask_where_you_stand"):
+        st.header(md(say("Where you stand today")), anchor=False)
         _pills(draft, "leaning", say("Today I lean to"), list(names), names.get, wishes_of(draft).leaning or None)
-    st.markdown(md(say("Leave it open if you like. This is no order.")))
-    with st.container(key="ask_questions"):
+        st.markdown(md(say("Leave it open if you like. This is no order.")))
         _text(draft, "questions", say("What do you still want to ask, or to talk over at home?"))
 
 

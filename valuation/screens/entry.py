@@ -16,7 +16,7 @@ from valuation.core.visit import Finding
 from valuation.language import later, say, say_many
 from valuation.report.format import number, unit_words
 from valuation.report.labels import choice_looks, choice_word, cut_words, finding_words, in_sentence
-from valuation.screens import answers, clashes
+from valuation.screens import answers, clashes, shop
 from valuation.screens.photos import photo_fields
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
@@ -173,6 +173,7 @@ def _note_field(draft: Draft, check: CheckRow) -> None:
 # What happens on a change.
 
 
+@shop.in_its_language
 def _take_choice(draft: Draft, check: CheckRow, book: Tables, key: str) -> None:
     said = held(key)
     if said is not None:
@@ -181,6 +182,7 @@ def _take_choice(draft: Draft, check: CheckRow, book: Tables, key: str) -> None:
         _take(draft, check, finding, faults)
 
 
+@shop.in_its_language
 def _take_number(draft: Draft, check: CheckRow, book: Tables, key: str) -> None:
     text = held(key)
     if not text.strip():
@@ -191,6 +193,7 @@ def _take_number(draft: Draft, check: CheckRow, book: Tables, key: str) -> None:
     _keep_typed(draft, check, [key])
 
 
+@shop.in_its_language
 def _take_rows(draft: Draft, check: CheckRow, book: Tables, keys: dict[str, str]) -> None:
     rows = {row: held(key) or "" for row, key in keys.items()}
     if not "".join(rows.values()).strip():
@@ -202,6 +205,7 @@ def _take_rows(draft: Draft, check: CheckRow, book: Tables, keys: dict[str, str]
     _keep_typed(draft, check, list(keys.values()))
 
 
+@shop.in_its_language
 def _take_without(draft: Draft, check: CheckRow, key: str, fields: list[str]) -> None:
     said = held(key)
     if said is None:  # tapped again what was chosen already: it stays
@@ -212,6 +216,7 @@ def _take_without(draft: Draft, check: CheckRow, key: str, fields: list[str]) ->
         fill(field, "")
 
 
+@shop.in_its_language
 def _take_note(draft: Draft, check: CheckRow, key: str) -> None:
     finding = draft.finding(check.id)
     if finding:

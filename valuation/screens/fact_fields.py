@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.language import say
+from valuation.language import numeral, say
 from valuation.report.format import plain_measure
 from valuation.screens import clashes, shop
 from valuation.screens.facts import read_fact
@@ -80,7 +80,7 @@ def shown(draft: Draft, field: str) -> str:
         return ""
     if field == "piano.size_mm":
         return plain_measure(value, "mm", draft.system)
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return numeral(f"{value:g}") if isinstance(value, float) else str(value)
 
 
 def _key(draft: Draft, field: str) -> str:
@@ -100,6 +100,7 @@ def _fill(draft: Draft, field: str, key: str, stored: object) -> None:
         fill(key, draft.typed.get(key, stored))
 
 
+@shop.in_its_language
 def _take(draft: Draft, field: str, key: str) -> None:
     value, faults = read_fact(field, held(key), draft.visit, draft.book, shop.today(), draft.system)
     draft.faults.pop(field, None)

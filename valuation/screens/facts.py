@@ -13,12 +13,19 @@ from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.errors import VisitError
 from valuation.files.visit_values import AnswerError, read_quantity
-from valuation.report.format import shown_unit
+from valuation.language import say
+from valuation.report.format import shown_unit, typed_numeral
 from valuation.service import read_visit_text
 from valuation.service_visits import from_visit
 
 _IN_FILE = {"piano.size_mm": "piano.size"}
 """Facts that have another name in a visit file than in the store."""
+
+_NUMBERS = (
+    *("piano.size_mm", "piano.year", "humidity", "temperature", "finished_value", "minutes"),
+    *("client.premium", "client.budget", "client.playing_year", "client.horizon_years"),
+)
+"""Facts that are numbers: typed with the signs of the language."""
 
 _NEEDED = ("title", "date", "piano.kind")
 _MOST_MINUTES = 1440.0
@@ -45,11 +52,16 @@ def read_fact(field: str, text: str, visit: Visit, tables: Tables, today: date, 
     faults : tuple of str
     """
     key = _IN_FILE.get(field, field)
-    if field == "minutes" and text.strip():
-        return _minutes(text.strip())
     if not text.strip():
-        return (None, ()) if field not in _NEEDED else (None, ("this can't be left out; write it anew",))
+        return (None, ()) if field not in _NEEDED else (None, (say("this can't be left out; write it anew"),))
     written = text.strip()
+    if field in _NUMBERS or field.startswith("piano.renewed."):
+        try:
+            written = typed_numeral(written)
+        except ValueError as fault:
+            return None, (str(fault),)
+    if field == "minutes":
+        return _minutes(written)
     if field == "piano.size_mm" and re.fullmatch(r"[\d./ ]+", written):
         written = f"{written} {shown_unit('mm', system)}"
     piano = visit.piano

@@ -58,10 +58,12 @@ def _one(draft: Draft, photo: Photo, words: str) -> None:
         )  # fmt: skip
 
 
+@shop.in_its_language
 def _take_files(draft: Draft, check: str, key: str) -> None:
     _take(draft, check, [(file.name, file.getvalue()) for file in held(key) or []])
 
 
+@shop.in_its_language
 def _take_shot(draft: Draft, check: str, key: str) -> None:
     if shot := held(key):
         _take(draft, check, [(shot.name, shot.getvalue())])

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from valuation.core.rows import CheckRow, Tables
 from valuation.core.visit import Visit
-from valuation.language import later, say, say_many
+from valuation.language import later, numeral, say, say_many
 from valuation.report.format import plain_measure, unit_words
 from valuation.report.labels import choice_word
 
@@ -39,6 +39,9 @@ FACT_NAMES = {
     "minutes": later("Minutes spent at the piano"),
 }
 """What is known of a visit besides its findings, by its field in the store."""
+
+_IN_A_WORD = ("piano.kind", "piano.tier")
+"""Fields that hold one of a few words, which is said in the language spoken; all else is somebody's own text."""
 
 _SHOWN = 6
 """So many readings are shown of a long row."""
@@ -74,12 +77,14 @@ def value_words(visit: Visit, field: str, value: object, book: Tables, system: s
     if field == "piano.size_mm":
         return f"{plain_measure(value, 'mm', system)} {unit_words('mm', system)}"
     if isinstance(value, dict):
-        return ", ".join(
-            f"{key} {item:g}" if isinstance(item, float) else f"{key} {item}" for key, item in value.items()
-        )
+        return ", ".join(f"{say(key)} {_plain(item)}" for key, item in value.items())
     if isinstance(value, list):
         return ", ".join(map(str, value))
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return say(value) if field in _IN_A_WORD else _plain(value)
+
+
+def _plain(value: object) -> str:
+    return numeral(f"{value:g}") if isinstance(value, float) else str(value)
 
 
 def clock_words(at: datetime) -> str:

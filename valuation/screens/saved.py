@@ -6,6 +6,7 @@ import streamlit as st
 
 from valuation.core.rows import Tables
 from valuation.language import say, say_many
+from valuation.screens import shop
 from valuation.screens.recorded import clock_words, field_words, value_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, current, device
@@ -31,6 +32,7 @@ def saved_line(draft: Draft, book: Tables) -> None:
     _others(draft.visit_id, max(entry.seq for entry in draft.recorded.heads.values()))
 
 
+@shop.in_its_language
 def _undo(draft: Draft, book: Tables) -> None:
     try:
         undone = draft.undo()

@@ -166,8 +166,8 @@ def _order(sort: str, due: ColumnElement) -> tuple[ColumnElement, ...]:
         "since": (case((visit.c.since.is_(None), 1), else_=0), visit.c.since),
         "changed": (visit.c.changed_at.desc(),),
         "day": (visit.c.day.desc(),),
-        "title": (visit.c.search,),
-        "client": (case((visit.c.client == "", 1), else_=0), visit.c.client, visit.c.search),
+        "title": (visit.c.title_key,),
+        "client": (visit.c.client_key, visit.c.title_key),
     }
     return (*columns[sort], visit.c.id)
 

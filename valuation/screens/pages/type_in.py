@@ -10,7 +10,7 @@ from valuation.language import later, say
 from valuation.report.format import unit_words
 from valuation.report.inspection_form import form_order
 from valuation.report.labels import choice_word
-from valuation.screens import answers, frame
+from valuation.screens import answers, frame, shop
 from valuation.screens.checks import checks_of
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
@@ -83,6 +83,7 @@ def _stored(finding: Finding | None, check: CheckRow, row: str, system: str) -> 
     return answers.typed_row(finding, check, row, system) if row else answers.typed_number(finding, check, system)
 
 
+@shop.in_its_language
 def _take(draft: Draft, check: CheckRow, keys: dict[str, str], book: Tables) -> None:
     typed = {row: (held(key) or "").strip() for row, key in keys.items()}
     finding, faults = _read(draft, check, typed, book)

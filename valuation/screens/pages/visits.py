@@ -83,6 +83,7 @@ def _start(store: Shop, book: Tables) -> None:
 
 
 def _list(store: Shop, book: Tables) -> None:
+    st.header(say("Find a visit"), anchor=False)
     search = st.text_input(
         say("Search"), key="search", live="0.5s", type="search", on_change=_from_the_top,
         placeholder=say("name, maker, place, client, serial number"),

@@ -5,8 +5,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "0004"
+down_revision = "0003"
 
 
 def upgrade() -> None:
@@ -15,7 +15,7 @@ def upgrade() -> None:
     op.add_column("visit", sa.Column("next_on", sa.Integer))
     op.add_column("visit", sa.Column("next_what", sa.Text, nullable=False, server_default=""))
     op.add_column("visit", sa.Column("followed", sa.Text, nullable=False, server_default=""))
-    op.create_index("visit_by_stage", "visit", ["stage", "since", "id"])
+    op.create_index("visit_by_since", "visit", ["stage", "since", "id"])
     op.create_table(
         "job",
         sa.Column("visit", sa.Text, sa.ForeignKey("visit.id"), primary_key=True),
