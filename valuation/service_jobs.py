@@ -19,7 +19,7 @@ from valuation.core.visit import Visit
 from valuation.errors import Problem, VisitError
 from valuation.jobs.calendar import calendar_of
 from valuation.jobs.follow_ups import FollowUp, follow_ups
-from valuation.jobs.recorded_job import RecordedJob, event_value, to_recorded_job
+from valuation.jobs.recorded_job import ORIGINAL, RecordedJob, event_value, to_recorded_job
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage
 from valuation.jobs.told import agreed_value, evaluation_of, told_value
@@ -30,12 +30,16 @@ from valuation.store import job_lines
 from valuation.store.job_lines import JobLine
 
 __all__ = [
+    "AFTER_PHOTOS",
+    "BEFORE_PHOTOS",
     "EVALUATED",
+    "ORIGINAL",
     "SORTS",
     "JobLine",
     "Known",
     "RecordedJob",
     "calendar",
+    "corrected",
     "due_count",
     "due_steps",
     "event_for",
@@ -61,6 +65,9 @@ EVALUATED = "evaluated"
 
 VISITED = "visited"
 """Id of the stage in which an evaluation stands that has nothing but its visit."""
+
+BEFORE_PHOTOS, AFTER_PHOTOS = "job_before", "job_after"
+"""What photos of a job stand under where those of a visit have their check."""
 
 _EVENTS = UUID("7d0d4a86-6c0e-4a39-93a5-0a1f5be0d7f2")
 """Drawn once; with it a step taken twice, by a double tap or on two devices, is one event."""
@@ -165,9 +172,7 @@ def event_for(
     if row is None:
         known = ", ".join(row.id for row in book.stages)
         raise VisitError([Problem("job", 0, "stage", f"'{stage[:40]}' is not a stage; write one of {known}")])
-    if day > today:
-        message = f"{day} lies ahead; enter what has happened, and set the rest as the next step"
-        raise VisitError([Problem("job", 0, "day", message)])
+    _require_past(day, today)
     told = agreed = None
     if found is not None and visit.findings:
         if stage == EVALUATED:
@@ -177,6 +182,29 @@ def event_for(
         if row.outcome == "yes" and not job.agreed and (chosen := option or next(iter(options_to_agree(found)), "")):
             agreed = agreed_value(found, chosen, visit, book)
     return event_value(stage, day, reason=reason, note=note, told=told, agreed=agreed)
+
+
+def corrected(value: Any, stage: str, day: date, note: str, *, today: date) -> dict[str, Any]:
+    """Return an event with another stage, day or note; what was told and agreed on stays as it was kept.
+
+    Raises
+    ------
+    VisitError
+        If the day lies ahead.
+    """
+    _require_past(day, today)
+    kept = dict(value) if isinstance(value, dict) else {}
+    told = kept.get("told") if isinstance(kept.get("told"), dict) else None
+    if told and (stage == EVALUATED or str(told.get("on", "")) > day.isoformat()):
+        told = {**told, "on": day.isoformat()}
+    agreed = kept.get("agreed") if isinstance(kept.get("agreed"), dict) else None
+    return event_value(stage, day, reason=str(kept.get("reason", "")), note=note, told=told, agreed=agreed)
+
+
+def _require_past(day: date, today: date) -> None:
+    if day > today:
+        message = f"{day} lies ahead; enter what has happened, and set the rest as the next step"
+        raise VisitError([Problem("job", 0, "day", message)])
 
 
 def _is_after_the_evaluation(row: StageRow, book: Tables) -> bool:

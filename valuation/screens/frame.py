@@ -124,6 +124,16 @@ def appraised(draft: Draft, book: Tables) -> Appraisal:
         nothing_in_force(error)
 
 
+def appraisal_or_none(draft: Draft, book: Tables) -> Appraisal | None:
+    """Return the appraisal; None where nobody looked yet, or the tables hold nothing for its day."""
+    if not draft.visit.findings:
+        return None
+    try:
+        return shop.appraisal_of(draft.visit, draft.pinned, book, sold(draft, book))
+    except NotInForce:
+        return None
+
+
 def studied(draft: Draft, book: Tables) -> Study:
     """Return the visit made ready for 'what if'."""
     try:

@@ -47,5 +47,6 @@ def offer(store: Shop, book: Tables) -> None:
 
 
 def _calendar(store: Shop, book: Tables) -> bytes:
+    shop.speak_as_chosen()  # it is made after the page, in a thread that has chosen no language
     words = {row.what: say(row.what) for row in book.follow_ups}
     return service_jobs.calendar(store, book, now=shop.now(), name=say("Jobs"), words=words)

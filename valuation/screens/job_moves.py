@@ -8,7 +8,6 @@ from valuation.errors import UserError
 from valuation.language import say
 from valuation.screens import frame, shop
 from valuation.screens.state import device, fill, held, look_at, who
-from valuation.service import Appraisal, NotInForce
 from valuation.service_jobs import JobLine
 from valuation.service_visits import Entry, Shop
 
@@ -29,29 +28,28 @@ def due_words(line: JobLine, book: Tables) -> str:
     return next((say(row.what) for row in book.follow_ups if row.id == line.due), line.due)
 
 
+@shop.in_its_language
 def begin_stage(store: Shop, line: JobLine, stage: str, book: Tables) -> None:
     """Let an evaluation begin a stage today, with what is told or agreed by it."""
 
     def step() -> Entry | None:
         draft = look_at(line.visit, store, book)
         return service_jobs.move(
-            store, line, stage, book=book, found=_found(draft, book), who=who(), device=device(), now=shop.now()
+            store,
+            line,
+            stage,
+            book=book,
+            found=frame.appraisal_or_none(draft, book),
+            who=who(),
+            device=device(),
+            now=shop.now(),
         )
 
     words = say("{title}: now {stage}.", title=line.title, stage=stage_name(stage, book))
     _take(line.visit, step, words)
 
 
-def _found(draft, book: Tables) -> Appraisal | None:
-    """Return the appraisal as it stands; None where nobody looked, or the tables hold nothing for its day."""
-    if not draft.visit.findings:
-        return None
-    try:
-        return shop.appraisal_of(draft.visit, draft.pinned, book, frame.sold(draft, book))
-    except NotInForce:
-        return None
-
-
+@shop.in_its_language
 def mark_done(store: Shop, line: JobLine, book: Tables) -> None:
     """Mark what is due as done, so that what follows it comes up."""
 
@@ -82,6 +80,7 @@ def forget() -> None:
     fill(_SAID, None)
 
 
+@shop.in_its_language
 def take_back(store: Shop) -> None:
     """Take back what the last tap did; the history keeps both."""
     words, visit, entry = held(_SAID) or ("", "", "")
