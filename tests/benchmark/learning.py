@@ -32,7 +32,6 @@ from valuation.learn.decisions import waits_of
 from valuation.learn.delays import learn_delays
 from valuation.learn.hours import learn_hours
 
-
 BEFORE, COUNTED = "the tables as they were", "counted on opened pianos"
 LEARNED, TRUTH = "learned from all visits", "the truth itself"
 
