@@ -22,6 +22,7 @@ from valuation.core.prospects import prospects
 from valuation.core.rows import Tables
 from valuation.core.visit import Range
 from valuation.files.shop_file import read_shop_facts
+from valuation.language import say
 from valuation.paper.evaluation import evaluation_pdf
 from valuation.paper.form import form_pdf
 from valuation.paper.letter import letter_pdf
@@ -188,10 +189,10 @@ def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
     return tuple(
         ValueSaid(
             of=value.of,
-            kind=value.kind.name,
-            definition=value.kind.definition,
-            source=value.kind.source,
-            market=value.kind.market,
+            kind=say(value.kind.name),
+            definition=say(value.kind.definition),
+            source=say(value.kind.source),
+            market=say(value.kind.market),
             quoted=value.kind.quoted,
             amount=value.amount,
             basis=value.basis,
