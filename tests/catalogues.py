@@ -69,7 +69,7 @@ UNSAID = {
 WORDS = (
     *(*KINDS, *STATES, *GRADES, *SECTIONS, *EXPOSURES, *(level.word for level in Level)),
     *(*RESTORED, *SALE_KINDS, *PRICE_KINDS),
-    *("not looked at", "can't be seen"),
+    *("not looked at", "can't be seen", "clear", "leaning", "close"),
 )
 """Words that files and results hold and that are shown as they are."""
 
@@ -81,7 +81,7 @@ Message = str | tuple[str, str]
 def messages() -> dict[Message, list[str]]:
     """Return every message, one and many as a pair, with the files that say it."""
     found: dict[Message, list[str]] = {}
-    for path in sorted(CODE.rglob("*.py")):
+    for path in (CODE.parent / "app.py", *sorted(CODE.rglob("*.py"))):
         for message in _said(ast.parse(path.read_text(encoding="utf-8")), path.name):
             found.setdefault(message, []).append(path.relative_to(CODE.parent).as_posix())
     for table, text in _cells():

@@ -46,9 +46,11 @@ class PostgresServer:
 
     def remove(self) -> None:
         """Stop it if it runs, and remove its folder."""
-        if (self.folder / "data" / "postmaster.pid").exists():
-            self.stop("immediate")
-        shutil.rmtree(self.folder)
+        try:
+            if (self.folder / "data" / "postmaster.pid").exists():
+                self.stop("immediate")
+        finally:
+            shutil.rmtree(self.folder)
 
     def new_database(self) -> str:
         """Return the address of an empty database."""

@@ -11,6 +11,7 @@ import pytest
 from demo_shop import draft, go, opened, start, told
 from stop_words import english_left
 from streamlit.testing.v1 import AppTest
+from untold import listening, worth_telling
 
 from valuation.language import speaking
 from valuation.report.labels import choice_word
@@ -83,16 +84,55 @@ def german(number: int) -> AppTest:
 
 @pytest.mark.parametrize("number", [1, 3])
 def test_no_english_is_left_on_any_page(number):
-    page = german(number)
     left = {}
-    for path in PAGES:
-        go(page, Path(path).stem)
-        texts = shown(page)
-        # a row of a table stands there as it is in its file, and a folder as it is called
-        texts = [text for text in texts if not text.lstrip().startswith(("Zeile", "Die Daten liegen in"))]
-        if english := english_in(texts):
-            left[Path(path).stem] = english
+    with listening("de") as untold:
+        page = german(number)
+        for path in PAGES:
+            go(page, Path(path).stem)
+            if english := english_in(looked_at(page)):
+                left[Path(path).stem] = english
     assert not left, "\n".join(f"{name}\n  " + "\n  ".join(found) for name, found in left.items())
+    assert not worth_telling(untold)
+
+
+def test_no_english_is_left_with_sales_on_the_table():
+    with listening("de") as untold:
+        page = go(german(3), "market")
+        page.pills(key=draft(page).key("sales_from")).set_value("The invented sales").run()
+        page.button(key="take_sales").click().run()
+        page.toggle(key=draft(page).key("use_sales")).set_value(True).run()
+        assert not page.exception
+        assert not english_in(looked_at(page))
+        assert not english_in(looked_at(go(page, "verdict")))
+    assert not worth_telling(untold)
+
+
+@pytest.mark.parametrize(
+    ("subject", "typed"),
+    [
+        ("Tuning pins", {"pins_bass": "3,1 2,5 6 7", "pins_treble": "5,1 5 6 7"}),
+        ("Air and wood", {"dry": "25", "wet": "70,5"}),
+        ("Bearing and crown", {"bearing_angle_bass": "0,8 1,1", "crown": "2,5"}),
+        ("Strings", {}),
+        ("Sound", {}),
+    ],
+)
+def test_no_english_is_left_where_something_is_measured(subject, typed):
+    with listening("de") as untold:
+        page = go(german(3), "measure")
+        page.pills(key=draft(page).key("measured")).set_value(subject).run()
+        for name, text in typed.items():
+            page.text_input(key=draft(page).key(f"measure_{name}")).set_value(text)
+        page.run()
+        assert not page.exception
+        assert not english_in(looked_at(page))
+        assert not typed or "Was es sagt" in told(page)
+    assert not worth_telling(untold)
+
+
+def looked_at(page: AppTest) -> list[str]:
+    """What is read on the page but for a table's row, which stands there as in its file, and where the data lies."""
+    return [text for text in shown(page) if not text.lstrip().startswith(("Zeile", "Die Daten liegen in"))]
 
 
 def begin(page: AppTest) -> AppTest:

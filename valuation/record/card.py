@@ -22,7 +22,16 @@ CARD_FIELDS = {
 
 SEARCHED = ("title", "maker", "place", "client", "serial")
 
+SORTED = ("title", "maker", "place", "client")
+"""What lists may be sorted by beside days, years and words of few letters."""
+
 MOST_LETTERS = 300
+
+KEY_LETTERS = 60
+"""By so many letters lists are sorted; the keys of an index can't be of any length."""
+
+LAST = "\uffff"
+"""Sorts after every letter: the key of what is not known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,14 +77,19 @@ def card_text(values: Mapping[str, Any]) -> dict[str, Any]:
     Returns
     -------
     dict
-        The columns of `CARD_FIELDS` as text (the year as a number or None), and ``search``: what is searched, in
-        small letters, beginning with the title.
+        The columns of `CARD_FIELDS` as text (the year as a number or None); ``search``, all that is searched in small
+        letters; and a key for each of `SORTED`, such as ``title_key``.
     """
     card: dict[str, Any] = {column: _line(values.get(name)) for name, column in CARD_FIELDS.items()}
     year = values.get("piano.year")
     card["year"] = year if type(year) is int and 0 < year < 10_000 else None
     card["search"] = "\n".join(card[name] for name in SEARCHED).casefold()
-    return card
+    return card | {f"{name}_key": sort_key(card[name]) for name in SORTED}
+
+
+def sort_key(text: str) -> str:
+    """Return what a text is sorted by: small and capital letters alike, what is not known last."""
+    return text.casefold()[:KEY_LETTERS] or LAST
 
 
 def _line(value: Any) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from valuation.core.appraisal import Appraisal
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
-from valuation.language import say, say_many
+from valuation.language import later, say, say_many
 from valuation.report.client_words import way_name
 from valuation.report.document import Block, Grid, Points, Signatures, Words
 from valuation.report.evaluation_piano import checks_of
@@ -109,8 +109,13 @@ def _basis(value: ValueSaid, appraisal: Appraisal) -> str:
 
 
 def _definition_of_other(value: ValueSaid) -> str:
-    message = "{kind}: “{definition}” ({source})." if value.quoted else "{kind}: {definition} ({source})."
-    return say(message, kind=with_capital(value.kind), definition=value.definition, source=value.source)
+    quoted, told = later("{kind}: “{definition}” ({source})."), later("{kind}: {definition} ({source}).")
+    return say(
+        quoted if value.quoted else told,
+        kind=with_capital(value.kind),
+        definition=value.definition,
+        source=value.source,
+    )
 
 
 def method(appraisal: Appraisal, occasion: Occasion) -> list[Block]:

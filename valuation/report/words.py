@@ -58,9 +58,6 @@ _CLARITY = {
     ),
 }
 
-CLARITY_WORDS = {"clear": later("Clear"), "leaning": later("Leaning"), "close": later("Close")}
-"""How sure a verdict is, in a word."""
-
 _ASSUMED = {
     "size": later("its size (taken as the usual one)"),
     "tier": later("the maker's reputation (taken as ordinary)"),

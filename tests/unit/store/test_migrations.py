@@ -26,6 +26,7 @@ from valuation.store.connect import open_store
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
+NEWEST = schema.REVISIONS[-1]
 OLD_ROWS = Path(__file__).with_name("old_rows")
 ANNA = {"who": "Anna", "device": "tablet", "now": NOW}
 
@@ -90,7 +91,7 @@ def test_the_steps_lead_to_the_tables_that_the_code_knows(environ):
 STEP = """
 import sqlalchemy as sa
 from alembic import op
-revision, down_revision = "0002", "0001"
+revision, down_revision = "9999", "{newest}"
 def upgrade():
     with op.batch_alter_table("visit") as table:
         table.add_column(sa.Column("colour", sa.Text, nullable=False, server_default="black"))
@@ -106,32 +107,32 @@ def next_form(tmp_path, monkeypatch):
         steps = tmp_path / "steps"
         shutil.rmtree(steps, ignore_errors=True)
         shutil.copytree(migrate.MIGRATIONS, steps)
-        (steps / "versions" / "0002_colour.py").write_text(STEP.format(more=more))
+        (steps / "versions" / "9999_colour.py").write_text(STEP.format(more=more, newest=NEWEST))
         monkeypatch.setattr(migrate, "MIGRATIONS", steps)
-        monkeypatch.setattr(migrate, "REVISIONS", ("0001", "0002"))
+        monkeypatch.setattr(migrate, "REVISIONS", (*schema.REVISIONS, "9999"))
 
     return make
 
 
 def test_a_later_form_of_the_tables_is_reached_with_a_backup_first(environ, next_form, tables):
-    store_of(environ, "0001")
+    store_of(environ, NEWEST)
     next_form()
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     with shop.store.reading() as connection:
         assert connection.execute(text("SELECT DISTINCT colour FROM visit")).all() == [("black",)]
-        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "0002"
+        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "9999"
     shop.close()
     if not environ["DATABASE_URL"]:
         with closing(
-            sqlite3.connect(Path(environ["VALUATION_DATA"]) / "backups" / "before-0002-from-0001.sqlite")
+            sqlite3.connect(Path(environ["VALUATION_DATA"]) / "backups" / f"before-9999-from-{NEWEST}.sqlite")
         ) as copy:
-            assert copy.execute("SELECT version_num FROM alembic_version").fetchone() == ("0001",)
+            assert copy.execute("SELECT version_num FROM alembic_version").fetchone() == (NEWEST,)
             assert copy.execute("SELECT count(*) FROM entry").fetchone() == (7,)
 
 
 def test_a_step_that_fails_changes_nothing(environ, next_form, tables, monkeypatch):
-    store_of(environ, "0001")
+    store_of(environ, NEWEST)
     next_form("op.execute('UPDATE visit SET title = upper(title)'); raise RuntimeError('half way')")
     with pytest.raises(RuntimeError, match="half way"):
         open_shop(environ, TODAY)
@@ -139,12 +140,12 @@ def test_a_step_that_fails_changes_nothing(environ, next_form, tables, monkeypat
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     with shop.store.reading() as connection:
-        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "0001"
+        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == NEWEST
     shop.close()
 
 
 def test_a_store_of_a_newer_version_is_left_as_it_is(environ, next_form, monkeypatch):
-    store_of(environ, "0001")
+    store_of(environ, NEWEST)
     next_form()
     open_shop(environ, TODAY).close()
     monkeypatch.undo()
@@ -153,7 +154,7 @@ def test_a_store_of_a_newer_version_is_left_as_it_is(environ, next_form, monkeyp
 
 
 def test_a_database_of_another_program_is_refused(environ):
-    store_of(environ, "0001")
+    store_of(environ, NEWEST)
     url = environ["DATABASE_URL"].replace("postgresql://", "postgresql+psycopg://")
     engine = create_engine(url or f"sqlite:///{Path(environ['VALUATION_DATA']) / 'valuation.sqlite'}")
     with engine.begin() as connection:

@@ -147,6 +147,7 @@ def test_what_is_no_photo_is_refused_with_what_to_do(data, told):
         make_picture(data)
 
 
+@pytest.mark.filterwarnings("ignore::UserWarning:PIL")  # Pillow tells of what it could not read beside the picture
 @settings(max_examples=150, deadline=None)
 @given(
     kind=st.sampled_from(["JPEG", "PNG", "WEBP", "HEIF", "AVIF"]),
