@@ -15,7 +15,16 @@ import streamlit as st
 from valuation.core.rows import CheckRow, Level, Tables
 from valuation.core.visit import Finding, Visit
 from valuation.screens import shop
-from valuation.service_visits import Entry, Photo, RecordedVisit, Shop, StoreError, VisitError, finding_value
+from valuation.service_visits import (
+    Entry,
+    Photo,
+    RecordedVisit,
+    Shop,
+    StoreError,
+    VisitError,
+    allowed_pins,
+    finding_value,
+)
 
 if TYPE_CHECKING:
     from valuation.service_sales import SalesBook  # loaded with the first sales, not with every page
@@ -102,15 +111,9 @@ class Draft:
     @property
     def pinned(self) -> dict[str, Level]:
         """Parts whose level a person has set; a pin that today's tables or this piano don't allow is left out."""
-        present = {row.id for row in self.book.parts if row.present in ("always", *self.visit.piano.features)}
-        offered = {(row.part, row.level) for row in self.book.of_kind("operations", self.visit.piano.kind).values()}
-        words = {level.word: level for level in Level}
-        pins = {}
-        for name, entry in self.recorded.heads.items():
-            part, word = name.removeprefix(_PIN), entry.value
-            if name.startswith(_PIN) and part in present and (word == Level.KEEP.word or (part, word) in offered):
-                pins[part] = words[word]
-        return pins
+        heads = self.recorded.heads.items()
+        wanted = {name.removeprefix(_PIN): entry.value for name, entry in heads if name.startswith(_PIN)}
+        return allowed_pins(wanted, self.visit, self.book)
 
     @property
     def name(self) -> str:

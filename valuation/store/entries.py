@@ -139,8 +139,9 @@ def has_demo(connection: Connection) -> bool:
 
 
 def remove_demo(connection: Connection) -> int:
-    """Remove the invented visits with all that was entered there; return how many there were."""
+    """Remove the invented visits with all that was entered and made there; return how many there were."""
     invented = select(visit.c.id).where(visit.c.demo)
+    connection.execute(delete(schema.paper).where(schema.paper.c.visit.in_(invented)))
     connection.execute(delete(entry).where(entry.c.visit.in_(invented)))
     return connection.execute(delete(visit).where(visit.c.demo)).rowcount
 

@@ -5,7 +5,7 @@ Times are UTC text of fixed width, so that their order as text is their order in
 
 from __future__ import annotations
 
-from sqlalchemy import BigInteger, Boolean, Column, ForeignKey, Index, Integer, MetaData, Table, Text
+from sqlalchemy import BigInteger, Boolean, Column, ForeignKey, Index, Integer, LargeBinary, MetaData, Table, Text
 
 REVISIONS = ("0001", "0002")
 """Every form the schema has had, oldest first; the last is today's."""
@@ -85,4 +85,42 @@ setting = Table(
     metadata,
     Column("name", Text, primary_key=True),
     Column("value", Text, nullable=False),  # JSON
+)
+
+tables_version = Table(
+    "tables_version",
+    metadata,
+    Column("hash", Text, primary_key=True),
+    Column("kept_at", Text, nullable=False),
+    Column("files", LargeBinary, nullable=False),  # a zip of the files as they were
+)
+
+paper = Table(
+    "paper",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("visit", Text, ForeignKey("visit.id"), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("what", Text, nullable=False),
+    Column("option", Text, nullable=False),
+    Column("language", Text, nullable=False),
+    Column("size", Text, nullable=False),
+    Column("units", Text, nullable=False),
+    Column("made_at", Text, nullable=False),
+    Column("made_by", Text, nullable=False),
+    Column("made_with", Text, nullable=False),
+    Column("written_on", Text, nullable=False),
+    Column("priced_on", Text, nullable=False),
+    Column("seed", BigInteger, nullable=False),
+    Column("draws", BigInteger, nullable=False),
+    Column("tables_hash", Text, ForeignKey("tables_version.hash"), nullable=False),
+    Column("sales_hash", Text, nullable=False),
+    Column("appraisal_hash", Text, nullable=False),
+    Column("photos", Text, nullable=False),  # hashes, separated by spaces
+    Column("pdf_hash", Text, nullable=False),
+    Column("figures", Text, nullable=False),  # JSON
+    Column("given", Text, nullable=False),  # JSON
+    Column("visit_text", Text, nullable=False),  # JSON
+    Column("pdf", LargeBinary, nullable=False),  # last: the others are read without it
+    Index("paper_by_visit", "visit", "number"),
 )

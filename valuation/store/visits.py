@@ -43,7 +43,7 @@ def history(connection: Connection, name: str, field: str = "") -> list[Entry]:
     """Return the entries of a visit, or of one of its fields, in the order in which they came."""
     found = entries.entries_of(connection, name, *([field] if field else []))
     if not found and not entries.has_visit(connection, name):
-        raise _no_visit(name)
+        raise no_visit(name)
     return found
 
 
@@ -117,9 +117,10 @@ def _store(connection: Connection, entry: Entry, follows: tuple[str, ...]) -> En
 
 def _lock(connection: Connection, name: str) -> None:
     if not entries.lock_visit(connection, name):
-        raise _no_visit(name)
+        raise no_visit(name)
 
 
-def _no_visit(name: str) -> StoreError:
+def no_visit(name: str) -> StoreError:
+    """Return the fault of asking for a visit that isn't there."""
     message = f"there is no visit '{name[:40]}'; it may have been a demo visit that was removed"
     return StoreError([Problem("visit", 0, "", message)])
