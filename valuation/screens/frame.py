@@ -23,6 +23,7 @@ PAGES = {
     FIRST: "Pianos",
     VERDICT: "Verdict",
     FINDINGS: "Findings",
+    f"{FOLDER}/pins.py": "Tuning pins",
     f"{FOLDER}/measure.py": "Measurements",
     f"{FOLDER}/condition.py": "Condition",
     f"{FOLDER}/work.py": "Work and price",
