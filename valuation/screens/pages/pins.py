@@ -14,6 +14,7 @@ from valuation.readings.pins import LOOSE, TORQUE, read_pins
 from valuation.readings.result import Reading, told_of
 from valuation.report.format import measure, number, shown_unit, unit_words
 from valuation.screens import answers, frame, marks, pin_charts
+from valuation.screens.fact_fields import typed
 from valuation.screens.pin_entry import Asked, spans
 from valuation.screens.pin_fields import ends_of, entry, this_piano, units
 from valuation.screens.safe import bullets, md
@@ -37,7 +38,7 @@ def page() -> None:
 
 def _pins(draft: Draft, check: CheckRow, book: Tables) -> None:
     st.markdown(md(check.how))
-    st.text(air_words(draft.visit))
+    _air(draft)
     asked = Asked(check, draft.visit, book, units(draft))
     entry(draft, asked)
     loose_row = row_of(book, draft.visit.piano.kind, LOOSE)
@@ -71,11 +72,16 @@ def _pins(draft: Draft, check: CheckRow, book: Tables) -> None:
             st.html(marks.table(listing.caption, listing.headers, listing.rows, dense=True))
 
 
-def air_words(visit: Visit) -> str:
-    """Return the day's air at the piano, which the readings carry; where it isn't told, that.
+def _air(draft: Draft) -> None:
+    """Show the day's air at the piano, which the readings carry, and take it down where nobody has yet."""
+    st.text(air_words(draft.visit))
+    with st.expander(say("The air at the piano"), key=draft.key("pins_air")):
+        typed(draft, "humidity")
+        typed(draft, "temperature")
 
-    It is a fact of the visit and entered with the others.
-    """
+
+def air_words(visit: Visit) -> str:
+    """Return the day's air at the piano; where it isn't told, that."""
     not_told = say("not told")
     humidity = not_told if visit.humidity is None else say("{humidity} %", humidity=number(visit.humidity))
     warmth = not_told if visit.temperature is None else say("{degrees} °C", degrees=number(visit.temperature))
