@@ -161,8 +161,6 @@ def end(book: Tables) -> None:
         )
     with st.container(key="foot"):
         st.markdown("\n\n".join(said))
-    if draft := current():
-        draft.news.clear()  # every field of this page has been filled anew
 
 
 def _on_the_table(store: Shop, book: Tables) -> Draft | None:
