@@ -259,7 +259,7 @@ def move(
     today = now.astimezone().date()
     recorded = shop.open_visit(line.visit, book)
     job = open_job(shop, line.visit, book, on=today)
-    day = recorded.visit.on if stage == VISITED and not job.events else today
+    day = recorded.visit.on if stage == VISITED and not line.stage else today
     value = event_for(job, stage, min(day, today), book=book, today=today, visit=recorded.visit, found=found)
     name = event_id(line.visit, f"{line.stage}:{line.since}", stage)
     return shop.put(line.visit, f"{EVENT}{name}", value, who=who, device=device, now=now)

@@ -33,7 +33,7 @@ from valuation.service_certificate import (
     standard_words,
 )
 from valuation.service_jobs import RecordedJob
-from valuation.service_paper_parts import PAPERS, shop_facts
+from valuation.service_papers import PAPERS
 
 _MOST_MISSES = 40
 
@@ -67,10 +67,8 @@ def _standard(draft: Draft, job: RecordedJob, checked: Checked) -> None:
 
 def _field(draft: Draft, row: HandoverRow, prefix: str, readings: Mapping[Place, float], label: str) -> None:
     field = f"{prefix}{row.id}"
-    key = draft.key(f"run_{field.replace('.', '_')}_{draft.system}")
-    if field in draft.news:
-        draft.typed.pop(key, None)
-    if held(key) is None or field in draft.news:
+    key = draft.field_key(f"run_{field.replace('.', '_')}_{draft.system}", field)
+    if held(key) is None:
         fill(key, draft.typed.get(key, run_text(readings, row, draft.system)))
     st.text_area(
         md(say("{what}, in {unit}", what=label, unit=unit_words(row.unit, draft.system))), key=key, height="content",
@@ -138,8 +136,8 @@ def _beside(draft: Draft, checked: Checked) -> None:
 
 
 def _absent(draft: Draft, job: RecordedJob, row: HandoverRow) -> None:
-    key = draft.key(f"absent_{row.id}")
-    if held(key) is None or ABSENT in draft.news:
+    key = draft.field_key(f"absent_{row.id}", ABSENT)
+    if held(key) is None:
         fill(key, _spans(job.absent.get(row.id, ())))
     st.text_input(
         say("Keys with nothing to measure"), key=key, live=False, placeholder=say("such as G6-C8"),
@@ -220,6 +218,8 @@ def _page_for_the_client(draft: Draft, job: RecordedJob, book: Tables) -> None:
 
 def _printed(draft: Draft, job: RecordedJob, book: Tables, size: str) -> bytes:
     shop.speak_as_chosen()  # it is made after the page, in a thread that has chosen no language
+    from valuation.service_paper_parts import shop_facts  # here, not above: only the page as PDF needs it
+
     facts = shop_facts(draft.store, demo=draft.demo)
     content = certificate(job, draft.visit, book, shop=facts, written_on=shop.today(), system=draft.system)
     return print_certificate(content, made_on=shop.today(), paper=size)

@@ -67,8 +67,8 @@ def _original(draft: Draft, job: RecordedJob, book: Tables) -> None:
     st.header(say("What stays original"), anchor=False)
     clashes.settle(draft, ORIGINAL, book)
     names = {part.id: with_capital(say(part.name)) for part in parts_of(draft, book)}
-    key = draft.key("original")
-    if held(key) is None or ORIGINAL in draft.news:
+    key = draft.field_key("original", ORIGINAL)
+    if held(key) is None:
         fill(key, [part for part in job.kept_original or () if part in names])
     st.pills(
         say("Parts that keep what they were built with; this stands on the client's page"), list(names),

@@ -239,8 +239,8 @@ def _enter_correction(draft: Draft, field: str, stage: str, day: date, note: str
 
 def _who_asked(draft: Draft, job: RecordedJob) -> None:
     st.header(say("How they came to us"), anchor=False)
-    key = draft.key("source")
-    if held(key) is None or SOURCE in draft.news:
+    key = draft.field_key("source", SOURCE)
+    if held(key) is None:
         fill(key, job.source)
     st.text_input(
         say("Where the client comes from"), key=key, live="0.5s", max_chars=100,
