@@ -58,7 +58,7 @@ def _line(draft: Draft, number: int, check: CheckRow, book: Tables) -> None:
 
 
 def _label(number: int, check: CheckRow, row: str, system: str) -> str:
-    name = f"{number}. {say(check.name)}"
+    name = say("No. {number} · {name}", number=number, name=say(check.name))
     if row:
         return f"{name}, {say(_SECTION_NAMES[row])} ({unit_words(check.unit, system)})"
     if check.answer == "number":
