@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from sqlalchemy import BigInteger, Boolean, Column, ForeignKey, Index, Integer, LargeBinary, MetaData, Table, Text
 
-REVISIONS = ("0001", "0002")
+REVISIONS = ("0001", "0002", "0003")
 """Every form the schema has had, oldest first; the last is today's."""
 
 metadata = MetaData()
