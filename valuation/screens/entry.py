@@ -126,11 +126,10 @@ def _reads(draft: Draft, check: CheckRow, results: list[FindingResult], book: Ta
 
 def _more(draft: Draft, check: CheckRow, book: Tables) -> None:
     """Draw what is one tap away; nothing in it is made before it is opened, so that many checks stay quick."""
-    photos = len(draft.photos(check.id))
-    label = say("How and why, photo, note")
-    if photos:
-        label = f"{label} · {say_many('{count} photo', '{count} photos', photos)}"
-    more = st.expander(label, key=draft.key(f"more_{check.id}"), on_change="rerun")
+    if photos := len(draft.photos(check.id)):
+        st.markdown(say_many("{count} photo", "{count} photos", photos))
+    # Its label never changes: with another one it would be another expander, and closed.
+    more = st.expander(say("How and why, photo, note"), key=draft.key(f"more_{check.id}"), on_change="rerun")
     if more.open:
         with more:
             _how(draft, check, book)
