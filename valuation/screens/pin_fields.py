@@ -21,7 +21,7 @@ from valuation.readings.pin_field import pins_in_words
 from valuation.readings.pins import TORQUE
 from valuation.report.format import unit_words
 from valuation.report.labels import with_capital
-from valuation.screens import answers
+from valuation.screens import answers, shop
 from valuation.screens.pin_entry import (
     Asked,
     cell,
@@ -108,6 +108,7 @@ def _shown(key: str) -> str:
     return f"{key}_shown"
 
 
+@shop.in_its_language
 def _take_row(draft: Draft, asked: Asked, row: str) -> None:
     key = _row_key(draft, row, asked)
     _take_text(draft, asked, row, held(key) or "")
@@ -198,6 +199,7 @@ def _edited(name: str) -> dict[int, dict[str, float | None]]:
     return (held(name) or {}).get("edited_rows", {})
 
 
+@shop.in_its_language
 def _take_grid(draft: Draft, asked: Asked, section: str, ends: tuple[int, int], name: str) -> None:
     """Take over what was edited since the grid was last looked at."""
     with _ONE_AT_A_TIME:
