@@ -15,7 +15,7 @@ from valuation.readings.result import Reading, told_of
 from valuation.report.format import measure, number, shown_unit, unit_words
 from valuation.screens import answers, frame, marks, pin_charts
 from valuation.screens.pin_entry import Asked, spans
-from valuation.screens.pin_fields import ends_of, entry, this_piano, units
+from valuation.screens.pin_fields import ends_of, entry, this_piano, units, wait_for_a_pause
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import UserError
@@ -25,6 +25,7 @@ _HERE = f"{frame.FOLDER}/pins.py"
 
 def page() -> None:
     """Draw the page."""
+    wait_for_a_pause()
     draft, book = frame.begin(_HERE)
     st.title(say("Tuning pins"), anchor=False)
     check = row_of(book, draft.visit.piano.kind, TORQUE)
