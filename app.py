@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import streamlit as st
 
+from valuation.language import say
+from valuation.screens import shop
 from valuation.screens.frame import FIRST, PAGES
+from valuation.screens.sign_in import require_sign_in
 
-st.set_page_config(page_title="Is an old piano worth it?", page_icon="🎹", layout="wide")
+shop.speak_as_chosen()
+st.set_page_config(page_title=say("Is an old piano worth it?"), page_icon="🎹", layout="wide")
+require_sign_in()
 
-pages = [st.Page(path, title=title, default=path == FIRST) for path, title in PAGES.items()]
+pages = [st.Page(path, title=say(title), default=path == FIRST) for path, title in PAGES.items()]
 st.navigation(pages, position="hidden").run()

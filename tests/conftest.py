@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from small_tables import write_small_tables
 
 from valuation.core.rows import Tables
 from valuation.files import load_tables
+
+if TYPE_CHECKING:
+    from postgres_server import PostgresServer
+
+
+@pytest.fixture(autouse=True)
+def _a_store_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep every test away from the store of whoever runs it."""
+    monkeypatch.setenv("VALUATION_DATA", str(tmp_path / "store"))
+    monkeypatch.delenv("DATABASE_URL", raising=False)
 
 
 @pytest.fixture
@@ -21,3 +34,40 @@ def small_tables_folder(tmp_path: Path) -> Path:
 def small_tables(tmp_path_factory: pytest.TempPathFactory) -> Tables:
     """The smallest whole tables, loaded once."""
     return load_tables(write_small_tables(tmp_path_factory.mktemp("tables") / "small"))
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[PostgresServer]:
+    """A PostgreSQL server; where it is missing the tests are skipped, but in CI they fail."""
+    from postgres_server import PostgresServer, find_binaries
+
+    binaries = find_binaries()
+    if binaries is None:
+        reason = "PostgreSQL is missing; install it (on Debian 12: apt-get install postgresql-15)"
+        if os.environ.get("CI"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    server = PostgresServer(binaries)
+    try:
+        server.start()
+        yield server
+    finally:
+        server.remove()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database(request: pytest.FixtureRequest) -> Iterator[str]:
+    """Address of an empty database, of each sort in turn; empty means the SQLite file in the store's folder."""
+    if request.param == "sqlite":
+        yield ""
+        return
+    server = request.getfixturevalue("postgres")
+    address = server.new_database()
+    yield address
+    server.drop_database(address)
+
+
+@pytest.fixture
+def environ(database: str, tmp_path: Path) -> dict[str, str]:
+    """Where a store may be opened: an empty folder and an empty database."""
+    return {"VALUATION_DATA": str(tmp_path / "store"), "DATABASE_URL": database}

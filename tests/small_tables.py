@@ -197,6 +197,34 @@ finish_new,finish,new,a new finish is put on,,straight_strung,no,own_estimate,
 key_tops_new,key_tops,new,voiced as well,voice,,no,own_estimate,
 """
 
+STAGES = """\
+id,name,step,outcome,in_hand,source,note
+asked,asked,1,open,no,own_estimate,
+evaluated,evaluated,2,open,no,own_estimate,
+accepted,accepted,3,yes,yes,own_estimate,
+delivered,delivered,4,yes,no,own_estimate,
+declined,declined,0,no,no,own_estimate,
+silent,silent,0,open,no,own_estimate,
+"""
+
+REASONS = """\
+id,name,stages,source,note
+no_money,no money for it,declined;silent,own_estimate,
+"""
+
+FOLLOW_UPS = """\
+id,stage,after_days,what,source,note
+ask_how_it_stands,evaluated,14,ask how it stands,own_estimate,
+"""
+
+HANDOVER = """\
+id,kinds,name,how,taken,from_key,to_key,unit,low,high,even_within,after,source,note
+pin_torque,both,torque of the pins,with the wrench,pin,1,88,N.m,11.298,13.559,,new_block,invented,
+key_dip,upright,key dip,dip block,note,1,88,mm,9.5,11,0.3,,invented,
+key_dip,grand,key dip,dip block,note,1,88,mm,9.5,10.5,0.3,,invented,
+damper_lift,both,damper lift,with the pedal,note,1,66,mm,,,0.25,,invented,
+"""
+
 SETTINGS = {
     "currency": ("'EUR'", ""),
     "horizon_years": ("15", "years"),
@@ -224,6 +252,7 @@ TABLES = (
     *("sources", "states", "exposures", "components", "parts", "features", "ages", "priors", "strengths", "families"),
     *("checks", "operations", "materials", "rates", "sizes", "tiers", "eras", "bands", "replacements", "cautions"),
     "choices",
+    *("stages", "reasons", "follow_ups", "handover"),
 )
 
 

@@ -24,12 +24,15 @@ from valuation.cli_options import (
     draws_option,
     examples,
     keep_good_option,
+    language_option,
     on_option,
     seed_option,
     tables_option,
     today,
 )
+from valuation.cli_papers import evaluate, form
 from valuation.cli_sales import prices_of, sales
+from valuation.cli_store import export_shop, import_shop
 from valuation.errors import Problem, UserError
 
 FOUND_FAULTS, BAD_INPUT, STOPPED = 1, 2, 130
@@ -70,6 +73,10 @@ def main() -> None:
 
 main.add_command(measure)
 main.add_command(sales)
+main.add_command(form)
+main.add_command(export_shop)
+main.add_command(import_shop)
+main.add_command(evaluate)
 
 
 @main.command(
@@ -81,7 +88,9 @@ main.add_command(sales)
     ),
 )
 @click.argument("visit_file", type=a_path, metavar="VISIT.toml")
-@click.option("--json", "as_json", is_flag=True, help="Print the whole appraisal as JSON instead of one page.")
+@click.option(
+    "--json", "as_json", is_flag=True, is_eager=True, help="Print the whole appraisal as JSON instead of one page."
+)
 @click.option("--pin", "pins", multiple=True, metavar="PART=LEVEL", help="Set a part's level: keep, repair or replace.")
 @click.option(
     "--sales", "sales_file", type=a_path, metavar="FILE", help="The shop's own sales (CSV or XLSX), for the prices."
@@ -92,6 +101,7 @@ main.add_command(sales)
 @draws_option
 @seed_option
 @on_option
+@language_option
 def appraise(
     visit_file: Path,
     as_json: bool,

@@ -9,11 +9,12 @@ from pathlib import Path
 
 import click
 
-from valuation.cli_options import a_path, examples, tables_option
+from valuation.cli_options import a_path, examples, language_option, tables_option
+from valuation.core.keys import key_number
 from valuation.core.rows import KINDS, SECTIONS
 from valuation.core.units import parse_quantity
 from valuation.errors import Problem, UserError
-from valuation.measure.keys import STANDARD_A4_HZ, key_number
+from valuation.measure.keys import STANDARD_A4_HZ
 from valuation.readings.bearing import Gauge, read_bearing
 from valuation.readings.climate import Wood, Year, read_climate
 from valuation.readings.grade import ANYWHERE
@@ -26,7 +27,7 @@ from valuation.service import load_shop
 
 FOUND_FAULTS = 1
 
-json_option = click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
+json_option = click.option("--json", "as_json", is_flag=True, is_eager=True, help="Print everything as JSON.")
 kind_option = click.option(
     "--kind", type=click.Choice(KINDS), default="upright", show_default=True, help="Which checks grade it."
 )
@@ -121,6 +122,7 @@ def measure() -> None:
 @kind_option
 @tables_option
 @json_option
+@language_option
 def strings(
     scale: Path, gauges: str | None, a4: float, breaks: tuple[int, ...], kind: str, folder: Path | None,
     as_json: bool, length_within: float, wire_within: float, flat: float | None, overpull: float,
@@ -162,6 +164,7 @@ def strings(
 @kind_option
 @tables_option
 @json_option
+@language_option
 def bearing(
     bass: tuple[float, ...], tenor: tuple[float, ...], treble: tuple[float, ...], half_span: float | None,
     bridge_width: float | None, front: float | None, rear: float | None, tension: float | None,
@@ -212,6 +215,7 @@ def _counts(pairs: tuple[str, ...]) -> dict[str, int]:
 @kind_option
 @tables_option
 @json_option
+@language_option
 def climate(
     winter: float, summer: float, temperature: float, now: float | None, hold: tuple[float, float] | None, wood: str,
     across: float, crack: float | None, panel: float | None, crown: float | None, rib_length: float | None,
@@ -243,6 +247,7 @@ def climate(
 @kind_option
 @tables_option
 @json_option
+@language_option
 def pins(
     readings: tuple[tuple[float, ...], ...], bass: tuple[float, ...], tenor: tuple[float, ...],
     treble: tuple[float, ...], unit: str, in_all: int | None, settle: float | None, confidence: float, kind: str,
@@ -271,6 +276,7 @@ def pins(
 @kind_option
 @tables_option
 @json_option
+@language_option
 def sound(files: tuple[Path, ...], keys: tuple[int, ...], kind: str, folder: Path | None, as_json: bool) -> None:
     """Tell pitch, evenness and spread of unisons from recordings, WAV or FLAC, one strike of one key in each.
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from valuation import service
+from valuation.language import ENGLISH, LANGUAGES, speaking
 
 
 def examples(*lines: str) -> str:
@@ -23,6 +24,14 @@ def today() -> date:
 def _day(_: click.Context, __: click.Parameter, value: datetime | None) -> date | None:
     return value.date() if value else None
 
+
+def _speak(context: click.Context, _: click.Parameter, chosen: str) -> None:
+    """Speak a language until the command ends; JSON is for machines and stays as it is."""
+    context.with_resource(speaking(ENGLISH if context.params.get("as_json") else chosen))
+
+
+LANGUAGE = "VALUATION_LANGUAGE"
+"""Environment variable that names the language of what is printed."""
 
 a_path = click.Path(path_type=Path)
 tables_option = click.option(
@@ -44,6 +53,17 @@ on_option = click.option(
     callback=_day,
     metavar="YYYY-MM-DD",
     help="Day whose rates and prices count; the day of the visit if left out.",
+)
+language_option = click.option(
+    "--language",
+    type=click.Choice(tuple(LANGUAGES)),
+    default=ENGLISH,
+    show_default=True,
+    envvar=LANGUAGE,
+    show_envvar=True,
+    expose_value=False,
+    callback=_speak,
+    help="Language of what is printed.",
 )
 keep_good_option = click.option(
     "--keep-good", is_flag=True, help="Go on with the sales without fault where others have one."

@@ -18,6 +18,7 @@ from valuation.cli_options import (
     curved_option,
     examples,
     keep_good_option,
+    language_option,
     on_option,
     seed_option,
     tables_option,
@@ -82,6 +83,7 @@ def check(file: Path, folder: Path | None) -> None:
 @tables_option
 @seed_option
 @on_option
+@language_option
 def show(
     file: Path,
     visit_file: Path,

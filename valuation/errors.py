@@ -4,7 +4,8 @@
 
     UserError            shown without a traceback: one or more problems, each with its fix
      ├─ TableError       the shop's tables
-     └─ VisitError       a visit file
+     ├─ VisitError       a visit file
+     └─ StoreError       the store of visits and photos: disk, database, or a file of export
 """
 
 from __future__ import annotations
@@ -57,3 +58,7 @@ class TableError(UserError):
 
 class VisitError(UserError):
     """The visit file can't be used as it stands."""
+
+
+class StoreError(UserError):
+    """The store, or what is to go into it, can't be used as it stands; nothing was half saved."""

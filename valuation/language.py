@@ -1,7 +1,9 @@
 """Words in the language of whoever reads them: gettext catalogues, one for each language, written as text.
 
 Every sentence that a person may read goes through `say` or `say_many`, in English and whole, with names in braces
-where figures go. English needs no catalogue. The language holds for the thread or session that chose it.
+where figures go. What stands in a list to be said another time is marked by `later`; the words of the shop's tables are
+said by the content of their cell. English needs no catalogue. The language holds for the thread or session that chose
+it.
 """
 
 from __future__ import annotations
@@ -60,6 +62,37 @@ def say_many(one: str, many: str, count: int, **figures: object) -> str:
     return _catalogue(_spoken.get()).ngettext(one, many, count).format(count=count, **figures)
 
 
+def later(message: str) -> str:
+    """Return a message as it is: it is said another time, and the catalogues have to know it.
+
+    Examples
+    --------
+    >>> later("not looked at")
+    'not looked at'
+    """
+    return message
+
+
+def numeral(text: str) -> str:
+    """Return a number written the English way with the signs of the language spoken.
+
+    The digits are never touched, so a figure is the same in every language.
+
+    Examples
+    --------
+    >>> with speaking("de"):
+    ...     numeral("-1,234.5")
+    '-1.234,5'
+    """
+    decimal, group = number_signs()
+    return text if (decimal, group) == (".", ",") else text.translate({ord("."): decimal, ord(","): group})
+
+
+def number_signs() -> tuple[str, str]:
+    """Return the sign before decimals and the one between thousands."""
+    return _signs(_spoken.get())
+
+
 def language() -> str:
     """Return the language spoken, a key of `LANGUAGES`."""
     return _spoken.get()
@@ -93,11 +126,21 @@ def _known(chosen: str) -> str:
 
 
 @cache
+def _signs(chosen: str) -> tuple[str, str]:
+    if chosen == ENGLISH:
+        return ".", ","
+    # here, not above: English needs none of it
+    from babel import Locale
+
+    symbols = Locale.parse(chosen).number_symbols["latn"]
+    return symbols["decimal"], symbols["group"]
+
+
+@cache
 def _catalogue(chosen: str) -> NullTranslations:
     """Return the catalogue; read from its text, so that nothing compiled has to be kept in step with it."""
     if chosen == ENGLISH:
         return NullTranslations()
-    # here, not above: English needs none of it
     from babel.messages.mofile import write_mo
     from babel.messages.pofile import read_po
 

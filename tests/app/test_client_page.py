@@ -3,48 +3,34 @@
 from __future__ import annotations
 
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pytest
+from demo_shop import draft, go, opened, start
 from streamlit.testing.v1 import AppTest
 
 from valuation.core.prospects import WAYS
 from valuation.report.client_words import way_name
-from valuation.report.wishes import A_LOT, SOME, THEMES, Wishes, from_json
-from valuation.screens.state import Draft
+from valuation.report.wishes import A_LOT, SOME, THEMES, Wishes
+from valuation.screens.wishes import wishes_of
 from valuation.service import demo_visits
 
-ROOT = Path(__file__).resolve().parents[2]
 STEMS = [path.stem for _, path in demo_visits()]
 NAMES = [way_name(way) for way in WAYS]
 
 
 @pytest.fixture
 def app() -> AppTest:
-    return AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
+    return start()
 
 
 def at_the_table(app: AppTest, number: int) -> AppTest:
     """Open one of the invented pianos and go to the page with the client."""
-    app.button(key=f"open_{STEMS[number - 1]}").click().run()
-    return go(app, "client")
-
-
-def go(app: AppTest, section: str) -> AppTest:
-    app.switch_page(f"valuation/screens/pages/{section}.py").run()
-    assert not app.exception
-    return app
-
-
-def draft(app: AppTest) -> Draft:
-    return app.session_state["draft"]
+    return go(opened(app, number), "client")
 
 
 def wished(app: AppTest) -> Wishes:
     """What has been kept of what was said."""
-    key = draft(app).key("wishes")
-    kept = app.session_state[key] if key in app.session_state else {}  # noqa: SIM401  (it has no `get`)
-    return from_json(kept)
+    return wishes_of(draft(app))
 
 
 def say(app: AppTest, name: str, value: object) -> AppTest:
@@ -195,7 +181,7 @@ def test_what_was_said_stays_when_one_goes_to_another_page_and_back(app):
 def test_another_piano_begins_with_nothing_said(app):
     at_the_table(app, 3)
     say(app, "waste", SOME)
-    go(app, "pianos")
+    go(app, "visits")
     at_the_table(app, 4)
     assert wished(app) == Wishes()
 

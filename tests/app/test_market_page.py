@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pytest
+from demo_shop import draft, go, start
+from demo_shop import opened as opened_demo
 from streamlit.testing.v1 import AppTest
 
 from data_demo.sales.make_sales import draw_market
@@ -15,11 +16,9 @@ from valuation.sales import PriceIndex, compare, require_sales, to_bytes
 from valuation.screens import shop
 from valuation.screens.market_chart import AXES
 from valuation.screens.safe import md
-from valuation.screens.state import Draft
 from valuation.service import appraise, demo_visits, load_shop, read_visit_file
 from valuation.service_sales import DEMO, fit_kind, make_book, open_sales
 
-ROOT = Path(__file__).resolve().parents[2]
 UPRIGHT = 3
 TEXT = DEMO.read_text(encoding="utf-8")
 
@@ -32,7 +31,7 @@ def tables():
 @pytest.fixture
 def page() -> AppTest:
     """The page 'Market' with an invented upright on the table, and no sales."""
-    return opened(AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run(), UPRIGHT)
+    return opened(start(), UPRIGHT)
 
 
 @pytest.fixture
@@ -43,25 +42,13 @@ def with_sales(page) -> AppTest:
 
 
 def opened(page: AppTest, number: int) -> AppTest:
-    stem = next(path.stem for _, path in demo_visits() if path.stem.startswith(f"{number}_"))
-    go(page, "pianos").button(key=f"open_{stem}").click().run()
-    return go(page, "market")
-
-
-def go(page: AppTest, section: str) -> AppTest:
-    page.switch_page(f"valuation/screens/pages/{section}.py").run()
-    assert not page.exception
-    return page
+    return go(opened_demo(page, number), "market")
 
 
 def press(page: AppTest, key: str) -> AppTest:
     page.button(key=key).click().run()
     assert not page.exception
     return page
-
-
-def draft(page: AppTest) -> Draft:
-    return page.session_state["draft"]
 
 
 def told(page: AppTest) -> str:
@@ -161,7 +148,7 @@ def test_sales_on_the_table_change_no_verdict_until_the_switch_is_turned(with_sa
 
 def test_every_page_says_that_its_prices_come_from_sales(with_sales):
     with_sales.toggle(key=draft(with_sales).key("use_sales")).set_value(True).run()
-    for section in ("verdict", "findings", "condition", "work", "what_if", "table_rows"):
+    for section in ("verdict", "inspect", "condition", "work", "what_if", "table_rows"):
         assert "Prices come from the sales of **sales.csv** too" in told(go(with_sales, section)), section
 
 
@@ -250,7 +237,7 @@ def test_the_shops_own_file_is_offered_where_it_is_named(monkeypatch, tmp_path):
     path = tmp_path / "ours.csv"
     path.write_bytes(to_bytes(draft_sales := draw_market(7, 14, "upright"), ".csv"))
     monkeypatch.setenv(shop.SALES_FILE, str(path))
-    page = opened(AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run(), UPRIGHT)
+    page = opened(start(), UPRIGHT)
     page.pills(key=draft(page).key("sales_from")).set_value("The shop's own file").run()
     press(page, "take_sales")
     assert draft(page).sales.sales == tuple(draft_sales)
@@ -343,7 +330,7 @@ def test_a_file_name_is_never_read_as_markdown(page):
 
 
 def test_a_visit_before_the_tables_prices_is_told_and_not_fatal(page):
-    go(page, "pianos")
+    go(page, "visits")
     old = b'title = "Old"\ndate = 2001-03-01\n[piano]\nkind = "upright"\n'
     page.file_uploader(key="visit_file").set_value([("old.toml", old, "application/toml")]).run()
     press(page, "open_upload")

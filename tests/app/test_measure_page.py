@@ -4,39 +4,25 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
+from demo_shop import draft, go, opened, start
 from reference.made_notes import RATE, recorded, string, young_inharmonicity
 from streamlit.testing.v1 import AppTest
 
+from valuation.core.keys import key_number
 from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Finding, Reading
-from valuation.measure.keys import key_number
 from valuation.readings.result import Series
 from valuation.screens.measured import chart, in_words
-from valuation.screens.state import Draft
-from valuation.service import demo_visits
-
-ROOT = Path(__file__).resolve().parents[2]
-PAGE = "valuation/screens/pages/measure.py"
 
 
 @pytest.fixture
 def page() -> AppTest:
     """The page of measurements for the piano that was hardly looked at."""
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
-    stem = next(path.stem for _, path in demo_visits() if path.stem.startswith("5_"))
-    page.button(key=f"open_{stem}").click().run()
-    page.switch_page(PAGE).run()
-    assert not page.exception
-    return page
-
-
-def draft(page: AppTest) -> Draft:
-    return page.session_state["draft"]
+    return go(opened(start(), 5), "measure")
 
 
 def turn_to(page: AppTest, subject: str) -> AppTest:
@@ -78,7 +64,6 @@ def test_pins_become_a_finding_only_when_it_is_taken_over(page):
     take_over(page)
     assert numbers(page, "pin_torque") == pytest.approx([n * IN_LB_NM for n in (60, 55, 80, 28)])
     assert [r.section for r in draft(page).finding("pin_torque").readings] == ["bass", "bass", "treble", "treble"]
-    assert draft(page).changed
     assert "Taken over" in told(page)
 
 
@@ -108,6 +93,17 @@ def test_the_swing_of_humidity_is_taken_over(page):
     assert "20 % of all movement would be left" in told(page)
     take_over(page)
     assert numbers(page, "humidity_swing") == [45]
+
+
+def test_the_crown_is_followed_over_the_year(page):
+    turn_to(page, "Air and wood")
+    typed(page, dry="25", wet="70", now="50", year_crown="2", rib_length="1/2 ft")
+    assert "can't be reckoned without: rib height, thickness" in told(page)
+    typed(page, rib_length="1000", rib_height="20", thickness="9 mm", across="1200")
+    assert "could take the crown away, from" in told(page)
+    assert "on 1200 from dry to wet" in told(page)
+    typed(page, year_crown="30")
+    assert "Even a board held by its ribs alone would keep some crown" in told(page)
 
 
 def note(name: str, cents: float, key: str) -> tuple[str, bytes, str]:
@@ -142,8 +138,7 @@ def test_what_can_not_be_read_is_told_and_nothing_is_taken(page):
 
 def test_what_was_typed_is_there_again_after_leaving_the_page(page):
     typed(page, pins_bass="60 55")
-    page.switch_page("valuation/screens/pages/condition.py").run()
-    page.switch_page(PAGE).run()
+    go(go(page, "condition"), "measure")
     assert page.text_input(key=draft(page).key("measure_pins_bass")).value == "60 55"
 
 

@@ -4,61 +4,31 @@ from __future__ import annotations
 
 from html.parser import HTMLParser
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
+from demo_shop import ROOT, demo_id, draft, go, opened, start, told
 from streamlit.testing.v1 import AppTest
 
 from valuation.report.words import verdict_sentence
 from valuation.screens import shop
 from valuation.screens.safe import md
-from valuation.screens.state import Draft
 from valuation.service import appraise, demo_visits, load_shop, read_visit_file
 
-ROOT = Path(__file__).resolve().parents[2]
 DEMOS = [path for _, path in demo_visits()]
-SECTIONS = ("verdict", "findings", "condition", "work", "what_if", "table_rows")
+SECTIONS = ("verdict", "piano", "inspect", "check_next", "condition", "work", "what_if", "table_rows", "history")
 
 
 @pytest.fixture
 def page() -> AppTest:
     """The page, drawn once."""
-    return AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
-
-
-def opened(page: AppTest, number: int) -> AppTest:
-    """Open one of the invented pianos, by the number that its file begins with."""
-    stem = next(path.stem for path in DEMOS if path.stem.startswith(f"{number}_"))
-    page.button(key=f"open_{stem}").click().run()
-    assert not page.exception
-    return page
-
-
-def go(page: AppTest, section: str) -> AppTest:
-    page.switch_page(f"valuation/screens/pages/{section}.py").run()
-    assert not page.exception
-    return page
+    return start()
 
 
 def stand(page: AppTest, place: str) -> AppTest:
     """Go to one station of the walk."""
-    go(page, "findings")
+    go(page, "inspect")
     page.pills(key=draft(page).key("place")).set_value(place).run()
     return page
-
-
-def draft(page: AppTest) -> Draft:
-    return page.session_state["draft"]
-
-
-def told(page: AppTest) -> str:
-    """Everything that is written on the page, figures in tables included."""
-    pieces = [
-        element.value
-        for kind in (page.title, page.header, page.subheader, page.markdown, page.text)
-        for element in kind
-    ]
-    return "\n".join([*pieces, *(html.value for html in page.html)]).replace("\\", "")
 
 
 class _Cells(HTMLParser):
@@ -109,14 +79,14 @@ def test_every_section_says_that_demo_data_is_invented_and_that_nothing_is_certi
 @pytest.mark.parametrize("section", SECTIONS)
 def test_without_a_piano_every_section_leads_to_the_list(page, section):
     go(page, section)
-    assert page.button(key=f"open_{DEMOS[0].stem}")
+    assert page.button(key=f"open_{demo_id(1)}")
 
 
 def test_a_cracked_plate_turns_a_verdict_to_keep_and_brings_its_stop_rule(page):
     opened(page, 7)
     before = page.title[0].value
     stand(page, "opened")
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("cracked").run()
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("failed").run()
     assert "STOP." in told(page)
     go(page, "verdict")
     assert page.title[0].value != before
@@ -125,7 +95,7 @@ def test_a_cracked_plate_turns_a_verdict_to_keep_and_brings_its_stop_rule(page):
 
 def test_the_verdict_is_hidden_on_the_findings_until_it_is_asked_for(page):
     sentence = opened(page, 1).title[0].value
-    go(page, "findings")
+    go(page, "inspect")
     assert sentence not in [element.value.strip("*") for element in page.markdown]
     page.toggle(key=draft(page).key("peek")).set_value(True).run()
     assert f"**{sentence}**" in [element.value for element in page.markdown]
@@ -172,11 +142,12 @@ def test_readings_are_taken_row_by_row_and_rows_left_alone_keep_their_digits(pag
 
 def test_not_looked_at_takes_a_finding_out_and_cannot_be_seen_leaves_the_odds_alone(page):
     stand(opened(page, 3), "action_out")
-    page.pills(key=draft(page).key("without_hammer_groove")).set_value("can't be seen").run()
+    page.button(key=draft(page).key("unseen_hammer_groove")).click().run()
     assert draft(page).finding("hammer_groove").cannot_see
-    assert page.text_input(key=draft(page).key("answer_hammer_groove_metric")).value == ""
+    key = draft(page).field_key("answer_hammer_groove_metric", "finding.hammer_groove")
+    assert page.text_input(key=key).value == ""
     unseen = shop.appraisal_of(draft(page).visit, {}, load_shop())
-    page.pills(key=draft(page).key("without_hammer_groove")).set_value("not looked at").run()
+    page.button(key=draft(page).key("unlooked_hammer_groove")).click().run()
     assert draft(page).finding("hammer_groove") is None
     without = shop.appraisal_of(draft(page).visit, {}, load_shop())
     assert [p.score for p in unseen.parts] == [p.score for p in without.parts]
@@ -200,8 +171,10 @@ def test_units_turn_to_inches_and_back_without_moving_a_finding(page):
 
 def test_a_note_is_kept_with_its_finding_and_stands_in_the_visit_file(page):
     stand(opened(page, 1), "opened")
+    page.session_state[draft(page).key("more_plate_crack")] = True
+    page.run()
     page.text_input(key=draft(page).key("note_plate_crack")).set_value("looked with a mirror").run()
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("paint line").run()
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("fair").run()
     assert draft(page).finding("plate_crack").note == "looked with a mirror"
 
 
@@ -210,7 +183,7 @@ BAD = b'title = "Upright"\ndate = 2026-03-01\n[piano]\nkind = "harp"\nyeer = 191
 
 
 def upload(page: AppTest, data: bytes, name: str = "attic.toml") -> AppTest:
-    go(page, "pianos")
+    go(page, "visits")
     page.file_uploader(key="visit_file").set_value([(name, data, "application/toml")]).run()
     assert not page.exception
     return page
@@ -269,7 +242,7 @@ def test_faulty_tables_are_told_with_file_and_line(tmp_path, monkeypatch):
     rates = folder / "rates.csv"
     rates.write_text(rates.read_text(encoding="utf-8").replace(",66,", ",sixty,"), encoding="utf-8")
     monkeypatch.setenv(shop.TABLES_FOLDER, str(folder))
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
+    page = start()
     assert not page.exception
     assert any(text.value.startswith("rates.csv:2: per_hour:") for text in page.text)
 
@@ -355,11 +328,10 @@ def test_a_finding_leads_to_the_line_of_its_check_in_the_file(page):
 
 
 def test_a_reload_finds_the_demo_piano_by_its_address():
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
-    page.query_params["piano"] = "6_heirloom"
-    page.switch_page("valuation/screens/pages/condition.py").run()
+    shown = opened(start(), 6)
+    page = go(start(visit=draft(shown).visit_id), "condition")
     assert page.title[0].value == "Condition"
-    assert draft(page).name == "6_heirloom"
+    assert draft(page).visit == draft(shown).visit
 
 
 def test_the_chart_says_in_words_what_it_shows(page):
@@ -371,7 +343,7 @@ def test_the_chart_says_in_words_what_it_shows(page):
 
 def test_the_same_piano_opened_twice_has_fields_of_its_own(page):
     first = draft(opened(page, 1)).id
-    go(page, "pianos")
+    go(page, "visits")
     assert draft(opened(page, 1)).id != first
 
 

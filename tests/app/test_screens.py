@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from valuation.core.rows import SECTIONS
 from valuation.report.format import measure, plain_measure
+from valuation.report.shown_quote import shown_quote
 from valuation.report.trace import rows_behind
 from valuation.screens import answers, marks
-from valuation.screens.quote import shown_quote
 from valuation.screens.safe import md
 from valuation.service import appraise, demo_visits, load_shop, read_visit_file
 

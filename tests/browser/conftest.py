@@ -10,11 +10,15 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from datetime import UTC, date, datetime
 from pathlib import Path
 from shutil import which
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
+
+from valuation.service import demo_visits, load_shop, read_visit_file
+from valuation.service_visits import Shop, open_shop
 
 ROOT = Path(__file__).resolve().parents[2]
 ARGUMENTS = [
@@ -43,13 +47,35 @@ def chromium() -> str:
 
 
 @pytest.fixture(scope="session")
-def server(chromium: str) -> Iterator[str]:
+def data_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the server under test keeps its visits."""
+    return tmp_path_factory.mktemp("served")
+
+
+@pytest.fixture
+def store(data_folder: Path) -> Iterator[Shop]:
+    """The store of the server under test, with the demo as it was written and no other visit changed."""
+    opened = open_shop({"VALUATION_DATA": str(data_folder)}, datetime.now(UTC).date())
+    opened.remove_demo()
+    opened.load_demo()
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="session")
+def server(chromium: str, data_folder: Path) -> Iterator[str]:
     """Start the page on a free port of this machine; give its address."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.headless=true", f"--server.port={port}"]
-    process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    process = subprocess.Popen(
+        command,
+        cwd=ROOT,
+        env=os.environ | {"VALUATION_DATA": str(data_folder)},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
     address = f"http://127.0.0.1:{port}"
     try:
         _wait_for(f"{address}/_stcore/health", process)
@@ -79,6 +105,12 @@ def browser(chromium: str) -> Iterator[Browser]:
         browser = playwright.chromium.launch(executable_path=chromium, headless=True, args=ARGUMENTS)
         yield browser
         browser.close()
+
+
+def title_of(number: int) -> str:
+    """Title of one of the invented pianos, by the number that its file begins with."""
+    path = next(path for _, path in demo_visits() if path.stem.startswith(f"{number}_"))
+    return read_visit_file(path, load_shop(), date.max).title
 
 
 class Visitor:
@@ -113,24 +145,29 @@ class Visitor:
         self.page.set_viewport_size({"width": self.page.viewport_size["width"], "height": height + 60})
         self.settle()
 
-    def open(self, number: int = 1) -> None:
-        """Open one of the invented pianos from the list."""
+    def open(self, number: int = 1, at: str = "Verdict") -> None:
+        """Open one of the invented pianos from the list, at its verdict or at the inspection."""
         self.page.goto(self.address)
         self.settle()
-        self.page.locator(f"[class*='st-key-open_{number}_'] button").click()
+        card = self.page.locator("[class*='st-key-card_']").filter(has_text=title_of(number))
+        card.get_by_role("button", name=at).click()
         self.page.locator(".st-key-piano").wait_for()
         self.settle()
 
     def go(self, section: str, heading: str = "") -> None:
-        """Go to a section by its button."""
-        self.page.locator(f".st-key-go_{section} button").click(delay=90)
+        """Go to a section by its button, which may stand under 'More'."""
+        button = self.page.locator(f".st-key-go_{section} button")
+        if not button.is_visible():
+            self.page.locator(".st-key-way_more button").first.click(delay=90)
+            button.wait_for()
+        button.click(delay=90)
         if heading:
             self.page.get_by_role("heading", level=1, name=heading, exact=True).wait_for()
         self.settle()
 
 
 @pytest.fixture(params=[1280], ids=["desk"])
-def visitor(browser: Browser, server: str, request: pytest.FixtureRequest) -> Iterator[Visitor]:
+def visitor(browser: Browser, server: str, store: Shop, request: pytest.FixtureRequest) -> Iterator[Visitor]:
     """A visitor with a window of the width asked for [px], a desk's if none; narrow ones touch."""
     context = browser.new_context(viewport={"width": request.param, "height": 900}, has_touch=request.param < 1000)
     context.set_default_timeout(30_000)

@@ -203,7 +203,12 @@ def findings(draw: st.DrawFn) -> tuple[Finding, ...]:
         else:
             sections = draw(st.lists(st.sampled_from([*SECTIONS, ""]), unique=True, min_size=1))
             numbers = st.lists(st.floats(0, 30), min_size=1, max_size=4)
-            readings = tuple(Reading(value=v, section=section) for section in sections for v in draw(numbers))
+            places = iter(draw(st.permutations([*((key, s) for key in (1, 49, 88) for s in (0, 2, 3)), *[(0, 0)] * 9])))
+            readings = tuple(
+                Reading(value=v, section=section, key=key, string=string)
+                for section in sections
+                for v, (key, string) in zip(draw(numbers), places, strict=False)
+            )
             found.append(Finding(check=check, readings=readings, note=note))
     return tuple(found)
 

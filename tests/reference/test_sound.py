@@ -18,7 +18,8 @@ import soundfile
 from made_notes import RATE
 from threadpoolctl import threadpool_limits
 
-from valuation.measure.keys import key_name, key_number, plain_wire_inharmonicity, standard_hz
+from valuation.core.keys import key_name, key_number
+from valuation.measure.keys import plain_wire_inharmonicity, standard_hz
 from valuation.measure.sound import (
     Inharmonicity,
     Refused,

@@ -222,7 +222,7 @@ FLAT = {
     "plate_crack": "none",
     "plate_crack.note": "looked twice",
     "pin_torque.bass": "60; 55",
-    "pin_torque.treble": "80;9 N.m",
+    "pin_torque.treble": "80;88.3: 9 N.m",
     "pin_torque.unit": "in-lb",
     "pin_torque.note": "dry",
     "findings.finish": "even",
@@ -267,7 +267,7 @@ likely = 11000
 high = 15000
 [findings]
 plate_crack = { value = "none", note = "looked twice" }
-pin_torque = { bass = [60, 55], treble = [80, "9 N.m"], unit = "in-lb", note = "dry" }
+pin_torque = { bass = [60, 55], treble = [80, "88.3: 9 N.m"], unit = "in-lb", note = "dry" }
 finish = "even"
 pitch_level = [-4, -3, -5]
 hammer_groove = "1/8 in"

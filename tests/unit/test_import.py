@@ -12,7 +12,21 @@ import pytest
 import valuation
 
 ROOT = Path(valuation.__file__).parents[1]
-HEAVY = {"babel", "pandas", "sklearn", "streamlit", "pyarrow", "plotly", "scipy", "openpyxl"}
+HEAVY = {
+    "alembic",
+    "babel",
+    "pandas",
+    "sklearn",
+    "streamlit",
+    "pyarrow",
+    "plotly",
+    "scipy",
+    "openpyxl",
+    "PIL",
+    "psycopg",
+    "sqlalchemy",
+    "typst",
+}
 DEMO_PIANO = "data_demo/visits/3_school_upright.toml"
 
 

@@ -209,11 +209,11 @@ def _judge(
     ranked = sorted((o for o in known if affordable[o]), key=lambda o: -nets[o])
     verdict, following = ranked[0], ranked[1] if len(ranked) > 1 else ranked[0]
     drawn = np.array([outcomes[o].net for o in ranked])
-    counts = np.bincount(drawn.argmax(axis=0), minlength=len(ranked)) / drawn.shape[1]
+    best = drawn.max(axis=0)
     beats = float((drawn[0] > drawn[1]).mean()) if len(ranked) > 1 else 1.0
-    loss = float((drawn.max(axis=0) - drawn[0]).mean(dtype=np.float64))
+    loss = float((best - drawn[0]).mean(dtype=np.float64))
     clarity = CLEAR if beats >= settings.clear_share else LEANING if beats >= settings.leaning_share else CLOSE
-    chance = dict(zip(ranked, counts.tolist(), strict=True))
+    chance = dict(zip(ranked, _shares(drawn == best), strict=True))
     return Decision(
         expected=expected,
         ways=way,
@@ -230,3 +230,13 @@ def _judge(
         expected_loss=loss,
         clarity=clarity,
     )
+
+
+def _shares(is_best: np.ndarray) -> list[float]:
+    """Return the share of draws in which each option is best, shape (K, n); a tie counts for the one ranked first."""
+    left = np.ones(is_best.shape[1], dtype=bool)
+    shares = []
+    for won in is_best:
+        shares.append(float(np.count_nonzero(won & left) / len(left)))
+        left &= ~won
+    return shares

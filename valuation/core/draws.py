@@ -27,7 +27,7 @@ _VECTOR = np.array([
     29917, 51643, 52507, 63205, 62223, 54729, 44115, 30503, 13863, 56295, 49255, 59629, 1449, 37095, 25529,
     58557, 49189, 12769, 43869, 8111, 50039, 43207, 32041, 43339, 14371, 37337, 8171, 569, 27441, 12219, 22731,
     52399, 21759, 1361, 34933, 63699, 54929, 51819, 44367, 32867, 41445, 12903, 15513,
-])  # fmt: skip
+], dtype=np.uint32)  # fmt: skip
 
 SMALLEST, LARGEST = 2**10, 2**16
 
@@ -58,16 +58,17 @@ class BaseNumbers:
         if n & (n - 1) or not SMALLEST <= n <= LARGEST:
             raise ValueError(f"the number of draws must be a power of two from {SMALLEST:,} to {LARGEST:,}, not {n:,}")
         self.n = n
-        self._rows = np.arange(n)
-        self._shift = np.random.default_rng(seed).integers(0, n, 4096, dtype=np.uint32).astype(np.intp)
+        self._rows = np.arange(n, dtype=np.uint32)
+        self._shift = np.random.default_rng(seed).integers(0, n, 4096, dtype=np.uint32)
         self._shift[0] = 0
 
     def ranks(self, dimensions: np.ndarray) -> np.ndarray:
         """Return where each draw stands on the even grid, shape (dimensions, n), integers from 0 to n - 1."""
         dimensions = np.asarray(dimensions)
+        # Products may run over 32 bits: what is lost is a multiple of n.
         ranks = self._rows * _VECTOR[dimensions % len(_VECTOR), None]
         ranks += self._shift[dimensions, None]
-        ranks &= self.n - 1
+        ranks &= np.uint32(self.n - 1)
         return ranks
 
     def normals(self, dimensions: np.ndarray) -> np.ndarray:

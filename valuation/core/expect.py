@@ -16,7 +16,6 @@ import numpy as np
 from valuation.core.condition import Condition
 from valuation.core.cost import Prices
 from valuation.core.market import Market
-from valuation.core.rows import PartRow
 from valuation.core.stakes import Stakes
 from valuation.core.work import FAILED, Workshop
 
@@ -25,14 +24,15 @@ LN2 = float(np.log(2))
 
 @dataclass(frozen=True, eq=False)
 class OperationTerms:
-    """For each operation that a treatment can bring: when it is *not* charged, T terms.
+    """For each operation that a treatment can bring: when it is *not* charged, N entries over T terms.
 
-    An operation is charged with chance ``P(no coverer) - P(no coverer and not needed)``.
+    An operation is charged with chance ``P(no coverer) - P(no coverer and not needed)``. Operations that always come
+    together share a term.
 
     Attributes
     ----------
-    operation : ndarray of int, shape (T,)
-    sign : ndarray, shape (T,)
+    operation, term : ndarray of int, shape (N,)
+    sign : ndarray, shape (N,)
         1 for "no coverer", -1 for "no coverer and not needed".
     absent : ndarray, shape (C, T, 4)
         1 where a choice, in a true state, leaves the term standing.
@@ -41,6 +41,7 @@ class OperationTerms:
     """
 
     operation: np.ndarray
+    term: np.ndarray
     sign: np.ndarray
     absent: np.ndarray
     constant: np.ndarray
@@ -53,11 +54,13 @@ def operation_terms(shop: Workshop) -> OperationTerms:
     covered = np.matmul(shop.demanded.astype(np.float32), shop.coverers.T.astype(np.float32)) > 0
     coverable = (shop.coverers & brought).any(axis=1) & brought
     first, second = np.flatnonzero(coverable), np.flatnonzero(brought)
-    absent = np.concatenate([~covered[:, :, first], (~covered & ~shop.demanded)[:, :, second]], axis=2)
+    each = np.concatenate([~covered[:, :, first], (~covered & ~shop.demanded)[:, :, second]], axis=2)
+    absent, term = np.unique(each.transpose(0, 2, 1), axis=1, return_inverse=True)
     return OperationTerms(
         operation=np.concatenate([first, second]),
+        term=term,
         sign=np.concatenate([np.ones(len(first)), -np.ones(len(second))]),
-        absent=np.ascontiguousarray(absent.transpose(0, 2, 1).astype(float)),
+        absent=absent.astype(float),
         constant=np.flatnonzero(brought & ~coverable),
     )
 
@@ -109,13 +112,17 @@ class Expectations:
     service_terms: slice
 
     def rest(self, plans: np.ndarray) -> np.ndarray:
-        """Return, for each part of each plan, the product over all *other* parts, shape (K, P, T, 3)."""
-        chosen = self.factor[plans]
-        before, after = np.ones_like(chosen), np.ones_like(chosen)
-        for p in range(1, chosen.shape[1]):
-            np.multiply(before[:, p - 1], chosen[:, p - 1], out=before[:, p])
-            np.multiply(after[:, -p], chosen[:, -p], out=after[:, -p - 1])
-        return np.multiply(before, after, out=before)
+        """Return, for each part of each plan, the product over all *other* parts, shape (P, K, T, 3)."""
+        chosen = self.factor[plans.T]
+        rest = np.empty_like(chosen)
+        rest[0] = 1
+        for p in range(1, len(chosen)):
+            np.multiply(rest[p - 1], chosen[p - 1], out=rest[p])
+        after = chosen[-1].copy()
+        for p in range(len(chosen) - 2, -1, -1):
+            rest[p] *= after
+            after *= chosen[p]
+        return rest
 
     def means(self, plans: np.ndarray) -> np.ndarray:
         """Return the expectation of each term under each plan, shape (K, T)."""
@@ -139,10 +146,9 @@ class Expectations:
         settled = base & ~(self.shop.coverers @ base)
         always_covered = self.shop.coverers @ base
         terms = self.terms
-        coefficients = np.zeros(self.factor.shape[1])
         live = amount[terms.operation] * ~always_covered[terms.operation]
         live = live * np.where(terms.sign < 0, ~base[terms.operation], True)
-        coefficients[: len(live)] = terms.sign * live
+        coefficients = np.bincount(terms.term, terms.sign * live, minlength=self.factor.shape[1])
         loose = terms.constant[~always_covered[terms.constant]]
         constant = amount[loose].sum()
         # What is done whatever the plan, and no choice can bring or cover.
@@ -207,17 +213,10 @@ def at_other_stakes(expected: Expectations, stakes: Stakes) -> Expectations:
 
 def _service(shop: Workshop, stakes: Stakes) -> np.ndarray:
     """Return how well the piano plays at each point in time, by choice and true state, shape (C, times, 4)."""
-    plays = play_tables(shop.parts)
-    now = plays[shop.part_of[:, None], shop.after]
-    failed = plays[shop.part_of, FAILED][:, None]
+    now = shop.plays[shop.part_of[:, None], shop.after]
+    failed = shop.plays[shop.part_of, FAILED][:, None]
     left = survival(stakes.times[:, None, None], shop.lasts, stakes.wear_shape)
     return (failed + (now - failed) * left).transpose(1, 0, 2)
-
-
-@lru_cache(maxsize=32)
-def play_tables(parts: tuple[PartRow, ...]) -> np.ndarray:
-    """Return how well the piano plays with each part in each state, shape (P, 4)."""
-    return np.array([(part.play_sound, part.play_serviceable, part.play_worn, part.play_failed) for part in parts])
 
 
 def survival(years: np.ndarray, median: np.ndarray, shape: float) -> np.ndarray:

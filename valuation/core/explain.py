@@ -8,7 +8,7 @@ from valuation.core.appraisal import Flip, Reason
 from valuation.core.decide import Decision, Study, expected_prices, is_within
 from valuation.core.expect import at_other_stakes
 from valuation.core.flips import Turn, turns_on_grid, turns_on_lines
-from valuation.core.next_checks import Joint, option_of, plans_worth_having
+from valuation.core.next_checks import Joint, plans_worth_having
 from valuation.core.options import KEEP, PARTIAL, REBUILD, RETIRE, Action, ways
 from valuation.core.rows import STATES
 
@@ -31,7 +31,8 @@ def all_actions(study: Study, decision: Decision) -> list[Action]:
     )
     begin = np.array([*starts, study.shop.keep_all])
     plans = plans_worth_having(expected, way.work, begin, study.rules, elsewhere)
-    actions = [Action(option_of(expected, plan), plan, way.work) for plan in plans]
+    options = np.where(study.shop.are_rebuilds(plans), REBUILD, PARTIAL).tolist()
+    actions = [Action(option, plan, way.work) for option, plan in zip(options, plans, strict=True)]
     actions += [Action(KEEP, study.shop.keep_all, way.keep), Action(RETIRE, study.shop.keep_all, way.sell)]
     if expected.stakes.wants_to_play:
         actions.append(Action(RETIRE, study.shop.keep_all, way.exchange, exchange=True))

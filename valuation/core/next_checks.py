@@ -9,13 +9,18 @@ knowing the part's true state would be worth.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from valuation.core.condition import Net
 from valuation.core.expect import Expectations, Payoff
-from valuation.core.options import PARTIAL, REBUILD, Action, Rules
+from valuation.core.options import Action, Rules
 from valuation.core.rows import CheckRow
+from valuation.core.work import distinct
+
+_ROUNDING = 1e-12
+"""Sums of the same figures in another order differ by less than this [-]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,7 +37,7 @@ class Joint:
     by_state: np.ndarray
     by_exposure: np.ndarray
 
-    @property
+    @cached_property
     def nets(self) -> np.ndarray:
         """Expected net of each action, shape (K,)."""
         return self.by_exposure.sum(axis=1)
@@ -44,9 +49,10 @@ def share_out(expected: Expectations, actions: list[Action]) -> Joint:
     coefficients = np.array([action.payoff.coefficients for action in actions])
     constant = np.array([action.payoff.constant for action in actions])
     exposure, given, shop = expected.condition.exposure, expected.condition.given, expected.shop
-    rest = expected.rest(plans) * (coefficients[:, None, :, None] * exposure)
-    open_part = np.matmul(expected.outcome[plans].transpose(0, 1, 3, 2), rest)
-    by_state = np.einsum("kpsh,phs->kps", open_part, given) + constant[:, None, None] * expected.condition.states
+    rest = expected.rest(plans)
+    rest *= coefficients[:, :, None] * exposure
+    open_part = np.matmul(expected.outcome[plans.T].transpose(0, 1, 3, 2), rest)
+    by_state = np.einsum("pksh,phs->kps", open_part, given) + constant[:, None, None] * expected.condition.states
     whole = expected.factor[plans].prod(axis=1)
     by_exposure = (np.einsum("kt,kth->kh", coefficients, whole) + constant[:, None]) * exposure
     assert by_state.shape == (len(actions), len(shop.parts), 4)
@@ -74,9 +80,9 @@ def plans_worth_having(
     """
     shop, condition = expected.shop, expected.condition
     part = shop.part_of
-    rest = expected.rest(plans) * condition.exposure
-    open_part = np.matmul(expected.outcome.transpose(0, 2, 1), (rest * work.coefficients[:, None])[:, part])
-    by_choice = np.einsum("bcsh,chs->bcs", open_part, condition.given[part])
+    rest = expected.rest(plans)[part] * condition.exposure
+    open_part = np.matmul(expected.outcome.transpose(0, 2, 1)[:, None], rest * work.coefficients[:, None])
+    by_choice = np.einsum("cbsh,chs->bcs", open_part, condition.given[part])
     by_choice = np.where(rules.allowed[:, None], by_choice + work.constant * condition.states[part], -np.inf)
     best_so_far = by_choice[np.arange(len(plans))[:, None], plans].max(axis=0)
     found = [plans]
@@ -89,21 +95,16 @@ def plans_worth_having(
             changed[p] = first + best[b, s]
             found.append(changed[None])
     if elsewhere:
-        terms = np.einsum("cth,bcth->bct", expected.factor, rest[:, part])
+        terms = np.einsum("cth,cbth->bct", expected.factor, rest)
         for payoff in elsewhere:
             net = np.where(rules.allowed, payoff.of(terms), -np.inf)
             best = net.argmax(axis=1)
             changed = plans.copy()
             changed[np.arange(len(plans)), part[best]] = best
             found.append(changed)
-    unique = np.unique(shop.complete(np.concatenate(found), rules.forced), axis=0)
+    unique = distinct(shop.complete(np.concatenate(found), rules.forced))
     keeps = (unique == shop.keep_all).all(axis=1) | ~rules.allowed[unique].all(axis=1)
     return unique[~keeps]
-
-
-def option_of(expected: Expectations, plan: np.ndarray) -> str:
-    """Return the class of a plan of work."""
-    return REBUILD if expected.shop.is_rebuild(plan) else PARTIAL
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +203,9 @@ def _gains(rows: list[CheckRow], after: np.ndarray, weight: np.ndarray, deal: _D
     weight : ndarray, shape (n, 4)
         Chance of each grade.
     """
-    gain = np.maximum(after.max(axis=1).sum(axis=1) - deal.best, 0.0)
+    gain = after.max(axis=1).sum(axis=1) - deal.best
+    # A gain within rounding is no gain, and must rank nothing.
+    gain = np.where(gain > _ROUNDING * (1 + abs(deal.best)), gain, 0.0)
     turned = deal.option_number[after.argmax(axis=1)] != deal.option_number[deal.leader]
     turns = (weight * turned).sum(axis=1)
     lead = after[:, deal.leader] - after[:, deal.second]

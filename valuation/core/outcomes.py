@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.core.draws import BaseNumbers
-from valuation.core.expect import LN2, Expectations, play_tables, survival
+from valuation.core.expect import LN2, Expectations, survival
 from valuation.core.options import KEEP, RETIRE, Action, Rules
 from valuation.core.work import FAILED
 
@@ -21,7 +21,8 @@ HISTORY, JOB, MARKET, OWN, REPLACEMENT, LIFE, MATERIAL = range(7)
 FIRST_STATE = 7
 _STILL_PLAYS = 0.6
 """A piano that still plays this well with a part failed has not come to the end of its good years [-]."""
-_BINS = 2048
+_AT_A_TIME = 5
+"""Operations whose effort is drawn together: few enough for the processor's cache."""
 _YEARS = 10.0
 """Wear is counted over so many years; only keeps the numbers in range [years]."""
 
@@ -46,24 +47,9 @@ class Outcome:
 
 
 def tenths(values: np.ndarray) -> tuple[float, float, float]:
-    """Return the 10, 50 and 90 % points of draws, exactly.
-
-    Sorting all draws for three of them is the dearest step of a whole appraisal; instead they are counted into bins
-    and only the bins that hold the three are sorted.
-    """
-    n = len(values)
-    low, high = values.min(), values.max()
-    if low == high:
-        return (float(low),) * 3
-    bins = ((values - low) * (_BINS / (high - low))).astype(np.int32)
-    counts = np.bincount(bins, minlength=_BINS + 1)
-    ends = np.cumsum(counts)
-    found = []
-    for rank in (n // 10, n // 2, n - 1 - n // 10):
-        b = int(np.searchsorted(ends, rank, side="right"))
-        inside = np.sort(values[bins == b])
-        found.append(float(inside[rank - (ends[b] - counts[b])]))
-    return tuple(found)
+    """Return the 10, 50 and 90 % points of draws, exactly."""
+    n, ordered = len(values), np.sort(values)
+    return tuple(ordered[[n // 10, n // 2, n - 1 - n // 10]].tolist())
 
 
 class Draws:
@@ -83,7 +69,7 @@ class Draws:
         self.wear = -np.log1p(-(rank + np.float32(0.5)) / np.float32(base.n)).astype(np.float32)
         self._first_operation = FIRST_STATE + parts
         operations = len(expected.shop.operations)
-        self._effort = np.zeros((operations, base.n), dtype=np.float32)
+        self._effort = np.empty((operations, base.n), dtype=np.float32)
         self._filled = np.zeros(operations, dtype=bool)
         self._after: dict[tuple[bytes, float], tuple[np.ndarray, np.ndarray, np.ndarray]] = {}
         self.luck = np.exp(
@@ -93,6 +79,13 @@ class Draws:
     def states(self, part: int) -> np.ndarray:
         """Return the true state of a part in each draw, shape (n,)."""
         return self._states[part]
+
+    def states_together(self, parts: np.ndarray) -> np.ndarray:
+        """Return the true states of up to four parts as the digits of one number, base 4, shape (n,)."""
+        number = self._states[parts[0]]
+        for p in parts[1:]:
+            number = 4 * number + self._states[p]
+        return number.astype(np.intp)
 
     @property
     def quantities(self) -> int:
@@ -115,27 +108,29 @@ class Draws:
     def effort(self, expected: Expectations, operations: np.ndarray) -> np.ndarray:
         """Return the factor on the likely hours, shape (O, n); only the rows of `operations` are sure to be filled."""
         missing = operations[~self._filled[operations]]
-        if len(missing):
-            prices = expected.prices
-            noise = self.base.normals(self._first_operation + missing)
-            noise *= prices.own_spread[missing, None].astype(np.float32)
-            noise += np.float32(prices.job_spread) * self.job
-            self._effort[missing] = np.exp(noise, out=noise)
-            self._filled[missing] = True
+        if not len(missing):
+            return self._effort
+        own_spread = expected.prices.own_spread.astype(np.float32)
+        shared = np.float32(expected.prices.job_spread) * self.job
+        for few in np.array_split(missing, range(_AT_A_TIME, len(missing), _AT_A_TIME)):
+            noise = self.base.normals(self._first_operation + few)
+            noise *= own_spread[few, None]
+            noise += shared
+            self._effort[few] = np.exp(noise, out=noise)
+        self._filled[missing] = True
         return self._effort
 
 
 def _draw_states(expected: Expectations, ranks: np.ndarray, ends: np.ndarray) -> np.ndarray:
     """Draw every part's state: first how the piano has lived, in blocks, then the parts given that."""
     n = ranks.shape[1]
-    states = np.empty(ranks.shape, dtype=np.uint8)
+    states = np.zeros(ranks.shape, dtype=np.uint8)
+    # The first rank beyond each state: as a whole number it is compared far faster.
+    beyond = np.floor(np.cumsum(expected.condition.given[:, :, :3], axis=2) * n + 0.5).astype(np.uint32)
     start = 0
     for h, end in enumerate(ends):
-        marks = np.cumsum(expected.condition.given[:, h, :3], axis=1) * n - 0.5
-        block = ranks[:, start:end]
-        states[:, start:end] = 0
         for k in range(3):
-            states[:, start:end] += block > marks[:, k, None]
+            states[:, start:end] += ranks[:, start:end] >= beyond[:, h, k, None]
         start = end
     return states
 
@@ -221,21 +216,19 @@ def _piano_after(expected: Expectations, plan: np.ndarray, draws: Draws) -> tupl
     tables[:, :, 0] = outcome[:, expected.value_term]
     tables[:, :, 1:-1] = outcome[:, expected.service_terms].transpose(0, 2, 1)
     # A part ends good service as far as the piano can't be played without it; half-way playable is good enough.
-    matters = np.clip(1 - play_tables(shop.parts)[:, FAILED, None] / _STILL_PLAYS, 0, 1)
+    matters = np.clip(1 - shop.plays[:, FAILED, None] / _STILL_PLAYS, 0, 1)
     with np.errstate(divide="ignore"):
         wear = LN2 * (_YEARS / shop.lasts[plan]) ** expected.stakes.wear_shape
     tables[:, :, -1] = np.exp(-np.multiply(wear, matters, where=matters > 0, out=np.zeros_like(wear)))
     fixed = (tables == tables[:, :1]).all(axis=(1, 2))
     varied = np.flatnonzero(~fixed)
-    product = tables[fixed, 0].prod(axis=0)
+    product = np.tile(tables[fixed, 0].prod(axis=0), (draws.base.n, 1))
     for i in range(0, len(varied), 4):
         group = varied[i : i + 4]
-        code, table = draws.states(group[0]).astype(np.intp), tables[group[0]]
+        table = tables[group[0]]
         for p in group[1:]:
-            code = code * 4 + draws.states(p)
             table = (table[:, None] * tables[p]).reshape(-1, times + 2)
-        product = product * np.take(table, code, axis=0)
-    product = np.broadcast_to(product, (draws.base.n, times + 2))
+        product *= np.take(table, draws.states_together(group), axis=0)
     with np.errstate(divide="ignore"):
         return product[:, 0], product[:, 1:-1], -np.log(product[:, -1])
 
@@ -258,9 +251,11 @@ def _price(expected: Expectations, rules: Rules, action: Action, draws: Draws) -
         if always[o]:
             total += hourly[o] * effort[o]
         else:
-            on = charged[:, o].astype(np.float32)[code]
-            total += on * hourly[o] * effort[o]
+            on = charged[:, o].astype(np.float32)
+            total += (on * hourly[o])[code] * effort[o]
             bought = bought + on * other[o]
+    if not always[needed].all():
+        bought = bought[code]
     spread = _amount_weighted(
         np.concatenate([prices.material_spread, prices.outside_spread]),
         np.concatenate([prices.material * always, prices.outside * always]),
@@ -286,4 +281,4 @@ def _charged(
         sets = (sets[:, None] | demanded[p, first]).reshape(-1, sets.shape[1])
         this = shop.kinds[plan[p]].astype(np.uint16)[draws.states(p)]
         code = this if code is None else code * np.uint16(len(kinds)) + this
-    return shop.uncovered(sets), code
+    return shop.uncovered(sets), None if code is None else code.astype(np.intp)

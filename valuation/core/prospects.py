@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.core.decide import Decision, Study, expected_prices, is_within
-from valuation.core.expect import Expectations, play_tables
+from valuation.core.expect import Expectations
 from valuation.core.options import KEEP, PARTIAL, REBUILD, RETIRE, Action
 from valuation.core.outcomes import Outcome, draw_outcome, tenths
 from valuation.core.visit import Range
@@ -160,7 +160,7 @@ def _best_shares(outcomes: dict[str, Outcome]) -> dict[str, float]:
 def _played(expected: Expectations, plan: np.ndarray) -> np.ndarray:
     """Return how well the piano plays with each part as the work leaves it, given the exposure, shape (P, 3)."""
     shop = expected.shop
-    plays = play_tables(shop.parts)
+    plays = shop.plays
     left = plays[np.arange(len(plan))[:, None], shop.after[plan]]
     return np.einsum("phs,ps->ph", expected.condition.given, left)
 

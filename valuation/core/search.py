@@ -15,7 +15,7 @@ import numpy as np
 from valuation.core.expect import Expectations, Payoff
 from valuation.core.options import Rules
 from valuation.core.stages import best_by_class, frontier
-from valuation.core.work import Workshop
+from valuation.core.work import Workshop, distinct
 
 _STARTS = 4
 """The climb begins from so many of the best starts."""
@@ -59,7 +59,7 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
     begin, wanted = [], []
     for option, plans in starts.items():
         if plans:
-            unique = np.unique(shop.complete(np.array(plans), rules.forced), axis=0)
+            unique = distinct(shop.complete(np.array(plans), rules.forced))
             best_first = np.argsort(-work.of(expected.means(unique)), kind="stable")
             begin += list(unique[best_first[:_STARTS]])
             wanted += [option] * len(best_first[:_STARTS])
@@ -103,7 +103,7 @@ def _within_budget(
 def straightened(expected, work, price, about, rules) -> np.ndarray:
     """Return what each choice adds before costs, all other parts as in `about`, shape (C,)."""
     gross = work.coefficients + price.coefficients
-    rest = expected.rest(about[None])[0] * (gross[:, None] * expected.condition.exposure)
+    rest = expected.rest(about[None])[:, 0] * (gross[:, None] * expected.condition.exposure)
     benefit = np.einsum("cth,cth->c", expected.factor, rest[expected.shop.part_of])
     return np.where(rules.allowed, benefit, -np.inf)
 
@@ -113,8 +113,7 @@ def _least(expected: Expectations, work: Payoff, rules: Rules) -> list[np.ndarra
     shop = expected.shop
     must = shop.first[:-1] + [int(rules.allowed[a:b].argmax()) for a, b in pairwise(shop.first)]
     plans = shop.complete(shop.with_choices(must[None], np.flatnonzero(rules.allowed), rules.forced)[0], rules.forced)
-    rebuilds = shop.gives[plans].any(axis=1).all(axis=1)
-    plans = plans[rules.allowed[plans].all(axis=1) & ~rebuilds & (plans != shop.keep_all).any(axis=1)]
+    plans = plans[rules.allowed[plans].all(axis=1) & ~shop.are_rebuilds(plans) & (plans != shop.keep_all).any(axis=1)]
     return [plans[work.of(expected.means(plans)).argmax()]] if len(plans) else []
 
 
@@ -125,11 +124,7 @@ def _short_of_core(shop: Workshop, plan: np.ndarray, rules: Rules) -> list[np.nd
     changed = np.tile(plan, (len(choices), 1))
     changed[np.arange(len(choices)), shop.part_of[choices]] = choices
     changed = shop.complete(changed, rules.forced)
-    less = (
-        rules.allowed[changed].all(axis=1)
-        & ~shop.gives[changed].any(axis=1).all(axis=1)
-        & (changed != shop.keep_all).any(axis=1)
-    )
+    less = rules.allowed[changed].all(axis=1) & ~shop.are_rebuilds(changed) & (changed != shop.keep_all).any(axis=1)
     return list(changed[less])
 
 
@@ -159,12 +154,13 @@ def ascend(
     forcing = np.flatnonzero((shop.forced >= 0).any(axis=1))
     weight = (work.coefficients[:, None] * expected.condition.exposure).ravel()
     factor = expected.factor.reshape(len(shop.choices), -1)
+    weighed = (factor * weight)[:, :, None]
     plans = plans.copy()
     nets = work.constant + expected.factor[plans].prod(axis=1).reshape(len(plans), -1) @ weight
     live = np.arange(len(plans))
     while len(live):
-        rest = expected.rest(plans[live]).reshape(len(live), len(shop.parts), -1)[:, shop.part_of]
-        neighbour = work.constant + np.einsum("cm,kcm->kc", factor * weight, rest)
+        rest = expected.rest(plans[live]).reshape(len(shop.parts), len(live), -1)[shop.part_of]
+        neighbour = work.constant + np.matmul(rest, weighed)[:, :, 0].T
         together = shop.with_choices(plans[live], forcing, rules.forced)
         # Where a choice forces others along, the whole change counts, not the one part alone.
         k, f = np.nonzero((together != plans[live][:, None]).sum(axis=2) > 1)
@@ -174,7 +170,7 @@ def ascend(
         if limit:
             reading, most = limit
             heavy = (reading.coefficients[:, None] * expected.condition.exposure).ravel()
-            spent = reading.constant + np.einsum("cm,kcm->kc", factor * heavy, rest)
+            spent = reading.constant + np.matmul(rest, (factor * heavy)[:, :, None])[:, :, 0].T
             spent[k, forcing[f]] = reading.of(means)
             neighbour[spent > most] = -np.inf
         step = neighbour.argmax(axis=1)

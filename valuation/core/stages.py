@@ -27,12 +27,12 @@ class Stage:
     ----------
     source, choice : ndarray of int, shape (S,)
         Set before, and choice of this part; sorted by the set they lead to.
-    start : ndarray of int, shape (sets after,)
-        Where the moves into each set begin.
+    start : ndarray of int, shape (sets after + 1,)
+        The moves into set i stand at ``start[i]:start[i + 1]``.
     target : ndarray of int, shape (S,)
         Set after.
-    settled : ndarray, shape (S, O)
-        Operations whose cost is settled by the move.
+    settled : ndarray of int, shape (S,)
+        What the move settles, as a row of `Stages.settled`.
     by_source : ndarray of int, shape (S,)
         The moves in order of the set before; those from set i stand at ``moves_from[i]:moves_from_end[i]``.
     """
@@ -58,6 +58,8 @@ class Stages:
     stages : tuple of Stage
     private : ndarray, shape (C, O)
         Operations that only this choice's part can bring, or others cover, uncovered.
+    settled : ndarray, shape (D, O)
+        Each different set of operations whose cost some move settles.
     broken, worked : ndarray of bool
         What is true of each final set.
     """
@@ -65,6 +67,7 @@ class Stages:
     order: np.ndarray
     stages: tuple[Stage, ...]
     private: np.ndarray
+    settled: np.ndarray
     broken: np.ndarray
     worked: np.ndarray
 
@@ -78,6 +81,7 @@ def stages_for(shop: Workshop) -> Stages:
     bits = _Bits(shop)
     order, sets, stages = [], {0: 0}, []
     left = set(range(len(shop.parts)))
+    bills: dict[tuple[int, ...], int] = {}
     while left:
         p = min(sorted(left), key=lambda p: len(bits.after(sets, order, p)) if order else -bits.shared_by(p))
         left.remove(p)
@@ -87,15 +91,16 @@ def stages_for(shop: Workshop) -> Stages:
         for before, i in sets.items():
             for c in range(shop.first[p], shop.first[p + 1]):
                 now = bits.join(before, c, core_now)
-                charged = [o for o in settled if now & bits.bit[o] and not now & bits.coverers[o]]
-                moves.append((after.setdefault(now & ~gone, len(after)), i, c, charged))
-        stages.append(_stage(sorted(moves, key=lambda move: move[:3]), len(sets), len(after), len(shop.operations)))
+                bill = tuple(o for o in settled if now & bits.bit[o] and not now & bits.coverers[o])
+                moves.append((after.setdefault(now & ~gone, len(after)), i, c, bills.setdefault(bill, len(bills))))
+        stages.append(_stage(sorted(moves), len(sets), len(after)))
         order.append(p)
         sets = after
     return Stages(
         order=np.array(order),
         stages=tuple(stages),
         private=bits.private.astype(float),
+        settled=np.array([np.isin(np.arange(len(shop.operations)), bill) for bill in bills], dtype=float),
         broken=np.array([bool(s & _BROKEN) for s in sets]),
         worked=np.array([bool(s & _WORKED) for s in sets]),
     )
@@ -164,16 +169,13 @@ class _Bits:
         return {self.join(before, c, core_now) & ~gone for before in sets for c in choices}
 
 
-def _stage(moves: list[tuple[int, int, int, list[int]]], n_before: int, n_after: int, n_ops: int) -> Stage:
-    target, source, choice = np.array([move[:3] for move in moves]).T
-    settled = np.zeros((len(moves), n_ops), dtype=np.float32)
-    for row, move in enumerate(moves):
-        settled[row, move[3]] = 1
+def _stage(moves: list[tuple[int, int, int, int]], n_before: int, n_after: int) -> Stage:
+    target, source, choice, settled = np.array(moves).T
     by_source = np.argsort(source, kind="stable")
     return Stage(
         source=source,
         choice=choice,
-        start=np.searchsorted(target, np.arange(n_after)),
+        start=np.searchsorted(target, np.arange(n_after + 1)),
         target=target,
         settled=settled,
         by_source=by_source,
@@ -199,21 +201,27 @@ def best_by_class(shop: Workshop, benefit: np.ndarray, cost: np.ndarray) -> dict
         'rebuild' and 'partial_repair', each a plan of shape (P,), as far as one is allowed.
     """
     way = stages_for(shop)
-    gain_of = benefit - way.private @ cost
-    score = np.zeros(1)
-    back = []
+    gain_of, settled = benefit - way.private @ cost, way.settled @ cost
+    score, gains = np.zeros(1), []
     for stage in way.stages:
-        gain = score[stage.source] + gain_of[stage.choice] - stage.settled @ cost
-        score = np.maximum.reduceat(gain, stage.start)
-        hit = np.flatnonzero(gain == score[stage.target])
-        first = hit[np.searchsorted(stage.target[hit], np.arange(len(stage.start)))]
-        back.append((stage.source[first], stage.choice[first]))
+        gains.append(score[stage.source] + gain_of[stage.choice] - settled[stage.settled])
+        score = np.maximum.reduceat(gains[-1], stage.start[:-1])
     found = {}
     for option, these in (("rebuild", way.worked & ~way.broken), ("partial_repair", way.worked & way.broken)):
         value = np.where(these, score, -np.inf)
         if np.isfinite(value.max(initial=-np.inf)):
-            found[option] = _trace(way, back, int(value.argmax()))
+            found[option] = _best_way_to(way, gains, int(value.argmax()))
     return found
+
+
+def _best_way_to(way: Stages, gains: list[np.ndarray], end: int) -> np.ndarray:
+    """Return the plan that leads to a final set by the best move into each set."""
+    plan = np.empty(len(gains), dtype=int)
+    for p, stage, gain in zip(way.order[::-1], way.stages[::-1], gains[::-1], strict=True):
+        first, stop = stage.start[end : end + 2]
+        best = first + gain[first:stop].argmax()
+        plan[p], end = stage.choice[best], stage.source[best]
+    return plan
 
 
 def _trace(way: Stages, back: list[tuple[np.ndarray, np.ndarray]], end: int) -> np.ndarray:
@@ -244,17 +252,16 @@ def frontier(shop: Workshop, benefit: np.ndarray, cost: np.ndarray) -> list[Poin
         As for `best_by_class`.
     """
     way = stages_for(shop)
-    spend_of = way.private @ cost
+    spend_of, settled = way.private @ cost, way.settled @ cost
     at = np.zeros(1, dtype=int)
     spent, gained = np.zeros(1), np.zeros(1)
     trail = []
     for stage in way.stages:
-        settled = stage.settled @ cost
         counts = stage.moves_from_end[at] - stage.moves_from[at]
         point = np.repeat(np.arange(len(at)), counts)
         within = np.arange(len(point)) - np.repeat(np.cumsum(counts) - counts, counts)
         move = stage.by_source[stage.moves_from[at][point] + within]
-        s = spent[point] + spend_of[stage.choice[move]] + settled[move]
+        s = spent[point] + spend_of[stage.choice[move]] + settled[stage.settled[move]]
         g = gained[point] + benefit[stage.choice[move]]
         to = stage.target[move]
         keep = _undominated(to, s, g)

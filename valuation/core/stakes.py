@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -30,7 +31,7 @@ def capital_recovery(rate: float, years: float) -> float:
     return rate / -math.expm1(-years * math.log1p(rate)) if rate else 1 / years
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Stakes:
     """The figures that a person may turn to see what they do to the verdict. Money in the shop's currency.
 
@@ -71,17 +72,17 @@ class Stakes:
     rate_scale: float = 1.0
     finished_scale: float = 1.0
 
-    @property
+    @cached_property
     def times(self) -> np.ndarray:
         """Points in time at which service is looked at, shape (6,) [years]."""
         return self.horizon * (1 + NODES) / 2
 
-    @property
+    @cached_property
     def year_weights(self) -> np.ndarray:
         """How many discounted years each point in time stands for, shape (6,) [years]."""
         return self.horizon / 2 * WEIGHTS * (1 + self.discount) ** -self.times
 
-    @property
+    @cached_property
     def kept_at_end(self) -> float:
         """Present worth, net of selling, at the horizon of a value of 1 today."""
         return (1 - self.selling_cost) * ((1 - self.value_loss) / (1 + self.discount)) ** self.horizon

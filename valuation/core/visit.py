@@ -21,10 +21,24 @@ class Range:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One reading of a measurement, in the check's stored unit, with its section where known."""
+    """One reading of a measurement, with its section and its place where they are known.
+
+    Attributes
+    ----------
+    value : float
+        In the check's stored unit.
+    section : str
+        ``bass``, ``tenor`` or ``treble``; empty where not told.
+    key : int
+        Number of the key, 1 the lowest A to 88; 0 where not told.
+    string : int
+        String of that key, 1 to 3 from the left; 0 where not told. Only with a key.
+    """
 
     value: float
     section: str = ""
+    key: int = 0
+    string: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from graphlib import TopologicalSorter
 
 import numpy as np
@@ -89,6 +89,13 @@ class Workshop:
         """The plan that keeps every part, shape (P,)."""
         return self.first[:-1]
 
+    @cached_property
+    def plays(self) -> np.ndarray:
+        """How well the piano plays with each part in each state, shape (P, 4)."""
+        return np.array(
+            [(part.play_sound, part.play_serviceable, part.play_worn, part.play_failed) for part in self.parts]
+        )
+
     def together(self, operations: Iterable[int]) -> np.ndarray:
         """Return all that these operations bring, each once, covered ones left out, shape (O,)."""
         chosen = list(operations)
@@ -107,9 +114,9 @@ class Workshop:
         """Return the level of each part in a plan."""
         return tuple(self.choices[c].level for c in plan)
 
-    def is_rebuild(self, plan: np.ndarray) -> bool:
-        """Tell whether the plan contains the core of a rebuild."""
-        return bool(self.gives[plan].any(axis=0).all())
+    def are_rebuilds(self, plans: np.ndarray) -> np.ndarray:
+        """Tell which plans contain the core of a rebuild, shape (K, P) to (K,)."""
+        return self.gives[plans].any(axis=1).all(axis=1)
 
     def forced_within(self, allowed: np.ndarray) -> np.ndarray:
         """Return `forced` as far as it is allowed: elsewhere the least choice that makes up for it, shape (C, P)."""
@@ -194,6 +201,11 @@ def workshop_for(tables: Tables, kind: str, parts: tuple[PartRow, ...]) -> Works
         meets=meets,
         undercuts=(forced >= 0)[:, part_of] & ~meets,
     )
+
+
+def distinct(plans: np.ndarray) -> np.ndarray:
+    """Return each different plan once, sorted, shape (K, P)."""
+    return np.array(sorted(set(map(tuple, plans.tolist()))))
 
 
 def _order(rows: dict[str, OperationRow]) -> list[str]:

@@ -16,7 +16,7 @@ ALWAYS = "always"
 
 _KEYS = {"priors": ("part", "age", "exposure"), "strengths": ("id", "given")}
 _DATED = ("rates", "bands", "replacements")
-_BY_KIND = ("checks", "operations")
+_BY_KIND = ("checks", "operations", "handover")
 
 NAMES_ELSEWHERE: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {
     ("parts", "present"): ("features", (ALWAYS,)),

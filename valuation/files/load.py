@@ -15,6 +15,7 @@ from typing import Any, get_args, get_type_hints
 from valuation.core.rows import Settings, Tables
 from valuation.errors import Problem, TableError
 from valuation.files.check_answers import ANSWER_CHECKS
+from valuation.files.check_jobs import JOB_CHECKS
 from valuation.files.check_money import MONEY_CHECKS
 from valuation.files.check_names import NAME_CHECKS
 from valuation.files.check_odds import ODDS_CHECKS
@@ -42,6 +43,7 @@ CROSS_CHECKS: tuple[Callable[[Tables], Iterator[Problem]], ...] = (
     *ANSWER_CHECKS,
     *WORK_CHECKS,
     *MONEY_CHECKS,
+    *JOB_CHECKS,
 )
 
 

@@ -21,6 +21,7 @@ from valuation.core.rows import (
     CheckRow,
     ChoiceRow,
     EraRow,
+    HandoverRow,
     MaterialRow,
     OperationRow,
     PartRow,
@@ -134,6 +135,15 @@ def _choice_is_free_or_work(row: ChoiceRow) -> Iterator[Fault]:
         yield "free", "an operation is given, so there is work in it; write no, or empty the operation"
 
 
+def _standard_is_whole(row: HandoverRow) -> Iterator[Fault]:
+    if row.to_key < row.from_key:
+        yield "to_key", f"the keys end at {row.to_key}, before they begin at {row.from_key}"
+    if row.low is None and row.high is None and row.even_within is None:
+        yield "low", "the standard asks for nothing; fill low, high or even_within"
+    if row.low is not None and row.high is not None and row.low > row.high:
+        yield "high", f"it is less than low: {row.high:g} is below {row.low:g}, so nothing could be within"
+
+
 ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
     StateRow: (_below("score_low", "score_high"),),
     PartRow: (_falls("play_", STATES), _falls("years_", STATES[:3]), _fails_for_at_least_its_weight),
@@ -150,4 +160,5 @@ ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
     ReplacementRow: (_ranges_rise, _dates_run_forward),
     CautionRow: (_caution_has_one_reason,),
     ChoiceRow: (_choice_is_free_or_work,),
+    HandoverRow: (_standard_is_whole,),
 }

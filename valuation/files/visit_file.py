@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from math import nextafter
 from pathlib import Path
+from typing import Any
 
 from valuation.core.columns import columns_of
 from valuation.core.rows import KINDS, Settings, Tables
@@ -16,7 +17,7 @@ from valuation.files.faults import quoted
 from valuation.files.plain_text import decode_text, read_text
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
 from valuation.files.visit_findings import read_findings
-from valuation.files.visit_values import Section
+from valuation.files.visit_values import Section, Tell
 
 MOST_BYTES = 1_000_000
 """A larger visit file is not read [bytes]."""
@@ -104,6 +105,26 @@ def _parse(text: str, name: str, tables: Tables, today: date) -> Visit:
     if problems or visit is None:
         raise VisitError(problems)
     return visit
+
+
+def read_fields(content: dict[str, Any], tell: Tell, tables: Tables) -> Visit | None:
+    """Check what a visit file would hold, given as a table; any day may be its day.
+
+    Parameters
+    ----------
+    content : dict
+        As TOML would give it.
+    tell : callable
+        Takes the dotted key and the message of every fault.
+    tables : Tables
+        The shop's tables.
+
+    Returns
+    -------
+    Visit or None
+        As far as it can be read; None only where the day can't.
+    """
+    return _read(Section(content, "", tell), tables, date.max)
 
 
 def _read(file: Section, tables: Tables, today: date) -> Visit | None:

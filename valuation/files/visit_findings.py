@@ -10,6 +10,7 @@ from valuation.core.visit import Finding, Piano, Reading
 from valuation.files.answer_checks import CANNOT_SEE, NOT_LOOKED_AT
 from valuation.files.check_names import ALWAYS
 from valuation.files.faults import did_you_mean, one_of, quoted
+from valuation.files.reading_place import places_told_twice, read_reading
 from valuation.files.visit_values import AnswerError, Section, read_quantity
 
 _LISTS = (*SECTIONS, "readings")
@@ -55,6 +56,11 @@ def most_readings(checks: Mapping[str, CheckRow], name: str) -> int:
     """Return how many readings of one check there can be: as many as there are in all, where the tables say."""
     of_all = [row.of_all for row in checks.values() if row.readings_of == name and row.of_all]
     return min(of_all, default=MOST_READINGS)
+
+
+def too_many(count: int, most: int) -> list[str]:
+    """Return a message where there are more readings than there can be."""
+    return [f"{count} readings are given, but there are only {most} in all"] if count > most else []
 
 
 def _read_finding(section: Section, check: CheckRow, most: int) -> Finding | None:
@@ -122,20 +128,28 @@ def _read_lists(
             continue
         for value in values[:most]:
             try:
-                number = read_quantity(value, check.unit, check.lowest, check.highest, unit)
+                readings.append(_read_one(value, check, unit, key if key in SECTIONS else ""))
             except AnswerError as fault:
                 faults.append((key, str(fault)))
-            else:
-                readings.append(Reading(value=number, section=key if key in SECTIONS else ""))
     count = sum(len(values) for values in lists.values() if isinstance(values, list))
     first = next(iter(lists), "readings")
-    if count > most:
-        faults.append((first, f"{count} readings are given, but there are only {most} in all"))
+    faults += [(first, message) for message in too_many(count, most)]
     if count == 0 and not faults:
         faults.append((first, "no reading is given; give at least one, or leave the check out"))
+    other = next((key for key in lists if key not in SECTIONS), first)
+    faults += [(reading.section or other, message) for reading, message in places_told_twice(readings)]
     for key, message in faults:
         section.tell(key, message)
     return None if faults else Finding(check=check.id, readings=tuple(readings), note=note)
+
+
+def _read_one(value: Any, check: CheckRow, unit: str, section: str) -> Reading:
+    """Return one reading; only among several does it have a place."""
+    if check.answer == "readings":
+        return read_reading(value, check.unit, check.lowest, check.highest, unit, section)
+    if isinstance(value, str) and ":" in value:
+        raise AnswerError(f"{quoted(value)} has a place, but one number is asked for the whole piano; write it without")
+    return Reading(value=read_quantity(value, check.unit, check.lowest, check.highest, unit))
 
 
 def _said(value: Any) -> str:

@@ -6,8 +6,9 @@ import json
 from collections.abc import Iterator
 
 from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Client, Finding, Piano, Visit
+from valuation.core.visit import Client, Finding, Piano, Reading, Visit
 from valuation.files.answer_checks import CANNOT_SEE
+from valuation.files.reading_place import place_text
 
 
 def write_visit(visit: Visit, tables: Tables) -> str:
@@ -78,15 +79,20 @@ def _finding_line(finding: Finding, check: CheckRow) -> str:
     elif check.answer == "number":
         value, unit = repr(finding.readings[0].value), f"  # {check.unit}"
     else:
-        by_section: dict[str, list[float]] = {}
+        by_section: dict[str, list[str]] = {}
         for reading in finding.readings:
-            by_section.setdefault(reading.section or "readings", []).append(reading.value)
-        lists = ", ".join(f"{section} = {values!r}" for section, values in by_section.items())
+            by_section.setdefault(reading.section or "readings", []).append(_reading(reading))
+        lists = ", ".join(f"{section} = [{', '.join(values)}]" for section, values in by_section.items())
         note = f", note = {_text(finding.note, one_line=True)}" if finding.note else ""
         return f"{finding.check} = {{ {lists}, unit = {_text(check.unit)}{note} }}"
     if finding.note:
         return f"{finding.check} = {{ value = {value}, note = {_text(finding.note, one_line=True)} }}{unit}"
     return f"{finding.check} = {value}{unit}"
+
+
+def _reading(reading: Reading) -> str:
+    place = place_text(reading)
+    return _text(f"{place}: {reading.value!r}") if place else repr(reading.value)
 
 
 def _pairs(**values: str | float | None) -> Iterator[str]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from valuation.language import later
 from valuation.measure.limits import require_between
 
 FIBRE_SATURATION = 30.0
@@ -20,13 +21,13 @@ PUBLISHED_MOISTURE = (6.0, 14.0)
 """Moisture for which the coefficients are published [%]; beyond, movement is only about proportional."""
 
 COEFFICIENTS: dict[str, tuple[float, float]] = {
-    "sitka spruce": (0.00148, 0.00263),
-    "red spruce": (0.00130, 0.00274),
-    "norway spruce": (0.0019, 0.0039),
-    "hard maple": (0.00165, 0.00353),
-    "american beech": (0.00190, 0.00431),
-    "european beech": (0.0020, 0.0041),
-    "yellow poplar": (0.00158, 0.00289),
+    later("sitka spruce"): (0.00148, 0.00263),
+    later("red spruce"): (0.00130, 0.00274),
+    later("norway spruce"): (0.0019, 0.0039),
+    later("hard maple"): (0.00165, 0.00353),
+    later("american beech"): (0.00190, 0.00431),
+    later("european beech"): (0.0020, 0.0041),
+    later("yellow poplar"): (0.00158, 0.00289),
 }
 """Change in size for 1 % of moisture, radial (quartersawn) and tangential [1/%]. Wood Handbook, table 13-5, spruces and
 poplar from memory and confirmed from its shrinkage table; Norway spruce and European beech from memory of DIN 68100."""

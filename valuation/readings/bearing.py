@@ -8,21 +8,26 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.core.rows import Tables
+from valuation.language import later, numeral, say
 from valuation.measure.bearing import BoardLoad, angle_from_gauge, bearing_from_heights, board_load
-from valuation.measure.board import read_board
+from valuation.measure.board import BoardReading, read_board
 from valuation.measure.scale import TONNE_N
 from valuation.readings.grade import find, row_of
 from valuation.readings.result import Figure, Found, Listing, Reading, give_or_take, told_of
 
 BEARING, CROWN = "string_bearing", "board_crown"
 _MEANING = {
-    "carries": "the board stands against the strings as it was built to",
-    "not loaded": "the board has its crown but the strings don't press on it: look at bridge, plate height and rests",
-    "pressed flat": "the board bears load but has yielded under it",
-    "given way": "the board has neither crown nor load left",
-    "pressed through": "the board is pressed past flat and still bears load",
-    "sunk": "the board is below flat and bears no load",
+    "carries": later("the board stands against the strings as it was built to"),
+    "not loaded": later(
+        "the board has its crown but the strings don't press on it: look at bridge, plate height and rests"
+    ),
+    "pressed flat": later("the board bears load but has yielded under it"),
+    "given way": later("the board has neither crown nor load left"),
+    "pressed through": later("the board is pressed past flat and still bears load"),
+    "sunk": later("the board is below flat and bears no load"),
 }
+_SHAPES = {"risen": later("risen"), "flat": later("flat"), "reversed": later("reversed")}
+_BEARINGS = {"pressing": later("pressing"), "none": later("none"), "lifting": later("lifting")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,40 +116,52 @@ def read_bearing(
             reading = read_board(
                 crown_mm, means[lowest], crown_within_mm=crown_row.repeats_within, angle_within_deg=error
             )
-    figures = [
-        give_or_take(f"Bearing, {section}", mean, "degrees", error, "as two readings differ") if error
-        else Figure(name=f"Bearing, {section}", value=mean, unit="degrees")
-        for section, mean in means.items()
-    ]  # fmt: skip
+    figures = [_figure(section, mean, error) for section, mean in means.items()]
     if load:
-        figures.append(Figure(name="Force on the board", value=load.down_force_n / TONNE_N * 1000, unit="kg weight"))
+        weight = load.down_force_n / TONNE_N * 1000
+        figures.append(Figure(name=say("Force on the board"), value=weight, unit=say("kg weight")))
     found: tuple[Found, ...] = find(tables, kind, BEARING, round(means[lowest], 2))
     if crown_mm is not None:
         found += find(tables, kind, CROWN, crown_mm)
     return Reading(
-        title=f"Bearing of the strings: {sum(map(len, angles.values()))} readings",
+        title=say("Bearing of the strings: {count} readings", count=sum(map(len, angles.values()))),
         figures=tuple(figures),
         says=tuple(_says(means, lowest, error, reading)),
         does_not_say=(
-            "It doesn't say that the board is good or dead: a board that sounds well overrules bearing and crown.",
-            "A gauge that only rocks can't tell no bearing from less than none.",
+            say("It doesn't say that the board is good or dead: a board that sounds well overrules bearing and crown."),
+            say("A gauge that only rocks can't tell no bearing from less than none."),
         ),
         found=found,
         listings=_listing(load),
     )
 
 
-def _says(means: Mapping[str, float], lowest: str, error: float | None, reading: object) -> Iterator[str]:
+def _figure(section: str, mean: float, error: float | None) -> Figure:
+    name, unit = say("Bearing, {section}", section=say(section)), say("degrees")
+    if not error:
+        return Figure(name=name, value=mean, unit=unit)
+    return give_or_take(name, mean, unit, error, say("as two readings differ"))
+
+
+def _says(means: Mapping[str, float], lowest: str, error: float | None, reading: BoardReading | None) -> Iterator[str]:
     mean = means[lowest]
     if error is not None and abs(mean) <= error:
-        pressing = "can't be told from none"
-    else:
-        pressing = "presses the bridge towards the board" if mean > 0 else "lifts the bridge away from the board"
-    yield f"The lowest section is {lowest}: at {mean:.2f} degrees the string {pressing}."
-    if reading is not None:
-        yield (
-            f"With its crown the board is {reading.shape}, its bearing {reading.bearing}: {_MEANING[reading.meaning]}."
+        message = later("The lowest section is {section}: at {angle} degrees the string can't be told from none.")
+    elif mean > 0:
+        message = later(
+            "The lowest section is {section}: at {angle} degrees the string presses the bridge towards the board."
         )
+    else:
+        message = later(
+            "The lowest section is {section}: at {angle} degrees the string lifts the bridge away from the board."
+        )
+    yield say(message, section=say(lowest), angle=numeral(f"{mean:.2f}"))
+    if reading is not None:
+        yield say(
+            "With its crown the board is {shape}, its bearing {bearing}: {meaning}.",
+            shape=say(_SHAPES[reading.shape]), bearing=say(_BEARINGS[reading.bearing]),
+            meaning=say(_MEANING[reading.meaning]),
+        )  # fmt: skip
 
 
 def _load(
@@ -161,9 +178,16 @@ def _listing(load: BoardLoad | None) -> tuple[Listing, ...]:
     if load is None:
         return ()
     rows = tuple(
-        (s.section, f"{s.mean_deg:.2f}", f"{s.least_deg:.2f}", f"{s.greatest_deg:.2f}", f"{s.per_string_n:.1f}",
-         f"{s.down_force_n:,.0f}")
+        (say(s.section), *map(numeral, (f"{s.mean_deg:.2f}", f"{s.least_deg:.2f}", f"{s.greatest_deg:.2f}",
+                                        f"{s.per_string_n:.1f}", f"{s.down_force_n:,.0f}")))
         for s in load.sections
     )  # fmt: skip
-    headers = ("Section", "Mean, degrees", "Least", "Greatest", "N a string", "N in all")
-    return (Listing(caption="Section by section", headers=headers, rows=rows),)
+    headers = (
+        say("Section"),
+        say("Mean, degrees"),
+        say("Least"),
+        say("Greatest"),
+        say("N a string"),
+        say("N in all"),
+    )
+    return (Listing(caption=say("Section by section"), headers=headers, rows=rows),)

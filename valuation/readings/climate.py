@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from valuation.core.rows import Tables
+from valuation.language import later, numeral, say
 from valuation.measure.crown import CrownYear, RibbedBoard, crown_over_year
 from valuation.measure.limits import require_between
 from valuation.measure.seasons import block_over_year, board_over_year, crack_over_year, hold_humidity
@@ -19,6 +20,8 @@ MOISTURE_WITHIN = 1.0
 """Single boards stand about this far from the mean that the equation gives [%]; see `moisture`."""
 
 RADIAL, TANGENTIAL = range(2)
+
+_MOISTURE = {"dry": later("Moisture of wood, dry season"), "wet": later("Moisture of wood, wet season")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,8 +113,8 @@ def read_climate(year: Year, wood: Wood, tables: Tables, kind: str) -> Reading:
         figures, says = [], []
         swing = year.wet - year.dry
         figures += _air(swing, dry, wet, row.repeats_within if row else None)
-        cuts = f" {cut_words(row)}" if row else ""
-        says.append(f"Over the year the humidity swings by {swing:g} points.{cuts}")
+        said = say("Over the year the humidity swings by {swing} points.", swing=numeral(f"{swing:g}"))
+        says.append(f"{said} {cut_words(row)}" if row else said)
         _board(wood, dry, wet, figures, says)
         if _asked(year, "crack", crack_mm=wood.crack_mm, panel_mm=wood.panel_mm):
             says += _crack(wood, now, dry, wet, figures)
@@ -123,12 +126,23 @@ def read_climate(year: Year, wood: Wood, tables: Tables, kind: str) -> Reading:
         if year.held:
             says += _held(year, dry, wet, figures)
     return Reading(
-        title=f"Air and wood: {year.dry:g} to {year.wet:g} % humidity over the year, {year.temperature_c:g} °C",
+        title=say(
+            "Air and wood: {dry} to {wet} % humidity over the year, {temperature} °C",
+            dry=numeral(f"{year.dry:g}"),
+            wet=numeral(f"{year.wet:g}"),
+            temperature=numeral(f"{year.temperature_c:g}"),
+        ),
         figures=tuple(figures),
         says=tuple(says),
         does_not_say=(
-            "These are movements of free wood; ribs, rim and strings hold it: the truth lies between none and these.",
-            "It doesn't say how the piano has lived before: it tells of the air that was given here, as monthly means.",
+            say(
+                "These are movements of free wood; ribs, rim and strings hold it: "
+                "the truth lies between none and these."
+            ),
+            say(
+                "It doesn't say how the piano has lived before: it tells of the air that was given here, "
+                "as monthly means."
+            ),
         ),
         found=find(tables, kind, CHECK, swing),
     )
@@ -152,36 +166,40 @@ def _asked(year: Year, what: str, **sizes: float | None) -> bool:
 
 
 def _air(swing: float, dry: Climate, wet: Climate, error: float | None) -> Iterator[Figure]:
+    name = say("Swing of humidity")
     yield (
-        give_or_take("Swing of humidity", swing, "%", error, "as two readings differ")
-        if error else Figure(name="Swing of humidity", value=swing, unit="%")
+        give_or_take(name, swing, "%", error, say("as two readings differ"))
+        if error else Figure(name=name, value=swing, unit="%")
     )  # fmt: skip
     for season, air in (("dry", dry), ("wet", wet)):
-        name = f"Moisture of wood, {season} season"
-        yield give_or_take(name, air.moisture, "%", MOISTURE_WITHIN, "as boards differ")
+        yield give_or_take(say(_MOISTURE[season]), air.moisture, "%", MOISTURE_WITHIN, say("as boards differ"))
 
 
 def _board(wood: Wood, dry: Climate, wet: Climate, figures: list[Figure], says: list[str]) -> None:
     moved = board_over_year(wood.across_mm, _coefficient(wood.board, RADIAL), dry=dry, wet=wet)
-    name = f"Movement of {wood.across_mm:g} mm of {wood.board} across the grain, at most"
+    across = numeral(f"{wood.across_mm:g}")
+    name = say("Movement of {across} mm of {wood} across the grain, at most", across=across, wood=say(wood.board))
     figures.append(Figure(name=name, value=moved.movement_mm, unit="mm"))
-    rough = "" if moved.is_published_range else " The air goes beyond what the figures were published for: roughly."
-    says.append(
-        f"Free {wood.board} would grow by {moved.movement_mm:.1f} mm on {wood.across_mm:g} from dry to wet.{rough}"
-    )
+    message = later("Free {wood} would grow by {movement} mm on {across} from dry to wet.")
+    if not moved.is_published_range:
+        message = later(
+            "Free {wood} would grow by {movement} mm on {across} from dry to wet. "
+            "The air goes beyond what the figures were published for: roughly."
+        )
+    movement = numeral(f"{moved.movement_mm:.1f}")
+    says.append(say(message, wood=say(wood.board), movement=movement, across=across))
 
 
 def _crack(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
     found = crack_over_year(
         wood.crack_mm, wood.panel_mm, _coefficient(wood.board, RADIAL), now=now, dry=dry, wet=wet
     )  # fmt: skip
-    figures.append(Figure(name="Crack in the dry season, at most", value=found.dry_at_most_mm, unit="mm"))
-    figures.append(Figure(name="Crack in the wet season, at least", value=found.wet_at_least_mm, unit="mm"))
-    closes = "may close" if found.wet_at_least_mm == 0 else "stays open"
-    yield (
-        f"The crack of {wood.crack_mm:g} mm may open to {found.dry_at_most_mm:.1f} mm in the dry season "
-        f"and {closes} in the wet one."
-    )
+    figures.append(Figure(name=say("Crack in the dry season, at most"), value=found.dry_at_most_mm, unit="mm"))
+    figures.append(Figure(name=say("Crack in the wet season, at least"), value=found.wet_at_least_mm, unit="mm"))
+    message = later("The crack of {now} mm may open to {dry} mm in the dry season and stays open in the wet one.")
+    if found.wet_at_least_mm == 0:
+        message = later("The crack of {now} mm may open to {dry} mm in the dry season and may close in the wet one.")
+    yield say(message, now=numeral(f"{wood.crack_mm:g}"), dry=numeral(f"{found.dry_at_most_mm:.1f}"))
 
 
 def _crown(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
@@ -190,17 +208,24 @@ def _crown(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[F
         panel_mm=wood.thickness_mm, coefficient=_coefficient(wood.board, RADIAL), stiffness_ratio=wood.stiffness_ratio,
     )  # fmt: skip
     found = crown_over_year(board, now=now, dry=dry, wet=wet)
-    figures.append(Figure(name="Crown in the dry season, at the least", value=found.dry_at_least_mm, unit="mm"))
-    figures.append(Figure(name="Crown in the wet season, at most", value=found.wet_at_most_mm, unit="mm"))
+    figures.append(Figure(name=say("Crown in the dry season, at the least"), value=found.dry_at_least_mm, unit="mm"))
+    figures.append(Figure(name=say("Crown in the wet season, at most"), value=found.wet_at_most_mm, unit="mm"))
     yield _crown_words(found)
 
 
 def _crown_words(found: CrownYear) -> str:
     if found.dry_at_least_mm > 0:
-        return "Even a board held by its ribs alone would keep some crown in the dry season: the air can't take it all."
-    flat = "" if found.flat_at_humidity is None else f", from {found.flat_at_humidity:.0f} % humidity down"
-    return (
-        f"The dry season alone could take the crown away{flat}; measure again in the wet one before blaming the board."
+        return say(
+            "Even a board held by its ribs alone would keep some crown in the dry season: the air can't take it all."
+        )
+    if found.flat_at_humidity is None:
+        return say(
+            "The dry season alone could take the crown away; measure again in the wet one before blaming the board."
+        )
+    return say(
+        "The dry season alone could take the crown away, from {humidity} % humidity down; "
+        "measure again in the wet one before blaming the board.",
+        humidity=f"{found.flat_at_humidity:.0f}",
     )
 
 
@@ -208,22 +233,25 @@ def _block(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[F
     found = block_over_year(
         wood.pin_mm, wood.block_mm, _coefficient(wood.block, TANGENTIAL), now=now, dry=dry, wet=wet
     )  # fmt: skip
-    figures.append(Figure(name="Grip of the pins in the dry season, at most", value=found.fit_dry_mm, unit="mm"))
-    figures.append(Figure(name="Size of the block in the dry season, at most", value=found.size_dry_mm, unit="mm"))
+    figures.append(Figure(name=say("Grip of the pins in the dry season, at most"), value=found.fit_dry_mm, unit="mm"))
+    figures.append(Figure(name=say("Size of the block in the dry season, at most"), value=found.size_dry_mm, unit="mm"))
     if found.fit_dry_mm < 0:
-        yield (
-            f"Torque read now flatters the block: in the dry season a hole may loosen by {-found.fit_dry_mm:.2f} mm, "
-            f"and the block shrink by {-found.size_dry_mm:.1f} mm away from plate or back."
-        )
+        yield say(
+            "Torque read now flatters the block: in the dry season a hole may loosen by {hole} mm, "
+            "and the block shrink by {block} mm away from plate or back.",
+            hole=numeral(f"{-found.fit_dry_mm:.2f}"), block=numeral(f"{-found.size_dry_mm:.1f}"),
+        )  # fmt: skip
     else:
-        yield "Torque read now is about the least of the year: the block will be no drier."
+        yield say("Torque read now is about the least of the year: the block will be no drier.")
 
 
 def _held(year: Year, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
     low, high = year.held
     found = hold_humidity(dry, wet, held_low=low, held_high=high)
-    figures.append(Figure(name="Movement left with the humidity held", value=100 * found.share_left, unit="%"))
-    yield (
-        f"Held between {low:g} and {high:g} %, the wood would go through {found.swing_held:.1f} points of moisture "
-        f"instead of {found.swing:.1f}: {100 * found.share_left:.0f} % of all movement would be left."
-    )
+    figures.append(Figure(name=say("Movement left with the humidity held"), value=100 * found.share_left, unit="%"))
+    yield say(
+        "Held between {low} and {high} %, the wood would go through {held} points of moisture instead of {free}: "
+        "{share} % of all movement would be left.",
+        low=numeral(f"{low:g}"), high=numeral(f"{high:g}"), held=numeral(f"{found.swing_held:.1f}"),
+        free=numeral(f"{found.swing:.1f}"), share=f"{100 * found.share_left:.0f}",
+    )  # fmt: skip

@@ -9,6 +9,7 @@ import numpy as np
 
 from valuation.core.rows import CheckRow, Tables
 from valuation.core.units import convert
+from valuation.language import later, numeral, say
 from valuation.measure.pin_sections import SectionDifference, loose_by_section, torque_by_section
 from valuation.measure.pins import LooseInAll, loose_in_all, more_pins_to_settle
 from valuation.readings.grade import ANYWHERE, find, row_of
@@ -89,21 +90,21 @@ def read_pins(
             says += _sections(by_torque, by_loose, confidence)
             listings = (_listing(by_torque, by_loose, unit),)
     one = convert(1, unit, "N.m")
-    limits = (("loose below", loose_row.limit / one),) if loose_row else ()
+    limits = ((say("loose below"), loose_row.limit / one),) if loose_row else ()
     return Reading(
-        title=f"Tuning pins: {len(all_torque)} tried",
+        title=say("Tuning pins: {count} tried", count=len(all_torque)),
         figures=tuple(figures),
         says=tuple(says),
         does_not_say=(
-            "It holds for pins tried as they came. Pins tried because they felt soft make the block look worse.",
-            "It doesn't say why pins are loose: mark them on the field, for a line inside it is a split.",
-            "Torque is not hold: how long a pin keeps its pitch says more.",
+            say("It holds for pins tried as they came. Pins tried because they felt soft make the block look worse."),
+            say("It doesn't say why pins are loose: mark them on the field, for a line inside it is a split."),
+            say("Torque is not hold: how long a pin keeps its pitch says more."),
         ),
         found=find(tables, kind, TORQUE, readings, unit),
         listings=listings,
         series=(
             Series(
-                title="Pins by torque", across=f"Torque, {_unit_words(unit)}", up="Pins",
+                title=say("Pins by torque"), across=say("Torque, {unit}", unit=_unit_words(unit)), up=say("Pins"),
                 x=tuple(value / one for value in all_torque), limits=limits, counted=True,
             ),
         ),
@@ -117,16 +118,17 @@ def _unit_words(unit: str) -> str:
 def _middle(torque: Sequence[float], unit: str, row: CheckRow | None) -> Figure:
     one = convert(1, unit, "N.m")
     value = median(torque) / one
+    name = say("Torque, middle pin")
     if row is None:
-        return Figure(name="Torque, middle pin", value=value, unit=_unit_words(unit))
-    within = "as two readings of a pin differ"
-    return give_or_take("Torque, middle pin", value, _unit_words(unit), row.repeats_within / one, within)
+        return Figure(name=name, value=value, unit=_unit_words(unit))
+    within = say("as two readings of a pin differ")
+    return give_or_take(name, value, _unit_words(unit), row.repeats_within / one, within)
 
 
 def _middle_words(figure: Figure, row: CheckRow | None) -> str:
     system = "imperial" if figure.unit == IMPERIAL["N.m"] else "metric"
-    cuts = f" {cut_words(row, system)}" if row else ""
-    return f"Half of the pins tried turn at {figure.text.partition(' (')[0]} or more.{cuts}"
+    said = say("Half of the pins tried turn at {torque} or more.", torque=figure.text.partition(" (")[0])
+    return f"{said} {cut_words(row, system)}" if row else said
 
 
 def _loose(torque: Mapping[str, Sequence[float]], row: CheckRow) -> dict[str, int]:
@@ -134,24 +136,30 @@ def _loose(torque: Mapping[str, Sequence[float]], row: CheckRow) -> dict[str, in
 
 
 def _shares(found: LooseInAll, bad: int, tried: int, confidence: float, more: int, share: float) -> Iterator[Figure]:
-    yield Figure(name="Loose among those tried", value=bad, unit=f"of {tried}")
-    name, unit = f"Loose in all {found.in_all}", "pins"
-    within = f"{100 * confidence:g} in 100 such ranges hold the truth"
+    yield Figure(name=say("Loose among those tried"), value=bad, unit=say("of {tried}", tried=tried))
+    name, unit = say("Loose in all {count}", count=found.in_all), say("pins")
+    within = say("{count} in 100 such ranges hold the truth", count=numeral(f"{100 * confidence:g}"))
     yield Figure(name=name, value=found.in_all * bad / tried, unit=unit, low=found.low, high=found.high, within=within)
-    yield Figure(name=f"More pins to try, to settle whether {share:g} % are loose", value=more, unit="pins")
+    name = say("More pins to try, to settle whether {share} % are loose", share=numeral(f"{share:g}"))
+    yield Figure(name=name, value=more, unit=unit)
 
 
 def _says(found: LooseInAll, bad: int, tried: int, row: CheckRow, unit: str, more: int, share: float) -> Iterator[str]:
     limit = row.limit / convert(1, unit, "N.m")
-    yield (
-        f"{bad} of {tried} tried were loose (under {limit:.3g} {_unit_words(unit)}); of all {found.in_all} between "
-        f"{found.low} and {found.high} may be."
-    )
-    if more == 0:
-        side = "fewer" if found.high < share / 100 * found.in_all else "more"
-        yield f"That settles it: {side} than {share:g} % are loose."
+    yield say(
+        "{bad} of {tried} tried were loose (under {limit} {unit}); of all {all} between {low} and {high} may be.",
+        bad=bad, tried=tried, limit=numeral(f"{limit:.3g}"), unit=_unit_words(unit), all=found.in_all, low=found.low,
+        high=found.high,
+    )  # fmt: skip
+    asked = numeral(f"{share:g}")
+    if more:
+        yield say(
+            "Try {more} more, if it matters whether {share} % are loose: so far that is open.", more=more, share=asked
+        )
+    elif found.high < share / 100 * found.in_all:
+        yield say("That settles it: fewer than {share} % are loose.", share=asked)
     else:
-        yield f"Try {more} more, if it matters whether {share:g} % are loose: so far that is open."
+        yield say("That settles it: more than {share} % are loose.", share=asked)
 
 
 def _sections(
@@ -159,17 +167,25 @@ def _sections(
 ) -> Iterator[str]:
     apart = [found for found in by_torque if found.chance <= 1 - confidence]
     for found in apart:
-        word = "looser" if found.here < found.elsewhere else "tighter"
-        yield f"The pins of the {found.section} are {word} than the others by more than chance: {_odds(found.chance)}."
+        yield _apart(_LOOSER if found.here < found.elsewhere else _TIGHTER, found)
     if not apart:
-        yield "No section differs in torque from the others by more than chance."
+        yield say("No section differs in torque from the others by more than chance.")
     for found in by_loose:
         if found.chance <= 1 - confidence and found.here > found.elsewhere:
-            yield f"Loose pins gather in the {found.section} by more than chance: {_odds(found.chance)}."
+            yield _apart(_GATHER, found)
 
 
-def _odds(chance: float) -> str:
-    return f"luck alone would do that in {of_100(chance)}"
+_LOOSER = later(
+    "The pins of the {section} are looser than the others by more than chance: luck alone would do that in {chance}."
+)
+_TIGHTER = later(
+    "The pins of the {section} are tighter than the others by more than chance: luck alone would do that in {chance}."
+)
+_GATHER = later("Loose pins gather in the {section} by more than chance: luck alone would do that in {chance}.")
+
+
+def _apart(message: str, found: SectionDifference) -> str:
+    return say(message, section=say(found.section), chance=of_100(found.chance))
 
 
 def _listing(by_torque: Sequence[SectionDifference], by_loose: Sequence[SectionDifference], unit: str) -> Listing:
@@ -177,16 +193,22 @@ def _listing(by_torque: Sequence[SectionDifference], by_loose: Sequence[SectionD
     shares = {found.section: found for found in by_loose}
     rows = tuple(
         (
-            found.section,
-            f"{found.here / one:.3g}",
-            f"{found.elsewhere / one:.3g}",
-            f"{found.chance:.2g}",
-            f"{100 * shares[found.section].here:.0f} %" if shares else "not told",
-            f"{shares[found.section].chance:.2g}" if shares else "not told",
+            say(found.section),
+            numeral(f"{found.here / one:.3g}"),
+            numeral(f"{found.elsewhere / one:.3g}"),
+            numeral(f"{found.chance:.2g}"),
+            f"{100 * shares[found.section].here:.0f} %" if shares else say("not told"),
+            numeral(f"{shares[found.section].chance:.2g}") if shares else say("not told"),
         )
         for found in by_torque
     )
-    headers = ("Section", f"Mean torque, {_unit_words(unit)}", "Elsewhere", "Chance", "Loose", "Chance of that")
-    return Listing(
-        caption="Section by section; chance: how often luck alone parts them so far", headers=headers, rows=rows
+    headers = (
+        say("Section"),
+        say("Mean torque, {unit}", unit=_unit_words(unit)),
+        say("Elsewhere"),
+        say("Chance"),
+        say("Loose"),
+        say("Chance of that"),
     )
+    caption = say("Section by section; chance: how often luck alone parts them so far")
+    return Listing(caption=caption, headers=headers, rows=rows)

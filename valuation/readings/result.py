@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from valuation.core.rows import CheckRow
 from valuation.core.visit import Finding
 from valuation.errors import Problem, UserError
+from valuation.language import numeral, say
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,13 +55,15 @@ class Figure:
     def _range(self) -> str:
         if self.low is None or self.high is None:
             return ""
-        within = f"; {self.within}" if self.within else ""
-        return f" ({_shown(self.low, self._decimals)} to {_shown(self.high, self._decimals)}{within})"
+        low, high = (_shown(end, self._decimals) for end in (self.low, self.high))
+        if not self.within:
+            return f" ({say('{low} to {high}', low=low, high=high)})"
+        return f" ({say('{low} to {high}; {within}', low=low, high=high, within=self.within)})"
 
 
 def _shown(value: float, decimals: int) -> str:
     text = f"{value:,.{decimals}f}"
-    return text.removeprefix("-") if float(text.replace(",", "")) == 0 else text
+    return numeral(text.removeprefix("-") if float(text.replace(",", "")) == 0 else text)
 
 
 def give_or_take(name: str, value: float, unit: str, error: float, within: str = "") -> Figure:

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import Any
 
+from valuation.language import say
 from valuation.readings.result import Found, Listing, Reading
 
 WIDTH = 100
@@ -25,14 +26,14 @@ def _lines(reading: Reading) -> Iterator[str]:
     for listing in reading.listings:
         yield ""
         yield from _table(listing)
-    for heading, sentences in (("It says:", reading.says), ("It doesn't say:", reading.does_not_say)):
+    for heading, sentences in ((say("It says:"), reading.says), (say("It doesn't say:"), reading.does_not_say)):
         yield ""
         yield heading
         for sentence in sentences:
             yield from _wrapped(sentence, "- ")
     yield ""
     if not reading.found:
-        yield "The tables have no check for this, so there is nothing to put into a visit file."
+        yield say("The tables have no check for this, so there is nothing to put into a visit file.")
         return
     yield "[findings]"
     for found in reading.found:
@@ -42,7 +43,9 @@ def _lines(reading: Reading) -> Iterator[str]:
 def grade_words(found: Found) -> str:
     """Return how a finding reads: its own grade, then those of the checks taken from its readings."""
     own, *taken = [
-        f"reads {grade.grade}" if grade.check.id == found.finding.check else f"{grade.check.id} reads {grade.grade}"
+        say("reads {grade}", grade=say(grade.grade))
+        if grade.check.id == found.finding.check
+        else say("{check} reads {grade}", check=grade.check.id, grade=say(grade.grade))
         for grade in found.grades
     ]
     return ", ".join([own, *taken])

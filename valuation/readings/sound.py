@@ -11,9 +11,10 @@ from pathlib import Path
 from statistics import median
 from typing import BinaryIO
 
+from valuation.core.keys import key_name, key_number
 from valuation.core.rows import Tables
 from valuation.errors import Problem, UserError
-from valuation.measure.keys import key_name, key_number
+from valuation.language import later, numeral, say, say_many
 from valuation.measure.sound import (
     Inharmonicity,
     NoteReading,
@@ -119,14 +120,16 @@ def read_sound(notes: Sequence[NoteReading], refused: Sequence[Problem], tables:
     unisons = [note.unison for note in used if isinstance(note.unison, UnisonSpread)]
     figures = _together(together, unisons) if together else _alone(notes)
     return Reading(
-        title=f"Sound: {len(notes)} note{'s' if len(notes) > 1 else ''} recorded",
+        title=say_many("Sound: {count} note recorded", "Sound: {count} notes recorded", len(notes)),
         figures=tuple(figures),
         says=tuple(_says(notes, together)),
         does_not_say=(
-            "It doesn't say that strings will break if the pitch is raised.",
-            "It doesn't say why a unison is spread: one string can beat by itself.",
-            "It says nothing of board, bridges, block, hammers or action; how long a note sounds is a figure to keep, "
-            "never a verdict, and never the answer to how long A5 sings by ear and watch.",
+            say("It doesn't say that strings will break if the pitch is raised."),
+            say("It doesn't say why a unison is spread: one string can beat by itself."),
+            say(
+                "It says nothing of board, bridges, block, hammers or action; how long a note sounds is a figure to "
+                "keep, never a verdict, and never the answer to how long A5 sings by ear and watch."
+            ),
         ),
         found=_found(_without_odd(used, levels, together), unisons, together, tables, kind),
         listings=(_listing(notes),),
@@ -160,61 +163,94 @@ def _found(
 
 
 def _together(found: SetReading, unisons: Sequence[UnisonSpread]) -> Iterator[Figure]:
-    yield give_or_take("Pitch above A4 = 440 Hz", found.pitch_cents, "cents", 2 * found.pitch_se, "19 in 20")
-    yield Figure(name="Evenness of the tuning, spread about a smooth line", value=found.evenness_cents, unit="cents")
+    cents, most = say("cents"), say("19 in 20")
+    yield give_or_take(say("Pitch above A4 = 440 Hz"), found.pitch_cents, cents, 2 * found.pitch_se, most)
+    name = say("Evenness of the tuning, spread about a smooth line")
+    yield Figure(name=name, value=found.evenness_cents, unit=cents)
     if unisons:
-        name = f"Spread of unisons, middle of {len(unisons)}"
-        yield Figure(name=name, value=median(unison.cents for unison in unisons), unit="cents")
+        name = say("Spread of unisons, middle of {count}", count=len(unisons))
+        yield Figure(name=name, value=median(unison.cents for unison in unisons), unit=cents)
     if isinstance(found.stiffness, StiffnessLine):
         line = found.stiffness
-        name, error = "Keys over which inharmonicity doubles", 2 * line.keys_to_double_se
-        yield give_or_take(name, line.keys_to_double, "keys", error, "19 in 20")
+        name, error = say("Keys over which inharmonicity doubles"), 2 * line.keys_to_double_se
+        yield give_or_take(name, line.keys_to_double, say("keys"), error, most)
     for register in found.sustain:
         yield Figure(
-            name=f"Fall by 60 dB, {register.name}, {register.notes} notes", value=register.middle, unit="s",
-            low=register.lowest, high=register.highest, within="shortest and longest",
+            name=say("Fall by 60 dB, {section}, {count} notes", section=say(register.name), count=register.notes),
+            value=register.middle, unit="s", low=register.lowest, high=register.highest,
+            within=say("shortest and longest"),
         )  # fmt: skip
 
 
 def _alone(notes: Sequence[NoteReading]) -> Iterator[Figure]:
     for note in notes:
-        yield give_or_take(f"Pitch of {note.name}", note.cents, "cents", 2 * note.cents_se, "19 in 20")
+        cents, most = say("cents"), say("19 in 20")
+        yield give_or_take(say("Pitch of {note}", note=note.name), note.cents, cents, 2 * note.cents_se, most)
         if isinstance(note.unison, UnisonSpread):
-            spread = note.unison
-            yield give_or_take(f"Spread of {note.name}", spread.cents, "cents", 2 * spread.cents_se, "19 in 20")
+            spread, name = note.unison, say("Spread of {note}", note=note.name)
+            yield give_or_take(name, spread.cents, cents, 2 * spread.cents_se, most)
         if isinstance(note.inharmonicity, Inharmonicity):
-            b = note.inharmonicity
-            name = f"Inharmonicity B of {note.name}"
-            yield give_or_take(name, 1e6 * b.b, "millionths", 2e6 * b.b_se, "19 in 20")
+            b, name = note.inharmonicity, say("Inharmonicity B of {note}", note=note.name)
+            yield give_or_take(name, 1e6 * b.b, say("millionths"), 2e6 * b.b_se, most)
         if isinstance(note.sustain, Sustain):
-            fall = note.sustain
+            fall, name = note.sustain, say("Fall of {note} by 60 dB", note=note.name)
             yield Figure(
-                name=f"Fall of {note.name} by 60 dB", value=fall.t60_s, unit="s", low=fall.t60_s / fall.times_within,
-                high=fall.t60_s * fall.times_within, within="9 in 10, if strike and place change",
+                name=name, value=fall.t60_s, unit="s", low=fall.t60_s / fall.times_within,
+                high=fall.t60_s * fall.times_within, within=say("9 in 10, if strike and place change"),
             )  # fmt: skip
 
 
 def _says(notes: Sequence[NoteReading], together: SetReading | None) -> Iterator[str]:
     if together is None:
         for note in notes:
-            yield f"{note.name} is {_flat(note.cents)} standard pitch, within {2 * note.cents_se:.1f} cents."
-        yield f"With {FEWEST_NOTES} notes or more the whole piano can be told of; about a dozen do it well."
-    else:
-        yield (
-            f"The piano is {_flat(together.pitch_cents)} standard pitch, within {2 * together.pitch_se:.0f} cents, "
-            f"by {len(together.off_line)} notes."
+            within = numeral(f"{2 * note.cents_se:.1f}")
+            yield say(_NOTE[note.cents < 0], note=note.name, cents=f"{abs(note.cents):.0f}", within=within)
+        yield say(
+            "With {count} notes or more the whole piano can be told of; about a dozen do it well.", count=FEWEST_NOTES
         )
+    else:
+        yield say(
+            _PIANO[together.pitch_cents < 0],
+            cents=f"{abs(together.pitch_cents):.0f}", within=f"{2 * together.pitch_se:.0f}",
+            count=len(together.off_line),
+        )  # fmt: skip
         for odd in together.odd:
-            away = f"{abs(odd.off):.0f} cents {_side(odd.off)}"
-            yield f"{odd.name} lies {away} its neighbours and is left out of the pitch: check pin and string."
+            yield say(_OFF_ITS_NEIGHBOURS[odd.off < 0], note=odd.name, cents=f"{abs(odd.off):.0f}")
         for odd in together.play_again:
-            yield f"{odd.name} lies {abs(odd.off):.0f} cents {_side(odd.off)} the rest: play it again."
+            yield say(_OFF_THE_REST[odd.off < 0], note=odd.name, cents=f"{abs(odd.off):.0f}")
         for odd in together.left_out:
-            yield f"{odd.name} was left out: another key was played."
+            yield say("{note} was left out: another key was played.", note=odd.name)
         yield from _stiffness(together)
     for note in notes:
         for warning in note.warnings:
             yield f"{note.name}: {warning}"
+
+
+_NOTE = {
+    True: later("{note} is {cents} cents below standard pitch, within {within} cents."),
+    False: later("{note} is {cents} cents above standard pitch, within {within} cents."),
+}
+_PIANO = {
+    True: later("The piano is {cents} cents below standard pitch, within {within} cents, by {count} notes."),
+    False: later("The piano is {cents} cents above standard pitch, within {within} cents, by {count} notes."),
+}
+_OFF_ITS_NEIGHBOURS = {
+    True: later("{note} lies {cents} cents below its neighbours and is left out of the pitch: check pin and string."),
+    False: later("{note} lies {cents} cents above its neighbours and is left out of the pitch: check pin and string."),
+}
+_OFF_THE_REST = {
+    True: later("{note} lies {cents} cents below the rest: play it again."),
+    False: later("{note} lies {cents} cents above the rest: play it again."),
+}
+_STIFFER = {
+    True: later(
+        "The string of {note} is {share} % stiffer than its neighbours: look at its gauge, or record it again."
+    ),
+    False: later(
+        "The string of {note} is {share} % less stiff than its neighbours: look at its gauge, or record it again."
+    ),
+}
+"""Sentences for a figure below nought, and above; for a string, stiffer or not."""
 
 
 def _stiffness(together: SetReading) -> Iterator[str]:
@@ -222,47 +258,48 @@ def _stiffness(together: SetReading) -> Iterator[str]:
     if not isinstance(line, StiffnessLine):
         yield line.sentence
     elif not line.odd:
-        yield f"The strings of {line.notes} notes match each other."
+        yield say("The strings of {count} notes match each other.", count=line.notes)
     for odd in getattr(line, "odd", ()):
-        yield (
-            f"The string of {odd.name} is {100 * abs(odd.off):.0f} % {'stiffer' if odd.off > 0 else 'less stiff'} than "
-            "its neighbours: look at its gauge, or record it again."
-        )
-
-
-def _flat(cents: float) -> str:
-    return f"{abs(cents):.0f} cents {_side(cents)}"
-
-
-def _side(cents: float) -> str:
-    return "below" if cents < 0 else "above"
+        yield say(_STIFFER[odd.off > 0], note=odd.name, share=f"{100 * abs(odd.off):.0f}")
 
 
 def _listing(notes: Sequence[NoteReading]) -> Listing:
     def shown(figure: object, text: str) -> str:
-        return f"refused: {figure.reason}" if isinstance(figure, Refused) else text
+        return say("refused: {reason}", reason=say(figure.reason)) if isinstance(figure, Refused) else numeral(text)
 
     rows = tuple(
         (
             note.name,
-            f"{note.cents:+.1f} ±{2 * note.cents_se:.1f}",
+            numeral(f"{note.cents:+.1f} ±{2 * note.cents_se:.1f}"),
             shown(note.unison, f"{getattr(note.unison, 'cents', 0):.1f}"),
             shown(note.inharmonicity, f"{1e6 * getattr(note.inharmonicity, 'b', 0):.0f}"),
             shown(note.sustain, f"{getattr(note.sustain, 't60_s', 0):.1f}"),
-            key_name(note.heard.key) if note.heard.is_sure else f"{key_name(note.heard.key)}, not sure",
+            _heard(note),
         )
         for note in sorted(notes, key=lambda note: note.key)
     )
-    headers = ("Note", "Pitch, cents", "Spread, cents", "B, millionths", "Fall by 60 dB, s", "Heard")
-    return Listing(caption="Note by note", headers=headers, rows=rows)
+    headers = (
+        say("Note"),
+        say("Pitch, cents"),
+        say("Spread, cents"),
+        say("B, millionths"),
+        say("Fall by 60 dB, s"),
+        say("Heard"),
+    )
+    return Listing(caption=say("Note by note"), headers=headers, rows=rows)
+
+
+def _heard(note: NoteReading) -> str:
+    key = key_name(note.heard.key)
+    return key if note.heard.is_sure else say("{key}, not sure", key=key)
 
 
 def _series(used: Sequence[NoteReading], levels: Sequence[float], together: SetReading | None) -> Series:
     odd = {found.key for found in together.odd} if together else set()
     return Series(
-        title="Pitch of the notes, the stretch of a good tuning taken off",
-        across="Key, 1 to 88",
-        up="Cents above A4 = 440 Hz",
+        title=say("Pitch of the notes, the stretch of a good tuning taken off"),
+        across=say("Key, 1 to 88"),
+        up=say("Cents above A4 = 440 Hz"),
         x=tuple(float(note.key) for note in used),
         y=tuple(levels),
         marked=tuple(note.key in odd for note in used),

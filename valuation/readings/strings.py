@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valuation.core.keys import key_name
 from valuation.core.rows import CheckRow, Tables
-from valuation.measure.keys import STANDARD_A4_HZ, key_name
+from valuation.language import later, numeral, say
+from valuation.measure.keys import STANDARD_A4_HZ
 from valuation.measure.limits import require_between
 from valuation.measure.restringing import raise_pitch, scale_limits
 from valuation.measure.scale import TONNE_N, ScaleFigures, scale_breaks, scale_figures, total_pull
@@ -97,13 +99,19 @@ def read_strings(read: ScaleRead, asked: Asked, tables: Tables, kind: str) -> Re
             says += _limits(figures, asked.lowest_share, highest)
         jumps = _jumps(figures, asked.breaks)
     return Reading(
-        title=f"Strings: {len(read.scale.key)} notes measured, reckoned for A4 = {asked.a4_hz:g} Hz",
+        title=say(
+            "Strings: {count} notes measured, reckoned for A4 = {pitch} Hz",
+            count=len(read.scale.key),
+            pitch=numeral(f"{asked.a4_hz:g}"),
+        ),
         figures=tuple(shown),
         says=tuple(says),
         does_not_say=(
-            "It doesn't say that a string will break or will hold: it compares with the least that new spring wire "
-            "must bear; piano wire bears more, and rust and old bends take away what nobody can reckon.",
-            "It tells how the scale was laid out more than what state the wire is in.",
+            say(
+                "It doesn't say that a string will break or will hold: it compares with the least that new spring wire "
+                "must bear; piano wire bears more, and rust and old bends take away what nobody can reckon."
+            ),
+            say("It tells how the scale was laid out more than what state the wire is in."),
         ),
         found=find(tables, kind, CHECK, round(100 * float(figures.share[most]), 1)),
         listings=(*jumps, _listing(figures)),
@@ -113,19 +121,19 @@ def read_strings(read: ScaleRead, asked: Asked, tables: Tables, kind: str) -> Re
 
 def _figures(figures: ScaleFigures, most: int, asked: Asked) -> Iterator[Figure]:
     share = 100 * figures.share
-    within = "length and wire as well as they were measured"
+    within = say("length and wire as well as they were measured")
     error = float(share[most] * _share_error(figures, asked)[most])
-    yield give_or_take("Greatest share of breaking strength", float(share[most]), "%", error, within)
-    yield Figure(name="Middle share of breaking strength", value=float(np.median(share)), unit="%")
+    yield give_or_take(say("Greatest share of breaking strength"), float(share[most]), "%", error, within)
+    yield Figure(name=say("Middle share of breaking strength"), value=float(np.median(share)), unit="%")
     pull = figures.tension_n
-    yield Figure(name="Pull of one string, middle", value=float(np.median(pull)), unit="N")
+    yield Figure(name=say("Pull of one string, middle"), value=float(np.median(pull)), unit="N")
     yield give_or_take(
-        f"Greatest pull, {_key(figures, int(np.argmax(pull)))}", float(pull.max()), "N",
+        say("Greatest pull, {key}", key=_key(figures, int(np.argmax(pull)))), float(pull.max()), "N",
         float(pull.max() * _pull_error(figures, asked)[int(np.argmax(pull))]), within,
     )  # fmt: skip
     total = total_pull(figures, asked.strings_in_all)
-    of_all = "all strings" if asked.strings_in_all else "the strings entered"
-    yield Figure(name=f"Pull of {of_all}", value=total / TONNE_N, unit="tonnes of 1000 kg")
+    name = say("Pull of all strings") if asked.strings_in_all else say("Pull of the strings entered")
+    yield Figure(name=name, value=total / TONNE_N, unit=say("tonnes of 1000 kg"))
 
 
 def _relative(figures: ScaleFigures, asked: Asked) -> tuple[np.ndarray, np.ndarray]:
@@ -150,13 +158,15 @@ def _key(figures: ScaleFigures, at: int) -> str:
 
 
 def _says(figures: ScaleFigures, most: int, asked: Asked, row: CheckRow | None) -> Iterator[str]:
-    cuts = f" {cut_words(row)}" if row else ""
-    yield (
-        f"The most strained of the strings measured is {_key(figures, most)}, at "
-        f"{100 * figures.share[most]:.0f} % of what new wire must bear at the least.{cuts}"
-    )
+    said = say(
+        "The most strained of the strings measured is {key}, at {share} % of what new wire must bear at the least.",
+        key=_key(figures, most), share=f"{100 * figures.share[most]:.0f}",
+    )  # fmt: skip
+    yield f"{said} {cut_words(row)}" if row else said
     if asked.strings_in_all:
-        yield "The pull of all strings is taken from those measured; it holds if they are spread over the keyboard."
+        yield say(
+            "The pull of all strings is taken from those measured; it holds if they are spread over the keyboard."
+        )
 
 
 def _raise(
@@ -166,17 +176,20 @@ def _raise(
         figures, flat, overpull_cents=asked.overpull_cents, strength_kept=asked.strength_kept / 100,
         highest_share=highest / 100,
     )  # fmt: skip
-    shown.append(Figure(name="Added by raising the strings entered", value=lift.added_in_all_n, unit="N"))
-    shown.append(
-        Figure(name="Greatest share in the raise", value=100 * float(lift.greatest_share.max()), unit="%")
-    )  # fmt: skip
+    shown.append(Figure(name=say("Added by raising the strings entered"), value=lift.added_in_all_n, unit="N"))
+    greatest = 100 * float(lift.greatest_share.max())
+    shown.append(Figure(name=say("Greatest share in the raise"), value=greatest, unit="%"))
+    share = numeral(f"{highest:g}")
     if lift.keys_over:
-        names = ", ".join(key_name(key) for key in lift.keys_over)
-        yield f"Raised to pitch, these would pass {highest:g} % of what the wire can still bear: {names}."
+        yield say(
+            "Raised to pitch, these would pass {share} % of what the wire can still bear: {keys}.",
+            share=share, keys=", ".join(key_name(key) for key in lift.keys_over),
+        )  # fmt: skip
     else:
-        yield (
-            f"Raised to pitch, none of the strings measured would pass {highest:g} % of what the wire can still bear; "
-            "old wire may break all the same."
+        yield say(
+            "Raised to pitch, none of the strings measured would pass {share} % of what the wire can still bear; "
+            "old wire may break all the same.",
+            share=share,
         )
 
 
@@ -186,12 +199,23 @@ def _limits(figures: ScaleFigures, lowest: float, highest: float) -> Iterator[st
         figures, lowest_share=lowest / 100, highest_share=highest / 100, thinnest_mm=float(core.min()),
         thickest_mm=float(core.max()),
     )  # fmt: skip
-    for keys, what in ((limits.overstrained, "too long for their pitch"), (limits.slack, "too short for their pitch")):
+    for keys, message in (
+        (
+            limits.overstrained,
+            later("Whatever wire of the sizes here is put on, these strings are too long for their pitch: {keys}."),
+        ),
+        (
+            limits.slack,
+            later("Whatever wire of the sizes here is put on, these strings are too short for their pitch: {keys}."),
+        ),
+    ):
         if keys:
-            names = ", ".join(key_name(key) for key in keys)
-            yield f"Whatever wire of the sizes here is put on, these strings are {what}: {names}."
+            yield say(message, keys=", ".join(key_name(key) for key in keys))
     if not (limits.overstrained or limits.slack):
-        yield f"With wire of the sizes here every string measured can lie between {lowest:g} and {highest:g} %."
+        yield say(
+            "With wire of the sizes here every string measured can lie between {low} and {high} %.",
+            low=numeral(f"{lowest:g}"), high=numeral(f"{highest:g}"),
+        )  # fmt: skip
 
 
 def _jumps(figures: ScaleFigures, breaks: Sequence[int]) -> tuple[Listing, ...]:
@@ -199,18 +223,17 @@ def _jumps(figures: ScaleFigures, breaks: Sequence[int]) -> tuple[Listing, ...]:
         return ()
     rows = tuple(
         (
-            f"{key_name(found.below)} to {key_name(found.above)}",
-            f"{found.tension_ratio:.2f}",
-            f"{found.share_ratio:.2f}",
-            f"{found.inharmonicity_ratio:.2f}",
-            "wound" if found.left_by_lengths is None else f"{found.left_by_lengths:.2f}",
+            say("{low} to {high}", low=key_name(found.below), high=key_name(found.above)),
+            numeral(f"{found.tension_ratio:.2f}"),
+            numeral(f"{found.share_ratio:.2f}"),
+            numeral(f"{found.inharmonicity_ratio:.2f}"),
+            say("wound") if found.left_by_lengths is None else numeral(f"{found.left_by_lengths:.2f}"),
         )
         for found in scale_breaks(figures, breaks)
     )
-    headers = ("Break", "Pull", "Share", "Inharmonicity", "Left with other wire")
-    return (
-        Listing(caption="Jumps at the breaks: figure above over figure below, 1 is none", headers=headers, rows=rows),
-    )
+    headers = (say("Break"), say("Pull"), say("Share"), say("Inharmonicity"), say("Left with other wire"))
+    caption = say("Jumps at the breaks: figure above over figure below, 1 is none")
+    return (Listing(caption=caption, headers=headers, rows=rows),)
 
 
 def _listing(figures: ScaleFigures) -> Listing:
@@ -219,35 +242,35 @@ def _listing(figures: ScaleFigures) -> Listing:
         (
             f"{key_name(int(scale.key[i]))} ({scale.key[i]:.0f})",
             f"{scale.length_mm[i]:.0f}",
-            f"{scale.core_mm[i]:.3f}",
-            f"{scale.outside_mm[i]:.2f}" if scale.outside_mm[i] else "plain",
+            numeral(f"{scale.core_mm[i]:.3f}"),
+            numeral(f"{scale.outside_mm[i]:.2f}") if scale.outside_mm[i] else say("plain"),
             f"{figures.tension_n[i]:.0f}",
-            f"{100 * figures.share[i]:.1f}",
+            numeral(f"{100 * figures.share[i]:.1f}"),
             f"{1e6 * figures.inharmonicity[i]:.0f}",
         )
         for i in range(len(scale.key))
     )
     headers = (
-        "Key",
-        "Length, mm",
-        "Wire, mm",
-        "Over winding, mm",
-        "Pull, N",
-        "Share, %",
-        "Inharmonicity B, millionths",
+        say("Key"),
+        say("Length, mm"),
+        say("Wire, mm"),
+        say("Over winding, mm"),
+        say("Pull, N"),
+        say("Share, %"),
+        say("Inharmonicity B, millionths"),
     )
-    return Listing(caption="String by string", headers=headers, rows=rows)
+    return Listing(caption=say("String by string"), headers=headers, rows=rows)
 
 
 def _series(figures: ScaleFigures, row: CheckRow | None) -> Series:
     cuts = [(name, getattr(row, f"cut_{name}")) for name in ("fair", "poor", "failed")] if row else []
     share = 100 * figures.share
     return Series(
-        title="Share of breaking strength over the keyboard",
-        across="Key, 1 to 88",
-        up="Share, %",
+        title=say("Share of breaking strength over the keyboard"),
+        across=say("Key, 1 to 88"),
+        up=say("Share, %"),
         x=tuple(figures.scale.key.tolist()),
         y=tuple(share.tolist()),
         marked=tuple((share == share.max()).tolist()),
-        limits=tuple((f"reads {name}", cut) for name, cut in cuts),
+        limits=tuple((say("reads {grade}", grade=say(name)), cut) for name, cut in cuts),
     )

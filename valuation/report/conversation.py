@@ -14,7 +14,7 @@ from valuation.core.appraisal import Appraisal
 from valuation.core.decide import Decision, Study
 from valuation.core.prospects import ANOTHER, LET_GO, WAYS, adds, prospects
 from valuation.core.rows import HISTORY
-from valuation.language import say
+from valuation.language import later, say
 from valuation.report.case import Case
 from valuation.report.chances import Chance, best_counts, chances
 from valuation.report.client_words import listed, of_100, theme_name, way_name, way_to_do
@@ -244,6 +244,10 @@ def _rungs(case: Case) -> tuple[Rung, ...]:
     return tuple(found)
 
 
+_WORTH_LESS = later("If keeping it is worth less than {amount} to you, this comes out best: {way}.")
+_WORTH_MORE = later("If keeping it is worth more than {amount} to you, this comes out best: {way}.")
+
+
 def _heart(case: Case) -> tuple[str, ...]:
     """Say what keeping this very piano would have to be worth for another way to come out best."""
     flip = next((flip for flip in case.found.flips if flip.driver == "premium"), None)
@@ -251,8 +255,8 @@ def _heart(case: Case) -> tuple[str, ...]:
         return ()
     said = []
     for at, then, text in (
-        (flip.below, flip.then_below, "If keeping it is worth less than {amount} to you, this comes out best: {way}."),
-        (flip.above, flip.then_above, "If keeping it is worth more than {amount} to you, this comes out best: {way}."),
+        (flip.below, flip.then_below, _WORTH_LESS),
+        (flip.above, flip.then_above, _WORTH_MORE),
     ):
         if at is not None:
             said.append(say(text, amount=money(at, case.currency), way=way_to_do(_way_of(then, case))))

@@ -1,14 +1,30 @@
-"""Figures as people read them: no finer than they are known."""
+"""Figures as people read them: no finer than they are known, with the signs of the language spoken."""
 
 from __future__ import annotations
 
 import math
+import re
 
 from valuation.core.units import FACTORS
 from valuation.core.visit import Range
+from valuation.language import later, number_signs, numeral, say
 
 IMPERIAL = {"N.m": "in-lb", "mm": "in"}
 """Stored unit -> unit shown where inches and pounds are wanted; the others are the same everywhere."""
+
+_UNITS = {
+    "N.m": "N·m",
+    "count": "",
+    "deg": later("degrees"),
+    "cents": later("cents"),
+    "swings": later("swings"),
+    "in": later("in"),
+    "years": later("years"),
+    "share/year": later("share/year"),
+    "money": later("money"),
+    "money/h": later("money/h"),
+}
+"""Unit -> how people write it, where that differs from the tables or from language to language."""
 
 
 def money(amount: float, currency: str = "") -> str:
@@ -21,9 +37,20 @@ def money(amount: float, currency: str = "") -> str:
     >>> money(-251)
     '-250'
     """
-    text = f"{honest(amount):,.0f}"
+    text = exact(honest(amount))
     text = "0" if text == "-0" else text
     return f"{text} {currency}" if currency else text
+
+
+def exact(amount: float) -> str:
+    """Return an amount in whole units: figures that a reader adds up.
+
+    Examples
+    --------
+    >>> exact(14639.2)
+    '14,639'
+    """
+    return numeral(f"{amount:,.0f}")
 
 
 def honest(amount: float) -> float:
@@ -42,14 +69,17 @@ def honest(amount: float) -> float:
 
 def money_range(band: Range) -> str:
     """Return a band as 'low to high'."""
-    low, high = money(band.low), money(band.high)
-    return low if low == high else f"{low} to {high}"
+    return low_to_high(money(band.low), money(band.high))
 
 
 def years_range(band: Range) -> str:
     """Return years as 'low to high', whole years."""
-    low, high = round(band.low), round(band.high)
-    return f"{low}" if low == high else f"{low} to {high}"
+    return low_to_high(f"{round(band.low)}", f"{round(band.high)}")
+
+
+def low_to_high(low: str, high: str) -> str:
+    """Return a range of two shown figures; one of them where they are the same."""
+    return low if low == high else say("{low} to {high}", low=low, high=high)
 
 
 def of_100(share: float) -> str:
@@ -61,10 +91,21 @@ def of_100(share: float) -> str:
     ('88 of 100', 'fewer than 1 of 100', 'more than 99 of 100', '0 of 100')
     """
     if 0 < share < 0.005:
-        return "fewer than 1 of 100"
+        return say("fewer than 1 of 100")
     if 0.995 <= share < 1:
-        return "more than 99 of 100"
-    return f"{round(share * 100)} of 100"
+        return say("more than 99 of 100")
+    return say("{count} of 100", count=round(share * 100))
+
+
+def percent(share: float) -> str:
+    """Return a share in whole per cent.
+
+    Examples
+    --------
+    >>> percent(0.187)
+    '19%'
+    """
+    return say("{number}%", number=f"{100 * share:.0f}")
 
 
 def number(value: float) -> str:
@@ -75,7 +116,23 @@ def number(value: float) -> str:
     >>> number(12.4283), number(3.0), number(0.3)
     ('12.43', '3', '0.3')
     """
-    return f"{value:.2f}".rstrip("0").rstrip(".")
+    return numeral(f"{value:.2f}".rstrip("0").rstrip("."))
+
+
+def typed_numeral(text: str) -> str:
+    """Return what was typed with its number as files write it: '3,5 mm' is '3.5 mm' where commas part decimals.
+
+    Raises
+    ------
+    ValueError
+        If a sign stands where thousands could be meant, such as '1.250' where points part them.
+    """
+    decimal, group = number_signs()
+    if decimal == ".":
+        return text
+    if re.search(rf"(?<![\d.,])[1-9]\d{{0,2}}{re.escape(group)}\d{{3}}(?!\d)", text):
+        raise ValueError(say("'{text}': write the number without a sign between thousands", text=text[:40]))
+    return re.sub(rf"(?<=\d){re.escape(decimal)}(?=\d)", ".", text)
 
 
 def shown_unit(stored: str, system: str) -> str:
@@ -85,7 +142,7 @@ def shown_unit(stored: str, system: str) -> str:
 
 def unit_words(stored: str, system: str = "metric") -> str:
     """Return the unit shown, as people write it; counts have none."""
-    return {"N.m": "N·m", "count": "", "deg": "degrees"}.get(unit := shown_unit(stored, system), unit)
+    return say(_UNITS.get(unit := shown_unit(stored, system), unit))
 
 
 def plain_measure(value: float, stored: str, system: str = "metric") -> str:
@@ -99,7 +156,7 @@ def plain_measure(value: float, stored: str, system: str = "metric") -> str:
     shown = value / FACTORS[stored][shown_unit(stored, system)]
     digits = max(0, 2 - math.floor(math.log10(abs(shown)))) if shown else 0
     text = f"{shown:.{digits}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return numeral(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
 def measure(value: float, stored: str, system: str = "metric") -> str:

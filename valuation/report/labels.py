@@ -1,50 +1,77 @@
-"""Names and short words for screens and paper: the walk, options, what was found, where a check's cuts lie."""
+"""Names and short words for screens and paper: the walk, options, what was found, where a check's cuts lie.
+
+Rooms that work things out keep the words of the tables as they stand there; here, at the edge, they are said in the
+language spoken.
+"""
 
 from __future__ import annotations
 
+import re
 from calendar import month_name
+from collections.abc import Iterable
 from datetime import date
 
 from valuation.core.appraisal import FindingResult, OptionResult
 from valuation.core.rows import CheckRow
 from valuation.core.visit import Piano
-from valuation.report.format import measure
+from valuation.language import ENGLISH, language, later, number_signs, say
+from valuation.report.format import measure, number
 from valuation.report.words import pull_word
 
 PLACE_NAMES = {
-    "outside": "From outside",
-    "playing": "Playing it",
-    "opened": "Opened",
-    "action_out": "Action out",
-    "below": "Below or behind",
+    "outside": later("From outside"),
+    "playing": later("Playing it"),
+    "opened": later("Opened"),
+    "action_out": later("Action out"),
+    "below": later("Below or behind"),
 }
-"""Stations of the walk, in its order."""
+"""Stations of the walk, in its order; `place_name` says one."""
 
 STATE_MARKS = {"sound": "●", "serviceable": "◐", "worn": "○", "failed": "×"}
 """A mark for each state; each stands beside its word."""
 
-_NAMES = {"rebuild": "Rebuild", "partial_repair": "Partial repair", "keep": "Keep as it is", "retire": "Retire"}
-
-_MEANING = {
-    "rebuild": "Strings, hammers, action and pins or block are overhauled or made new, with all that goes with them.",
-    "partial_repair": "Only what pays is put right; the rest stays as it is.",
-    "retire": "It is sold, given away or taken away.",
+_NAMES = {
+    "rebuild": later("Rebuild"),
+    "partial_repair": later("Partial repair"),
+    "keep": later("Keep as it is"),
+    "retire": later("Retire"),
 }
+
+
+def place_name(place: str) -> str:
+    """Return the name of a station of the walk."""
+    return say(PLACE_NAMES[place])
 
 
 def option_name(option: str) -> str:
     """Return the name of an option with a capital, short enough for an axis."""
-    return _NAMES[option]
+    return say(_NAMES[option])
 
 
 def option_meaning(option: OptionResult) -> str:
     """Return what an option means, in plain words."""
     if option.option == "keep":
-        done = ", ".join(in_sentence(line.name) for line in option.lines)
-        return f"Nothing is repaired. Done now: {done}." if done else "Nothing is done."
-    if option.option == "retire" and option.exchange:
-        return f"{_MEANING['retire']} A sound piano comes in its place; its price is counted."
-    return _MEANING[option.option]
+        done = listed(in_sentence(say(line.name)) for line in option.lines)
+        return say("Nothing is repaired. Done now: {work}.", work=done) if done else say("Nothing is done.")
+    if option.option == "retire":
+        if option.exchange:
+            return say("It is sold, given away or taken away. A sound piano comes in its place; its price is counted.")
+        return say("It is sold, given away or taken away.")
+    if option.option == "rebuild":
+        return say(
+            "Strings, hammers, action and pins or block are overhauled or made new, with all that goes with them."
+        )
+    return say("Only what pays is put right; the rest stays as it is.")
+
+
+def choice_word(check: CheckRow, grade: str) -> str:
+    """Return the short word of a choice."""
+    return say(getattr(check, grade)).partition(":")[0].strip()
+
+
+def choice_looks(check: CheckRow, grade: str) -> str:
+    """Return what a choice looks like."""
+    return say(getattr(check, grade)).partition(":")[2].strip()
 
 
 def finding_words(finding: FindingResult, check: CheckRow, system: str = "metric", tried: int = 0) -> str:
@@ -60,13 +87,20 @@ def finding_words(finding: FindingResult, check: CheckRow, system: str = "metric
     tried : int
         For a share: how many were tried.
     """
+    grade = say(finding.grade)
     if check.of_all and tried:
         bad = round(finding.number * tried / 100)
-        return f"{bad} of {tried} tried (for all {check.of_all} it reads {finding.grade})"
-    if finding.number is None:
-        word = check.choices.get(finding.grade, finding.grade)
-        return word if word == finding.grade else f"{word} (reads {finding.grade})"
-    return f"{measure(finding.number, finding.unit, system)} (reads {finding.grade})"
+        return say(
+            "{bad} of {tried} tried (for all {all} it reads {grade})",
+            bad=bad, tried=tried, all=check.of_all, grade=grade,
+        )  # fmt: skip
+    if finding.number is not None:
+        found = measure(finding.number, finding.unit, system)
+    elif check.choices.get(finding.grade, finding.grade) == finding.grade:
+        return grade
+    else:
+        found = choice_word(check, finding.grade)
+    return say("{found} (reads {grade})", found=found, grade=grade)
 
 
 def cut_words(check: CheckRow, system: str = "metric") -> str:
@@ -74,27 +108,43 @@ def cut_words(check: CheckRow, system: str = "metric") -> str:
     cuts = (check.cut_fair, check.cut_poor, check.cut_failed)
     fair, poor, failed = (measure(cut, check.unit, system) for cut in cuts)
     if check.better == "near":
-        best = measure(check.target, check.unit, system)
-        return f"Best is {best}. Off by {fair} it reads fair, by {poor} poor, by {failed} failed."
-    side = "Below" if check.better == "high" else "From"
-    return f"{side} {fair} it reads fair, {side.lower()} {poor} poor, {side.lower()} {failed} failed."
+        return say(
+            "Best is {best}. Off by {fair} it reads fair, by {poor} poor, by {failed} failed.",
+            best=measure(check.target, check.unit, system), fair=fair, poor=poor, failed=failed,
+        )  # fmt: skip
+    if check.better == "high":
+        return say(
+            "Below {fair} it reads fair, below {poor} poor, below {failed} failed.",
+            fair=fair, poor=poor, failed=failed,
+        )  # fmt: skip
+    return say(
+        "From {fair} it reads fair, from {poor} poor, from {failed} failed.", fair=fair, poor=poor, failed=failed
+    )
 
 
 def pull_sentence(finding: FindingResult) -> str:
     """Return how far one finding moved a score, and where the score would stand without it."""
-    return f"{pull_word(finding.pull)}; without it the score would be {finding.score_without:.0f}"
+    return say(
+        "{pull}; without it the score would be {score}",
+        pull=pull_word(finding.pull), score=f"{finding.score_without:.0f}",
+    )  # fmt: skip
 
 
 def year_words(piano: Piano) -> str:
     """Return when a piano was built."""
     if not piano.year:
-        return "year not known"
-    return f"about {piano.year}" if piano.year_is_about else f"{piano.year}"
+        return say("year not known")
+    return say("about {year}", year=piano.year) if piano.year_is_about else f"{piano.year}"
 
 
 def size_words(piano: Piano) -> str:
     """Return the height of an upright or the length of a grand."""
-    return f"{piano.size_mm / 10:.0f} cm" if piano.size_mm else "size not known"
+    return size_in_cm(round(piano.size_mm / 10)) if piano.size_mm else say("size not known")
+
+
+def size_in_cm(size: float) -> str:
+    """Return a height or length as people say it [cm]."""
+    return f"{number(size)} cm"
 
 
 def day_words(day: date) -> str:
@@ -105,18 +155,48 @@ def day_words(day: date) -> str:
     >>> day_words(date(2026, 3, 10)).replace("\u00a0", " ")
     '10 March 2026'
     """
-    return f"{day.day}\u00a0{month_name[day.month]}\u00a0{day.year}"
+    return plain_day(day).replace(" ", "\u00a0")
+
+
+def plain_day(day: date) -> str:
+    """Return a day in words, with plain blanks."""
+    if language() == ENGLISH:
+        return f"{day.day} {month_name[day.month]} {day.year}"
+    # here, not above: English needs none of it
+    from babel.dates import format_date
+
+    return format_date(day, "long", locale=language())
+
+
+def short_day(day: date) -> str:
+    """Return a day in figures: the year first in English, elsewhere as the language writes it."""
+    if language() == ENGLISH:
+        return day.isoformat()
+    from babel.dates import format_date
+
+    return format_date(day, "medium", locale=language())
+
+
+def listed(words: Iterable[str]) -> str:
+    """Return words one after another, parted by commas; numbers whose decimals a comma parts, by semicolons."""
+    told = list(words)
+    return ("; " if any(re.search(r"\d,\d", word) for word in told) and number_signs()[0] == "," else ", ").join(told)
 
 
 def in_sentence(name: str) -> str:
-    """Return a name as it stands within a sentence: its first letter small, unless it is an abbreviation.
+    """Return a name as it stands within a sentence.
+
+    In English its first letter is small there, unless it is an abbreviation. Other languages keep it: their nouns may
+    have capitals, so their catalogues word a name such that it can stand in a sentence as it is.
 
     Examples
     --------
     >>> in_sentence("How long A5 sings"), in_sentence("A5 rings")
     ('how long A5 sings', 'A5 rings')
     """
-    return name if name[1:2].isupper() or name[1:2].isdigit() else name[:1].lower() + name[1:]
+    if language() != ENGLISH or name[1:2].isupper() or name[1:2].isdigit():
+        return name
+    return name[:1].lower() + name[1:]
 
 
 def with_capital(name: str) -> str:

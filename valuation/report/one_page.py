@@ -6,7 +6,9 @@ import textwrap
 
 from valuation.core.appraisal import Appraisal, FindingResult, OptionResult
 from valuation.core.visit import Visit
-from valuation.report.format import money, money_range, number, of_100, years_range
+from valuation.language import say, say_many
+from valuation.report.format import low_to_high, money, money_range, number, of_100, years_range
+from valuation.report.labels import short_day, size_words, year_words
 from valuation.report.words import (
     assumed_sentence,
     check_sentence,
@@ -21,6 +23,8 @@ from valuation.report.words import (
 
 WIDTH = 100
 _MOST_REASONS, _MOST_CHECKS, _MOST_CAUTIONS = 6, 4, 6
+_ODDS = 27
+"""Room for the odds of a part; more where a language needs it."""
 
 
 def one_page(appraisal: Appraisal, visit: Visit, prices_from: str = "", by_hand: tuple[str, ...] = ()) -> str:
@@ -38,13 +42,13 @@ def one_page(appraisal: Appraisal, visit: Visit, prices_from: str = "", by_hand:
     blocks = [
         _head(appraisal, visit),
         _verdict(appraisal),
-        _block("Prices", [prices_from] if prices_from else []),
-        _block("Changed by hand", list(by_hand)),
+        _block(say("Prices"), [prices_from] if prices_from else []),
+        _block(say("Changed by hand"), list(by_hand)),
         _options(appraisal),
         _work(appraisal),
         _condition(appraisal),
-        _block("Why", [reason_sentence(r, appraisal) for r in appraisal.reasons[:_MOST_REASONS]]),
-        _block("What would change it", _flips(appraisal)),
+        _block(say("Why"), [reason_sentence(r, appraisal) for r in appraisal.reasons[:_MOST_REASONS]]),
+        _block(say("What would change it"), _flips(appraisal)),
         _next(appraisal),
         _limits(appraisal),
         _cautions(appraisal),
@@ -54,14 +58,13 @@ def one_page(appraisal: Appraisal, visit: Visit, prices_from: str = "", by_hand:
 
 def _head(appraisal: Appraisal, visit: Visit) -> str:
     piano = visit.piano
-    about = "about " if piano.year_is_about else ""
     facts = [
-        piano.kind,
-        f"{about}{piano.year}" if piano.year else "year not known",
-        f"{piano.size_mm / 10:.0f} cm" if piano.size_mm else "size not known",
-        f"visited {visit.on}",
-        f"prices of {appraisal.on}",
-        f"tables {appraisal.tables_hash[:8]}",
+        say(piano.kind),
+        year_words(piano),
+        size_words(piano),
+        say("visited {day}", day=short_day(visit.on)),
+        say("prices of {day}", day=short_day(appraisal.on)),
+        say("tables {hash}", hash=appraisal.tables_hash[:8]),
     ]
     return f"{appraisal.title}\n{' · '.join(facts)}"
 
@@ -72,20 +75,29 @@ def _verdict(appraisal: Appraisal) -> str:
 
 
 def _options(appraisal: Appraisal) -> str:
-    header = ("Options", "price", "worth after", "good years", "a year costs", "net", "best in")
+    header = (
+        say("Options"),
+        say("price"),
+        say("worth after"),
+        say("good years"),
+        say("a year costs"),
+        say("net"),
+        say("best in"),
+    )
     rows = [_option_row(option) for option in appraisal.options]
     widths = [max(len(row[i]) for row in (header, *rows)) for i in range(len(header))]
     table = []
     for row in (header, *rows):
         cells = [row[0].ljust(widths[0])] + [cell.rjust(w) for cell, w in zip(row[1:], widths[1:], strict=True)]
         table.append("  ".join(cells).rstrip())
-    note = (
-        f"Money in {appraisal.currency}, tax included; low and high: 8 of 10 lie between. "
-        f"Net: over {appraisal.horizon:.0f} years."
-    )
+    note = say(
+        "Money in {currency}, tax included; low and high: 8 of 10 lie between. Net: over {years} years.",
+        currency=appraisal.currency, years=f"{appraisal.horizon:.0f}",
+    )  # fmt: skip
     over = [option_title(option) for option in appraisal.options if not option.affordable]
     if over:
-        note += f" Beyond the budget of {money(appraisal.budget)}: {', '.join(over)}."
+        said = say("Beyond the budget of {amount}: {options}.", amount=money(appraisal.budget), options=", ".join(over))
+        note = f"{note} {said}"
     return "\n".join([*table, _wrap(note)])
 
 
@@ -108,55 +120,74 @@ def _work(appraisal: Appraisal) -> str:
         return ""
     best = appraisal.best
     option = best if best.treatments else max(planned, key=lambda o: o.expected_net)
-    names = {line.operation: line.name for line in option.lines}
-    title = "The work" if option is best else f"The work, if it were to be a {option_title(option)}"
-    treated = [f"{names[o]}" for o in option.treatments.values() if o in names]
-    hours = sum(line.hours for line in option.lines)
-    held = [a for a in appraisal.allowances if a.option == option.option and a.expected >= 1]
-    sums = (
-        f"{len(option.lines)} operations, {hours:.0f} h; expected price {money(option.expected_price)} with tax"
-        + (f", of which {money(sum(a.expected for a in held))} is held for what teardown may show" if held else "")
-        + "."
+    names = {line.operation: say(line.name) for line in option.lines}
+    title = (
+        say("The work") if option is best else say("The work, if it were to be a {option}", option=option_title(option))
     )
+    treated = [names[o] for o in option.treatments.values() if o in names]
+    held = [a for a in appraisal.allowances if a.option == option.option and a.expected >= 1]
     surprises = [
-        f"If teardown shows the {_part_name(appraisal, a.part)} worse than it looks ({of_100(a.chance)}): "
-        f"{a.name}, {money(a.if_needed)} more."
+        say(
+            "If teardown shows the {part} worse than it looks ({chance}): {operation}, {amount} more.",
+            part=_part_name(appraisal, a.part), chance=of_100(a.chance), operation=say(a.name),
+            amount=money(a.if_needed),
+        )
         for a in sorted(held, key=lambda a: -a.expected)[:3]
-    ]
-    return _block(title, ["; ".join(treated) + ".", sums, *surprises])
+    ]  # fmt: skip
+    return _block(title, ["; ".join(treated) + ".", _sums(option, sum(a.expected for a in held)), *surprises])
+
+
+def _sums(option: OptionResult, held: float) -> str:
+    hours, price = f"{sum(line.hours for line in option.lines):.0f}", money(option.expected_price)
+    count = len(option.lines)
+    if not held:
+        return say_many(
+            "{count} operations, {hours} h; expected price {price} with tax.",
+            "{count} operations, {hours} h; expected price {price} with tax.",
+            count, hours=hours, price=price,
+        )  # fmt: skip
+    return say_many(
+        "{count} operations, {hours} h; expected price {price} with tax, "
+        "of which {held} is held for what teardown may show.",
+        "{count} operations, {hours} h; expected price {price} with tax, "
+        "of which {held} is held for what teardown may show.",
+        count, hours=hours, price=price, held=money(held),
+    )  # fmt: skip
 
 
 def _part_name(appraisal: Appraisal, part: str) -> str:
-    return next(row.name for row in appraisal.parts if row.part == part)
+    return say(next(row.name for row in appraisal.parts if row.part == part))
 
 
 def _condition(appraisal: Appraisal) -> str:
-    lines = [f"Condition   {appraisal.score:.0f} of 100 ({appraisal.score_low:.0f} to {appraisal.score_high:.0f})"]
-    width = max(len(part.name) for part in appraisal.parts)
+    band = low_to_high(f"{appraisal.score_low:.0f}", f"{appraisal.score_high:.0f}")
+    rows = []
     for part in appraisal.parts:
         if not part.component:
             continue
         telling = part.findings[0] if part.findings else None
-        why = f"{telling.name}: {_shown(telling)}" if telling else "not looked at"
-        odds = state_sentence(part).split(", ")
-        lines.append(
-            f"  {part.name.ljust(width)}  {part.score:3.0f} ({part.low:2.0f} to {part.high:3.0f})  "
-            f"{', '.join(odds[:2]):27} {why}".rstrip()
-        )
-    return "\n".join(lines)
+        why = f"{say(telling.name)}: {_shown(telling)}" if telling else say("not looked at")
+        scores = f"{part.score:3.0f} ({say('{low} to {high}', low=f'{part.low:2.0f}', high=f'{part.high:3.0f}')})"
+        rows.append((say(part.name), scores, state_sentence(part, 2), why))
+    name = max(len(say(part.name)) for part in appraisal.parts)
+    odds = max(_ODDS, *(len(row[2]) for row in rows))
+    lines = [f"  {row[0].ljust(name)}  {row[1]}  {row[2].ljust(odds)} {row[3]}".rstrip() for row in rows]
+    head = f"{say('Condition')}   {say('{count} of 100', count=f'{appraisal.score:.0f}')} ({band})"
+    return "\n".join([head, *lines])
 
 
 def _shown(finding: FindingResult) -> str:
+    grade = say(finding.grade)
     if finding.number is None:
-        return finding.grade
-    unit = "" if finding.unit == "count" else f" {finding.unit}"
-    return f"{number(finding.number)}{unit} ({finding.grade})"
+        return grade
+    unit = "" if finding.unit == "count" else f" {say(finding.unit)}"
+    return f"{number(finding.number)}{unit} ({grade})"
 
 
 def _flips(appraisal: Appraisal) -> list[str]:
     turning = [flip for flip in appraisal.flips if flip.below is not None or flip.above is not None or flip.state]
     if not turning:
-        return ["Nothing within reach turns this verdict."]
+        return [say("Nothing within reach turns this verdict.")]
     parts = sorted((f for f in turning if f.state), key=lambda f: -f.chance)[:2]
     return [flip_sentence(flip, appraisal) for flip in [*(f for f in turning if not f.state), *parts]]
 
@@ -165,24 +196,26 @@ def _next(appraisal: Appraisal) -> str:
     if appraisal.stop_looking:
         return ""
     checks = [c for c in appraisal.next_checks if c.gain >= 1 or c.swing >= 1][:_MOST_CHECKS]
-    return _block("Check next", [check_sentence(check, appraisal) for check in checks])
+    return _block(say("Check next"), [check_sentence(check, appraisal) for check in checks])
 
 
 def _limits(appraisal: Appraisal) -> str:
     lines = []
-    unseen = [part.name for part in appraisal.parts if not part.looked_at]
+    unseen = [say(part.name) for part in appraisal.parts if not part.looked_at]
     if unseen:
-        lines.append("Nobody has looked at: " + ", ".join(unseen) + ". That counts as not known, never as good.")
+        lines.append(
+            say("Nobody has looked at: {parts}. That counts as not known, never as good.", parts=", ".join(unseen))
+        )
     if appraisal.cannot_see:
-        lines.append("Could not be seen: " + ", ".join(appraisal.cannot_see) + ".")
+        lines.append(say("Could not be seen: {checks}.", checks=", ".join(appraisal.cannot_see)))
     if appraisal.assumed:
         lines.append(assumed_sentence(appraisal))
-    return _block("Limits", lines)
+    return _block(say("Limits"), lines)
 
 
 def _cautions(appraisal: Appraisal) -> str:
     order = [c for c in appraisal.cautions if c.rank != "note"] + [c for c in appraisal.cautions if c.rank == "note"]
-    return _block("Cautions", [caution.text for caution in order[:_MOST_CAUTIONS]])
+    return _block(say("Cautions"), [say(caution.text) for caution in order[:_MOST_CAUTIONS]])
 
 
 def _block(title: str, lines: list[str]) -> str:

@@ -9,7 +9,7 @@ from valuation.core.rows import TREATMENTS
 from valuation.language import say, say_many
 from valuation.report.case import PLAYS_POORLY, PLAYS_WELL, PLAYS_WITH_FAULTS, Case
 from valuation.report.client_words import listed, of_100, pay_words, worth_words, years_words
-from valuation.report.format import honest, money, money_range
+from valuation.report.format import honest, low_to_high, money, money_range
 from valuation.report.labels import day_words
 
 WORK = ("partial_repair", "rebuild")
@@ -162,7 +162,7 @@ def _price(way: str, case: Case) -> list[str]:
     said = [pay_words(prospect.price, case.currency), years_words(prospect.years)]
     if way == ANOTHER:
         row = case.replacement
-        alone = f"{money(row.price_low)} to {money(row.price_high)} {case.currency}"
+        alone = f"{low_to_high(money(row.price_low), money(row.price_high))} {case.currency}"
         said.insert(1, say("The other piano alone costs {price}.", price=alone))
         said.insert(2, _proceeds_words(case))
     if not prospect.affordable:

@@ -1,162 +1,226 @@
-"""Every sentence that a verdict says of itself, in one place. Reasons come as data and leave as words."""
+"""Every sentence that a verdict says of itself, in one place. Reasons come as data and leave as words.
+
+A sentence is whole, with figures in braces: so it can be told in another language, whose order of words is its own.
+"""
 
 from __future__ import annotations
 
 from valuation.core.appraisal import Appraisal, Flip, NextCheck, OptionResult, PartResult, Reason
-from valuation.report.format import money, number, of_100
+from valuation.core.rows import STATES
+from valuation.language import later, say, say_many
+from valuation.report.format import money, number, of_100, percent
 
 OPTION_NAMES = {
-    "rebuild": "rebuild",
-    "partial_repair": "partial repair",
-    "keep": "keep as it is",
-    "retire": "retire",
+    "rebuild": later("rebuild"),
+    "partial_repair": later("partial repair"),
+    "keep": later("keep as it is"),
+    "retire": later("retire"),
 }
+"""Names of the options within a sentence; `option_word` says one."""
 
 _DO = {
-    "rebuild": "Rebuild it",
-    "partial_repair": "Repair it in part",
-    "keep": "Keep it as it is",
-    "retire": "Retire it",
+    "rebuild": later("Rebuild it"),
+    "partial_repair": later("Repair it in part"),
+    "keep": later("Keep it as it is"),
+    "retire": later("Retire it"),
+    "sell": later("Sell it as it stands"),
+}
+
+_OR_DO = {
+    "rebuild": later("rebuild it"),
+    "partial_repair": later("repair it in part"),
+    "keep": later("keep it as it is"),
+    "retire": later("retire it"),
+    "sell": later("sell it as it stands"),
+}
+
+_VERDICTS = {
+    "rebuild": later("Rebuild it."),
+    "partial_repair": later("Repair it in part."),
+    "keep": later("Keep it as it is."),
+    "retire": later("Retire it and let it go."),
+    "retire, exchange": later("Retire it and find another instrument."),
+    "sell": later("Sell it as it stands and let it go."),
+    "sell, exchange": later("Sell it as it stands and find another instrument."),
 }
 
 _CLARITY = {
-    "clear": "This is clear",
-    "leaning": "This leans one way",
-    "close": "This is too close to call",
+    "clear": later(
+        "This is clear: it beats '{other}' in {chance}. Deciding now, with what isn't known, costs {loss} on average."
+    ),
+    "leaning": later(
+        "This leans one way: it beats '{other}' in {chance}. "
+        "Deciding now, with what isn't known, costs {loss} on average."
+    ),
+    "close": later(
+        "This is too close to call: it beats '{other}' in {chance}. "
+        "Deciding now, with what isn't known, costs {loss} on average."
+    ),
 }
 
 _ASSUMED = {
-    "size": "its size (taken as the usual one)",
-    "tier": "the maker's reputation (taken as ordinary)",
-    "year": "when it was built (taken as the usual year)",
+    "size": later("its size (taken as the usual one)"),
+    "tier": later("the maker's reputation (taken as ordinary)"),
+    "year": later("when it was built (taken as the usual year)"),
 }
 
 _WORTH_NAMING = 5.0
 """A check that gains less than this is not put forward in the sentence below the verdict [money]."""
-
-_PULLS = ((10.0, "strongly"), (3.0, "somewhat"), (0.0, "hardly"))
 
 
 def verdict_sentence(appraisal: Appraisal) -> str:
     """Return what to do, in one sentence."""
     best = appraisal.best
     if appraisal.clarity == "close":
-        second = _do(appraisal.next_option, appraisal)
-        return (
-            f"{_do(best.option, appraisal)} or {second[0].lower()}{second[1:]}: on average the first comes out "
-            f"{money(appraisal.gap, appraisal.currency)} ahead."
+        return say(
+            "{first} or {second}: on average the first comes out {amount} ahead.",
+            first=say(_DO[_doing(best.option, appraisal)]),
+            second=say(_OR_DO[_doing(appraisal.next_option, appraisal)]),
+            amount=money(appraisal.gap, appraisal.currency),
         )
-    if best.option == "retire":
-        return f"{_do(best.option, appraisal)} and {'find another instrument' if best.exchange else 'let it go'}."
-    return f"{_do(best.option, appraisal)}."
+    exchange = ", exchange" if best.option == "retire" and best.exchange else ""
+    return say(_VERDICTS[_doing(best.option, appraisal) + exchange])
 
 
-def _do(option: str, appraisal: Appraisal) -> str:
+def _doing(option: str, appraisal: Appraisal) -> str:
     """Return what an option asks for; a piano that still brings something is sold, not retired."""
-    if option == "retire" and appraisal.worth_selling:
-        return "Sell it as it stands"
-    return _DO[option]
+    return "sell" if option == "retire" and appraisal.worth_selling else option
 
 
 def clarity_sentence(appraisal: Appraisal) -> str:
     """Return how sure the verdict is, and what being wrong costs."""
     if appraisal.next_option == appraisal.verdict:
-        return "There is no other way open, with this budget and these stop rules."
-    loss = money(appraisal.expected_loss, appraisal.currency)
-    return (
-        f"{_CLARITY[appraisal.clarity]}: it beats '{OPTION_NAMES[appraisal.next_option]}' in "
-        f"{of_100(appraisal.beats_next)}. Deciding now, with what isn't known, costs {loss} on average."
+        return say("There is no other way open, with this budget and these stop rules.")
+    return say(
+        _CLARITY[appraisal.clarity],
+        other=option_word(appraisal.next_option),
+        chance=of_100(appraisal.beats_next),
+        loss=money(appraisal.expected_loss, appraisal.currency),
     )
 
 
 def settle_sentence(appraisal: Appraisal) -> str:
     """Return whether to look further."""
     if appraisal.stop_looking:
-        return "You can stop looking: nothing left to check is worth its minutes."
+        return say("You can stop looking: nothing left to check is worth its minutes.")
     telling = [check for check in appraisal.next_checks if check.gain >= _WORTH_NAMING]
     if telling:
-        return f"Check next: {telling[0].name}."
+        return say("Check next: {check}.", check=say(telling[0].name))
     if appraisal.worth_of_the_unseen >= _WORTH_NAMING:
-        return "No single check can turn the verdict, but several together may: most of the piano has not been seen."
-    return "No check left can turn the verdict; some would still sharpen the figures."
+        return say(
+            "No single check can turn the verdict, but several together may: most of the piano has not been seen."
+        )
+    return say("No check left can turn the verdict; some would still sharpen the figures.")
+
+
+_WHAT_SPEAKS = {
+    "price": later("The price speaks for '{option}' over '{over}', by {amount}."),
+    "value_kept": later("What the piano is still worth in the end speaks for '{option}' over '{over}', by {amount}."),
+    "playing": later("The years of playing speak for '{option}' over '{over}', by {amount}."),
+    "heart": later("What this very piano means to the client speaks for '{option}' over '{over}', by {amount}."),
+    "proceeds": later("What the old piano brings today speaks for '{option}' over '{over}', by {amount}."),
+    "replacement": later(
+        "The other instrument, with its price and its years, speaks for '{option}' over '{over}', by {amount}."
+    ),
+}
+
+_PART_SPEAKS = later(
+    "{part}, {state} in {chance}: speaks for '{option}' over '{over}', by {amount} more than if sound."
+)
+_UNSEEN_PART_SPEAKS = later(
+    "{part}, {state} in {chance}; nobody has looked at it: speaks for '{option}' over '{over}', "
+    "by {amount} more than if sound."
+)
 
 
 def reason_sentence(reason: Reason, appraisal: Appraisal) -> str:
     """Return one reason as a sentence."""
     if reason.code == "stop_rule":
-        return next(row.text for row in appraisal.cautions if row.caution == reason.subject)
-    amount = money(reason.weight, appraisal.currency)
-    between = f"for '{OPTION_NAMES[reason.speaks_for]}' over '{OPTION_NAMES[reason.over]}'"
-    if reason.code == "part":
-        part = next(row for row in appraisal.parts if row.part == reason.subject)
-        state = max(reason.figures, key=reason.figures.get)
-        looked = "" if part.looked_at else "; nobody has looked at it"
-        return (
-            f"{_capital(part.name)}, {state} in {of_100(reason.figures[state])}{looked}: speaks {between}, "
-            f"by {amount} more than if sound."
-        )
-    return f"{_WHAT_SPEAKS[reason.code]} {between}, by {amount}."
-
-
-_WHAT_SPEAKS = {
-    "price": "The price speaks",
-    "value_kept": "What the piano is still worth in the end speaks",
-    "playing": "The years of playing speak",
-    "heart": "What this very piano means to the client speaks",
-    "proceeds": "What the old piano brings today speaks",
-    "replacement": "The other instrument, with its price and its years, speaks",
-}
+        return say(next(row.text for row in appraisal.cautions if row.caution == reason.subject))
+    said = {
+        "option": option_word(reason.speaks_for),
+        "over": option_word(reason.over),
+        "amount": money(reason.weight, appraisal.currency),
+    }
+    if reason.code != "part":
+        return say(_WHAT_SPEAKS[reason.code], **said)
+    part = next(row for row in appraisal.parts if row.part == reason.subject)
+    state = max(reason.figures, key=reason.figures.get)
+    return say(
+        _PART_SPEAKS if part.looked_at else _UNSEEN_PART_SPEAKS,
+        part=_capital(say(part.name)), state=say(state), chance=of_100(reason.figures[state]), **said,
+    )  # fmt: skip
 
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+_BELOW = {
+    "finished_value": later("If the finished piano would fetch less than {figure}, '{option}' would be best."),
+    "hours": later("If the hours came to less than {figure} of what the tables say, '{option}' would be best."),
+    "hourly_rate": later("If an hour cost less than {figure}, '{option}' would be best."),
+    "premium": later("If keeping this piano were worth less than {figure}, '{option}' would be best."),
+    "horizon": later("If one looked ahead less than {figure} years, '{option}' would be best."),
+    "budget": later("If no more could be spent than {figure}, '{option}' would be best."),
+}
+
+_ABOVE = {
+    "finished_value": later("If the finished piano would fetch more than {figure}, '{option}' would be best."),
+    "hours": later("If the hours came to more than {figure} of what the tables say, '{option}' would be best."),
+    "hourly_rate": later("If an hour cost more than {figure}, '{option}' would be best."),
+    "premium": later("If keeping this piano were worth more than {figure}, '{option}' would be best."),
+    "horizon": later("If one looked ahead more than {figure} years, '{option}' would be best."),
+    "budget": later("If more than {figure} could be spent, '{option}' would be best."),
+}
+
+_NEVER = {
+    "finished_value": later("Whatever the finished piano would fetch, the verdict stays."),
+    "hours": later("Whatever the hours come to, the verdict stays."),
+    "hourly_rate": later("Whatever an hour costs, the verdict stays."),
+    "premium": later("Whatever keeping it is worth, the verdict stays."),
+    "horizon": later("Whatever time one looks ahead, the verdict stays."),
+    "budget": later("Whatever may be spent, the verdict stays."),
+}
+
+
 def flip_sentence(flip: Flip, appraisal: Appraisal) -> str:
     """Return one turning point as a sentence, or that there is none."""
-    currency = appraisal.currency
     if flip.driver.startswith("part:"):
         part = next(row.name for row in appraisal.parts if row.part == flip.driver.removeprefix("part:"))
-        return (
-            f"If the {part} turned out {flip.state} ({of_100(flip.chance)}), "
-            f"'{OPTION_NAMES[flip.then_above]}' would be best."
-        )
-    text, shown = {
-        "finished_value": ("the finished piano would fetch", lambda x: money(x, currency)),
-        "hours": ("the hours came to", lambda x: f"{x:.0%} of what the tables say"),
-        "hourly_rate": ("an hour cost", lambda x: money(x, currency)),
-        "premium": ("keeping this piano were worth", lambda x: money(x, currency)),
-        "horizon": ("one looked ahead", lambda x: f"{x:.0f} years"),
-        "budget": ("no more could be spent than", lambda x: money(x, currency)),
-    }[flip.driver]
+        return say(
+            "If the {part} turned out {state} ({chance}), '{option}' would be best.",
+            part=say(part), state=say(flip.state), chance=of_100(flip.chance), option=option_word(flip.then_above),
+        )  # fmt: skip
     said = []
-    if flip.below is not None:
-        less = "" if flip.driver == "budget" else "less than "
-        said.append(f"If {text} {less}{shown(flip.below)}, '{OPTION_NAMES[flip.then_below]}' would be best.")
-    if flip.above is not None:
-        said.append(f"If {text} more than {shown(flip.above)}, '{OPTION_NAMES[flip.then_above]}' would be best.")
-    return " ".join(said) or f"Whatever {_DRIVERS[flip.driver]}, the verdict stays."
+    for limit, messages, then in ((flip.below, _BELOW, flip.then_below), (flip.above, _ABOVE, flip.then_above)):
+        if limit is not None:
+            figure = _turning_at(flip.driver, limit, appraisal.currency)
+            said.append(say(messages[flip.driver], figure=figure, option=option_word(then)))
+    return " ".join(said) or say(_NEVER[flip.driver])
 
 
-_DRIVERS = {
-    "finished_value": "the finished piano would fetch",
-    "hours": "the hours come to",
-    "hourly_rate": "an hour costs",
-    "premium": "keeping it is worth",
-    "horizon": "time one looks ahead",
-    "budget": "may be spent",
-}
+def _turning_at(driver: str, limit: float, currency: str) -> str:
+    if driver == "hours":
+        return percent(limit)
+    return f"{limit:.0f}" if driver == "horizon" else money(limit, currency)
 
 
 def check_sentence(check: NextCheck, appraisal: Appraisal) -> str:
     """Return one check worth making."""
-    minutes = f"{number(check.minutes)} min"
-    if check.gain >= 1:
-        gain = money(check.gain, appraisal.currency)
-        turn = f", turns the verdict in {of_100(check.chance_to_turn)}" if check.chance_to_turn >= 0.005 else ""
-        return f"{check.name} ({minutes}; worth {gain}{turn})"
-    swing = money(check.swing, appraisal.currency)
-    return f"{check.name} ({minutes}; moves the lead by about {swing} either way)"
+    name, minutes = say(check.name), number(check.minutes)
+    if check.gain < 1:
+        return say(
+            "{check} ({minutes} min; moves the lead by about {amount} either way)",
+            check=name, minutes=minutes, amount=money(check.swing, appraisal.currency),
+        )  # fmt: skip
+    gain = money(check.gain, appraisal.currency)
+    if check.chance_to_turn < 0.005:
+        return say("{check} ({minutes} min; worth {amount})", check=name, minutes=minutes, amount=gain)
+    return say(
+        "{check} ({minutes} min; worth {amount}, turns the verdict in {chance})",
+        check=name, minutes=minutes, amount=gain, chance=of_100(check.chance_to_turn),
+    )  # fmt: skip
 
 
 def pull_word(pull: float) -> str:
@@ -167,29 +231,37 @@ def pull_word(pull: float) -> str:
     >>> pull_word(-17.0), pull_word(4.0), pull_word(0.4)
     ('pulls it down strongly', 'pulls it up somewhat', 'hardly moves it')
     """
-    word = next(word for limit, word in _PULLS if abs(pull) >= limit)
-    if word == "hardly":
-        return "hardly moves it"
-    return f"pulls it {'down' if pull < 0 else 'up'} {word}"
+    if abs(pull) >= 10:
+        return say("pulls it down strongly") if pull < 0 else say("pulls it up strongly")
+    if abs(pull) >= 3:
+        return say("pulls it down somewhat") if pull < 0 else say("pulls it up somewhat")
+    return say("hardly moves it")
 
 
-def state_sentence(part: PartResult) -> str:
-    """Return a part's odds as counts of 100."""
-    names = ("sound", "serviceable", "worn", "failed")
-    counts = [(round(100 * share), name) for share, name in zip(part.states, names, strict=False)]
-    return ", ".join(f"{name} {count}" for count, name in sorted(counts, key=lambda c: -c[0]) if count >= 5)
+def state_sentence(part: PartResult, most: int = len(STATES)) -> str:
+    """Return a part's odds as counts of 100, the likeliest first, `most` of them at the most."""
+    counts = [(round(100 * share), state) for share, state in zip(part.states, STATES, strict=True)]
+    told = [f"{say(state)} {count}" for count, state in sorted(counts, key=lambda c: -c[0]) if count >= 5]
+    return ", ".join(told[:most])
 
 
 def assumed_sentence(appraisal: Appraisal) -> str:
     """Return what had to be assumed."""
-    return "Assumed because it is not known: " + ", ".join(_ASSUMED[key] for key in appraisal.assumed) + "."
+    return say(
+        "Assumed because it is not known: {what}.", what=", ".join(say(_ASSUMED[key]) for key in appraisal.assumed)
+    )
+
+
+def option_word(option: str) -> str:
+    """Return the name of an option within a sentence."""
+    return say(OPTION_NAMES[option])
 
 
 def option_title(option: OptionResult) -> str:
     """Return the name of an option as a heading."""
-    if option.option == "retire":
-        return "retire, another piano instead" if option.exchange else "retire"
-    return OPTION_NAMES[option.option]
+    if option.option == "retire" and option.exchange:
+        return say("retire, another piano instead")
+    return option_word(option.option)
 
 
 def weight_sentence(kind: str, *, sales: int, sales_wanted: int, table_counts_as: float, basis: str) -> str:
@@ -213,12 +285,28 @@ def weight_sentence(kind: str, *, sales: int, sales_wanted: int, table_counts_as
     >>> weight_sentence("grand", sales=1, sales_wanted=10, table_counts_as=6, basis="band table")
     'You have 1 sale of a grand; from 10 on they speak too. Until then your table of price bands speaks alone.'
     """
-    have = f"1 sale of {'an' if kind[0] in 'aeiou' else 'a'} {kind}" if sales == 1 else f"{sales} sales of {kind}s"
+    have = sales_of_kind(kind, sales)
     if basis == "band table":
-        alone = "Until then your table of price bands speaks alone."
-        return f"You have {have}; from {sales_wanted} on they speak too. {alone}"
-    share = table_counts_as / (table_counts_as + sales)
-    said = f"Your table counts as {number(table_counts_as)} sales, you have {have}"
+        return say(
+            "You have {sales}; from {wanted} on they speak too. Until then your table of price bands speaks alone.",
+            sales=have, wanted=sales_wanted,
+        )  # fmt: skip
+    said = {
+        "count": number(table_counts_as),
+        "sales": have,
+        "share": of_100(table_counts_as / (table_counts_as + sales)),
+    }
     if basis == "sales":
-        return f"{said}: what they tell counts, the table hardly any more ({of_100(share)})."
-    return f"{said}: {of_100(share)} of the weight is the table's."
+        return say(
+            "Your table counts as {count} sales, you have {sales}: what they tell counts, "
+            "the table hardly any more ({share}).",
+            **said,
+        )
+    return say("Your table counts as {count} sales, you have {sales}: {share} of the weight is the table's.", **said)
+
+
+def sales_of_kind(kind: str, count: int) -> str:
+    """Return so many sales of one kind of piano."""
+    if kind == "upright":
+        return say_many("{count} sale of an upright", "{count} sales of uprights", count)
+    return say_many("{count} sale of a grand", "{count} sales of grands", count)

@@ -6,7 +6,9 @@ import textwrap
 from collections.abc import Sequence
 
 from valuation.core.visit import Piano, Range
-from valuation.report.format import money, money_range
+from valuation.language import say
+from valuation.report.format import exact, money, money_range, percent
+from valuation.report.labels import plain_day
 from valuation.sales.grid import Comparable, Grid
 from valuation.sales.model import SalesModel
 from valuation.sales.odd_sales import SaleCheck
@@ -14,19 +16,23 @@ from valuation.sales.one_piano import Market
 from valuation.sales.values import ValueStatement
 from valuation.sales.words import (
     ATTRIBUTE_NAMES,
+    attribute_name,
+    coefficient_name,
     confidence_words,
     curve_words,
+    described,
     difference_words,
-    exact,
+    left_out_words,
     odd_words,
-    plain_day,
-    sale_words,
+    origin_words,
     signed,
     source_words,
+    state_name,
     step_words,
     used_coefficients,
     value_name,
     value_sources,
+    weak_words,
     weight_words,
 )
 
@@ -53,7 +59,7 @@ def market_page(title: str, piano: Piano, market: Market) -> str:
     model = market.fit.model
     currency = model.tables.settings.currency
     blocks = [
-        f"{title}\n{piano.kind} · prices of {plain_day(model.on)} · money in {currency}",
+        "\n".join([title, _facts(piano, model, currency)]),
         "\n".join(_wrap(line) for line in (weight_words(model), curve_words(market.fit))),
         _prices(market.by_state, market.state),
         _comparables(market.grid, market.state),
@@ -67,29 +73,30 @@ def market_page(title: str, piano: Piano, market: Market) -> str:
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
+def _facts(piano: Piano, model: SalesModel, currency: str) -> str:
+    facts = (
+        say(piano.kind),
+        say("prices of {day}", day=plain_day(model.on)),
+        say("money in {currency}", currency=currency),
+    )
+    return " · ".join(facts)
+
+
 def _prices(by_state: dict[str, Range], state: str) -> str:
-    rows = [("Price by state", "likely", "8 in 10")]
-    rows += [
-        (f"{name} (compared as)" if name == state else name, money(band.likely), money_range(band))
-        for name, band in by_state.items()
-    ]
+    rows = [(say("Price by state"), say("likely"), say("8 in 10"))]
+    rows += [(state_name(name, state), money(band.likely), money_range(band)) for name, band in by_state.items()]
     return _table(rows)
 
 
 def _comparables(grid: Grid, state: str) -> str:
     if not grid.comparables:
-        return "There is no sale to compare with."
-    lines = [f"The nearest sales, brought to the piano as {state}"]
-    for number, one in enumerate(grid.comparables, start=1):
-        weak = "; weak: much had to be adjusted" if one.weak else ""
-        assumed = f"; {' and '.join(one.assumed)} not known, taken as usual" if one.assumed else ""
-        lines.append(
-            _wrap(
-                f"{number}. {one.sale.id}, {plain_day(one.sale.sold_on)}: {sale_words(one.sale)}{assumed}{weak}",
-                "  ",
-                "     ",
-            )
-        )
+        return say("There is no sale to compare with.")
+    lines = [say("The nearest sales, brought to the piano as {state}", state=say(state))]
+    for count, one in enumerate(grid.comparables, start=1):
+        what = described(one)
+        if one.weak:
+            what = say("{sold}; weak: much had to be adjusted", sold=what)
+        lines.append(_wrap(f"{count}. {one.sale.id}, {plain_day(one.sale.sold_on)}: {what}", "  ", "     "))
     return "\n".join(lines)
 
 
@@ -97,14 +104,14 @@ def _adjustments(grid: Grid) -> str:
     """The grid itself: a column for each sale, a row for each difference, and they add up."""
     if not grid.comparables:
         return ""
-    rows = [("Adjusted for", *(one.sale.id for one in grid.comparables))]
-    rows.append(("price", *(exact(one.sale.price) for one in grid.comparables)))
-    for attribute, name in ATTRIBUTE_NAMES.items():
+    rows = [(say("Adjusted for"), *(one.sale.id for one in grid.comparables))]
+    rows.append((say("price"), *(exact(one.sale.price) for one in grid.comparables)))
+    for attribute in ATTRIBUTE_NAMES:
         cells = [_money_for(one, attribute) for one in grid.comparables]
         if any(cells):
-            rows.append((name, *cells))
-    rows.append(("adjusted", *(exact(one.adjusted) for one in grid.comparables)))
-    rows.append(("adjusted by, in all", *(f"{one.gross_share:.0%}" for one in grid.comparables)))
+            rows.append((attribute_name(attribute), *cells))
+    rows.append((say("adjusted"), *(exact(one.adjusted) for one in grid.comparables)))
+    rows.append((say("adjusted by, in all"), *(percent(one.gross_share) for one in grid.comparables)))
     return _table(rows)
 
 
@@ -116,28 +123,35 @@ def _suggests(grid: Grid, piano: Piano) -> str:
     if grid.suggests is None:
         return ""
     band = grid.suggests
-    said = (
-        f"They suggest {exact(band.low)} to {exact(band.high)}, the middle {exact(band.likely)} "
-        f"(least and greatest of {len(grid.counted)} sales: {', '.join(grid.counted)})."
-    )
-    if all(one.weak for one in grid.comparables):
-        said += " All of them are weak: take it as a hint, not as a proof."
+    said = [
+        say(
+            "They suggest {low} to {high}, the middle {middle} (least and greatest of {count} sales: {sales}).",
+            low=exact(band.low), high=exact(band.high), middle=exact(band.likely), count=len(grid.counted),
+            sales=", ".join(grid.counted),
+        )
+    ]  # fmt: skip
+    if weak := weak_words(grid):
+        said.append(weak)
     if piano.features:
-        said += f" Features of build are not in it: {', '.join(piano.features)}."
-    return _wrap(said)
+        said.append(say("Features of build are not in it: {features}.", features=", ".join(piano.features)))
+    return _wrap(" ".join(said))
 
 
 def _origins(model: SalesModel, grid: Grid) -> str:
-    lines = ["Where each adjustment comes from"]
+    lines = [say("Where each adjustment comes from")]
     for one in grid.comparables:
         for adjustment in one.adjustments:
-            text = (
-                f"{one.sale.id}, {ATTRIBUTE_NAMES[adjustment.attribute]} ({difference_words(adjustment)}): "
-                f"{signed(adjustment.money)} by {source_words(adjustment)}"
-            )
+            text = say(
+                "{sale}, {attribute} ({difference}): {amount} by {sources}",
+                sale=one.sale.id, attribute=attribute_name(adjustment.attribute),
+                difference=difference_words(adjustment), amount=signed(adjustment.money),
+                sources=source_words(adjustment),
+            )  # fmt: skip
             lines.append(_wrap(text, "  - ", "    "))
     used = used_coefficients(model, [a for one in grid.comparables for a in one.adjustments])
-    lines += [_wrap(f"{one.name}: {step_words(one)} ({one.origin})", "  - ", "    ") for one in used]
+    lines += [
+        _wrap(f"{coefficient_name(one.name)}: {step_words(one)} ({origin_words(one)})", "  - ", "    ") for one in used
+    ]
     return "\n".join(lines) if grid.comparables else ""
 
 
@@ -147,15 +161,15 @@ def _odd_ones(checks: Sequence[SaleCheck], model: SalesModel) -> str:
     if not checks:
         return ""
     lines = [f"{check.sale}: {odd_words(check, prices[check.sale])}" for check in odd]
-    return _block("Odd sales", lines or ["None stands out."])
+    return _block(say("Odd sales"), lines or [say("None stands out.")])
 
 
 def _values(values: Sequence[ValueStatement], model: SalesModel) -> str:
-    rows = [("Value", "kind of value", "likely", "low to high", "how sure")]
+    rows = [(say("Value"), say("kind of value"), say("likely"), say("low to high"), say("how sure"))]
     rows += [
         (
             value_name(one),
-            one.kind.name,
+            say(one.kind.name),
             money(one.amount.likely),
             money_range(one.amount),
             confidence_words(one, model.weight),
@@ -163,7 +177,7 @@ def _values(values: Sequence[ValueStatement], model: SalesModel) -> str:
         for one in values
     ]
     definitions = dict.fromkeys(value_sources(one) for one in values)
-    caution = (
+    caution = say(
         "An estimate by the workshop. "
         "For insurance, tax, an estate or a court a qualified, licensed appraiser is needed."
     )
@@ -171,7 +185,7 @@ def _values(values: Sequence[ValueStatement], model: SalesModel) -> str:
 
 
 def _left_out(model: SalesModel) -> str:
-    return _block("Sales not used", [f"{sale}: {why}" for sale, why in model.not_used])
+    return _block(say("Sales not used"), [left_out_words(sale, why) for sale, why in model.not_used])
 
 
 def _table(rows: Sequence[Sequence[str]]) -> str:

@@ -12,6 +12,7 @@ from valuation.core.visit import Range
 from valuation.errors import UserError
 from valuation.files.plain_text import read_text
 from valuation.files.read_csv import read_table
+from valuation.language import later, say
 
 PACKAGED = Path(__file__).resolve().parent / "value_kinds.csv"
 """The kinds of value that come with the tool."""
@@ -19,7 +20,16 @@ PACKAGED = Path(__file__).resolve().parent / "value_kinds.csv"
 MOST_BYTES = 200_000
 """A larger file is not read [bytes]."""
 
-PURPOSES = ("decision", "sale", "insurance", "tax", "estate", "donation", "division", "court")
+PURPOSES = (
+    later("decision"),
+    later("sale"),
+    later("insurance"),
+    later("tax"),
+    later("estate"),
+    later("donation"),
+    later("division"),
+    later("court"),
+)
 """What a value may be wanted for."""
 
 OWN_DECISION = ("decision", "sale")
@@ -172,7 +182,8 @@ def appraiser_note(purpose: str) -> str:
         raise ValueError(f"'{purpose}' is not a purpose; write one of {', '.join(PURPOSES)}")
     if purpose in OWN_DECISION:
         return ""
-    return (
-        f"A value for {purpose} must come from a qualified, licensed appraiser who has no interest in the work. "
-        "The figures here are an estimate by a workshop that offers the work, and may not be used for it."
+    return say(
+        "A value for {purpose} must come from a qualified, licensed appraiser who has no interest in the work. "
+        "The figures here are an estimate by a workshop that offers the work, and may not be used for it.",
+        purpose=say(purpose),
     )

@@ -6,12 +6,13 @@ All take data and return text; the page and the command line share them.
 from __future__ import annotations
 
 import math
-from datetime import date
+import re
 
-from valuation.report.format import money, number, of_100
-from valuation.report.labels import day_words
-from valuation.report.words import OPTION_NAMES, weight_sentence
-from valuation.sales.grid import Adjustment
+from valuation.language import later, numeral, say
+from valuation.report.format import exact, money, of_100, percent
+from valuation.report.labels import plain_day, size_in_cm
+from valuation.report.words import option_word, weight_sentence
+from valuation.sales.grid import Adjustment, Comparable, Grid
 from valuation.sales.model import Coefficient, SalesModel, Weight
 from valuation.sales.odd_sales import SaleCheck
 from valuation.sales.one_piano import Fit
@@ -20,18 +21,98 @@ from valuation.sales.sale import Sale
 from valuation.sales.values import ValueStatement
 
 ATTRIBUTE_NAMES = {
-    "price_kind": "asked or achieved",
-    "sale_kind": "kind of sale",
-    "time": "time",
-    "size": "size",
-    "age": "year built",
-    "tier": "reputation",
-    "state": "condition",
-    "restored": "restored",
+    "price_kind": later("asked or achieved"),
+    "sale_kind": later("kind of sale"),
+    "time": later("time"),
+    "size": later("size"),
+    "age": later("year built"),
+    "tier": later("reputation"),
+    "state": later("condition"),
+    "restored": later("restored"),
 }
-"""Name of each attribute, in the order of the grid."""
+"""Name of each attribute, in the order of the grid; `attribute_name` says one."""
 
-_NAMED_BY_CODE = {"as it stands": "as it stands", "replacement": "a comparable replacement", "disposal": "as scrap"}
+SOLD_IN = {"private": later("private sale"), "dealer": later("dealer"), "auction": later("auction")}
+"""How a sale took place."""
+
+_NAMED_BY_CODE = {
+    "as it stands": later("as it stands"),
+    "replacement": later("a comparable replacement"),
+    "disposal": later("as scrap"),
+}
+_ASSUMED = {"size": later("size"), "year": later("year")}
+_RESTORED = {"no": later("not restored"), "part": later("in part"), "full": later("in full")}
+
+_NAMES = (
+    later("size, {low} to {high} mm"),
+    later("year built, {low} to {high}"),
+    later("tier, {low} to {high}"),
+    later("state, {low} to {high}, more so for higher tiers"),
+    later("state, {low} to {high}, less so for higher tiers"),
+    later("state, {low} to {high}"),
+    later("restored, {low} to {high}"),
+    later("level of all prices"),
+    later("sold by a dealer"),
+    later("sold at auction"),
+    later("a price asked"),
+    later("sold ten years before"),
+)
+"""The names of coefficients, as `valuation.sales.traits` writes them."""
+
+_ORIGINS = (
+    later("fit of {count} sales, starting from {origin}"),
+    later("bands.csv, all rows of uprights"),
+    later("bands.csv, all rows of grands"),
+    later("sales settings: {setting}"),
+)
+
+_LEFT_OUT = (later("sold after the day of the value"), later("sold more than {years} years before"))
+
+
+_UNLIKE_ABOVE = later(
+    "unlike the others: {spreads} standard deviations above what they tell, {price} where they say {expected}"
+)
+_UNLIKE_BELOW = later(
+    "unlike the others: {spreads} standard deviations below what they tell, {price} where they say {expected}"
+)
+
+
+def attribute_name(attribute: str) -> str:
+    """Return the name of an attribute."""
+    return say(ATTRIBUTE_NAMES[attribute])
+
+
+def coefficient_name(name: str) -> str:
+    """Return the name of a coefficient, or the place of a row, in the language spoken.
+
+    The name itself is data, which ties adjustments to coefficients; here its words are told from its figures again.
+    """
+    return _said_again(name, _NAMES)
+
+
+def origin_words(coefficient: Coefficient) -> str:
+    """Return where the figure of a coefficient comes from."""
+    return _said_again(coefficient.origin, _ORIGINS)
+
+
+def left_out_words(sale: str, why: str) -> str:
+    """Return a sale that isn't used, and why."""
+    return f"{sale}: {left_out_reason(why)}"
+
+
+def left_out_reason(why: str) -> str:
+    """Return why a sale isn't used."""
+    return _said_again(why, _LEFT_OUT)
+
+
+def _said_again(text: str, messages: tuple[str, ...]) -> str:
+    """Return a text that was made of one of these messages in the language spoken, its figures with it."""
+    for message in messages:
+        pattern = re.sub(r"\\{(\w+)\\}", r"(?P<\1>.+)", re.escape(message))
+        if match := re.fullmatch(pattern, text):
+            figures = {name: _said_again(figure, messages) for name, figure in match.groupdict().items()}
+            return say(message, **figures)
+    return numeral(text) if re.fullmatch(r"[\d.]+", text) else say(text)
 
 
 def weight_words(model: SalesModel) -> str:
@@ -50,39 +131,78 @@ def weight_words(model: SalesModel) -> str:
 def claim_words(weight: Weight) -> str:
     """Return what the band of 8 in 10 rests on."""
     if not weight.claims:
-        return "The band of 8 in 10 is the shop's own estimate."
-    more = " There are enough sales for a band of 9 in 10 too." if "0.9" in weight.claims else ""
-    return f"The band of 8 in 10 is held to the sales, each left out in turn.{more}"
+        return say("The band of 8 in 10 is the shop's own estimate.")
+    if "0.9" in weight.claims:
+        return say(
+            "The band of 8 in 10 is held to the sales, each left out in turn. "
+            "There are enough sales for a band of 9 in 10 too."
+        )
+    return say("The band of 8 in 10 is held to the sales, each left out in turn.")
 
 
 def curve_words(fit: Fit) -> str:
     """Return whether a curved model does better than the straight one, and which is in use."""
     if fit.offer is None:
-        return f"A curved model is tried from {fit.model.settings.curve_from} sales on."
+        return say("A curved model is tried from {count} sales on.", count=fit.model.settings.curve_from)
     if fit.offer.model is None:
-        return "A curved model of the same sales would do no better than the straight one in use."
-    in_use = "may be taken" if fit.model.curve is None else "is in use"
-    gain = f"{fit.offer.gain:.0%} less than the straight one"
-    return f"A curved model loses {gain}, each sale left out in turn; it {in_use}."
+        return say("A curved model of the same sales would do no better than the straight one in use.")
+    gain = percent(fit.offer.gain)
+    if fit.model.curve is None:
+        return say(
+            "A curved model loses {share} less than the straight one, each sale left out in turn; it may be taken.",
+            share=gain,
+        )
+    return say(
+        "A curved model loses {share} less than the straight one, each sale left out in turn; it is in use.", share=gain
+    )
 
 
 def sale_words(sale: Sale) -> str:
     """Return what was sold, in one line."""
-    size = f"{number(sale.size_mm / 10)} cm" if sale.size_mm else "size not known"
-    year = str(sale.year_built) if sale.year_built else "year not known"
-    restored = {"no": "", "part": ", restored in part", "full": ", restored"}[sale.restored]
-    return f"{sale.kind}, {size}, {year}, {sale.tier}, {sale.state}{restored}; {how_sold(sale)}"
+    facts = {
+        "kind": say(sale.kind),
+        "size": size_in_cm(sale.size_mm / 10) if sale.size_mm else say("size not known"),
+        "year": str(sale.year_built) if sale.year_built else say("year not known"),
+        "tier": say(sale.tier),
+        "state": say(sale.state),
+        "sold": how_sold(sale),
+    }
+    return say(
+        {
+            "no": later("{kind}, {size}, {year}, {tier}, {state}; {sold}"),
+            "part": later("{kind}, {size}, {year}, {tier}, {state}, restored in part; {sold}"),
+            "full": later("{kind}, {size}, {year}, {tier}, {state}, restored; {sold}"),
+        }[sale.restored],
+        **facts,
+    )
 
 
 def how_sold(sale: Sale) -> str:
     """Return how it was sold."""
-    where = {"private": "private sale", "dealer": "dealer", "auction": "auction"}[sale.sale_kind]
-    return f"{where}, asked" if sale.price_kind == "asked" else where
+    where = say(SOLD_IN[sale.sale_kind])
+    return say("{where}, asked", where=where) if sale.price_kind == "asked" else where
 
 
-def exact(amount: float) -> str:
-    """Return an amount in whole units: prices and adjustments have to add up."""
-    return f"{amount:,.0f}"
+def described(one: Comparable) -> str:
+    """Return what was sold, and what had to be assumed of it."""
+    sold = sale_words(one.sale)
+    if not one.assumed:
+        return sold
+    if len(one.assumed) > 1:
+        return say("{sold}; size and year not known, taken as usual", sold=sold)
+    return say("{sold}; {what} not known, taken as usual", sold=sold, what=say(_ASSUMED[one.assumed[0]]))
+
+
+def state_name(state: str, compared_as: str) -> str:
+    """Return a state, and whether the piano is compared in it."""
+    return say("{state} (compared as)", state=say(state)) if state == compared_as else say(state)
+
+
+def weak_words(grid: Grid) -> str:
+    """Return a warning where all the nearest sales are weak, else nothing."""
+    if not all(one.weak for one in grid.comparables):
+        return ""
+    return say("All of them are weak: take it as a hint, not as a proof.")
 
 
 def signed(amount: float) -> str:
@@ -93,7 +213,7 @@ def signed(amount: float) -> str:
     >>> signed(1200), signed(-80), signed(0)
     ('+1,200', '-80', '0')
     """
-    return f"{amount:+,.0f}" if amount else "0"
+    return numeral(f"{amount:+,.0f}") if amount else "0"
 
 
 def difference_words(adjustment: Adjustment) -> str:
@@ -101,20 +221,21 @@ def difference_words(adjustment: Adjustment) -> str:
     its, the_pianos = adjustment.sale_has, adjustment.piano_has
     match adjustment.attribute:
         case "time":
-            return f"{its:.1f} years before"
+            return say("{years} years before", years=numeral(f"{its:.1f}"))
         case "size":
-            return f"{its / 10:.0f} cm, the piano {the_pianos / 10:.0f} cm"
+            its, the_pianos = f"{its / 10:.0f} cm", f"{the_pianos / 10:.0f} cm"
         case "age":
-            return f"{its:.0f}, the piano {the_pianos:.0f}"
+            its, the_pianos = f"{its:.0f}", f"{the_pianos:.0f}"
         case "restored":
-            words = {"no": "not restored", "part": "in part", "full": "in full"}
-            return f"{words[its]}, the piano {words[the_pianos]}"
-    return f"{its}, the piano {the_pianos}"
+            its, the_pianos = say(_RESTORED[its]), say(_RESTORED[the_pianos])
+        case _:
+            its, the_pianos = say(its), say(the_pianos)
+    return say("{its}, the piano {the_pianos}", its=its, the_pianos=the_pianos)
 
 
 def source_words(adjustment: Adjustment) -> str:
     """Return the coefficients and rows that one adjustment comes from."""
-    return "; ".join(adjustment.sources) or "no coefficient: it makes no difference"
+    return "; ".join(map(coefficient_name, adjustment.sources)) or say("no coefficient: it makes no difference")
 
 
 def step_words(coefficient: Coefficient) -> str:
@@ -136,49 +257,51 @@ def used_coefficients(model: SalesModel, adjustments: list[Adjustment]) -> list[
 
 def duplicate_words(duplicate: Duplicate) -> str:
     """Return that two sales look like one piano told twice."""
-    return (
-        f"line {duplicate.line}: '{duplicate.second}' looks like the same piano as '{duplicate.first}' told twice; "
-        "delete one if it is"
-    )
+    return say(
+        "line {line}: '{second}' looks like the same piano as '{first}' told twice; delete one if it is",
+        line=duplicate.line, second=duplicate.second, first=duplicate.first,
+    )  # fmt: skip
 
 
 def odd_words(check: SaleCheck, price: float) -> str:
     """Return what is odd about a sale."""
     said = []
     if check.unlike:
-        side = "above" if check.spreads_off > 0 else "below"
-        said.append(
-            f"unlike the others: {abs(check.spreads_off):.1f} standard deviations {side} what they tell, "
-            f"{exact(price)} where they say {money(check.expected)}"
-        )
+        message = _UNLIKE_ABOVE if check.spreads_off > 0 else _UNLIKE_BELOW
+        spreads = numeral(f"{abs(check.spreads_off):.1f}")
+        said.append(say(message, spreads=spreads, price=exact(price), expected=money(check.expected)))
     if check.heavy:
-        said.append(f"decides {of_100(check.leverage)} of its own fit: hardly another sale is like it")
+        said.append(say("decides {share} of its own fit: hardly another sale is like it", share=of_100(check.leverage)))
     return "; ".join(said)
 
 
 def value_name(statement: ValueStatement) -> str:
     """Return what is valued."""
-    return _NAMED_BY_CODE.get(statement.of) or f"after: {OPTION_NAMES[statement.of]}"
+    if statement.of in _NAMED_BY_CODE:
+        return say(_NAMED_BY_CODE[statement.of])
+    return say("after: {option}", option=option_word(statement.of))
 
 
 def value_sources(statement: ValueStatement) -> str:
     """Return the definition of a kind of value with where it is published, its market and the day."""
     kind = statement.kind
-    words = f'"{kind.definition}"' if kind.quoted else kind.definition
-    return f"{kind.name}: {words} ({kind.source}). Market: {kind.market}. Day: {plain_day(statement.on)}."
-
-
-def plain_day(day: date) -> str:
-    """Return a day in words, with plain blanks."""
-    return day_words(day).replace("\u00a0", " ")
+    definition = say(kind.definition)
+    return say(
+        "{kind}: {definition} ({source}). Market: {market}. Day: {day}.",
+        kind=say(kind.name),
+        definition=say('"{words}"', words=definition) if kind.quoted else definition,
+        source=say(kind.source),
+        market=say(kind.market),
+        day=plain_day(statement.on),
+    )
 
 
 def confidence_words(statement: ValueStatement, weight: Weight) -> str:
     """Return how sure a value is."""
     if statement.of == "disposal":
-        return "one figure of the shop's table"
+        return say("one figure of the shop's table")
     if statement.of == "replacement":
-        return "8 in 10, the shop's own estimate (table)"
+        return say("8 in 10, the shop's own estimate (table)")
     if not weight.claims:
-        return "8 in 10, the shop's own estimate (band table)"
-    return f"8 in 10; prices held to {statement.sales_used} sales"
+        return say("8 in 10, the shop's own estimate (band table)")
+    return say("8 in 10; prices held to {count} sales", count=statement.sales_used)

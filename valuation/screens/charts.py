@@ -9,6 +9,7 @@ from plotly.subplots import make_subplots
 
 from valuation.core.appraisal import Appraisal
 from valuation.core.visit import Range
+from valuation.language import number_signs, say
 from valuation.report.format import money, money_range
 from valuation.report.labels import option_name
 
@@ -34,9 +35,9 @@ def option_panels(appraisal: Appraisal) -> dict[str, list[Bar]]:
         return [Bar(option_name(o.option), *pick(o), chosen=o.option == best) for o in appraisal.options]
 
     return {
-        "Price": bars(lambda o: (o.price, o.expected_price)),
-        "Worth then": bars(lambda o: (o.value_after, o.expected_value)),
-        "Net": bars(lambda o: (o.net, o.expected_net)),
+        say("Price"): bars(lambda o: (o.price, o.expected_price)),
+        say("Worth then"): bars(lambda o: (o.value_after, o.expected_value)),
+        say("Net"): bars(lambda o: (o.net, o.expected_net)),
     }
 
 
@@ -70,7 +71,7 @@ def chart(panels: dict[str, list[Bar]], currency: str) -> tuple[go.Figure, str]:
         showlegend=False, height=height, margin={"l": 4, "r": 16, "t": 40, "b": 34}, dragmode=False,
         paper_bgcolor=PAPER, plot_bgcolor=PAPER,
         font={"color": "#22262b", "size": 15, "family": "Source Sans, sans-serif"},
-        hovermode=False,
+        hovermode=False, separators="".join(number_signs()),
     )  # fmt: skip
     return figure, in_words(panels, currency)
 
@@ -104,6 +105,9 @@ def in_words(panels: dict[str, list[Bar]], currency: str) -> str:
     """Return what the chart shows, in words."""
     said = []
     for title, bars in panels.items():
-        each = "; ".join(f"{b.name}: {money_range(b.band)}, expected {money(b.at)}" for b in bars)
-        said.append(f"{title} in {currency}. {each}.")
+        each = "; ".join(
+            say("{name}: {band}, expected {amount}", name=b.name, band=money_range(b.band), amount=money(b.at))
+            for b in bars
+        )
+        said.append(say("{title} in {currency}. {figures}.", title=title, currency=currency, figures=each))
     return " ".join(said)

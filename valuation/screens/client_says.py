@@ -10,13 +10,13 @@ import streamlit as st
 from valuation.core.appraisal import Appraisal
 from valuation.core.prospects import WAYS
 from valuation.core.rows import HISTORY
-from valuation.language import say
+from valuation.language import number_signs, say
 from valuation.report.client_words import theme_name, way_name
 from valuation.report.conversation import Conversation, Matter
-from valuation.report.format import honest
+from valuation.report.format import honest, typed_numeral
 from valuation.report.own_choices import PRICED, Question
 from valuation.report.wishes import A_LOT, LITTLE, MOST_PREMIUM, SOME, THEMES
-from valuation.screens import client_marks, marks
+from valuation.screens import client_marks, marks, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft, fill, held
 from valuation.screens.wishes import wish, wishes_of
@@ -87,9 +87,11 @@ def _premium_in_money(draft: Draft, found: Appraisal) -> None:
     if held(fault) is None:
         fill(key, f"{found.premium:.0f}" if found.premium else "")
 
+    @shop.in_its_language
     def take() -> None:
-        text = str(held(key) or "").replace(" ", "").replace(",", "")
+        text = str(held(key) or "").replace(" ", "")
         try:
+            text = text.replace(",", "") if number_signs() == (".", ",") else typed_numeral(text)
             amount = float(text) if text else None
             if amount is not None and not 0 <= amount <= MOST_PREMIUM:
                 raise ValueError(text)

@@ -1,7 +1,7 @@
-"""The fields of one check, and what happens when one of them is changed: it is taken down at once.
+"""The fields of one check, and what happens when one of them is changed: it is stored at once.
 
-A field is filled from the draft each time it is drawn anew; what could not be read stays in it as it was typed,
-with what is wrong beside it, and the finding before it keeps counting.
+A field is filled from the store when it is first drawn, and is another one when somebody else changed it; what could
+not be read stays in it as it was typed, with what is wrong beside it, and the finding before it keeps counting.
 """
 
 from __future__ import annotations
@@ -13,18 +13,25 @@ import streamlit as st
 from valuation.core.appraisal import FindingResult
 from valuation.core.rows import CheckRow, Tables
 from valuation.core.visit import Finding
+from valuation.language import later, say, say_many
 from valuation.report.format import number, unit_words
-from valuation.report.labels import cut_words, finding_words, in_sentence
-from valuation.screens import answers
+from valuation.report.labels import choice_looks, choice_word, cut_words, finding_words, in_sentence
+from valuation.screens import answers, clashes, shop
+from valuation.screens.photos import photo_fields
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 
-NOT_LOOKED_AT, CANNOT_SEE = "not looked at", "can't be seen"
-_ROW_NAMES = {"bass": "Bass", "tenor": "Tenor", "treble": "Treble", answers.ANYWHERE: "Anywhere"}
+NOT_LOOKED_AT, CANNOT_SEE = later("not looked at"), later("can't be seen")
+_ROW_NAMES = {
+    "bass": later("Bass"),
+    "tenor": later("Tenor"),
+    "treble": later("Treble"),
+    answers.ANYWHERE: later("Anywhere"),
+}
 
 
 def check_fields(draft: Draft, check: CheckRow, part: str, results: list[FindingResult], book: Tables) -> None:
-    """Draw one check: what is asked, the fields, how it reads, and how to do it.
+    """Draw one check: what is asked, the fields, how it reads; how to do it, photos and a note one tap away.
 
     Parameters
     ----------
@@ -34,113 +41,151 @@ def check_fields(draft: Draft, check: CheckRow, part: str, results: list[Finding
         What its finding came to, the check's own first, then those taken from its readings.
     """
     with st.container(border=True, key=draft.key(f"check_{check.id}")):
-        quick = " · quick look" if check.quick else ""
+        quick = f" · {say('quick look')}" if check.quick else ""
         with st.container(key=draft.key(f"eyebrow_{check.id}")):
             st.markdown(f"{md(part)} · {number(check.minutes)} min{quick}")
         {"choice": _choice, "number": _number, "readings": _rows}[check.answer](draft, check, book)
-        for fault in draft.faults.get(check.id, ()):
-            with st.container(key=draft.key(f"fault_{check.id}_{abs(hash(fault))}")):
-                st.markdown(f"**Not taken down:** {md(fault)}.{_still(draft, check)}")
+        for index, fault in enumerate(draft.faults.get(check.id, ())):
+            with st.container(key=draft.key(f"fault_{check.id}_{index}")):
+                st.markdown(f"**{say('Not taken down:')}** {md(fault)}.{_still(draft, check)}")
+        clashes.settle(draft, _field(check), book)
         finding = draft.finding(check.id)
         if finding and not finding.cannot_see:
             _reads(draft, check, results, book)
         if finding and finding.note:
-            st.text(f"Note: {finding.note}")
-        with st.expander("How, why, and a note"):
-            _how(draft, check, book)
+            st.text(f"{say('Note:')} {finding.note}")
+        _more(draft, check, book)
 
 
 def _still(draft: Draft, check: CheckRow) -> str:
-    finding = draft.finding(check.id)
-    return "" if finding is None else " What was entered before still counts."
+    return "" if draft.finding(check.id) is None else " " + say("What was entered before still counts.")
 
 
 def _choice(draft: Draft, check: CheckRow, book: Tables) -> None:
-    key = draft.key(f"answer_{check.id}")
+    key = draft.field_key(f"answer_{check.id}", _field(check))
     finding = draft.finding(check.id)
-    fill_once(key, _said(finding, check))
-    looks = "\n".join(f"- **{md(word)}**: {md(_looks(check, grade))}" for grade, word in check.choices.items())
+    _fill_field(draft, key, _said(finding))
+    words = {NOT_LOOKED_AT: say(NOT_LOOKED_AT), **_choice_words(check), CANNOT_SEE: say(CANNOT_SEE)}
+    looks = "\n".join(
+        f"- **{md(word)}**: {md(choice_looks(check, grade))}" for grade, word in _choice_words(check).items()
+    )
     st.pills(
-        md(check.name), [NOT_LOOKED_AT, *check.choices.values(), CANNOT_SEE], format_func=md, key=key, required=True,
+        md(say(check.name)), list(words), format_func=lambda said: md(words[said]), key=key, required=True,
         help=looks, on_change=_take_choice, args=(draft, check, book, key),
     )  # fmt: skip
     if finding and finding.grade:
-        st.markdown(f"{md(check.choices[finding.grade])}: {md(_looks(check, finding.grade))}")
+        st.markdown(f"{md(words[finding.grade])}: {md(choice_looks(check, finding.grade))}")
 
 
 def _number(draft: Draft, check: CheckRow, book: Tables) -> None:
-    key = draft.key(f"answer_{check.id}_{draft.system}")
-    fill_once(key, draft.typed.get(key, answers.typed_number(draft.finding(check.id), check, draft.system)))
+    key = draft.field_key(f"answer_{check.id}_{draft.system}", _field(check))
+    _fill_field(draft, key, answers.typed_number(draft.finding(check.id), check, draft.system))
     unit = unit_words(check.unit, draft.system)
+    name = say(check.name)
     st.text_input(
-        md(f"{check.name}, in {unit}" if unit else f"{check.name}, how many"), key=key,
-        placeholder=_example(check),
-        on_change=_take_number, args=(draft, check, book, key),
+        md(say("{name}, in {unit}", name=name, unit=unit) if unit else say("{name}, how many", name=name)), key=key,
+        placeholder=_example(check), on_change=_take_number, args=(draft, check, book, key),
     )  # fmt: skip
-    _without_number(draft, check, [key])
+    _without_number(draft, check)
 
 
 def _rows(draft: Draft, check: CheckRow, book: Tables) -> None:
-    keys = {row: draft.key(f"answer_{check.id}_{row}_{draft.system}") for row in answers.ROWS}
+    keys = {row: draft.field_key(f"answer_{check.id}_{row}_{draft.system}", _field(check)) for row in answers.ROWS}
     unit = unit_words(check.unit, draft.system)
-    st.markdown(f"**{md(check.name)}**")
+    st.markdown(f"**{md(say(check.name))}**")
     for row, key in keys.items():
-        fill_once(key, draft.typed.get(key, answers.typed_row(draft.finding(check.id), check, row, draft.system)))
+        _fill_field(draft, key, answers.typed_row(draft.finding(check.id), check, row, draft.system))
         st.text_input(
-            md(f"{_ROW_NAMES[row]}, in {unit}"), key=key, placeholder=_example(check),
+            md(say("{name}, in {unit}", name=say(_ROW_NAMES[row]), unit=unit)), key=key, placeholder=_example(check),
             on_change=_take_rows, args=(draft, check, book, keys),
         )  # fmt: skip
-    _without_number(draft, check, list(keys.values()))
+    _without_number(draft, check)
 
 
-def _without_number(draft: Draft, check: CheckRow, fields: list[str]) -> None:
-    key = draft.key(f"without_{check.id}")
+def _without_number(draft: Draft, check: CheckRow) -> None:
+    """Draw the two answers without a figure, as buttons: what a browser sends late of a button changes nothing."""
     finding = draft.finding(check.id)
-    fill(key, CANNOT_SEE if finding and finding.cannot_see else NOT_LOOKED_AT if finding is None else None)
-    st.pills(
-        md(f"{check.name}: or"), [NOT_LOOKED_AT, CANNOT_SEE], format_func=md, key=key, label_visibility="collapsed",
-        on_change=_take_without, args=(draft, check, key, fields),
-    )  # fmt: skip
+    if finding is None or finding.cannot_see:
+        st.markdown(f"**{say(NOT_LOOKED_AT if finding is None else CANNOT_SEE)}**")
+    with st.container(horizontal=True):
+        if finding is None or not finding.cannot_see:
+            unseen = Finding(check=check.id, cannot_see=True)
+            st.button(say("Can't be seen"), key=draft.key(f"unseen_{check.id}"), on_click=_take_without,
+                      args=(draft, check, unseen))  # fmt: skip
+        if finding is not None:
+            st.button(say("Not looked at"), key=draft.key(f"unlooked_{check.id}"), on_click=_take_without,
+                      args=(draft, check, None))  # fmt: skip
 
 
 def _reads(draft: Draft, check: CheckRow, results: list[FindingResult], book: Tables) -> None:
     rows = book.of_kind("checks", draft.visit.piano.kind)
     for result in results if check.answer != "choice" else []:
         words = finding_words(result, rows[result.check], draft.system, draft.tried(rows[result.check]))
-        name = "Comes to" if result.check == check.id else f"From these readings, {md(in_sentence(result.name))}"
+        if result.check == check.id:
+            name = say("Comes to")
+        else:
+            name = md(say("From these readings, {name}", name=in_sentence(say(result.name))))
         st.markdown(f"{name}: **{md(words)}**")
 
 
+def _more(draft: Draft, check: CheckRow, book: Tables) -> None:
+    """Draw what is one tap away; nothing in it is made before it is opened, so that many checks stay quick."""
+    if photos := len(draft.photos(check.id)):
+        st.markdown(say_many("{count} photo", "{count} photos", photos))
+    # Its label never changes: with another one it would be another expander, and closed.
+    more = st.expander(say("How and why, photo, note"), key=draft.key(f"more_{check.id}"), on_change="rerun")
+    if more.open:
+        with more:
+            _how(draft, check, book)
+            photo_fields(draft, check.id, say(check.name))
+            _note_field(draft, check)
+
+
 def _how(draft: Draft, check: CheckRow, book: Tables) -> None:
-    st.markdown(f"**How.** {md(check.how)}")
-    st.markdown(f"**Why.** {md(check.why)}")
+    st.markdown(f"**{say('How.')}** {md(say(check.how))}")
+    st.markdown(f"**{say('Why.')}** {md(say(check.why))}")
     if check.tool:
-        st.markdown(f"**With.** {md(check.tool)}")
+        st.markdown(f"**{say('With.')}** {md(say(check.tool))}")
     if check.answer == "choice":
-        for grade, word in check.choices.items():
-            st.markdown(f"- **{md(word)}**: {md(_looks(check, grade))} (reads {grade})")
+        for grade, word in _choice_words(check).items():
+            reads = say("reads {grade}", grade=say(grade))
+            st.markdown(f"- **{md(word)}**: {md(choice_looks(check, grade))} ({reads})")
     else:
-        st.markdown(f"**Cut points.** {md(cut_words(check, draft.system))}")
+        st.markdown(f"**{say('Cut points.')}** {md(cut_words(check, draft.system))}")
     if check.note:
-        st.markdown(f"**Bear in mind.** {md(check.note)}")
+        st.markdown(f"**{say('Bear in mind.')}** {md(say(check.note))}")
     source = next((row for row in book.sources if row.id == check.source), None)
     if source:
-        st.markdown(f"**Where the cut points come from.** {md(source.kind)}: {md(source.title)}")
+        came = say("Where the cut points come from.")
+        st.markdown(f"**{came}** {md(say(source.kind))}: {md(say(source.title))}")
+
+
+def _note_field(draft: Draft, check: CheckRow) -> None:
     finding = draft.finding(check.id)
-    if finding:
-        key = draft.key(f"note_{check.id}")
-        fill_once(key, finding.note)
-        st.text_input(md(f"Note on {in_sentence(check.name)}"), key=key, on_change=_take_note, args=(draft, check, key))
+    if finding is None:
+        st.markdown(say("A note goes with an answer: answer the check first, if only with 'can't be seen'."))
+        return
+    key = draft.field_key(f"note_{check.id}", _field(check))
+    _fill_field(draft, key, finding.note)
+    st.text_input(
+        md(say("Note on {name}", name=in_sentence(say(check.name)))), key=key, live="0.5s",
+        on_change=_take_note, args=(draft, check, key),
+    )  # fmt: skip
 
 
 # What happens on a change.
 
 
+@shop.in_its_language
 def _take_choice(draft: Draft, check: CheckRow, book: Tables, key: str) -> None:
-    finding, faults = answers.read_choice(check, held(key), _note(draft, check, held(key)), draft.visit, book)
-    _take(draft, check, finding, faults)
+    said = held(key)
+    if said is not None:
+        word = check.choices.get(said, said)
+        finding, faults = answers.read_choice(check, word, _note(draft, check, said), draft.visit, book)
+        _take(draft, check, finding, faults)
 
 
+@shop.in_its_language
 def _take_number(draft: Draft, check: CheckRow, book: Tables, key: str) -> None:
     text = held(key)
     if not text.strip():
@@ -151,37 +196,22 @@ def _take_number(draft: Draft, check: CheckRow, book: Tables, key: str) -> None:
     _keep_typed(draft, check, [key])
 
 
+@shop.in_its_language
 def _take_rows(draft: Draft, check: CheckRow, book: Tables, keys: dict[str, str]) -> None:
     rows = {row: held(key) or "" for row, key in keys.items()}
     if not "".join(rows.values()).strip():
         _take(draft, check, None, ())
     else:
         finding, faults = answers.read_rows(check, rows, _note(draft, check), draft.visit, book, draft.system)
-        _take(draft, check, _with_old_readings(draft, check, rows, finding), faults)
+        finding = answers.leave_untouched(draft.finding(check.id), finding, check, rows, draft.system)
+        _take(draft, check, finding, faults)
     _keep_typed(draft, check, list(keys.values()))
 
 
-def _with_old_readings(draft: Draft, check: CheckRow, rows: dict[str, str], finding: Finding | None) -> Finding | None:
-    """Leave the rows that were not touched as they are: what is shown is rounded."""
-    before = draft.finding(check.id)
-    if finding is None or before is None:
-        return finding
-    readings = []
-    for row, text in rows.items():
-        section = "" if row == answers.ANYWHERE else row
-        untouched = text == answers.typed_row(before, check, row, draft.system)
-        readings += [r for r in (before if untouched else finding).readings if r.section == section]
-    return replace(finding, readings=tuple(readings))
-
-
-def _take_without(draft: Draft, check: CheckRow, key: str, fields: list[str]) -> None:
-    said = held(key)
-    if said is None:  # tapped again what was chosen already: it stays
-        return
-    _take(draft, check, Finding(check=check.id, cannot_see=True) if said == CANNOT_SEE else None, ())
-    for field in fields:
-        draft.typed.pop(field, None)
-        fill(field, "")
+@shop.in_its_language
+def _take_without(draft: Draft, check: CheckRow, finding: Finding | None) -> None:
+    _take(draft, check, finding, ())
+    draft.turn(_field(check))
 
 
 def _take_note(draft: Draft, check: CheckRow, key: str) -> None:
@@ -206,10 +236,15 @@ def _keep_typed(draft: Draft, check: CheckRow, keys: list[str]) -> None:
             draft.typed[key] = held(key)
 
 
-def fill_once(key: str, value: object) -> None:
-    """Fill a field that has no content yet; one that is on the screen keeps its own."""
+def _fill_field(draft: Draft, key: str, stored: str) -> None:
+    """Fill a field of one check: as it was typed where that couldn't be read, else as it is stored."""
     if held(key) is None:
-        fill(key, value)
+        fill(key, draft.typed.get(key, stored))
+
+
+def _field(check: CheckRow) -> str:
+    """Return the field of the store in which a check is kept."""
+    return f"finding.{check.id}"
 
 
 def _note(draft: Draft, check: CheckRow, said: str = "") -> str:
@@ -217,18 +252,20 @@ def _note(draft: Draft, check: CheckRow, said: str = "") -> str:
     return finding.note if finding and said != NOT_LOOKED_AT else ""
 
 
-def _said(finding: Finding | None, check: CheckRow) -> str:
+def _said(finding: Finding | None) -> str:
+    """Return the option that stands for a finding: its grade, so that no language is stored."""
     if finding is None:
         return NOT_LOOKED_AT
-    return CANNOT_SEE if finding.cannot_see else check.choices[finding.grade]
+    return CANNOT_SEE if finding.cannot_see else finding.grade
 
 
-def _looks(check: CheckRow, grade: str) -> str:
-    return getattr(check, grade).partition(":")[2].strip()
+def _choice_words(check: CheckRow) -> dict[str, str]:
+    """Return the words of the choices by grade."""
+    return {grade: choice_word(check, grade) for grade in check.choices}
 
 
 def _example(check: CheckRow) -> str:
     """Return what stands in an empty field: how to write what is asked."""
     written = {"N.m": "60 55 58 in-lb", "mm": "1/8 in"}.get(check.unit, "")
-    how = "readings, a space between each" if check.answer == "readings" else "a number"
-    return f"{how}; or {written}" if written else how
+    how = say("readings, a space between each") if check.answer == "readings" else say("a number")
+    return say("{how}; or {example}", how=how, example=written) if written else how

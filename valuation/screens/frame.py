@@ -10,35 +10,52 @@ import streamlit as st
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
+from valuation.language import later, say, say_many
 from valuation.report.labels import day_words, size_words, year_words
 from valuation.screens import shop
+from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, current, put_on_the_table
-from valuation.service import Appraisal, NotInForce, Study, UserError, demo_visits, read_visit_file
+from valuation.screens.state import Draft, clear_the_table, current, device, enter_as, enter_on, put_on_the_table, who
+from valuation.service import Appraisal, NotInForce, Study, UserError
+from valuation.service_visits import Shop, StoreError
 
 FOLDER = "valuation/screens/pages"
-FIRST = f"{FOLDER}/pianos.py"
-VERDICT, FINDINGS = f"{FOLDER}/verdict.py", f"{FOLDER}/findings.py"
-PAGES = {
-    FIRST: "Pianos",
-    VERDICT: "Verdict",
-    f"{FOLDER}/client.py": "With the client",
-    FINDINGS: "Findings",
-    f"{FOLDER}/measure.py": "Measurements",
-    f"{FOLDER}/condition.py": "Condition",
-    f"{FOLDER}/work.py": "Work and price",
-    f"{FOLDER}/what_if.py": "What if",
-    f"{FOLDER}/market.py": "Market",
-    f"{FOLDER}/table_rows.py": "Table rows",
+FIRST = f"{FOLDER}/visits.py"
+PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
+VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
+SHOP, PINS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py"
+AT_THE_PIANO = {
+    FIRST: later("Visits"),
+    PIANO: later("The piano"),
+    INSPECT: later("Inspect"),
+    PINS: later("Tuning pins"),
+    NEXT: later("Check next"),
+    VERDICT: later("Verdict"),
+    CLIENT: later("With the client"),
 }
-"""File of each page and its name, in the order of the way about."""
+AT_THE_DESK = {
+    f"{FOLDER}/type_in.py": later("Type in a form"),
+    f"{FOLDER}/measure.py": later("Measurements"),
+    f"{FOLDER}/condition.py": later("Condition"),
+    f"{FOLDER}/work.py": later("Work and price"),
+    f"{FOLDER}/what_if.py": later("What if"),
+    f"{FOLDER}/market.py": later("Market"),
+    f"{FOLDER}/table_rows.py": later("Table rows"),
+    f"{FOLDER}/history.py": later("History"),
+    SHOP: later("The shop"),
+}
+PAGES = AT_THE_PIANO | AT_THE_DESK
+"""File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-_STYLE = Path(__file__).with_name("page.css")
-_IN_URL = "piano"
+WITHOUT_A_VISIT = (FIRST, SHOP)
+"""Pages that need no visit on the table."""
+
+_STYLE = Path(__file__).parent / "page.css"
+_VISIT, _BY, _DEVICE = "visit", "by", "device"
 
 
 def begin(here: str) -> tuple[Draft, Tables]:
-    """Draw the head of a page; without a piano go to the list.
+    """Draw the head of a page; without a visit go to the list.
 
     Parameters
     ----------
@@ -46,15 +63,42 @@ def begin(here: str) -> tuple[Draft, Tables]:
         File of this page, a key of `PAGES`.
     """
     st.html(_STYLE)
+    shop.speak_as_chosen()
     book = shop_tables()
-    draft = current() or _named_in_url(book)
-    if draft is None and here != FIRST:
-        st.switch_page(FIRST)
-    if draft is not None:
-        _way_about(here)
-        if here != FIRST:
-            _which_piano(draft)
+    if not who():
+        enter_as(st.query_params.get(_BY, ""))
+    enter_on(st.query_params.get(_DEVICE, ""))
+    draft = _on_the_table(open_store(), book)
+    if draft is None and here not in WITHOUT_A_VISIT:
+        go(FIRST)
+    _way_about(here, draft)
+    if draft is not None and here not in WITHOUT_A_VISIT:
+        st.query_params.update(_address(draft))
+        _which_piano(draft)
+        _not_stored(draft)
     return draft, book
+
+
+def go(page: str) -> NoReturn:
+    """Go to another page with the visit that is on the table: its address says which, so that a reload finds it."""
+    draft = current()
+    st.switch_page(page, query_params=_address(draft) if draft else None)
+
+
+def _address(draft: Draft) -> dict[str, str]:
+    return {_VISIT: draft.visit_id, _DEVICE: device()} | ({_BY: who()} if who() else {})
+
+
+def open_store() -> Shop:
+    """Return the store; where it can't be opened, say why and what to do, and stop."""
+    try:
+        return shop.store()
+    except StoreError as error:
+        st.title(say("The store of visits can't be opened"), anchor=False)
+        with st.container(border=True, key="fault_store"):
+            for problem in error.problems:
+                st.text(str(problem))
+        st.stop()
 
 
 def shop_tables() -> Tables:
@@ -62,7 +106,7 @@ def shop_tables() -> Tables:
     try:
         return shop.tables()
     except UserError as error:
-        st.title("The tables can't be used", anchor=False)
+        st.title(say("The tables can't be used"), anchor=False)
         tell(error)
         st.stop()
 
@@ -93,7 +137,7 @@ def sold(draft: Draft, book: Tables) -> PricesByState | None:
 def nothing_in_force(error: NotInForce) -> NoReturn:
     """Say that the tables hold nothing for the day of the visit, and stop."""
     with st.container(border=True, key="fault_day"):
-        st.markdown("**No price can be given for the day of this visit.**")
+        st.markdown(f"**{say('No price can be given for the day of this visit.')}**")
         st.text(str(error))
     st.stop()
 
@@ -102,72 +146,97 @@ def tell(error: UserError) -> None:
     """Tell every problem, one a line."""
     count = len(error.problems)
     with st.container(border=True, key="fault_file"):
-        st.markdown(f"**{count} problem{'s' if count > 1 else ''} to mend.** What was on the table stays as it was.")
+        counted = say_many("{count} problem to mend.", "{count} problems to mend.", count)
+        st.markdown(f"**{counted}** {say('What was on the table stays as it was.')}")
         for problem in error.problems:
             st.text(str(problem))
 
 
 def end(book: Tables) -> None:
     """Draw the foot: the cautions that hold for every piano."""
-    said = [md(row.text) for row in book.cautions if row.always]
+    said = [md(say(row.text)) for row in book.cautions if row.always]
     if shop.own_folder() is None:
-        said.append("Prices, bands and hours come from the tables that the tool ships with: they are **invented**.")
+        said.append(
+            say("Prices, bands and hours come from the tables that the tool ships with: they are **invented**.")
+        )
     with st.container(key="foot"):
         st.markdown("\n\n".join(said))
 
 
-def open_demo(path: Path, book: Tables) -> None:
-    """Put one of the invented pianos on the table."""
-    visit = read_visit_file(path, book, shop.today())
-    put_on_the_table(visit, path.stem, demo=True)
+def _on_the_table(store: Shop, book: Tables) -> Draft | None:
+    """Return the visit that the address names, else the one that was open; read anew from the store."""
+    draft, wanted = current(), st.query_params.get(_VISIT, "")
+    try:
+        if wanted and (draft is None or draft.visit_id != wanted):
+            return put_on_the_table(wanted, store, book)
+        if draft is not None:
+            draft.store = store
+            draft.read(book)
+        return draft
+    except StoreError as error:
+        clear_the_table()
+        st.query_params.clear()
+        with st.container(border=True, key="fault_visit"):
+            st.text(str(error))
+        return None
 
 
-def _named_in_url(book: Tables) -> Draft | None:
-    """Open the demo piano that the address names: a reload starts a new session, which knows nothing else."""
-    wanted = st.query_params.get(_IN_URL)
-    for _, path in demo_visits():
-        if path.stem == wanted:
-            open_demo(path, book)
-    return current()
-
-
-def _way_about(here: str) -> None:
+def _way_about(here: str, draft: Draft | None) -> None:
     with st.container(horizontal=True, key="way", gap="small"):
-        for path, title in PAGES.items():
-            kind = "primary" if path == here else "secondary"
-            if st.button(title, key=f"go_{Path(path).stem}", type=kind) and path != here:
-                st.switch_page(path)
+        near = AT_THE_PIANO if draft else {page: AT_THE_PIANO[page] for page in (FIRST,)}
+        far = AT_THE_DESK if draft else {SHOP: AT_THE_DESK[SHOP]}
+        for path, title in near.items():
+            _way(path, title, here)
+        with st.popover(say("More") if here not in far else say(far[here]), key="way_more"):
+            for path, title in far.items():
+                _way(path, title, here)
+
+
+def _way(path: str, title: str, here: str) -> None:
+    kind = "primary" if path == here else "secondary"
+    if st.button(say(title), key=f"go_{Path(path).stem}", type=kind) and path != here:
+        go(path)
 
 
 def _which_piano(draft: Draft) -> None:
-    if draft.demo:
-        st.query_params[_IN_URL] = draft.name
-    elif _IN_URL in st.query_params:
-        del st.query_params[_IN_URL]
     with st.container(key="piano", gap=None):
         st.text(draft.visit.title)
         with st.container(key="piano_facts"):
             st.text(facts(draft.visit))
     if draft.demo:
         with st.container(key="mark"):
-            st.markdown("**Invented demo data**: the piano, its people and all prices are made up.")
+            st.markdown(f"**{say('Invented demo data')}**: {say('the piano, its people and all prices are made up.')}")
     if draft.sales is not None and draft.use_sales:
         with st.container(key="mark_sales"):
-            st.markdown(f"Prices come from the sales of **{md(draft.sales.name)}** too: see the page 'Market'.")
-    if draft.changed:
-        with st.container(key="mark_changed"):
-            st.markdown("Changed here, and not stored yet: **download the visit file** to keep it.")
+            name = f"**{md(draft.sales.name)}**"
+            st.markdown(say("Prices come from the sales of {name} too: see the page 'Market'.", name=name))
+    if aside := draft.recorded.set_aside:
+        with st.container(key="mark_aside"):
+            names = ", ".join(sorted({field_words(draft.visit, entry.field, draft.book) for entry in aside}))
+            words = say("Kept, but not counted, because today's tables don't know it: {names}.", names=names)
+            st.markdown(md(words))
+
+
+def _not_stored(draft: Draft) -> None:
+    """Say what could not be stored: what was typed stays, and nothing is lost as long as this page is open."""
+    if not draft.unsaved:
+        return
+    with st.container(border=True, key="fault_unsaved"):
+        st.markdown(f"**{say('NOT SAVED YET. What you entered stays here; leave this page open.')}**")
+        for waiting in draft.unsaved.values():
+            st.text(f"{field_words(draft.visit, waiting.field, draft.book)}: {waiting.why}")
+        st.button(say("Try to save again"), key="try_again", type="primary", on_click=draft.try_again)
 
 
 def facts(visit: Visit) -> str:
     """Return in one line which piano it is."""
     piano = visit.piano
     said = [
-        piano.kind,
+        say(piano.kind),
         year_words(piano),
         size_words(piano),
         piano.maker,
         visit.place,
-        f"visited {day_words(visit.on)}",
+        say("visited {day}", day=day_words(visit.on)),
     ]
     return " · ".join(fact for fact in said if fact)

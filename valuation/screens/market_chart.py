@@ -8,14 +8,16 @@ import plotly.graph_objects as go
 
 from valuation.core.rows import STATES
 from valuation.core.visit import Range
-from valuation.report.format import money, money_range
+from valuation.language import later, say
+from valuation.report.format import exact, money, money_range
+from valuation.report.words import sales_of_kind
 from valuation.sales import Sale, SalesModel
+from valuation.sales.words import SOLD_IN
 from valuation.screens.charts import FAINT, INK, PAPER
 
-AXES = ("condition", "year built")
+AXES = (later("condition"), later("year built"))
 _UPWARD = STATES[::-1]
 _SHAPES = {"private": "circle", "dealer": "square", "auction": "triangle-up"}
-_NAMES = {"private": "private sale", "dealer": "dealer", "auction": "auction"}
 _APART = 0.09
 """How far sales of one state stand beside one another, as a share of the room of a state."""
 
@@ -47,18 +49,19 @@ def sales_map(
         for filled in (False, True):
             group = [s for s in model.sales if s.sale_kind == kind and (s.id in compared) == filled]
             if group:
-                _draw(figure, group, prices, places, shape, _NAMES[kind], filled=filled)
+                _draw(figure, group, prices, places, shape, say(SOLD_IN[kind]), filled=filled)
     at = _UPWARD.index(state) if axis == "condition" else year
     if axis == "condition":
         likely = [by_state[one].likely for one in _UPWARD]
         line = {"color": INK, "width": 2, "dash": "dot"}
-        figure.add_trace(go.Scatter(x=list(range(4)), y=likely, mode="lines", line=line, name="likely for this piano"))
+        name = say("likely for this piano")
+        figure.add_trace(go.Scatter(x=list(range(4)), y=likely, mode="lines", line=line, name=name))
     band = by_state[state]
     figure.add_trace(
         go.Scatter(x=[at, at], y=[band.low, band.high], mode="lines", line={"color": INK, "width": 5}, showlegend=False)
     )
     diamond = {"symbol": "diamond", "size": 19, "color": INK, "line": {"width": 2, "color": PAPER}}
-    figure.add_trace(go.Scatter(x=[at], y=[band.likely], mode="markers", marker=diamond, name="this piano"))
+    figure.add_trace(go.Scatter(x=[at], y=[band.likely], mode="markers", marker=diamond, name=say("this piano")))
     _lay_out(figure, [*prices.values(), *(one for b in by_state.values() for one in (b.low, b.high))], axis)
     return figure, _in_words(model, prices, band, state, axis)
 
@@ -101,12 +104,14 @@ def _lay_out(figure: go.Figure, amounts: list[float], axis: str) -> None:
     ticks = [n * 10**k for k in range(math.floor(low), math.ceil(high) + 1) for n in (1, 3)]
     ticks = [tick for tick in ticks if low - 0.1 <= math.log10(tick) <= high + 0.1]
     figure.update_yaxes(
-        type="log", range=[low - 0.12, high + 0.12], tickvals=ticks, ticktext=[f"{tick:,.0f}" for tick in ticks],
+        type="log", range=[low - 0.12, high + 0.12], tickvals=ticks, ticktext=[exact(tick) for tick in ticks],
         gridcolor="#ddd5c3", fixedrange=True, tickfont={"size": 14}, automargin=True,
     )  # fmt: skip
     figure.update_xaxes(gridcolor="#ddd5c3", zeroline=False, fixedrange=True, tickfont={"size": 14})
     if axis == "condition":
-        figure.update_xaxes(tickvals=list(range(4)), ticktext=list(_UPWARD), range=[-0.45, 3.45], showgrid=False)
+        figure.update_xaxes(
+            tickvals=list(range(4)), ticktext=[say(one) for one in _UPWARD], range=[-0.45, 3.45], showgrid=False
+        )
     figure.update_layout(
         height=520, margin={"l": 4, "r": 8, "t": 10, "b": 30}, dragmode=False, hovermode=False,
         paper_bgcolor=PAPER, plot_bgcolor=PAPER,
@@ -118,18 +123,26 @@ def _lay_out(figure: go.Figure, amounts: list[float], axis: str) -> None:
 def _in_words(model: SalesModel, prices: dict[str, float], band: Range, state: str, axis: str) -> str:
     groups: dict[str, list[float]] = {}
     if axis == "condition":
-        groups = {one: [prices[s.id] for s in model.sales if s.state == one] for one in _UPWARD}
+        groups = {say(one): [prices[s.id] for s in model.sales if s.state == one] for one in _UPWARD}
     else:
         for sale in sorted(model.sales, key=lambda s: _year(s, model)):
             first = int(_year(sale, model) // 25 * 25)
-            groups.setdefault(f"built {first} to {first + 24}", []).append(prices[sale.id])
+            years = say("built {first} to {last}", first=first, last=first + 24)
+            groups.setdefault(years, []).append(prices[sale.id])
     said = [
-        f"{name}: {len(found)} sales, {money_range(Range(low=min(found), likely=min(found), high=max(found)))}"
+        say(
+            "{name}: {count} sales, {band}",
+            name=name, count=len(found), band=money_range(Range(low=min(found), likely=min(found), high=max(found))),
+        )
         for name, found in groups.items()
         if found
-    ]
-    currency = model.tables.settings.currency
-    return (
-        f"Price in {currency} against {axis}, {len(model.sales)} sales of {model.kind}s. {'; '.join(said)}. "
-        f"This piano as {state}: {money(band.likely)}, 8 in 10 between {money_range(band)}."
-    )
+    ]  # fmt: skip
+    of_all = say(
+        "Price in {currency} against {axis}, {sales}.",
+        currency=model.tables.settings.currency, axis=say(axis), sales=sales_of_kind(model.kind, len(model.sales)),
+    )  # fmt: skip
+    of_this = say(
+        "This piano as {state}: {amount}, 8 in 10 between {band}.",
+        state=say(state), amount=money(band.likely), band=money_range(band),
+    )  # fmt: skip
+    return f"{of_all} {'; '.join(said)}. {of_this}"

@@ -11,13 +11,14 @@ from collections.abc import Sequence
 from html import escape
 
 from valuation.core.rows import STATES
+from valuation.language import say
 from valuation.report.labels import STATE_MARKS
 
 _MARKS = 20
 """Marks in a bar of odds; each stands for 5 of 100."""
 
 _NOTHING = {"": " empty", "0": " nil"}
-_NUMBER = re.compile(r"[-+]?[\d,]*\.?\d*")
+_NUMBER = re.compile(r"[-+]?[\d.,]*")
 
 
 def table(
@@ -72,14 +73,16 @@ def _style(cells: Sequence[str]) -> str:
 def odds(shares: Sequence[float]) -> str:
     """Return the odds of the four states as counts of 100, with twenty marks for the eye."""
     drawn = [STATE_MARKS[s] for s, n in zip(STATES, _whole(shares, _MARKS), strict=True) for _ in range(n)]
-    words = ", ".join(f"{s} {n}" for s, n in zip(STATES, _whole(shares, 100), strict=True) if n)
-    return f'{_marks(drawn)}<p class="odds">Of 100 such: {words}</p>'
+    words = ", ".join(f"{say(s)} {n}" for s, n in zip(STATES, _whole(shares, 100), strict=True) if n)
+    return f'{_marks(drawn)}<p class="odds">{escape(say("Of 100 such: {odds}", odds=words))}</p>'
 
 
 def score(low: float, at: float, high: float) -> str:
     """Return a score from 0 to 100 with its band: words first, and a line for the eye."""
+    of_100 = escape(say("{count} of 100", count="\0")).replace("\0", f"<strong>{at:.0f}</strong>")
+    band = escape(say("(8 in 10: {low} to {high})", low=f"{low:.0f}", high=f"{high:.0f}"))
     return (
-        f'<p class="score"><strong>{at:.0f}</strong> of 100 <span>(8 in 10: {low:.0f} to {high:.0f})</span></p>'
+        f'<p class="score">{of_100} <span>{band}</span></p>'
         f'<div class="scale" aria-hidden="true"><span class="band" style="left:{low:.1f}%;width:{high - low:.1f}%">'
         f'</span><span class="point" style="left:{at:.1f}%"></span></div>'
     )

@@ -9,6 +9,7 @@ import streamlit as st
 
 from valuation.core.rows import Tables
 from valuation.core.visit import Finding
+from valuation.language import number_signs, numeral, say
 from valuation.readings.result import Found, Reading, Series
 from valuation.report.format import measure
 from valuation.report.labels import in_sentence
@@ -31,13 +32,13 @@ def show_reading(draft: Draft, reading: Reading, book: Tables) -> None:
         The shop's tables, for the names of the checks.
     """
     rows = [[figure.name, figure.text] for figure in reading.figures]
-    st.html(marks.table(reading.title, ["Figure", "Value"], rows))
+    st.html(marks.table(reading.title, [say("Figure"), say("Value")], rows))
     for problem in reading.refused:
         with st.container(key=draft.key(f"fault_{problem.file}")):
-            st.markdown(f"**Not read:** {md(problem)}")
-    st.subheader("What it says", anchor=False)
+            st.markdown(say("**Not read:** {problem}", problem=md(problem)))
+    st.subheader(say("What it says"), anchor=False)
     st.markdown(bullets(md(sentence) for sentence in reading.says))
-    st.subheader("What it doesn't say", anchor=False)
+    st.subheader(say("What it doesn't say"), anchor=False)
     st.markdown(bullets(md(sentence) for sentence in reading.does_not_say))
     _take_over(draft, reading.found, book)
     for number, series in enumerate(reading.series):
@@ -51,23 +52,32 @@ def show_reading(draft: Draft, reading: Reading, book: Tables) -> None:
 
 
 def _take_over(draft: Draft, found: tuple[Found, ...], book: Tables) -> None:
-    st.subheader("As a finding", anchor=False)
+    st.subheader(say("As a finding"), anchor=False)
     if not found:
-        st.markdown("The tables have no check for this.")
+        st.markdown(say("The tables have no check for this."))
         return
-    names = {row.id: row.name for row in book.checks}
+    names = {row.id: say(row.name) for row in book.checks}
     for one in found:
         st.markdown(f"**{md(names[one.finding.check])}**: {md(_reads(one, names, draft.system))}")
         if (before := draft.finding(one.finding.check)) and not _same(before, one.finding):
-            st.markdown(f"This replaces what was entered for {md(in_sentence(names[one.finding.check]))}.")
+            check = md(in_sentence(names[one.finding.check]))
+            st.markdown(say("This replaces what was entered for {check}.", check=check))
     if all((before := draft.finding(one.finding.check)) and _same(before, one.finding) for one in found):
-        st.markdown("**Taken over**: it stands among the findings of this visit.")
+        st.markdown(say("**Taken over**: it stands among the findings of this visit."))
         return
-    st.button("Take over as finding", key=draft.key("take_over"), type="primary", on_click=_take, args=(draft, found))
+    label = say("Take over as finding")
+    st.button(label, key=draft.key("take_over"), type="primary", on_click=_take, args=(draft, found))
 
 
 def _reads(found: Found, names: dict[str, str], system: str) -> str:
-    own, *taken = [f"{measure(grade.number, grade.check.unit, system)} reads {grade.grade}" for grade in found.grades]
+    own, *taken = [
+        say(
+            "{measure} reads {grade}",
+            measure=measure(grade.number, grade.check.unit, system),
+            grade=say(grade.grade),
+        )
+        for grade in found.grades
+    ]
     others = [in_sentence(names[grade.check.id]) for grade in found.grades[1:]]
     return "; ".join([own, *(f"{name} {words}" for name, words in zip(others, taken, strict=True))])
 
@@ -108,6 +118,7 @@ def chart(series: Series) -> go.Figure:
     figure.update_layout(
         title={"text": title, "font": {"size": 16}, "x": 0, "xanchor": "left"}, showlegend=False, height=340,
         margin={"l": 4, "r": 16, "t": 48, "b": 34}, paper_bgcolor=PAPER, plot_bgcolor=PAPER, hovermode=False,
+        separators="".join(number_signs()),
         font={"color": "#22262b", "size": 15, "family": "Source Sans, sans-serif"},
     )  # fmt: skip
     return figure
@@ -116,9 +127,14 @@ def chart(series: Series) -> go.Figure:
 def in_words(series: Series) -> str:
     """Return what the chart shows, for those who don't see it."""
     if series.counted:
-        shown = f"{len(series.x)} readings from {min(series.x):.3g} to {max(series.x):.3g}"
+        shown = say(
+            "{count} readings from {low} to {high}",
+            count=len(series.x),
+            low=numeral(f"{min(series.x):.3g}"),
+            high=numeral(f"{max(series.x):.3g}"),
+        )
     else:
         points = zip(series.x, series.y, strict=True)
-        shown = "; ".join(f"{across:g}: {up:.1f}" for across, up in points)
-    lines = "".join(f" Line, {name}: {at:.3g}." for name, at in series.limits)
+        shown = "; ".join(numeral(f"{across:g}: {up:.1f}") for across, up in points)
+    lines = "".join(" " + say("Line, {name}: {at}.", name=name, at=numeral(f"{at:.3g}")) for name, at in series.limits)
     return f"{series.title}. {series.across}; {series.up}. {shown}.{lines}"

@@ -8,6 +8,8 @@ import streamlit as st
 
 from valuation.core.columns import columns_of
 from valuation.core.rows import KINDS, STATES, Tables
+from valuation.language import later, numeral, say
+from valuation.report.format import typed_numeral
 from valuation.report.labels import day_words
 from valuation.sales import Sale, cells_of, to_bytes
 from valuation.sales.sale import PRICE_KINDS, RESTORED, SALE_KINDS
@@ -17,25 +19,27 @@ from valuation.screens.safe import md
 from valuation.screens.state import Draft
 from valuation.service_sales import SalesBook, check_row, make_book
 
-_NEW = "A new sale"
+_NEW = later("A new sale")
 _AT_ONCE = 20
+_NUMBERS = ("price", "size_mm")
+"""Columns whose numbers are typed and shown with the signs of the language."""
 _LABELS = {
-    "id": "Short name",
-    "sold_on": "Day of the sale, such as 2026-05-04",
-    "price": "Price, tax included",
-    "currency": "Currency",
-    "kind": "Kind",
-    "size_mm": "Height or length, in mm",
-    "year_built": "Year built",
-    "tier": "Reputation",
-    "state": "Condition on that day",
-    "restored": "Restored before",
-    "restored_by": "Restored by",
-    "sale_kind": "How it was sold",
-    "price_kind": "Asked or achieved",
-    "finish": "Finish",
-    "source": "Where the sale is known from",
-    "note": "Note",
+    "id": later("Short name"),
+    "sold_on": later("Day of the sale, such as 2026-05-04"),
+    "price": later("Price, tax included"),
+    "currency": later("Currency"),
+    "kind": later("Kind"),
+    "size_mm": later("Height or length, in mm"),
+    "year_built": later("Year built"),
+    "tier": later("Reputation"),
+    "state": later("Condition on that day"),
+    "restored": later("Restored before"),
+    "restored_by": later("Restored by"),
+    "sale_kind": later("How it was sold"),
+    "price_kind": later("Asked or achieved"),
+    "finish": later("Finish"),
+    "source": later("Where the sale is known from"),
+    "note": later("Note"),
 }
 
 
@@ -46,23 +50,31 @@ def table_of_sales(draft: Draft, sales: SalesBook, currency: str) -> None:
     first = starts[0]
     if len(starts) > 1:
         first = st.selectbox(
-            "Which of them, the newest first",
+            say("Which of them, the newest first"),
             starts,
-            format_func=lambda at: f"{at + 1} to {min(at + _AT_ONCE, len(newest))} of {len(newest)}",
+            format_func=lambda at: say(
+                "{first} to {last} of {count}", first=at + 1, last=min(at + _AT_ONCE, len(newest)), count=len(newest)
+            ),
             key=draft.key("sales_page"),
         )
     rows = [
         [sale.id, day_words(sale.sold_on), exact(sale.price), sale_words(sale)]
         for sale in newest[first : first + _AT_ONCE]
     ]
-    caption = f"Prices in {currency} as they were paid or asked on the day."
-    st.html(marks.table(caption, ["Sale", "Day", "Price", "What was sold, and how"], rows, dense=True))
+    caption = say("Prices in {currency} as they were paid or asked on the day.", currency=currency)
+    headers = [say("Sale"), say("Day"), say("Price"), say("What was sold, and how")]
+    st.html(marks.table(caption, headers, rows, dense=True))
 
 
 def edit_sale(draft: Draft, sales: SalesBook, book: Tables) -> None:
     """Draw the form of one sale, a new one or one of those on the table; what is saved counts at once."""
     names = [_NEW, *(sale.id for sale in sales.sales)]
-    chosen = st.selectbox("Enter or change one", names, key=draft.key(f"sale_chosen_{sales.hash}"))
+    chosen = st.selectbox(
+        say("Enter or change one"),
+        names,
+        format_func=lambda name: say(name) if name is _NEW else name,
+        key=draft.key(f"sale_chosen_{sales.hash}"),
+    )
     at = names.index(chosen) - 1
     others = [sale for i, sale in enumerate(sales.sales) if i != at]
     cells = cells_of(sales.sales[at]) if at >= 0 else _fresh(sales, book)
@@ -72,34 +84,41 @@ def edit_sale(draft: Draft, sales: SalesBook, book: Tables) -> None:
         for i, (name, (_, column)) in enumerate(columns_of(Sale).items()):
             with halves[i * 2 // len(_LABELS)]:
                 key = draft.key(f"sale_{name}_{chosen}_{sales.hash}")
-                typed[name] = _field(name, cells[name], key, md(column.says), book)
-        saved = st.form_submit_button("Save this sale", type="primary")
+                typed[name] = _field(name, cells[name], key, md(say(column.says)), book)
+        saved = st.form_submit_button(say("Save this sale"), type="primary")
     if saved:
         _save(draft, sales, at, typed, others, book)
-    if at >= 0 and st.button(f"Take out the sale {md(chosen)}", key=draft.key("sale_out")):
+    if at >= 0 and st.button(say("Take out the sale {sale}", sale=md(chosen)), key=draft.key("sale_out")):
         draft.sales = make_book(sales.name, others, sales.index)
         st.rerun()
 
 
 def _save(draft: Draft, sales: SalesBook, at: int, typed: dict[str, str], others: list[Sale], book: Tables) -> None:
-    sale, faults, duplicates = check_row(typed, others, book, shop.today())
+    try:
+        numbers = {name: typed_numeral(typed[name]) for name in _NUMBERS}
+    except ValueError as fault:
+        sale, faults, duplicates = None, (str(fault),), ()
+    else:
+        sale, faults, duplicates = check_row(typed | numbers, others, book, shop.today())
     if sale is None:
         with st.container(border=True, key="fault_sale"):
-            st.markdown(f"**Not saved: {len(faults)} to mend.**")
+            st.markdown(say("**Not saved: {count} to mend.**", count=len(faults)))
             for fault in faults:
                 st.text(fault)
         return
     place = at if at >= 0 else len(others)
     draft.sales = make_book(sales.name, [*others[:place], sale, *others[place:]], sales.index)
-    draft.said = f"Saved: {sale.id}." + "".join(f" Look: {duplicate_words(one)}." for one in duplicates)
+    look = [say("Look: {what}.", what=duplicate_words(one)) for one in duplicates]
+    draft.said = " ".join([say("Saved: {sale}.", sale=sale.id), *look])
     st.rerun()
 
 
 def _field(name: str, cell: str, key: str, says: str, book: Tables) -> str:
     choices = _choices(name, book)
+    label = say(_LABELS[name])
     if choices:
-        return st.selectbox(_LABELS[name], choices, choices.index(cell), key=key, help=says)
-    return st.text_input(_LABELS[name], cell, key=key, help=says)
+        return st.selectbox(label, choices, choices.index(cell), format_func=say, key=key, help=says)
+    return st.text_input(label, numeral(cell) if name in _NUMBERS else cell, key=key, help=says)
 
 
 def _choices(name: str, book: Tables) -> tuple[str, ...]:
@@ -133,12 +152,14 @@ def _fresh(sales: SalesBook, book: Tables) -> dict[str, str]:
 
 def take_along(draft: Draft, sales: SalesBook) -> None:
     """Draw the buttons that give the sales out as a file."""
-    st.markdown("What is entered here lives in this session: take it along to keep it. No cell of it is a formula.")
+    st.markdown(
+        say("What is entered here lives in this session: take it along to keep it. No cell of it is a formula.")
+    )
     stem = Path(sales.name).stem
     with st.container(horizontal=True):
         for suffix, name, kind in (
-            (".csv", "Sales, as CSV", "text/csv"),
-            (".xlsx", "Sales, as XLSX", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
+            (".csv", say("Sales, as CSV"), "text/csv"),
+            (".xlsx", say("Sales, as XLSX"), "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
         ):
             st.download_button(
                 name, to_bytes(sales.sales, suffix), f"{stem}{suffix}", kind,

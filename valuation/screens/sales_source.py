@@ -6,6 +6,7 @@ import streamlit as st
 
 from valuation.core.rows import Tables
 from valuation.errors import UserError
+from valuation.language import later, say
 from valuation.sales import PriceIndex, SalesRead
 from valuation.sales.words import duplicate_words
 from valuation.screens import frame, shop
@@ -13,14 +14,14 @@ from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.service_sales import DEMO, SalesBook, make_book, open_sales, parse_index_bytes, read_sales_bytes
 
-_DEMO, _OWN, _FILE = "The invented sales", "The shop's own file", "A file of yours"
+_DEMO, _OWN, _FILE = later("The invented sales"), later("The shop's own file"), later("A file of yours")
 
 
 def choose_sales(draft: Draft, book: Tables) -> None:
     """Draw the choice of sales; put those that a person took on the table."""
-    with st.expander("Other sales" if draft.sales else "Which sales", expanded=draft.sales is None):
+    with st.expander(say("Other sales") if draft.sales else say("Which sales"), expanded=draft.sales is None):
         sources = [_DEMO, *([_OWN] if shop.own_sales() else []), _FILE]
-        source = st.pills("Where they come from", sources, key=draft.key("sales_from"))
+        source = st.pills(say("Where they come from"), sources, format_func=say, key=draft.key("sales_from"))
         try:
             if source in (_DEMO, _OWN):
                 path = DEMO if source == _DEMO else shop.own_sales()
@@ -29,20 +30,20 @@ def choose_sales(draft: Draft, book: Tables) -> None:
                 _upload(draft, book)
         except UserError as error:
             frame.tell(error)
-        if draft.sales is not None and st.button("Take the sales off the table", key="sales_off"):
+        if draft.sales is not None and st.button(say("Take the sales off the table"), key="sales_off"):
             draft.sales, draft.use_sales = None, False
             st.rerun()
 
 
 def _upload(draft: Draft, book: Tables) -> None:
     file = st.file_uploader(
-        "Sales (CSV or XLSX, as the README describes)",
+        say("Sales (CSV or XLSX, as the README describes)"),
         type=["csv", "xlsx"],
         key=draft.key("sales_file"),
         max_upload_size=5,
     )
     index = st.file_uploader(
-        "Price index (CSV), if you keep one", type=["csv"], key=draft.key("index_file"), max_upload_size=1
+        say("Price index (CSV), if you keep one"), type=["csv"], key=draft.key("index_file"), max_upload_size=1
     )
     if file is None:
         return
@@ -57,13 +58,14 @@ def _offer(draft: Draft, sales: SalesBook, read: SalesRead) -> None:
     if read.problems:
         frame.tell(UserError(read.problems))
     else:
-        st.text(f"{sales.name}: {count} sales read without a fault.")
+        st.text(say("{file}: {count} sales read without a fault.", file=sales.name, count=count))
     if read.duplicates:
-        st.markdown("**Perhaps told twice.** Both count until you take one out.")
+        st.markdown(say("**Perhaps told twice.** Both count until you take one out."))
         st.markdown(bullets(md(duplicate_words(one)) for one in read.duplicates))
     if not count or (draft.sales is not None and draft.sales.hash == sales.hash):
         return
-    label = f"Keep the {count} good rows" if read.problems else f"Put these {count} sales on the table"
+    keep, put = later("Keep the {count} good rows"), later("Put these {count} sales on the table")
+    label = say(keep if read.problems else put, count=count)
     if st.button(label, key="take_sales", type="primary"):
         draft.sales = sales
         st.rerun()

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from datetime import UTC, date, datetime
+from functools import wraps
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +15,9 @@ import streamlit as st
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
+from valuation.language import ENGLISH, LANGUAGES, speak
 from valuation.service import Appraisal, Study, load_shop, report
+from valuation.service_visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
     from valuation.service_sales import Fit, SalesBook
@@ -24,13 +28,65 @@ TABLES_FOLDER = "VALUATION_TABLES"
 SALES_FILE = "VALUATION_SALES"
 """Environment variable that names the shop's own file of sales, to be offered on the page 'Market'."""
 
-_KEPT = 16
+LANGUAGE = "VALUATION_LANGUAGE"
+"""Environment variable that names the language, such as ``de``, where the shop has chosen none on its page."""
+
+DATABASE, DATA_FOLDER = "DATABASE_URL", "VALUATION_DATA"
+"""Environment variables: a PostgreSQL server for a shop of many; the folder of the store and of the photos."""
+
+_KEPT = 24
 """How many visits are kept ready at once; each takes about 5 MB."""
 
 
 def today() -> date:
     """Return the day at the place where the tool runs."""
     return datetime.now(UTC).astimezone().date()
+
+
+def now() -> datetime:
+    """Return the time, as entries are stamped with it."""
+    return datetime.now(UTC)
+
+
+def store() -> Shop:
+    """Return the shop's store, opened once for all sessions; the demo shop is in it at the very first start."""
+    return _store(tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER)))
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _store(places: tuple[tuple[str, str], ...]) -> Shop:
+    return open_shop(dict(places), today())
+
+
+def language_chosen() -> str:
+    """Return the language that the shop has chosen on its page, else that of the environment, else English."""
+    named = (store().setting("language"), os.environ.get(LANGUAGE))
+    return next((chosen for chosen in named if chosen in LANGUAGES), ENGLISH)
+
+
+def speak_as_chosen() -> None:
+    """Speak the shop's language in this run; where the store can't be opened, which is told elsewhere, English."""
+    try:
+        speak(language_chosen())
+    except StoreError:
+        speak(ENGLISH)
+
+
+def in_its_language(callback: Callable) -> Callable:
+    """Let a callback speak and read the shop's language: it runs before its page, in a thread that has chosen none."""
+
+    @wraps(callback)
+    def spoken(*args: object, **kwargs: object) -> None:
+        speak_as_chosen()
+        callback(*args, **kwargs)
+
+    return spoken
+
+
+def where_the_data_lies() -> str:
+    """Return the folder or the server that holds the visits, without any password."""
+    opened = store().store
+    return str(opened.database or opened.place)
 
 
 def own_folder() -> Path | None:

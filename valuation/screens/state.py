@@ -1,4 +1,8 @@
-"""What one session holds: one draft under one key. Nothing else in the page names a key of the session."""
+"""What one session holds: one draft under one key. Nothing else in the page names a key of the session.
+
+The draft is a window on a visit in the store. Every entry is stored at once and read back; the session holds only what
+the store can't: text that could not be read, an entry that could not be stored, where one stands.
+"""
 
 from __future__ import annotations
 
@@ -8,37 +12,67 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from valuation.core.rows import CheckRow, Level
+from valuation.core.rows import CheckRow, Level, Tables
 from valuation.core.visit import Finding, Visit
+from valuation.screens import shop
+from valuation.service_visits import (
+    Entry,
+    Photo,
+    RecordedVisit,
+    Shop,
+    StoreError,
+    VisitError,
+    allowed_pins,
+    finding_value,
+)
 
 if TYPE_CHECKING:
     from valuation.service_sales import SalesBook  # loaded with the first sales, not with every page
 
 _KEY = "draft"
+_WHO, _DEVICE = "who", "device"
+_PIN = "pin."
+QUICK_LOOK = "quick"
+"""Where one begins: the quick look, which settles most cases; then the stations of the walk."""
+
+
+@dataclass(frozen=True)
+class Unsaved:
+    """An entry that the store did not take: kept, so that nobody has to type it again."""
+
+    field: str
+    value: object
+    why: str
 
 
 @dataclass
 class Draft:
-    """One visit on the table, with what was typed but could not be read.
+    """One visit on the table.
 
     Attributes
     ----------
     id : str
         Stands in the key of every widget. A fresh one for each opening, so that an old field's content never
         lands in another visit, nor in this one opened anew.
-    name : str
-        Name of the demo or of the file.
+    visit_id : str
+        The visit in the store.
+    store : Shop
+        Where it is stored.
+    book : Tables
+        The tables by which it is read.
+    recorded : RecordedVisit
+        The visit as it is stored now, with who entered what.
     demo : bool
         Invented data.
-    visit : Visit
-    changed : bool
-        Something was changed since it was opened.
-    pinned : dict of str to Level
-        Parts whose level a person has set.
     typed : dict of str to str
         By field: text that could not be read, kept as it was typed.
     faults : dict of str to tuple of str
-        By check: what is wrong with what was typed.
+        By check or fact: what is wrong with what was typed.
+    unsaved : dict of str to Unsaved
+        By field of the store: what could not be stored.
+    turns : dict of str to int
+        By field of the store: how often it changed otherwise than by typing into its widget. Each time it gets a widget
+        of its own: what an old one still sends from the browser then changes nothing.
     system : str
         Units shown: 'metric' or 'imperial'.
     place : str
@@ -54,23 +88,48 @@ class Draft:
     """
 
     id: str
-    name: str
+    visit_id: str
+    store: Shop
+    book: Tables
+    recorded: RecordedVisit
     demo: bool
-    visit: Visit
-    changed: bool = False
-    pinned: dict[str, Level] = field(default_factory=dict)
     typed: dict[str, str] = field(default_factory=dict)
     faults: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    unsaved: dict[str, Unsaved] = field(default_factory=dict)
+    turns: dict[str, int] = field(default_factory=dict)
     system: str = "metric"
-    place: str = "outside"
+    place: str = QUICK_LOOK
     sales: SalesBook | None = None
     use_sales: bool = False
     curved: bool = False
     said: str = ""
 
+    @property
+    def visit(self) -> Visit:
+        """The visit as it is stored now."""
+        return self.recorded.visit
+
+    @property
+    def pinned(self) -> dict[str, Level]:
+        """Parts whose level a person has set; a pin that today's tables or this piano don't allow is left out."""
+        heads = self.recorded.heads.items()
+        wanted = {name.removeprefix(_PIN): entry.value for name, entry in heads if name.startswith(_PIN)}
+        return allowed_pins(wanted, self.visit, self.book)
+
+    @property
+    def name(self) -> str:
+        """A name for files: the title in letters that every system takes."""
+        kept = "".join(c if c.isalnum() else "_" for c in self.visit.title.lower())
+        return "_".join(filter(None, kept.split("_")))[:60] or "visit"
+
     def key(self, name: str) -> str:
         """Return the key of one widget."""
         return f"{name}__{self.id}"
+
+    def field_key(self, name: str, field: str) -> str:
+        """Return the key of the widget in which a field of the store is entered now."""
+        turn = self.turns.get(field, 0)
+        return self.key(f"{name}_{turn}" if turn else name)
 
     def finding(self, check: str) -> Finding | None:
         """Return what was found by one check, None where it was not looked at."""
@@ -81,18 +140,68 @@ class Draft:
         finding = self.finding(check.readings_of or check.id)
         return len(finding.readings) if finding else 0
 
+    def photos(self, check: str) -> list[Photo]:
+        """Return the photos of one check."""
+        return [photo for photo in self.recorded.photos if photo.check == check]
+
     def record(self, check: str, finding: Finding | None) -> None:
-        """Put a finding in the place of the one before; None means not looked at."""
-        before = self.visit.findings
-        if finding is None:
-            after = tuple(f for f in before if f.check != check)
-        elif self.finding(check):
-            after = tuple(finding if f.check == check else f for f in before)
-        else:
-            after = (*before, finding)
-        if after != before:
-            self.visit = replace(self.visit, findings=after)
-            self.changed = True
+        """Store a finding in the place of the one before; None means not looked at."""
+        self.keep(f"finding.{check}", None if finding is None else finding_value(finding))
+
+    def keep(self, field: str, value: object) -> None:
+        """Store one entry at once; where the store can't take it, say why and keep it to be tried again."""
+        seen = tuple(entry.id for entry in self._before(field))
+        self.unsaved.pop(field, None)
+        try:
+            self.store.put(self.visit_id, field, value, follows=seen, who=who(), device=device(), now=shop.now())
+            self.recorded = self.store.open_visit(self.visit_id, self.book)
+        except StoreError as error:
+            self.unsaved[field] = Unsaved(field, value, str(error))
+        except VisitError as error:
+            self.faults[field.removeprefix("finding.")] = tuple(problem.message for problem in error.problems)
+
+    def stored(self, field: str) -> object:
+        """Return what stands in a field of the store; None where nothing is known."""
+        entry = self.recorded.heads.get(field)
+        return entry.value if entry else None
+
+    def last_entry(self, device: str) -> Entry | None:
+        """Return what a device entered last, of all that still stands."""
+        own = [entry for entry in self.recorded.heads.values() if entry.device == device]
+        return max(own, key=lambda entry: entry.order, default=None)
+
+    def _before(self, field: str) -> tuple[Entry, ...]:
+        """Return the entries of a field that the person has on the screen."""
+        if field in self.recorded.clashes:
+            return self.recorded.clashes[field]
+        return (self.recorded.heads[field],) if field in self.recorded.heads else ()
+
+    def try_again(self) -> None:
+        """Store what could not be stored before."""
+        for waiting in list(self.unsaved.values()):
+            self.keep(waiting.field, waiting.value)
+
+    def undo(self) -> Entry | None:
+        """Take back this device's last entry; return what was entered for it."""
+        undone = self.store.undo(self.visit_id, who=who(), device=device(), now=shop.now())
+        if undone is not None:
+            self.read(self.book)
+        return undone
+
+    def read(self, book: Tables) -> None:
+        """Read the visit anew; what somebody else changed gets a widget of its own."""
+        before = self.recorded.heads
+        self.book = book
+        self.recorded = self.store.open_visit(self.visit_id, book)
+        after = self.recorded.heads
+        for name in before.keys() | after.keys():
+            if before.get(name) != after.get(name):
+                self.turn(name)
+                self.faults.pop(name.removeprefix("finding."), None)
+
+    def turn(self, field: str) -> None:
+        """Give the widget of a field up for a fresh one, filled from the store."""
+        self.turns[field] = self.turns.get(field, 0) + 1
 
     def turn_units(self, system: str) -> None:
         """Show measures in other units; what could not be read goes, lest its numbers be taken in the new ones."""
@@ -101,23 +210,56 @@ class Draft:
 
     def pin(self, part: str, level: Level | None) -> None:
         """Set the level of a part by hand, or leave it to the tool again."""
-        self.pinned = {p: pinned for p, pinned in self.pinned.items() if p != part}
-        if level is not None:
-            self.pinned[part] = level
+        self.keep(f"{_PIN}{part}", None if level is None else level.word)
+
+    def unpin(self) -> None:
+        """Leave all parts to the tool again."""
+        for part in self.pinned:
+            self.pin(part, None)
 
 
 def current() -> Draft | None:
-    """Return the draft of this session, None before a piano was chosen."""
+    """Return the draft of this session, None before a visit was opened."""
     return st.session_state.get(_KEY)
 
 
-def put_on_the_table(visit: Visit, name: str, *, demo: bool) -> Draft:
+def put_on_the_table(visit_id: str, store: Shop, book: Tables) -> Draft:
     """Open a visit in place of the one before; the sales stay."""
-    draft = Draft(id=secrets.token_hex(4), name=name, demo=demo, visit=visit)
+    recorded = store.open_visit(visit_id, book)
+    draft = Draft(
+        id=secrets.token_hex(4), visit_id=visit_id, store=store, book=book, recorded=recorded,
+        demo=store.is_demo(visit_id), system=store.setting("units", "metric"),
+    )  # fmt: skip
     if before := current():
-        draft.sales, draft.use_sales, draft.curved = before.sales, before.use_sales, before.curved
+        draft = replace(draft, sales=before.sales, use_sales=before.use_sales, curved=before.curved)
     st.session_state[_KEY] = draft
     return draft
+
+
+def clear_the_table() -> None:
+    """Put the visit away; it stays in the store."""
+    st.session_state.pop(_KEY, None)
+
+
+def who() -> str:
+    """Return the name of the person who enters; empty where nobody said."""
+    return st.session_state.get(_WHO, "")
+
+
+def enter_as(name: str) -> None:
+    """Say who enters from now on."""
+    st.session_state[_WHO] = " ".join(name.split())
+
+
+def device() -> str:
+    """Return a short mark of the device at the other end, by which it takes back its own entries."""
+    return st.session_state.setdefault(_DEVICE, secrets.token_hex(6))
+
+
+def enter_on(mark: str) -> None:
+    """Say which device this is, as the address remembers it after a reload."""
+    if mark:
+        st.session_state.setdefault(_DEVICE, mark[:12])
 
 
 def held(key: str) -> object:

@@ -184,8 +184,26 @@ MONEY = [
      line_of("currency"), "currency.value", "'euro' is not a currency code"),
 ]  # fmt: skip
 
+JOBS = [
+    ("gap in the way", "stages.csv", "delivered,delivered,4", "delivered,delivered,5",
+     5, "step", "must be 1, 2, 3 and so on; here 4 should stand, not 5"),
+    ("two stages at one step", "stages.csv", "delivered,delivered,4", "delivered,delivered,3",
+     5, "step", "here 4 should stand, not 3"),
+    ("yes unsaid on the way", "stages.csv", "delivered,4,yes", "delivered,4,open",
+     5, "outcome", "it comes after 'accepted', which is a yes"),
+    ("no stage of declining", "stages.csv", "declined,0,no,", "declined,0,open,", 0, "outcome", "no stage is 'no'"),
+    ("in hand without a yes", "stages.csv", "silent,0,open,no", "silent,0,open,yes",
+     7, "in_hand", "only what was accepted is in hand"),
+    ("reason for no stage", "reasons.csv", "declined;silent", "declined;silence",
+     2, "stages", "is not in stages.csv; did you mean 'silent'?"),
+    ("follow-up of no stage", "follow_ups.csv", "stands,evaluated", "stands,valued", 2, "stage", "'evaluated'"),
+    ("standard after unknown work", "handover.csv", ",new_block,", ",new_blok,", 2, "after", "'new_block'"),
+    ("standard twice for one kind", "handover.csv", "key_dip,grand", "key_dip,upright",
+     4, "id", "only for the other kind of piano"),
+]  # fmt: skip
 
-@pytest.mark.parametrize(("file", "old", "new", "line", "where", "fragment"), named(NAMES + ODDS + MONEY))
+
+@pytest.mark.parametrize(("file", "old", "new", "line", "where", "fragment"), named(NAMES + ODDS + MONEY + JOBS))
 def test_tables_that_do_not_fit_together_are_told(small_tables_folder, file, old, new, line, where, fragment):
     change(small_tables_folder, file, old, new)
     assert_told(faults_of(small_tables_folder), file, line, where, fragment)

@@ -56,6 +56,9 @@ ROWS = [
     ("caution of a grade alone", "cautions.csv", "warn,no,,", "warn,no,,poor",
      4, "from_grade", "only a check has a grade"),
     ("free work", "choices.csv", "voice,,no", "voice,,yes", 4, "free", "so there is work in it"),
+    ("standard that asks nothing", "handover.csv", ",,,0.25,", ",,,,", 5, "low", "the standard asks for nothing"),
+    ("standard no key can meet", "handover.csv", "9.5,11", "11.5,11", 3, "high", "so nothing could be within"),
+    ("standard of no key", "handover.csv", "1,66", "67,66", 5, "to_key", "before they begin at 67"),
 ]  # fmt: skip
 
 ANSWERS = [

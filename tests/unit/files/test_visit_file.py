@@ -176,6 +176,27 @@ def test_a_finding_can_be_written_in_several_ways(read, line, finding):
     assert read(with_findings(line)).findings == (finding,)
 
 
+@pytest.mark.parametrize(
+    ("written", "reading"),
+    [
+        ('["49.2: 8"]', Reading(value=8.0, key=49, string=2)),
+        ('["49: 8"]', Reading(value=8.0, key=49)),
+        ('["A4.2: 8 N.m"]', Reading(value=8.0, key=49, string=2)),
+        ('[" Bb0 . 1 :60 in-lb"]', Reading(value=60 * IN_LB_NM, key=2, string=1)),
+        ('{ bass = ["1.1: 60"], unit = "in-lb" }', Reading(value=60 * IN_LB_NM, section="bass", key=1, string=1)),
+        ('"88.3: 8"', Reading(value=8.0, key=88, string=3)),
+        ('["88.3: 8.5e-06"]', Reading(value=8.5e-6, key=88, string=3)),
+    ],
+)
+def test_a_reading_may_say_at_which_key_and_string(read, written, reading):
+    assert read(with_findings(f"pin_torque = {written}")).findings[0].readings == (reading,)
+
+
+def test_readings_with_and_without_a_place_are_written_as_they_are_read(small_tables, read):
+    line = 'pin_torque = { bass = [8.0, "49.2: 3.5", 9.25], treble = ["88: 7.0"], unit = "N.m" }'
+    assert write_visit(read(with_findings(line)), small_tables).endswith(f"[findings]\n{line}\n")
+
+
 @pytest.mark.parametrize("check", ["string_rust", "hammer_groove", "pin_torque"])
 def test_a_check_not_looked_at_is_left_out(read, check):
     assert read(with_findings(f'{check} = "not looked at"')).findings == ()
@@ -268,6 +289,21 @@ FINDINGS = [
      "pin_torque", "300 readings are given, but there are only 225"),
     ("more pins in two sections", f"pin_torque = {{ bass = {[8] * 200}, treble = {[8] * 26} }}",
      "pin_torque.bass", "226 readings are given, but there are only 225"),
+    ("no such key", 'pin_torque = ["89: 8"]', "pin_torque", "'89' is not on the keyboard, which goes from A0 (1)"),
+    ("no such note", 'pin_torque = ["H4: 8"]', "pin_torque", "'H4' is not a key; write A4, D#5 or Bb2"),
+    ("no key at all", 'pin_torque = ["first: 8"]', "pin_torque", "'first' is not a key; write its number or name"),
+    ("no such string", 'pin_torque = ["49.4: 8"]',
+     "pin_torque", "'4' is not a string of '49'; write 1, 2 or 3, counted from the left"),
+    ("string of a string", 'pin_torque = ["49.2.1: 8"]', "pin_torque", "'2.1' is not a string of '49'"),
+    ("place without a reading", 'pin_torque = ["49.2:"]', "pin_torque", "at '49.2': '' is not a number"),
+    ("reading with a place out of range", 'pin_torque = { bass = ["49.2: 300"], unit = "in-lb" }',
+     "pin_torque.bass", "at '49.2': '300' is out of range; write 0 to 265.5 in-lb"),
+    ("a string twice", 'pin_torque = { bass = ["49.2: 8"], treble = [9, "A4.2: 8"] }',
+     "pin_torque.treble", "key 49.2 has more than one reading; keep one"),
+    ("a key twice", 'pin_torque = ["49: 8", "49: 9"]',
+     "pin_torque", "key 49 has more than one reading; say of which string, as 49.1 and 49.2, or keep one"),
+    ("a place of one number", 'hammer_groove = "49.2: 1"',
+     "hammer_groove", "has a place, but one number is asked for the whole piano"),
     ("check that is worked out", "loose_pins = 3",
      "loose_pins", "worked out from the readings of 'pin_torque'; give those"),
     ("no value", 'string_rust = { note = "x" }',

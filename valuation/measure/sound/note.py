@@ -8,7 +8,9 @@ from typing import BinaryIO
 
 import numpy as np
 
-from valuation.measure.keys import KEYS, cents_between, cents_from_standard, key_name, key_number
+from valuation.core.keys import KEYS, key_name, key_number
+from valuation.language import later, numeral, say
+from valuation.measure.keys import cents_between, cents_from_standard
 from valuation.measure.sound.bands import Bands, cut_bands
 from valuation.measure.sound.figures import Inharmonicity, KeyHeard, NoteReading, Sustain, UnisonSpread
 from valuation.measure.sound.partials import FEW_PARTIALS_FROM_KEY, Partials, find_partials, stretch_s
@@ -128,9 +130,11 @@ def analyse_note(
 
 
 def _too_short(have_s: float, need_s: float, recording: Recording) -> Refused:
-    return Refused(
-        "too short", f"Only {have_s:.1f} s of sound follow the strike; this needs {need_s:.1f} s.", recording.name
-    )
+    sentence = say(
+        "Only {have} s of sound follow the strike; this needs {need} s.",
+        have=numeral(f"{have_s:.1f}"), need=numeral(f"{need_s:.1f}"),
+    )  # fmt: skip
+    return Refused("too short", sentence, recording.name)
 
 
 def _hear_key(recording: Recording, quality: Quality) -> tuple[list[Guess], KeyHeard]:
@@ -138,7 +142,8 @@ def _hear_key(recording: Recording, quality: Quality) -> tuple[list[Guess], KeyH
     rate = recording.rate
     guesses = guess_pitch(recording.samples[int((quality.onset_s + _AFTER_KNOCK_S) * rate) :], rate)
     if not guesses or guesses[0].score < _LEAST_SCORE:
-        raise Refused("no note", "No single piano note is heard; play one key firmly and hold it.", recording.name)
+        sentence = say("No single piano note is heard; play one key firmly and hold it.")
+        raise Refused("no note", sentence, recording.name)
     best = guesses[0]
     others = [guess for guess in guesses if abs(guess.semitones - best.semitones) > _OTHER_KEY]
     key = _nearest_key(best)
@@ -160,27 +165,34 @@ def _find_named(guesses: list[Guess], heard: KeyHeard, named: int, name: str) ->
     fitting = [guess for guess in guesses if _FLATTEST_CENTS <= 100 * (guess.semitones - named) <= _SHARPEST_CENTS]
     if not fitting or fitting[0].score < _AS_GOOD * heard.score:
         wanted, found = key_name(named), key_name(heard.key)
-        raise Refused("wrong note", f"{wanted} was named, but {found} sounds; play {wanted} again.", name)
+        sentence = say("{wanted} was named, but {found} sounds; play {wanted} again.", wanted=wanted, found=found)
+        raise Refused("wrong note", sentence, name)
     return fitting[0]
 
 
 def _warn(quality: Quality, heard: KeyHeard, guess: Guess, named: int | None, cents: float) -> Iterator[str]:
     """Yield what the person should know beside the figures."""
     if quality.clipped_share:
-        yield f"The recording is overloaded ({100 * quality.clipped_share:.1f} % cut off)."
+        share = numeral(f"{100 * quality.clipped_share:.1f}")
+        yield say("The recording is overloaded ({share} % cut off).", share=share)
     if quality.lead_s < LEAST_LEAD_S:
-        yield "There is no quiet before the strike; the background could not be measured."
-    if not heard.is_sure:
-        yield f"{key_name(heard.key)} is heard, but not clearly; {heard.rival or 'nothing else'} comes next."
+        yield say("There is no quiet before the strike; the background could not be measured.")
+    if not heard.is_sure and heard.rival:
+        yield say("{key} is heard, but not clearly; {rival} comes next.", key=key_name(heard.key), rival=heard.rival)
+    elif not heard.is_sure:
+        yield say("{key} is heard, but not clearly; nothing else comes next.", key=key_name(heard.key))
     if named is None:
         return
     if abs(heard.key + heard.cents / 100 - guess.semitones) > _OTHER_KEY:
-        yield f"It could also be {key_name(heard.key)}; {key_name(named)} was taken, as named."
-    if abs(cents) > _DOUBT_CENTS:
-        yield (
-            f"{key_name(named)} sounds {abs(cents):.0f} cents {'flat' if cents < 0 else 'sharp'}, "
-            "or a neighbouring key was played: compare with the notes beside it."
+        yield say(
+            "It could also be {heard}; {named} was taken, as named.", heard=key_name(heard.key), named=key_name(named)
         )
+    if abs(cents) > _DOUBT_CENTS:
+        yield say(_FLAT if cents < 0 else _SHARP, key=key_name(named), cents=f"{abs(cents):.0f}")
+
+
+_FLAT = later("{key} sounds {cents} cents flat, or a neighbouring key was played: compare with the notes beside it.")
+_SHARP = later("{key} sounds {cents} cents sharp, or a neighbouring key was played: compare with the notes beside it.")
 
 
 def _read_partials(recording: Recording, quality: Quality, guess: Guess, key: int) -> Partials:
@@ -192,7 +204,8 @@ def _read_partials(recording: Recording, quality: Quality, guess: Guess, key: in
     first = int((quality.onset_s + start_s) * recording.rate)
     partials = find_partials(recording.samples[first : first + int(length_s * recording.rate)], recording.rate, guess)
     if partials is None or len(partials.fit.partials) < _fewest_partials(key):
-        raise Refused("noise", "Too few partials stand out of the background to be sure of a pitch.", recording.name)
+        sentence = say("Too few partials stand out of the background to be sure of a pitch.")
+        raise Refused("noise", sentence, recording.name)
     return partials
 
 
@@ -220,7 +233,8 @@ def _pitch(partials: Partials, key: int) -> tuple[float, float]:
 def _read_inharmonicity(partials: Partials, name: str) -> Inharmonicity | Refused:
     fit = partials.fit
     if fit.inharmonicity_se > _INHARMONICITY_SURE * fit.inharmonicity:
-        return Refused("uncertain", f"Its {len(fit.partials)} partials leave the inharmonicity open.", name)
+        sentence = say("Its {count} partials leave the inharmonicity open.", count=len(fit.partials))
+        return Refused("uncertain", sentence, name)
     return Inharmonicity(
         b=fit.inharmonicity, b_se=fit.inharmonicity_se, partials=len(fit.partials), residual_cents=fit.residual_cents
     )
@@ -228,13 +242,14 @@ def _read_inharmonicity(partials: Partials, name: str) -> Inharmonicity | Refuse
 
 def _read_unison(bands: Bands, partials: Partials, key: int, quality: Quality, name: str) -> UnisonSpread | Refused:
     if key not in UNISON_KEYS:
-        return Refused("uncertain", "The spread of a unison was only tried from A2 to C7.", name)
+        return Refused("uncertain", say("The spread of a unison was only tried from A2 to C7."), name)
     if quality.sound_s < LEAST_SOUND_S:
-        return Refused("too short", f"A beat needs {LEAST_SOUND_S:.0f} s of sound to show.", name)
+        sentence = say("A beat needs {need} s of sound to show.", need=f"{LEAST_SOUND_S:.0f}")
+        return Refused("too short", sentence, name)
     fit = partials.fit
     beat = find_beat(bands, fit.partial_hz(np.array(fit.partials)) / fit.f1_hz)
     if beat is None:
-        return Refused("noise", "Fewer than two partials last long enough to show a beat.", name)
+        return Refused("noise", say("Fewer than two partials last long enough to show a beat."), name)
 
     def cents(hz: float) -> float:
         return float(1200 * np.log2(1 + hz / fit.f1_hz))
@@ -251,32 +266,37 @@ def _read_unison(bands: Bands, partials: Partials, key: int, quality: Quality, n
 def _read_sustain(bands: Bands, quality: Quality, name: str) -> Sustain | Refused:
     """Return the figures of the fall, or why the recording can't carry them."""
     if quality.clipped_share:
-        return Refused("clipping", "The recording is overloaded; a clipped strike falsifies the fall.", name)
+        return Refused("clipping", say("The recording is overloaded; a clipped strike falsifies the fall."), name)
     if quality.lead_s < _SUSTAIN_LEAD_S:
-        return Refused("no quiet before", f"It takes {_SUSTAIN_LEAD_S} s of quiet before the strike.", name)
+        sentence = say("It takes {need} s of quiet before the strike.", need=numeral(f"{_SUSTAIN_LEAD_S}"))
+        return Refused("no quiet before", sentence, name)
     if quality.gain_change_db is None:
-        return Refused(
-            "gain control", "Whether the device kept its gain can't be told; record plain WAV at 48 kHz.", name
-        )
+        sentence = say("Whether the device kept its gain can't be told; record plain WAV at 48 kHz.")
+        return Refused("gain control", sentence, name)
     if quality.gain_change_db < GAIN_DROP_DB:
-        return Refused(
-            "gain control", f"The device turned itself down by {-quality.gain_change_db:.0f} dB after the strike; "
-            "switch automatic gain off.", name,
-        )  # fmt: skip
-    if quality.snr_db < _SUSTAIN_SNR_DB:
-        return Refused(
-            "noise", f"It takes {_SUSTAIN_SNR_DB:.0f} dB over the background; here are {quality.snr_db:.0f}.", name
+        sentence = say(
+            "The device turned itself down by {fall} dB after the strike; switch automatic gain off.",
+            fall=f"{-quality.gain_change_db:.0f}",
         )
+        return Refused("gain control", sentence, name)
+    if quality.snr_db < _SUSTAIN_SNR_DB:
+        sentence = say(
+            "It takes {need} dB over the background; here are {have}.",
+            need=f"{_SUSTAIN_SNR_DB:.0f}", have=f"{quality.snr_db:.0f}",
+        )  # fmt: skip
+        return Refused("noise", sentence, name)
     fall = fit_fall(bands)
     if fall is None:
-        return Refused("little fall", "Too little of the fall stands above the background.", name)
+        return Refused("little fall", say("Too little of the fall stands above the background."), name)
     if fall.let_go_s is not None:
-        return Refused("key let go", f"The damper came down after {fall.let_go_s:.1f} s; hold the key.", name)
+        sentence = say("The damper came down after {time} s; hold the key.", time=numeral(f"{fall.let_go_s:.1f}"))
+        return Refused("key let go", sentence, name)
     if fall.seen_db < _SUSTAIN_FALL_DB:
-        return Refused(
-            "little fall", f"The sound was followed over {fall.seen_db:.0f} dB; it takes {_SUSTAIN_FALL_DB:.0f}. "
-            "Record for longer, or in more quiet.", name,
+        sentence = say(
+            "The sound was followed over {seen} dB; it takes {need}. Record for longer, or in more quiet.",
+            seen=f"{fall.seen_db:.0f}", need=f"{_SUSTAIN_FALL_DB:.0f}",
         )  # fmt: skip
+        return Refused("little fall", sentence, name)
     return Sustain(
         t40_s=fall.time_to_fall(40),
         t60_s=fall.time_to_fall(60),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import signal
 
+from valuation.language import say
 from valuation.measure.sound.recording import Recording
 from valuation.measure.sound.refused import Refused
 
@@ -77,7 +78,7 @@ def check_quality(recording: Recording) -> Quality:
         For silence, for noise out of which no strike stands, and for clipping so bad that nothing can be read.
     """
     if np.max(np.abs(recording.samples)) < _SILENT:
-        raise Refused("silence", "There is no sound in the recording.", recording.name)
+        raise Refused("silence", say("There is no sound in the recording."), recording.name)
     rate = recording.rate
     body = signal.sosfilt(signal.butter(2, _RUMBLE_HZ, "highpass", fs=rate, output="sos"), recording.samples)
     onset = _find_onset(body, rate, recording.name)
@@ -91,16 +92,18 @@ def check_quality(recording: Recording) -> Quality:
         background = 10 ** (np.percentile(_levels(body[onset:], rate, _FRAME_S), 10) / 10)
     snr = float(loud - 10 * np.log10(background + 1e-20))
     if snr < LEAST_SNR_DB:
-        raise Refused(
-            "noise", f"The note stands only {snr:.0f} dB above the background; at least {LEAST_SNR_DB:.0f} is needed.",
-            recording.name,
+        sentence = say(
+            "The note stands only {have} dB above the background; at least {need} is needed.",
+            have=f"{snr:.0f}", need=f"{LEAST_SNR_DB:.0f}",
         )  # fmt: skip
+        raise Refused("noise", sentence, recording.name)
     crests, share = count_flat_crests(recording.samples[onset : onset + rate // 2])
     if crests >= CLIPPED_CRESTS and share > CLIPPED_BADLY_SHARE:
-        raise Refused(
-            "clipping", f"The recording is badly overloaded ({100 * share:.0f} % of it cut off); move the device away.",
-            recording.name,
-        )  # fmt: skip
+        sentence = say(
+            "The recording is badly overloaded ({share} % of it cut off); move the device away.",
+            share=f"{100 * share:.0f}",
+        )
+        raise Refused("clipping", sentence, recording.name)
     return Quality(
         onset_s=onset / rate,
         lead_s=onset / rate,
@@ -141,7 +144,8 @@ def _find_onset(body: np.ndarray, rate: int, name: str) -> int:
     loudest = coarse.max()
     quiet = np.percentile(coarse, 3)
     if loudest - quiet < LEAST_RISE_DB:
-        raise Refused("noise", "No strike stands out of the background; record one firm note in a quiet room.", name)
+        sentence = say("No strike stands out of the background; record one firm note in a quiet room.")
+        raise Refused("noise", sentence, name)
     threshold = max(loudest - 25, (loudest + quiet) / 2)
     first = int(np.argmax(coarse > threshold))
     start = max(int((first - 1) * _FRAME_S * rate), 0)
@@ -149,7 +153,8 @@ def _find_onset(body: np.ndarray, rate: int, name: str) -> int:
     onset = start + int(np.argmax(fine > threshold)) * max(int(_FINE_S * rate), 1)
     before = coarse[: max(first - 1, 0)]
     if len(before) >= LEAST_LEAD_S / _FRAME_S and loudest - np.median(before) < LEAST_RISE_DB:
-        raise Refused("noise", "The strike hardly stands out of what sounds before it; wait for quiet.", name)
+        sentence = say("The strike hardly stands out of what sounds before it; wait for quiet.")
+        raise Refused("noise", sentence, name)
     return onset
 
 

@@ -9,6 +9,7 @@ from typing import BinaryIO
 import numpy as np
 import soundfile
 
+from valuation.language import say
 from valuation.measure.sound.refused import Refused
 
 FORMATS = ("WAV", "WAVEX", "RF64", "W64", "FLAC")
@@ -63,14 +64,12 @@ def read_recording(source: str | Path | BinaryIO) -> Recording:
         with soundfile.SoundFile(source) as file:
             kind, rate = file.format, file.samplerate
             if kind not in FORMATS:
-                raise Refused(
-                    "unreadable", f"This is a {kind} file. Record as WAV, or convert nothing and use FLAC.", name
-                )
+                sentence = say("This is a {kind} file. Record as WAV, or convert nothing and use FLAC.", kind=kind)
+                raise Refused("unreadable", sentence, name)
             samples = file.read(frames=int((LONGEST_S + 1) * rate), always_2d=True)
     except soundfile.LibsndfileError as error:
-        raise Refused(
-            "unreadable", f"This can't be read as sound ({error.error_string}) Record as WAV.", name
-        ) from None
+        sentence = say("This can't be read as sound ({error}) Record as WAV.", error=error.error_string)
+        raise Refused("unreadable", sentence, name) from None
     return as_recording(samples, rate, name)
 
 
@@ -104,11 +103,13 @@ def as_recording(samples: np.ndarray, rate: int, name: str = "recording") -> Rec
     if channels.ndim > 2 or not np.all(np.isfinite(channels)):
         raise ValueError("samples must be finite numbers of shape (n,) or (n, channels)")
     if rate < LOWEST_RATE_HZ:
-        raise Refused("unreadable", f"{rate} samples a second are too few; record at 44100 or 48000.", name)
+        sentence = say("{count} samples a second are too few; record at 44100 or 48000.", count=rate)
+        raise Refused("unreadable", sentence, name)
     if channels.size == 0:
-        raise Refused("silence", "The recording is empty.", name)
+        raise Refused("silence", say("The recording is empty."), name)
     if len(channels) > LONGEST_S * rate:
-        raise Refused("unreadable", f"The recording is longer than {LONGEST_S:.0f} s; record one note at a time.", name)
+        sentence = say("The recording is longer than {limit} s; record one note at a time.", limit=f"{LONGEST_S:.0f}")
+        raise Refused("unreadable", sentence, name)
     if channels.ndim == 2:
         channels = channels[:, np.argmax(np.var(channels, axis=0))]
     return Recording(channels - np.mean(channels), int(rate), name)

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from valuation.errors import Problem, UserError
+from valuation.language import later
 
 REASONS = (
-    "unreadable",
-    "silence",
-    "noise",
-    "clipping",
-    "too short",
-    "gain control",
-    "wrong note",
-    "no note",
-    "key let go",
-    "no quiet before",
-    "little fall",
-    "uncertain",
-    "too few",
+    later("unreadable"),
+    later("silence"),
+    later("noise"),
+    later("clipping"),
+    later("too short"),
+    later("gain control"),
+    later("wrong note"),
+    later("no note"),
+    later("key let go"),
+    later("no quiet before"),
+    later("little fall"),
+    later("uncertain"),
+    later("too few"),
 )
 """The short words a screen or a test can tell refusals apart by."""
 

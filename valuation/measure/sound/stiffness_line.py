@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize
 
-from valuation.measure.keys import A4, C4, key_name, plain_wire_inharmonicity
+from valuation.core.keys import key_name
+from valuation.language import say
+from valuation.measure.keys import A4, C4, plain_wire_inharmonicity
 from valuation.measure.sound.figures import Inharmonicity, NoteReading
 from valuation.measure.sound.refused import Refused
 
@@ -89,7 +91,8 @@ def fit_stiffness(readings: Sequence[NoteReading]) -> StiffnessLine | Refused:
         if reading.key in PLAIN_WIRE_KEYS and isinstance(reading.inharmonicity, Inharmonicity)
     ]
     if len({key for key, _ in known}) < _FEWEST_STIFF:
-        return Refused("too few", f"It takes {_FEWEST_STIFF} notes from A2 to A6 to compare strings.", "the notes")
+        sentence = say("It takes {count} notes from A2 to A6 to compare strings.", count=_FEWEST_STIFF)
+        return Refused("too few", sentence, say("the notes"))
     keys = np.array([key for key, _ in known])
     doublings = np.log2([figure.b for _, figure in known])
     spread = np.hypot([figure.b_se / figure.b for _, figure in known], _STIFFNESS_SCATTER) / np.log(2)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize
 
+from valuation.language import later, say
 from valuation.measure.keys import A4
 from valuation.measure.sound.figures import NoteReading, Sustain, UnisonSpread
 from valuation.measure.sound.refused import Refused
@@ -21,12 +22,12 @@ REPLAY_CENTS, REFUSE_CENTS = 60.0, 160.0
 STRETCH_CENTS_SE = 1.0
 """What the stretch of a tuning leaves open in the overall pitch [cents], one standard deviation; our estimate."""
 REGISTERS = (
-    ("A0 to E2", 1, 20),
-    ("F2 to E3", 21, 32),
-    ("F3 to B4", 33, 51),
-    ("C5 to C6", 52, 64),
-    ("C#6 to C7", 65, 76),
-    ("C#7 to C8", 77, 88),
+    (later("A0 to E2"), 1, 20),
+    (later("F2 to E3"), 21, 32),
+    (later("F3 to B4"), 33, 51),
+    (later("C5 to C6"), 52, 64),
+    (later("C#6 to C7"), 65, 76),
+    (later("C#7 to C8"), 77, 88),
 )
 """Name, lowest and highest key of the stretches of the keyboard that notes are put together by."""
 
@@ -130,13 +131,14 @@ def analyse_set(readings: Sequence[NoteReading], *, odd_cents: float = _LEAST_OD
     valuation.measure.sound.refused.Refused: the notes: No note was read.
     """
     if not readings:
-        raise Refused("too few", "No note was read.", "the notes")
+        raise Refused("too few", say("No note was read."), say("the notes"))
     stiffness = fit_stiffness(readings)
     keys = np.array([reading.key for reading in readings])
     level = np.array([reading.cents for reading in readings]) - stretch_cents(keys, stiffness)
     used, again, out = _sort_out(keys, level)
     if used.sum() < FEWEST_NOTES:
-        raise Refused("too few", f"{used.sum()} notes agree on a pitch; it takes {FEWEST_NOTES}.", "the notes")
+        sentence = say("{count} notes agree on a pitch; it takes {need}.", count=int(used.sum()), need=FEWEST_NOTES)
+        raise Refused("too few", sentence, say("the notes"))
     error = np.array([reading.cents_se for reading in readings])
     off, odd = _off_line(keys[used], level[used], error[used], odd_cents)
     even = float(np.sqrt(np.sum(off[~odd] ** 2) / max(np.sum(~odd) - _freedom_lost(used.sum()), 1)))

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.measure.keys import A4, KEYS, STANDARD_A4_HZ, standard_hz, usual_inharmonicity
+from valuation.core.keys import KEYS
+from valuation.measure.keys import A4, STANDARD_A4_HZ, standard_hz, usual_inharmonicity
 from valuation.measure.sound.spectrum import Peaks, find_peaks
 
 SHORT_FROM_KEY = 61

@@ -6,6 +6,7 @@ import streamlit as st
 
 from valuation.core.appraisal import Appraisal, FindingResult, PartResult
 from valuation.core.rows import HISTORY, Tables
+from valuation.language import say
 from valuation.report.format import of_100
 from valuation.report.labels import finding_words, in_sentence, pull_sentence, with_capital
 from valuation.screens import frame, marks
@@ -19,21 +20,21 @@ def page() -> None:
     """Draw the page."""
     draft, book = frame.begin(_HERE)
     found = frame.appraised(draft, book)
-    st.title("Condition", anchor=False)
+    st.title(say("Condition"), anchor=False)
     st.html(marks.score(found.score_low, found.score, found.score_high))
     st.markdown(
-        "The whole piano. 100 is as new, below 20 a part has failed; the band is where 8 in 10 such pianos lie."
+        say("The whole piano. 100 is as new, below 20 a part has failed; the band is where 8 in 10 such pianos lie.")
     )
-    with st.expander("What the four states mean"):
-        st.markdown(bullets(f"**{md(state.name)}**: {md(state.meaning)}" for state in book.states))
+    with st.expander(say("What the four states mean")):
+        st.markdown(bullets(f"**{md(say(state.name))}**: {md(say(state.meaning))}" for state in book.states))
     open_checks = _open_checks(found, book)
     for component in found.components:
         parts = [part for part in found.parts if part.component == component.component]
-        st.header(md(component.name), anchor=False)
+        st.header(md(say(component.name)), anchor=False)
         if len(parts) > 1:
             st.html(marks.score(component.low, component.score, component.high))
             worst = next(part.name for part in parts if part.part == component.worst_part)
-            st.markdown(f"Worst part: {md(worst)}.")
+            st.markdown(say("Worst part: {part}.", part=md(say(worst))))
         for part in parts:
             _part(part, draft, book, open_checks, alone=len(parts) == 1)
     _history(found, draft, book, open_checks)
@@ -47,17 +48,17 @@ def _open_checks(found: Appraisal, book: Tables) -> dict[str, tuple[list[str], l
     checks = {row.id: row for row in book.checks}
     for which, ids in enumerate((found.not_looked_at, found.cannot_see)):
         for id_ in ids:
-            by_part.setdefault(part_of[checks[id_].family], ([], []))[which].append(checks[id_].name)
+            by_part.setdefault(part_of[checks[id_].family], ([], []))[which].append(say(checks[id_].name))
     return by_part
 
 
 def _part(part: PartResult, draft: Draft, book: Tables, open_checks: dict, *, alone: bool) -> None:
     if not alone:
-        st.subheader(md(with_capital(part.name)), anchor=False)
+        st.subheader(md(with_capital(say(part.name))), anchor=False)
     st.html(marks.score(part.low, part.score, part.high))
     st.html(marks.odds(part.states))
     if not part.looked_at:
-        st.markdown("**Nobody has looked at it.** These odds come from its age and from how the piano has lived.")
+        st.markdown(say("**Nobody has looked at it.** These odds come from its age and from how the piano has lived."))
     _findings(part, draft, book)
     _not_made(part.part, open_checks)
 
@@ -68,27 +69,28 @@ def _findings(part: PartResult, draft: Draft, book: Tables) -> None:
     def line(finding: FindingResult) -> str:
         row = checks[finding.check]
         words = finding_words(finding, row, draft.system, draft.tried(row))
-        return f"{md(finding.name)}: **{md(words)}**; {md(pull_sentence(finding))}."
+        return f"{md(say(finding.name))}: **{md(words)}**; {md(pull_sentence(finding))}."
 
     if part.findings:
         st.markdown(bullets(map(line, part.findings)))
     for finding in part.findings:
         if finding.note and not checks[finding.check].readings_of:
-            st.text(f"Note on {in_sentence(finding.name)}: {finding.note}")
+            name = in_sentence(say(finding.name))
+            st.text(say("Note on {check}: {note}", check=name, note=finding.note))
 
 
 def _not_made(part: str, open_checks: dict) -> None:
     not_made, unseen = open_checks.get(part, ([], []))
     if unseen:
-        st.markdown(f"Could not be seen: {md('; '.join(map(in_sentence, unseen)))}")
+        st.markdown(say("Could not be seen: {checks}", checks=md("; ".join(map(in_sentence, unseen)))))
     if not_made:
-        st.markdown(f"Not looked at: {md('; '.join(map(in_sentence, not_made)))}")
+        st.markdown(say("Not looked at: {checks}", checks=md("; ".join(map(in_sentence, not_made)))))
 
 
 def _history(found: Appraisal, draft: Draft, book: Tables, open_checks: dict) -> None:
-    st.header("How it has lived", anchor=False)
-    said = [f"{row.name} {of_100(found.exposure[row.id])}" for row in book.exposures]
-    st.markdown(f"Odds: {md(', '.join(said))}. What is told and seen of its life moves the odds of every part.")
+    st.header(say("How it has lived"), anchor=False)
+    said = ", ".join(f"{say(row.name)} {of_100(found.exposure[row.id])}" for row in book.exposures)
+    st.markdown(say("Odds: {odds}. What is told and seen of its life moves the odds of every part.", odds=md(said)))
     for part in found.parts:
         if part.part == HISTORY:
             _findings(part, draft, book)

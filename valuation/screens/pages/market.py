@@ -5,24 +5,31 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.core.rows import Tables
-from valuation.report.format import money, money_range
+from valuation.language import later, say
+from valuation.report.format import exact, money, money_range, percent
+from valuation.report.labels import with_capital
 from valuation.report.words import verdict_sentence
 from valuation.sales import Comparable, PriceIndex, SalesModel, appraiser_note
 from valuation.sales.values import PURPOSES
 from valuation.sales.words import (
     ATTRIBUTE_NAMES,
+    attribute_name,
+    coefficient_name,
     confidence_words,
     curve_words,
+    described,
     difference_words,
-    exact,
+    left_out_reason,
     odd_words,
-    sale_words,
+    origin_words,
     signed,
     source_words,
+    state_name,
     step_words,
     used_coefficients,
     value_name,
     value_sources,
+    weak_words,
     weight_words,
 )
 from valuation.screens import frame, market_chart, marks, shop
@@ -34,14 +41,14 @@ from valuation.service import NotInForce
 from valuation.service_sales import Fit, Market, SalesBook, look_at_market, make_book
 
 _HERE = f"{frame.FOLDER}/market.py"
-_NO_SALES = make_book("sales entered here", (), PriceIndex())
+_NO_SALES = make_book(later("sales entered here"), (), PriceIndex())
 
 
 def page() -> None:
     """Draw the page."""
     draft, book = frame.begin(_HERE)
-    st.title("Market", anchor=False)
-    st.markdown("What pianos like this one fetched by the shop's own sales, and what that says of this one.")
+    st.title(say("Market"), anchor=False)
+    st.markdown(say("What pianos like this one fetched by the shop's own sales, and what that says of this one."))
     if draft.said:
         st.markdown(f"**{md(draft.said)}**")
         draft.said = ""
@@ -49,7 +56,7 @@ def page() -> None:
     sales = draft.sales or _NO_SALES
     if any(sale.source == "invented" for sale in sales.sales):
         with st.container(key="mark_invented"):
-            st.markdown("**Invented sales**: not one of them took place, and their prices are made up.")
+            st.markdown(say("**Invented sales**: not one of them took place, and their prices are made up."))
     try:
         fit = shop.fit_of(sales, draft.visit, book, curved=draft.curved)
         market = _market(draft, fit, book)
@@ -81,12 +88,14 @@ def _use(draft: Draft, fit: Fit) -> None:
     use, curved = draft.key("use_sales"), draft.key("curved")
     fill(use, draft.use_sales)
     st.toggle(
-        "Use these sales for the verdict", key=use, on_change=lambda: setattr(draft, "use_sales", bool(held(use)))
+        say("Use these sales for the verdict"), key=use, on_change=lambda: setattr(draft, "use_sales", bool(held(use)))
     )
     st.markdown(md(curve_words(fit)))
     if fit.offer and fit.offer.model:
         fill(curved, draft.curved)
-        st.toggle("Take the curved model", key=curved, on_change=lambda: setattr(draft, "curved", bool(held(curved))))
+        st.toggle(
+            say("Take the curved model"), key=curved, on_change=lambda: setattr(draft, "curved", bool(held(curved)))
+        )  # fmt: skip
 
 
 def _verdicts(draft: Draft, market: Market, book: Tables) -> None:
@@ -95,99 +104,112 @@ def _verdicts(draft: Draft, market: Market, book: Tables) -> None:
         return
     by_sales = verdict_sentence(shop.appraisal_of(draft.visit, draft.pinned, book, market.sold))
     by_table = verdict_sentence(shop.appraisal_of(draft.visit, draft.pinned, book))
-    st.markdown(f"With these sales: **{md(by_sales)}** By the table of price bands alone: **{md(by_table)}**")
+    st.markdown(
+        say(
+            "With these sales: **{by_sales}** By the table of price bands alone: **{by_table}**",
+            by_sales=md(by_sales), by_table=md(by_table),
+        )
+    )  # fmt: skip
 
 
 def _values(draft: Draft, market: Market) -> None:
-    st.header("What it is worth, and which value is meant", anchor=False)
+    st.header(say("What it is worth, and which value is meant"), anchor=False)
     weight, currency = market.fit.model.weight, market.fit.model.tables.settings.currency
     rows = [
         [
             value_name(one),
-            one.kind.name,
+            say(one.kind.name),
             money(one.amount.likely),
             money_range(one.amount),
             confidence_words(one, weight),
         ]
         for one in market.values
     ]
-    headers = ["Value", "Kind of value", "Likely", "Low to high", "How sure"]
-    st.html(marks.table(f"Money in {currency}. Below 0 it costs.", headers, rows))
+    headers = [say("Value"), say("Kind of value"), say("Likely"), say("Low to high"), say("How sure")]
+    st.html(marks.table(say("Money in {currency}. Below 0 it costs.", currency=currency), headers, rows))
     st.markdown(bullets(dict.fromkeys(md(value_sources(one)) for one in market.values)))
     purpose = st.pills(
-        "What is the value wanted for", PURPOSES, key=draft.key("purpose"), default=PURPOSES[0], required=True
-    )
+        say("What is the value wanted for"), PURPOSES, format_func=say, key=draft.key("purpose"),
+        default=PURPOSES[0], required=True,
+    )  # fmt: skip
     if note := appraiser_note(purpose):
         with st.container(key="stop_purpose"):
             st.markdown(f"**{md(note)}**")
 
 
 def _by_state(market: Market, book: Tables) -> None:
-    st.header("What such a piano fetches, by condition", anchor=False)
+    st.header(say("What such a piano fetches, by condition"), anchor=False)
     rows = [
-        [f"{state} (compared as)" if state == market.state else state, money(band.likely), money_range(band)]
+        [state_name(state, market.state), money(band.likely), money_range(band)]
         for state, band in market.by_state.items()
     ]
-    caption = f"{book.settings.currency}, achieved in a private sale on the day of the visit."
-    st.html(marks.table(caption, ["Condition", "Likely", "8 in 10"], rows))
+    caption = say("{currency}, achieved in a private sale on the day of the visit.", currency=book.settings.currency)
+    st.html(marks.table(caption, [say("Condition"), say("Likely"), say("8 in 10")], rows))
 
 
 def _grid(market: Market, draft: Draft, book: Tables) -> None:
-    st.header("The nearest sales, adjusted to this piano", anchor=False)
+    st.header(say("The nearest sales, adjusted to this piano"), anchor=False)
     grid = market.grid
     if grid.suggests is None:
-        st.markdown("There is no sale to compare with.")
+        st.markdown(say("There is no sale to compare with."))
         return
     st.markdown(
-        f"Compared as **{market.state}**: they suggest {exact(grid.suggests.low)} to {exact(grid.suggests.high)}, "
-        f"the middle **{exact(grid.suggests.likely)}** ({len(grid.counted)} sales counted)."
-    )
+        say(
+            "Compared as **{state}**: they suggest {low} to {high}, the middle **{middle}** ({count} sales counted).",
+            state=say(market.state), low=exact(grid.suggests.low), high=exact(grid.suggests.high),
+            middle=exact(grid.suggests.likely), count=len(grid.counted),
+        )
+    )  # fmt: skip
     differ = {a.attribute for one in grid.comparables for a in one.adjustments}
-    if all(one.weak for one in grid.comparables):
-        st.markdown("All of them are weak: take it as a hint, not as a proof.")
+    if weak := weak_words(grid):
+        st.markdown(weak)
     used = [attribute for attribute in ATTRIBUTE_NAMES if attribute in differ]
     rows = []
     for one in grid.comparables:
         by = {a.attribute: signed(a.money) for a in one.adjustments}
-        name = f"{one.sale.id}{' (weak)' if one.weak else ''}"
+        name = say("{sale} (weak)", sale=one.sale.id) if one.weak else one.sale.id
         rows.append([name, exact(one.sale.price), *(by.get(attribute, "") for attribute in used), exact(one.adjusted)])
-    headers = ["Sale", "Price", *(ATTRIBUTE_NAMES[name].capitalize() for name in used), "Adjusted"]
-    caption = f"{book.settings.currency}. Price and adjustments add up. Weak: much had to be adjusted."
+    headers = [say("Sale"), say("Price"), *(with_capital(attribute_name(name)) for name in used), say("Adjusted")]
+    caption = say(
+        "{currency}. Price and adjustments add up. Weak: much had to be adjusted.", currency=book.settings.currency
+    )
     st.html(marks.table(caption, headers, rows, dense=True))
     st.markdown(bullets(f"**{md(one.sale.id)}**: {md(_described(one))}" for one in grid.comparables))
     if draft.visit.piano.features:
-        st.markdown("Features of build are not in the adjusted prices; the prices by condition above count them.")
-    with st.expander("Where each adjustment comes from"):
+        st.markdown(say("Features of build are not in the adjusted prices; the prices by condition above count them."))
+    with st.expander(say("Where each adjustment comes from")):
         _origins(market)
 
 
 def _described(one: Comparable) -> str:
-    assumed = f"; {' and '.join(one.assumed)} not known, taken as usual" if one.assumed else ""
-    return f"{sale_words(one.sale)}{assumed}; adjusted by {one.gross_share:.0%} in all"
+    return say("{sold}; adjusted by {share} in all", sold=described(one), share=percent(one.gross_share))
 
 
 def _origins(market: Market) -> None:
     model, comparables = market.fit.model, market.grid.comparables
     rows = [
-        [one.sale.id, ATTRIBUTE_NAMES[a.attribute], difference_words(a), signed(a.money), source_words(a)]
+        [one.sale.id, attribute_name(a.attribute), difference_words(a), signed(a.money), source_words(a)]
         for one in comparables
         for a in one.adjustments
     ]
-    st.html(marks.table("Each adjustment", ["Sale", "For", "Difference", "Money", "By"], rows, dense=True))
+    headers = [say("Sale"), say("For"), say("Difference"), say("Money"), say("By")]
+    st.html(marks.table(say("Each adjustment"), headers, rows, dense=True))
     used = used_coefficients(model, [a for one in comparables for a in one.adjustments])
-    rows = [[one.name, step_words(one), one.origin] for one in used]
+    rows = [[coefficient_name(one.name), step_words(one), origin_words(one)] for one in used]
     if rows:
-        st.html(marks.table("Each coefficient behind them", ["Coefficient", "One step", "From"], rows, dense=True))
+        headers = [say("Coefficient"), say("One step"), say("From")]
+        st.html(marks.table(say("Each coefficient behind them"), headers, rows, dense=True))
 
 
 def _map(draft: Draft, market: Market) -> None:
     model = market.fit.model
     if not model.sales:
         return
-    st.header("The map of the sales", anchor=False)
+    st.header(say("The map of the sales"), anchor=False)
     axis = st.pills(
-        "Price against", market_chart.AXES, key=draft.key("map_axis"), default=market_chart.AXES[0], required=True
-    )
+        say("Price against"), market_chart.AXES, format_func=say, key=draft.key("map_axis"),
+        default=market_chart.AXES[0], required=True,
+    )  # fmt: skip
     figure, said = market_chart.sales_map(
         model,
         market.by_state,
@@ -197,34 +219,38 @@ def _map(draft: Draft, market: Market) -> None:
         axis,
     )
     st.markdown(
-        f"Prices in {model.tables.settings.currency}, brought to the day of the visit by the price index. "
-        "The diamond is this piano; 8 in 10 lie on the thick line through it. Filled: the nearest sales."
+        say(
+            "Prices in {currency}, brought to the day of the visit by the price index. "
+            "The diamond is this piano; 8 in 10 lie on the thick line through it. Filled: the nearest sales.",
+            currency=model.tables.settings.currency,
+        )
     )
     st.plotly_chart(figure, theme=None, key="market_chart", alt=said, config={"staticPlot": True})
 
 
 def _odd(market: Market) -> None:
     model: SalesModel = market.fit.model
-    st.header("Odd sales", anchor=False)
+    st.header(say("Odd sales"), anchor=False)
     prices = {sale.id: sale.price for sale in model.sales}
     odd = [check for check in market.checks if check.unlike or check.heavy]
     if not market.checks:
-        st.markdown(f"Looked for from {model.weight.sales_wanted} sales on.")
+        st.markdown(say("Looked for from {count} sales on.", count=model.weight.sales_wanted))
     elif not odd:
-        st.markdown("None stands out: no sale is unlike the others, and none decides its own fit.")
+        st.markdown(say("None stands out: no sale is unlike the others, and none decides its own fit."))
     if odd:
         st.markdown(bullets(f"**{md(check.sale)}**: {md(odd_words(check, prices[check.sale]))}" for check in odd))
-        st.markdown("They count like all others: look whether they are told right, and take out what isn't.")
+        st.markdown(say("They count like all others: look whether they are told right, and take out what isn't."))
     if model.not_used:
-        st.markdown("**Not used**: " + md("; ".join(f"{sale} ({why})" for sale, why in model.not_used)))
+        left_out = "; ".join(f"{sale} ({left_out_reason(why)})" for sale, why in model.not_used)
+        st.markdown(say("**Not used**: {sales}", sales=md(left_out)))
 
 
 def _own(draft: Draft, sales: SalesBook, book: Tables) -> None:
-    st.header("Your sales", anchor=False)
+    st.header(say("Your sales"), anchor=False)
     if sales.sales:
         table_of_sales(draft, sales, book.settings.currency)
         take_along(draft, sales)
-    with st.expander("Enter or change a sale"):
+    with st.expander(say("Enter or change a sale")):
         edit_sale(draft, sales, book)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from valuation.language import say
 from valuation.screens import frame
 from valuation.screens.measure_fields import SUBJECTS
 from valuation.screens.measured import show_reading
@@ -17,10 +18,12 @@ _HERE = f"{frame.FOLDER}/measure.py"
 def page() -> None:
     """Draw the page."""
     draft, book = frame.begin(_HERE)
-    st.title("Measurements", anchor=False)
+    st.title(say("Measurements"), anchor=False)
     st.markdown(
-        "What was measured, what it says, and what it doesn't. Taken over as a finding it is graded by the cut points "
-        "of the tables, like any other check."
+        say(
+            "What was measured, what it says, and what it doesn't. "
+            "Taken over as a finding it is graded by the cut points of the tables, like any other check."
+        )
     )
     key = draft.key("measured")
     if held(key) is None:
@@ -29,14 +32,16 @@ def page() -> None:
     def keep() -> None:
         draft.typed[key] = held(key)
 
-    subject = st.pills("What was measured", list(SUBJECTS), key=key, required=True, on_change=keep)
-    st.header(subject, anchor=False)
+    subject = st.pills(
+        say("What was measured"), list(SUBJECTS), format_func=say, key=key, required=True, on_change=keep
+    )  # fmt: skip
+    st.header(say(subject), anchor=False)
     try:
         reading = SUBJECTS[subject](draft, book)
     except UserError as error:
         with st.container(border=True, key="fault_measure"):
             for problem in error.problems:
-                st.markdown(f"**Not read:** {md(problem)}")
+                st.markdown(say("**Not read:** {problem}", problem=md(problem)))
     else:
         if reading is not None:
             show_reading(draft, reading, book)

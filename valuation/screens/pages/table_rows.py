@@ -6,6 +6,7 @@ import streamlit as st
 
 from valuation.core.appraisal import Appraisal
 from valuation.core.rows import Tables
+from valuation.language import later, say
 from valuation.report.labels import day_words, finding_words, option_name
 from valuation.report.trace import TracedRow, is_sale, rows_behind
 from valuation.report.words import reason_sentence
@@ -21,27 +22,28 @@ def page() -> None:
     """Draw the page."""
     draft, book = frame.begin(_HERE)
     found = frame.appraised(draft, book)
-    st.title("Table rows behind a figure", anchor=False)
+    st.title(say("Table rows behind a figure"), anchor=False)
     st.markdown(
-        "Every figure goes back to findings and to rows that the shop owns. Choose one and see where it stands."
+        say("Every figure goes back to findings and to rows that the shop owns. Choose one and see where it stands.")
     )
     kinds = {
-        "A finding": _findings(found, draft, book),
-        "The odds of a part": {part.name: part.rows for part in found.parts},
-        "A line of the quote": {
-            f"{option_name(o.option)}: {line.name}": line.rows for o in found.options for line in o.lines
+        later("A finding"): _findings(found, draft, book),
+        later("The odds of a part"): {say(part.name): part.rows for part in found.parts},
+        later("A line of the quote"): {
+            f"{option_name(o.option)}: {say(line.name)}": line.rows for o in found.options for line in o.lines
         },
-        "An allowance": {
-            f"{option_name(a.option)}: {_part(found, a.part)}, {a.name}": a.rows for a in found.allowances
+        later("An allowance"): {
+            f"{option_name(a.option)}: {_part(found, a.part)}, {say(a.name)}": a.rows for a in found.allowances
         },
-        "A reason": {reason_sentence(reason, found): reason.rows for reason in found.reasons},
+        later("A reason"): {reason_sentence(reason, found): reason.rows for reason in found.reasons},
     }
     kinds = {kind: figures for kind, figures in kinds.items() if figures}
     kind = st.pills(
-        "What sort of figure", list(kinds), key=draft.key("trace_kind"), default=next(iter(kinds)), required=True
-    )
+        say("What sort of figure"), list(kinds), format_func=say, key=draft.key("trace_kind"),
+        default=next(iter(kinds)), required=True,
+    )  # fmt: skip
     figures = kinds[kind]
-    figure = st.selectbox("Which one", list(figures), key=draft.key(f"trace_{kind}"))
+    figure = st.selectbox(say("Which one"), list(figures), key=draft.key(f"trace_{kind}"))
     by_name: dict[tuple[str, str], list[TracedRow]] = {}
     for row in rows_behind(figures[figure], book, draft.visit.piano.kind, found.on):
         by_name.setdefault((row.file, row.name), []).append(row)
@@ -51,14 +53,14 @@ def page() -> None:
         else:
             _rows(rows)
     _whole_tables(figures[figure])
-    st.markdown(f"Tables: **{md(found.tables_hash[:12])}**, prices of {day_words(found.on)}.")
+    st.markdown(say("Tables: **{hash}**, prices of {day}.", hash=md(found.tables_hash[:12]), day=day_words(found.on)))
     frame.end(book)
 
 
 def _findings(found: Appraisal, draft: Draft, book: Tables) -> Figures:
     checks = book.of_kind("checks", draft.visit.piano.kind)
     return {
-        f"{f.name}: {finding_words(f, row, draft.system, draft.tried(row))}": f.rows
+        f"{say(f.name)}: {finding_words(f, row, draft.system, draft.tried(row))}": f.rows
         for part in found.parts
         for f in part.findings
         for row in [checks[f.check]]
@@ -66,33 +68,37 @@ def _findings(found: Appraisal, draft: Draft, book: Tables) -> Figures:
 
 
 def _part(found: Appraisal, part: str) -> str:
-    return next(row.name for row in found.parts if row.part == part)
+    return say(next(row.name for row in found.parts if row.part == part))
 
 
 def _row(row: TracedRow) -> None:
-    st.header(md(f"{row.file}{f', line {row.line}' if row.line else ''}"), anchor=False)
+    where = say("{file}, line {line}", file=row.file, line=row.line) if row.line else row.file
+    st.header(md(where), anchor=False)
     cells = [[name, f"{text} {row.units[name]}" if name in row.units else text] for name, text in row.cells.items()]
-    st.html(marks.table(f"Row {row.name}", ["Column", "Content"], cells))
+    st.html(marks.table(say("Row {name}", name=row.name), [say("Column"), say("Content")], cells))
     if row.source:
-        st.markdown(f"Source: {md(row.source)}")
+        st.markdown(say("Source: {source}", source=md(row.source)))
 
 
 def _rows(rows: list[TracedRow]) -> None:
     """Draw rows of one name, such as a check's strength, as the table that they are."""
-    st.header(md(f"{rows[0].file}, lines {rows[0].line} to {rows[-1].line}"), anchor=False)
+    where = say("{file}, lines {first} to {last}", file=rows[0].file, first=rows[0].line, last=rows[-1].line)
+    st.header(md(where), anchor=False)
     columns = list(dict.fromkeys(name for row in rows for name in row.cells if row.cells[name] != row.name))
     cells = [[str(row.line), *(row.cells.get(name, "") for name in columns)] for row in rows]
-    st.html(marks.table(f"Rows {rows[0].name}", ["Line", *columns], cells))
-    st.markdown("Source: " + md("; ".join(dict.fromkeys(row.source for row in rows if row.source))))
+    st.html(marks.table(say("Rows {name}", name=rows[0].name), [say("Line"), *columns], cells))
+    sources = "; ".join(dict.fromkeys(row.source for row in rows if row.source))
+    st.markdown(say("Source: {source}", source=md(sources)))
 
 
 def _whole_tables(references: tuple[str, ...]) -> None:
     whole = [reference for reference in references if ":" not in reference and not is_sale(reference)]
     sales = sum(map(is_sale, references))
     if whole:
-        st.markdown(f"And all that the plan takes from: {md(', '.join(f'{table}.csv' for table in whole))}.")
+        files = md(", ".join(f"{table}.csv" for table in whole))
+        st.markdown(say("And all that the plan takes from: {files}.", files=files))
     if sales:
-        st.markdown(f"And {sales} of the shop's own sales: see the page 'Market'.")
+        st.markdown(say("And {count} of the shop's own sales: see the page 'Market'.", count=sales))
 
 
 if __name__ == "__main__":

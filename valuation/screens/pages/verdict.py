@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import streamlit as st
 
 from valuation.core.appraisal import Appraisal, CautionResult, OptionResult
 from valuation.core.rows import Tables
+from valuation.language import say
 from valuation.report.format import money, money_range, of_100, years_range
-from valuation.report.labels import PLACE_NAMES, in_sentence, option_meaning, option_name
+from valuation.report.labels import in_sentence, option_meaning, option_name, place_name
 from valuation.report.words import (
     assumed_sentence,
     check_sentence,
@@ -65,76 +64,98 @@ def prices_from(draft: Draft, book: Tables) -> str:
 def stop_rule(caution: CautionResult) -> None:
     """Draw one stop rule."""
     with st.container(key=f"stop_{caution.caution}"):
-        st.markdown(f"**STOP.** {md(caution.text)}")
+        st.markdown(say("**STOP.** {caution}", caution=md(say(caution.text))))
 
 
 def _options(found: Appraisal) -> None:
-    st.header("The options side by side", anchor=False)
-    headers = ["Option", "Price", "Worth then", "Good years", "A year costs", "Net", "Best in"]
+    st.header(say("The options side by side"), anchor=False)
+    headers = [
+        say("Option"),
+        say("Price"),
+        say("Worth then"),
+        say("Good years"),
+        say("A year costs"),
+        say("Net"),
+        say("Best in"),
+    ]
     st.html(marks.table(_caption(found), headers, [_option_row(o, found) for o in found.options]))
     st.markdown(bullets(f"**{option_name(o.option)}**: {md(option_meaning(o))}" for o in found.options))
     figure, said = charts.chart(charts.option_panels(found), found.currency)
     st.markdown(
-        "Line: 8 of 10 lie on it. Dot: what is expected on average. The thick line is the option that is ahead."
+        say("Line: 8 of 10 lie on it. Dot: what is expected on average. The thick line is the option that is ahead.")
     )
     st.plotly_chart(figure, theme=None, key="options_chart", alt=said, config={"staticPlot": True})
 
 
 def _caption(found: Appraisal) -> str:
-    text = (
-        f"Money in {found.currency}, tax included; low and high: 8 of 10 lie between. "
-        f"Net: what it comes to over {found.horizon:.0f} years, all counted."
+    text = say(
+        "Money in {currency}, tax included; low and high: 8 of 10 lie between. "
+        "Net: what it comes to over {years} years, all counted.",
+        currency=found.currency,
+        years=f"{found.horizon:.0f}",
     )
     over = [in_sentence(option_name(o.option)) for o in found.options if not o.affordable]
-    return f"{text} Beyond the budget of {money(found.budget)}: {', '.join(over)}." if over else text
+    if not over:
+        return text
+    beyond = say("Beyond the budget of {amount}: {options}.", amount=money(found.budget), options=", ".join(over))
+    return f"{text} {beyond}"
 
 
 def _option_row(option: OptionResult, found: Appraisal) -> list[str]:
     has_years = option.years.high > 0
     name = option_name(option.option)
     if option.exchange:
-        name += ", another piano instead"
-    ahead = "just ahead" if found.clarity == "close" else "the verdict"
+        name = say("{option}, another piano instead", option=name)
+    ahead = say("just ahead") if found.clarity == "close" else say("the verdict")
     return [
         f"{name} ({ahead})" if option.option == found.verdict else name,
         money_range(option.price),
-        money(option.expected_value) if option.value_after.high else "nothing left",
-        years_range(option.years) if has_years else "none",
-        money(option.cost_per_year.likely) if has_years else "not played",
+        money(option.expected_value) if option.value_after.high else say("nothing left"),
+        years_range(option.years) if has_years else say("none"),
+        money(option.cost_per_year.likely) if has_years else say("not played"),
         money(option.expected_net),
         of_100(option.chance_best),
     ]
 
 
 def _flips(found: Appraisal) -> None:
-    st.header("What would change it", anchor=False)
+    st.header(say("What would change it"), anchor=False)
     turning = [f for f in found.flips if f.below is not None or f.above is not None]
     parts = sorted((f for f in found.flips if f.state), key=lambda f: -f.chance)[:3]
     st.markdown(bullets(md(flip_sentence(flip, found)) for flip in [*turning, *parts]))
     if not turning and not parts:
-        st.markdown("Nothing within reach turns this verdict.")
+        st.markdown(say("Nothing within reach turns this verdict."))
 
 
 def _next(found: Appraisal, draft: Draft) -> None:
-    st.header("What to check next", anchor=False)
+    st.header(say("What to check next"), anchor=False)
     worth = [] if found.stop_looking else [c for c in found.next_checks if c.gain >= 1 or c.swing >= 1][:5]
     st.markdown(
-        bullets(f"{md(check_sentence(c, found))}: {PLACE_NAMES[c.place].lower()}" for c in worth)
+        bullets(f"{md(check_sentence(c, found))}: {md(in_sentence(place_name(c.place)))}" for c in worth)
         or md(settle_sentence(found))
     )
-    if worth and st.button(f"Enter findings: {in_sentence(PLACE_NAMES[worth[0].place])}", key="enter_next"):
+    if not worth:
+        return
+    label = say("Enter findings: {place}", place=in_sentence(place_name(worth[0].place)))
+    if st.button(label, key="enter_next"):
         draft.place = worth[0].place
-        st.switch_page(frame.FINDINGS)
+        frame.go(frame.INSPECT)
 
 
 def _limits(found: Appraisal, book: Tables) -> None:
-    st.header("Cautions and limits", anchor=False)
-    unseen = [part.name for part in found.parts if not part.looked_at]
-    names = {row.id: row.name for row in book.checks}
+    st.header(say("Cautions and limits"), anchor=False)
+    unseen = [say(part.name) for part in found.parts if not part.looked_at]
+    names = {row.id: say(row.name) for row in book.checks}
     if unseen:
-        st.markdown(f"**Nobody has looked at**: {md(', '.join(unseen))}. That counts as not known, never as good.")
+        st.markdown(
+            say(
+                "**Nobody has looked at**: {parts}. That counts as not known, never as good.",
+                parts=md(", ".join(unseen)),
+            )
+        )
     if found.cannot_see:
-        st.markdown(f"**Could not be seen**: {md('; '.join(in_sentence(names[c]) for c in found.cannot_see))}")
+        cannot = md("; ".join(in_sentence(names[c]) for c in found.cannot_see))
+        st.markdown(say("**Could not be seen**: {checks}", checks=cannot))
     if found.assumed:
         st.markdown(md(assumed_sentence(found)))
     always = {row.id for row in book.cautions if row.always}
@@ -144,29 +165,34 @@ def _limits(found: Appraisal, book: Tables) -> None:
         st.markdown(bullets(map(_caution, of_piano)))
     of_work = [c for c in told if c.operation]
     if of_work:
-        st.subheader("When work is done on it", anchor=False)
+        st.subheader(say("When work is done on it"), anchor=False)
         st.markdown(bullets(map(_caution, of_work)))
 
 
 def _caution(caution: CautionResult) -> str:
-    return f"{'**Take care.** ' if caution.rank == 'warn' else ''}{md(caution.text)}"
+    text = md(say(caution.text))
+    return say("**Take care.** {caution}", caution=text) if caution.rank == "warn" else text
 
 
 def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
-    st.header("Take it along", anchor=False)
-    stem = Path(draft.name).stem
+    st.header(say("Take it along"), anchor=False)
+    stem = draft.name
     changes = hand_changes_shown.sentences(draft, found)
     with st.container(horizontal=True):
         st.download_button(
-            "One page, as text", one_page(found, draft.visit, prices_from(draft, book), changes), f"{stem}.txt",
-            "text/plain", key="take_page", on_click="ignore",
-        )  # fmt: skip
+            say("One page, as text"),
+            one_page(found, draft.visit, prices_from(draft, book), changes),
+            f"{stem}.txt",
+            "text/plain",
+            key="take_page",
+            on_click="ignore",
+        )
         st.download_button(
-            "Visit file", write_visit_text(draft.visit, book), f"{stem}.toml", "application/toml",
+            say("Visit file"), write_visit_text(draft.visit, book), f"{stem}.toml", "application/toml",
             key="take_visit", on_click="ignore",
         )  # fmt: skip
         st.download_button(
-            "Everything, as JSON",
+            say("Everything, as JSON"),
             to_json(found),
             f"{stem}.json",
             "application/json",

@@ -7,6 +7,7 @@ import math
 import streamlit as st
 
 from valuation.core.appraisal import Appraisal, Flip
+from valuation.language import say
 from valuation.report.format import money, of_100
 from valuation.report.labels import option_name
 from valuation.report.words import clarity_sentence, flip_sentence, verdict_sentence
@@ -22,8 +23,8 @@ def page() -> None:
     """Draw the page."""
     draft, book = frame.begin(_HERE)
     before, study = frame.appraised(draft, book), frame.studied(draft, book)
-    st.title("What if", anchor=False)
-    st.markdown("These figures are turned for a look only; the visit stays as it is.")
+    st.title(say("What if"), anchor=False)
+    st.markdown(say("These figures are turned for a look only; the visit stays as it is."))
     answer, sliders = st.columns(2, gap="medium")
     with sliders:
         changes = _sliders(draft, before, study, {flip.driver: flip for flip in before.flips})
@@ -31,12 +32,12 @@ def page() -> None:
     with answer:
         _answer(before, after)
     _table(before, after)
-    panels = {"Net": [
+    panels = {say("Net"): [
         charts.Bar(option_name(o.option), o.net, o.expected_net, o.option == after.verdict, _net(before, o.option))
         for o in after.options
     ]}  # fmt: skip
     figure, said = charts.chart(panels, after.currency)
-    st.markdown("Line: 8 of 10 lie on it. Dot: expected now. Ring: at the visit's figures.")
+    st.markdown(say("Line: 8 of 10 lie on it. Dot: expected now. Ring: at the visit's figures."))
     st.plotly_chart(figure, theme=None, key="what_if_chart", alt=said, config={"staticPlot": True})
     frame.end(book)
 
@@ -46,24 +47,24 @@ def _sliders(draft: Draft, before: Appraisal, study: Study, flips: dict[str, Fli
     stakes, changes = study.stakes, {}
     value = flips.get("finished_value")
     if value is not None and value.today:
-        turned = _money_slider(draft, "finished", "Worth when finished", value.today, (0.3, 2.5), before, value)
+        turned = _money_slider(draft, "finished", say("Worth when finished"), value.today, (0.3, 2.5), before, value)
         if turned != value.today:
             changes["finished_scale"] = turned / value.today
     rate = flips.get("hourly_rate")
     if rate is not None and rate.today:
-        turned = _money_slider(draft, "rate", "An hour in the workshop", rate.today, (0.4, 2.5), before, rate)
+        turned = _money_slider(draft, "rate", say("An hour in the workshop"), rate.today, (0.4, 2.5), before, rate)
         if turned != rate.today:
             changes["rate_scale"] = turned / rate.today
     far = max(20_000.0, 2 * stakes.premium)
-    turned = _slider(draft, "premium", f"What keeping this very piano is worth ({before.currency})",
-                     0.0, far, stakes.premium, _step(far), before, flips.get("premium"))  # fmt: skip
+    label = f"{say('What keeping this very piano is worth')} ({before.currency})"
+    turned = _slider(draft, "premium", label, 0.0, far, stakes.premium, _step(far), before, flips.get("premium"))
     if turned != stakes.premium:
         changes["premium"] = turned
-    turned = _slider(draft, "horizon", "Years to look ahead", 3.0, max(40.0, stakes.horizon), stakes.horizon, 1.0,
+    turned = _slider(draft, "horizon", say("Years to look ahead"), 3.0, max(40.0, stakes.horizon), stakes.horizon, 1.0,
                      before, flips.get("horizon"))  # fmt: skip
     if turned != stakes.horizon:
         changes["horizon"] = turned
-    st.button("Back to the visit's figures", key="what_if_back", on_click=_back, args=(draft,))
+    st.button(say("Back to the visit's figures"), key="what_if_back", on_click=_back, args=(draft,))
     return changes
 
 
@@ -105,33 +106,40 @@ def _back(draft: Draft) -> None:
 def _answer(before: Appraisal, after: Appraisal) -> None:
     """Draw the verdict now, above the sliders, so that it is seen to move; below it what it was."""
     with st.container(key="what_if_now", border=True):
-        st.markdown(f"**Now: {md(verdict_sentence(after))}**")
+        st.markdown(say("**Now: {verdict}**", verdict=md(verdict_sentence(after))))
         st.html(marks.counts(after.beats_next))
         st.markdown(md(clarity_sentence(after)))
     with st.container(key="what_if_before", border=True):
-        st.markdown(f"At the visit's figures: {md(verdict_sentence(before))}")
+        st.markdown(say("At the visit's figures: {verdict}", verdict=md(verdict_sentence(before))))
         st.html(marks.counts(before.beats_next))
         st.markdown(md(clarity_sentence(before)))
 
 
 def _table(before: Appraisal, after: Appraisal) -> None:
-    st.header("The options, before and now", anchor=False)
-    rows, ahead = [], "just ahead" if after.clarity == "close" else "the verdict"
+    st.header(say("The options, before and now"), anchor=False)
+    rows, ahead = [], say("just ahead") if after.clarity == "close" else say("the verdict")
     for option in after.options:
         was, earlier = _net(before, option.option), before.option(option.option)
         name = option_name(option.option)
         rows.append(
             [
                 f"{name} ({ahead})" if option.option == after.verdict else name,
-                "none" if was is None else money(was),
+                say("none") if was is None else money(was),
                 money(option.expected_net),
                 "" if was is None else money(option.expected_net - was),
-                "none" if earlier is None else of_100(earlier.chance_best),
+                say("none") if earlier is None else of_100(earlier.chance_best),
                 of_100(option.chance_best),
             ]
         )
-    headers = ["Option", "Net before", "Net now", "Moved by", "Best in, before", "Best in, now"]
-    caption = f"Money in {after.currency}. Net: what it comes to over the years, all counted."
+    headers = [
+        say("Option"),
+        say("Net before"),
+        say("Net now"),
+        say("Moved by"),
+        say("Best in, before"),
+        say("Best in, now"),
+    ]
+    caption = say("Money in {currency}. Net: what it comes to over the years, all counted.", currency=after.currency)
     st.html(marks.table(caption, headers, rows))
 
 

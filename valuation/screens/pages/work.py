@@ -6,31 +6,35 @@ import streamlit as st
 
 from valuation.core.appraisal import Appraisal, Line, OptionResult
 from valuation.core.rows import Level, Tables
-from valuation.report.format import money, money_range, number, of_100
+from valuation.language import later, say
+from valuation.report.format import exact, money, money_range, number, of_100, percent
 from valuation.report.labels import in_sentence, option_name, with_capital
+from valuation.report.shown_quote import Shown, shown_quote
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
 from valuation.screens import frame, hand_changes_shown, marks, shop
-from valuation.screens.quote import Shown, shown_quote
 from valuation.screens.quote_by_component import component_table
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import while_it_is_open
 
 _HERE = f"{frame.FOLDER}/work.py"
-_FREE = "free"
+_FREE = later("free")
 
 
 def page() -> None:
     """Draw the page."""
     draft, book = frame.begin(_HERE)
     found = frame.appraised(draft, book)
-    st.title("Work and price", anchor=False)
+    st.title(say("Work and price"), anchor=False)
     option = _chosen(draft, found)
     st.markdown(
-        f"Expected price **{money(option.expected_price, found.currency)}** with tax; "
-        f"8 of 10 such jobs end between {money_range(option.price)}. Verdict: {md(verdict_sentence(found))}"
-    )
+        say(
+            "Expected price **{price}** with tax; 8 of 10 such jobs end between {band}. Verdict: {verdict}",
+            price=money(option.expected_price, found.currency), band=money_range(option.price),
+            verdict=md(verdict_sentence(found)),
+        )
+    )  # fmt: skip
     if option.treatments or draft.pinned:
         _plan(draft, option, found, book)
     quote = shown_quote(option, found, book.settings.round_to / 10)
@@ -53,26 +57,30 @@ def _chosen(draft: Draft, found: Appraisal) -> OptionResult:
     key = draft.key("work_option")
     if held(key) not in priced:
         fill(key, first)
-    chosen = st.pills("Which option", list(priced), format_func=option_name, key=key, required=True)
+    chosen = st.pills(say("Which option"), list(priced), format_func=option_name, key=key, required=True)
     return priced[chosen or first]
 
 
 def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
-    st.header("The plan", anchor=False)
-    st.markdown("Left free, the tool picks the level of each part. Pin one to see what that does to price and verdict.")
+    st.header(say("The plan"), anchor=False)
+    st.markdown(
+        say("Left free, the tool picks the level of each part. Pin one to see what that does to price and verdict.")
+    )
     _effect(draft, option, found, book)
-    names = {row.id: row.name for row in book.operations}
+    names = {row.id: say(row.name) for row in book.operations}
     offered = {(row.part, row.level) for row in book.of_kind("operations", draft.visit.piano.kind).values()}
     for part in found.parts:
         if part.part not in option.plan:
             continue
         done = names.get(option.treatments.get(part.part, ""), "")
-        told = f"{option.plan[part.part]}{f': {done}' if done else ''}"
+        level = say(option.plan[part.part])
+        told = f"{level}: {done}" if done else level
         with st.container(key=draft.key(f"plan_{part.part}"), gap=None):
-            st.markdown(f"**{md(with_capital(part.name))}** · {md(told)}{hand_changes_shown.mark(draft, part.part)}")
+            line = f"**{md(with_capital(say(part.name)))}** · {md(told)}"
+            st.markdown(f"{line}{hand_changes_shown.mark(draft, part.part)}")
             levels = [level for level in Level if level == Level.KEEP or (part.part, level.word) in offered]
-            _pin(draft, part.part, part.name, levels)
-            hand_changes_shown.ask_why(draft, part.part, part.name)
+            _pin(draft, part.part, say(part.name), levels)
+            hand_changes_shown.ask_why(draft, part.part, say(part.name))
 
 
 def _pin(draft: Draft, part: str, name: str, levels: list[Level]) -> None:
@@ -85,7 +93,8 @@ def _pin(draft: Draft, part: str, name: str, levels: list[Level]) -> None:
         draft.pin(part, words.get(held(key)))
 
     st.pills(
-        md(f"Pin {name}"), [_FREE, *words], key=key, required=True, on_change=take, label_visibility="collapsed"
+        md(say("Pin {part}", part=name)), [_FREE, *words], format_func=say, key=key, required=True, on_change=take,
+        label_visibility="collapsed",
     )  # fmt: skip
 
 
@@ -96,29 +105,46 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
     free = shop.appraisal_of(draft.visit, {}, book, frame.sold(draft, book))
     before = free.option(option.option)
     rows = [
-        ["Verdict", verdict_sentence(free), verdict_sentence(found)],
-        ["Expected price", money(before.expected_price) if before else "none", money(option.expected_price)],
-        ["Net", money(before.expected_net) if before else "none", money(option.expected_net)],
+        [say("Verdict"), verdict_sentence(free), verdict_sentence(found)],
+        [
+            say("Expected price"),
+            money(before.expected_price) if before else say("none"),
+            money(option.expected_price),
+        ],
+        [say("Net"), money(before.expected_net) if before else say("none"), money(option.expected_net)],
     ]
     gone = {o.option for o in free.options} - {o.option for o in found.options}
-    caption = f"{option_name(option.option)}, without and with the pins. Money in {found.currency}."
-    st.html(marks.table(caption, ["", "Left to the tool", "With the pins"], rows))
+    caption = say(
+        "{option}, without and with the pins. Money in {currency}.",
+        option=option_name(option.option), currency=found.currency,
+    )  # fmt: skip
+    st.html(marks.table(caption, ["", say("Left to the tool"), say("With the pins")], rows))
     for name in sorted(gone):
-        st.markdown(f"With these pins there is no plan that is a **{in_sentence(option_name(name))}**.")
-    st.button("Take all pins out", key="unpin", on_click=lambda: setattr(draft, "pinned", {}))
+        option = in_sentence(option_name(name))
+        st.markdown(say("With these pins there is no plan that is a **{option}**.", option=option))
+    st.button(say("Take all pins out"), key="unpin", on_click=draft.unpin)
 
 
 def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
-    st.header("The quote, line by line", anchor=False)
+    st.header(say("The quote, line by line"), anchor=False)
     if not quote.lines_of:
-        st.markdown("There is no work in this plan.")
+        st.markdown(say("There is no work in this plan."))
         return
-    headers = ["Operation", "Hours", "Labour", "Materials", "Bought in", "Amount", "Because of", "Table lines"]
+    headers = [
+        say("Operation"),
+        say("Hours"),
+        say("Labour"),
+        say("Materials"),
+        say("Bought in"),
+        say("Amount"),
+        say("Because of"),
+        say("Table lines"),
+    ]
     rows = [
         [
-            with_capital(line.name),
+            with_capital(say(line.name)),
             number(round(line.hours, 1)),
-            *(f"{a:,.0f}" for a in amounts),
+            *map(exact, amounts),
             _because(line, found, book),
             _rows(line.rows, draft, book),
         ]
@@ -126,24 +152,28 @@ def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
     ]
     hours = number(round(sum(round(line.hours, 1) for line in quote.lines_of), 1))
     columns = list(zip(*quote.amounts, strict=True))
-    rows.append(["All lines", hours, *(f"{sum(column):,.0f}" for column in columns), "", ""])
-    caption = f"Expected amounts in {found.currency} before tax; shared steps are charged once."
+    rows.append([say("All lines"), hours, *(exact(sum(column)) for column in columns), "", ""])
+    caption = say("Expected amounts in {currency} before tax; shared steps are charged once.", currency=found.currency)
     st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
     st.html(component_table(quote, book, found.currency))
 
 
 def _because(line: Line, found: Appraisal, book: Tables) -> str:
     """Return what calls for a line: findings, or the operations that bring it along."""
-    names = {f.check: in_sentence(f.name) for part in found.parts for f in part.findings}
-    operations = {row.id: row.name for row in book.operations}
+    names = {f.check: in_sentence(say(f.name)) for part in found.parts for f in part.findings}
+    operations = {row.id: say(row.name) for row in book.operations}
     seen = [names[check] for check in line.findings if check in names][:2]
     if seen:
         return ", ".join(seen)
     unseen = [part.state for part in found.parts if part.part == line.part and not part.looked_at]
     if unseen:
-        return f"nobody looked; likeliest {unseen[0]}"
+        return say("nobody looked; likeliest {state}", state=say(unseen[0]))
     brought = [operations[o] for o in line.because]
-    return f"goes with {', '.join(brought[:2])}{' and more' if len(brought) > 2 else ''}" if brought else ""
+    if not brought:
+        return ""
+    if len(brought) > 2:
+        return say("goes with {operations} and more", operations=", ".join(brought[:2]))
+    return say("goes with {operations}", operations=", ".join(brought))
 
 
 def _rows(references: tuple[str, ...], draft: Draft, book: Tables) -> str:
@@ -154,19 +184,25 @@ def _rows(references: tuple[str, ...], draft: Draft, book: Tables) -> str:
 
 
 def _allowances(quote: Shown, found: Appraisal) -> None:
-    st.header("Held for what teardown may show", anchor=False)
-    parts = {part.part: part.name for part in found.parts}
+    st.header(say("Held for what teardown may show"), anchor=False)
+    parts = {part.part: say(part.name) for part in found.parts}
     rows = [
-        [with_capital(parts[a.part]), of_100(a.chance), a.name, money(a.if_needed), f"{held_:,.0f}"]
+        [with_capital(parts[a.part]), of_100(a.chance), say(a.name), money(a.if_needed), exact(held_)]
         for a, held_ in zip(quote.held_for, quote.held, strict=True)
         if held_
     ]
     if not rows:
-        st.markdown("Nothing: no part of this plan is likely to turn out worse than planned.")
+        st.markdown(say("Nothing: no part of this plan is likely to turn out worse than planned."))
         return
-    rows.append(["All allowances", "", "", "", f"{quote.allowances:,.0f}"])
-    headers = ["Part", "Worse than it looks", "Then needed", "Would add, with tax", "Held, before tax"]
-    caption = f"Money in {found.currency}. What is held is the chance times what it would add."
+    rows.append([say("All allowances"), "", "", "", exact(quote.allowances)])
+    headers = [
+        say("Part"),
+        say("Worse than it looks"),
+        say("Then needed"),
+        say("Would add, with tax"),
+        say("Held, before tax"),
+    ]
+    caption = say("Money in {currency}. What is held is the chance times what it would add.", currency=found.currency)
     st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
 
 
@@ -178,27 +214,33 @@ def _further(draft: Draft, option: OptionResult, found: Appraisal, book: Tables)
     more = while_it_is_open(study, study.decide(), option.option)
     if not more:
         return
-    st.header("While it is open: what more would add", anchor=False)
-    parts = {part.part: part.name for part in found.parts}
+    st.header(say("While it is open: what more would add"), anchor=False)
+    parts = {part.part: say(part.name) for part in found.parts}
     rows = [
-        [f"{with_capital(parts[m.part])}: {m.name}", money(m.adds), money(m.alone), money(m.net)] for m in more[:12]
+        [f"{with_capital(parts[m.part])}: {say(m.name)}", money(m.adds), money(m.alone), money(m.net)]
+        for m in more[:12]
     ]
-    headers = ["Treatment", "Adds to the price", "Alone, another day", "Net"]
-    caption = f"{found.currency}, expected, with tax. Net: what it does to the client's worth over the years."
+    headers = [say("Treatment"), say("Adds to the price"), say("Alone, another day"), say("Net")]
+    caption = say(
+        "{currency}, expected, with tax. Net: what it does to the client's worth over the years.",
+        currency=found.currency,
+    )
     st.html(marks.table(caption, headers, rows, dense=True))
 
 
 def _sums(quote: Shown, found: Appraisal, book: Tables) -> None:
-    st.header("What it adds up to", anchor=False)
+    st.header(say("What it adds up to"), anchor=False)
     rows = [
-        ["Lines", f"{quote.lines:,.0f}"],
-        ["Allowances", f"{quote.allowances:,.0f}"],
-        ["Before tax", f"{quote.before_tax:,.0f}"],
-        [f"Tax, {book.settings.tax:.0%}", f"{quote.tax:,.0f}"],
-        ["Expected price", f"{quote.total:,.0f}"],
+        [say("Lines"), exact(quote.lines)],
+        [say("Allowances"), exact(quote.allowances)],
+        [say("Before tax"), exact(quote.before_tax)],
+        [say("Tax, {share}", share=percent(book.settings.tax)), exact(quote.tax)],
+        [say("Expected price"), exact(quote.total)],
     ]
-    caption = f"{found.currency}. Each figure is rounded first, so these add up to the last digit."
-    st.html(marks.table(caption, ["", "Amount"], rows, strong=[4]))
+    caption = say(
+        "{currency}. Each figure is rounded first, so these add up to the last digit.", currency=found.currency
+    )
+    st.html(marks.table(caption, ["", say("Amount")], rows, strong=[4]))
 
 
 if __name__ == "__main__":

@@ -1,0 +1,353 @@
+"""Entering a visit, as Streamlit's own test runner sees it: what is given is in the store at once."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import pytest
+from demo_shop import demo_id, draft, go, opened, start, told
+from streamlit.testing.v1 import AppTest
+
+from valuation.errors import Problem, StoreError
+from valuation.screens import shop
+from valuation.service import load_shop
+from valuation.service_visits import Shop
+
+
+@pytest.fixture
+def page() -> AppTest:
+    """The list of visits."""
+    return start()
+
+
+def stored(page: AppTest, field: str) -> object:
+    """What the store itself holds in a field, read by its own history."""
+    entries = shop.store().history(draft(page).visit_id, field)
+    return entries[-1].value if entries else None
+
+
+def begin(page: AppTest, kind: str = "upright", **fields: str) -> AppTest:
+    page.pills(key="start_kind").set_value(kind)
+    for name, text in fields.items():
+        page.text_input(key=f"start_{name}").set_value(text)
+    page.run()
+    page.button(key="start_visit").click().run()
+    assert not page.exception
+    return page
+
+
+def test_a_visit_starts_with_its_kind_alone_and_everything_else_unknown(page):
+    begin(page)
+    assert page.title[0].value == "The piano"
+    visit = draft(page).visit
+    assert (visit.piano.kind, visit.piano.year, visit.piano.size_mm, visit.findings) == ("upright", None, None, ())
+    assert visit.on == shop.today()
+    assert not draft(page).demo
+    assert "Invented demo data" not in told(page)
+
+
+def test_who_starts_a_visit_stands_beside_every_entry(page):
+    begin(page, who="Edda Rehlau", place="the old school")
+    fact(page, "piano_maker", "Halvorsen (invented)")
+    assert {entry.who for entry in shop.store().history(draft(page).visit_id)} == {"Edda Rehlau"}
+    assert draft(page).visit.place == "the old school"
+    assert draft(page).visit.title == "Upright, the old school"
+
+
+def fact(page: AppTest, name: str, text: str) -> AppTest:
+    page.text_input(key=draft(page).key(f"fact_{name}")).set_value(text).run()
+    assert not page.exception
+    return page
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "field", "value"),
+    [
+        ("piano_year", "1908", "piano.year", 1908),
+        ("piano_size_mm_metric", "52 in", "piano.size_mm", 1320.8),
+        ("piano_size_mm_metric", "1320", "piano.size_mm", 1320),
+        ("piano_size_mm_metric", "132 cm", "piano.size_mm", 1320),
+        ("humidity", "44", "humidity", 44),
+        ("client_budget", "4000", "client.budget", 4000),
+        ("piano_renewed_strings", "1964", "piano.renewed.strings", 1964),
+        ("minutes", "75", "minutes", 75),
+    ],
+)
+def test_a_fact_is_in_the_store_as_soon_as_it_is_typed(page, name, typed, field, value):
+    begin(page)
+    fact(page, name, typed)
+    assert stored(page, field) == pytest.approx(value)
+    fact(page, name, "")
+    assert stored(page, field) is None
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "fault"),
+    [
+        ("piano_year", "next year", "is not"),
+        ("piano_year", "2199", "2199"),
+        ("piano_size_mm_metric", "132 kg", "kg"),
+        ("title", " ", "can't be left out"),
+        ("date", "tomorrow", "is not a day"),
+        ("humidity", "140", "out of range"),
+    ],
+)
+def test_a_fact_that_can_not_be_read_is_told_stays_typed_and_changes_nothing(page, name, typed, fault):
+    begin(page)
+    before = draft(page).visit
+    fact(page, name, typed)
+    assert f"{fault}" in told(page)
+    assert "Not taken down:" in told(page)
+    assert draft(page).visit == before
+    go(go(page, "inspect"), "piano")
+    assert page.text_input(key=draft(page).key(f"fact_{name}")).value == typed
+
+
+def test_age_and_size_class_follow_from_year_and_size(page):
+    begin(page, "grand")
+    fact(page, "piano_year", "1908")
+    fact(page, "piano_size_mm_metric", "192 cm")
+    assert f"{shop.today().year - 1908} years old" in told(page)
+    assert "192 cm: parlour grand" in told(page)
+
+
+def test_a_finding_is_in_the_store_before_the_page_is_drawn_again_and_survives_a_new_session(page):
+    begin(page)
+    go(page, "inspect")
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("good").run()
+    assert stored(page, "finding.plate_crack") == {"grade": "good"}
+    assert "Saved" in told(page)
+    again = go(start(visit=draft(page).visit_id), "inspect")
+    assert again.pills(key=draft(again).key("answer_plate_crack")).value == "good"
+
+
+def plate(page: AppTest) -> str:
+    """Key of the widget in which 'Cracks in the plate' is entered now."""
+    return draft(page).field_key("answer_plate_crack", "finding.plate_crack")
+
+
+def test_undo_takes_back_the_last_answer_and_the_field_shows_it(page):
+    opened(page, 1)
+    go(page, "inspect")
+    key = draft(page).key("answer_plate_crack")
+    before = page.pills(key=key).value
+    page.pills(key=key).set_value("failed").run()
+    page.button(key="undo").click().run()
+    assert not page.exception
+    assert page.pills(key=plate(page)).value == before
+    assert stored(page, "finding.plate_crack") == {"grade": before}
+    assert "Taken back: Cracks in the plate" in told(page)
+
+
+def test_there_is_nothing_to_undo_where_nothing_was_entered_here(page):
+    go(opened(page, 1), "inspect")
+    page.button(key="undo").click().run()
+    assert "There is nothing of yours to take back" in told(page)
+
+
+def elsewhere(page: AppTest, field: str, value: object, follows: tuple[str, ...] | None = None) -> None:
+    """Another device enters something."""
+    shop.store().put(
+        draft(page).visit_id, field, value, follows=follows, who="Ole", device="other", now=datetime.now(UTC)
+    )
+
+
+def test_what_another_device_entered_shows_at_the_next_step_in_the_field_itself(page):
+    go(opened(page, 1), "inspect")
+    elsewhere(page, "finding.plate_crack", {"grade": "fair"})
+    page.run()
+    assert page.pills(key=plate(page)).value == "fair"
+
+
+def test_two_different_answers_are_both_shown_and_one_tap_settles_it(page):
+    go(opened(page, 1), "inspect")
+    seen = (draft(page).recorded.heads["finding.plate_crack"].id,)
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("fair").run()
+    elsewhere(page, "finding.plate_crack", {"grade": "failed"}, follows=seen)
+    page.run()
+    clash = draft(page).recorded.clashes["finding.plate_crack"]
+    assert [entry.value["grade"] for entry in clash] == ["fair", "failed"]
+    assert "Two people entered different things here" in told(page)
+    mine = next(entry for entry in clash if entry.who != "Ole")
+    page.button(key=draft(page).key(f"settle_finding_plate_crack_{mine.id}")).click().run()
+    assert not page.exception
+    assert not draft(page).recorded.clashes
+    assert draft(page).finding("plate_crack").grade == "fair"
+    assert page.pills(key=plate(page)).value == "fair"
+
+
+def test_an_answer_over_a_clash_settles_it_too(page):
+    go(opened(page, 1), "inspect")
+    seen = (draft(page).recorded.heads["finding.plate_crack"].id,)
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("fair").run()
+    elsewhere(page, "finding.plate_crack", {"grade": "failed"}, follows=seen)
+    page.run()
+    page.pills(key=plate(page)).set_value("poor").run()
+    assert not draft(page).recorded.clashes
+    assert draft(page).finding("plate_crack").grade == "poor"
+
+
+def test_what_the_store_does_not_take_stays_is_told_and_goes_in_when_tried_again(page, monkeypatch):
+    go(opened(page, 1), "inspect")
+    key = draft(page).key("answer_plate_crack")
+    before = draft(page).visit
+    with monkeypatch.context() as full:
+        full.setattr(Shop, "put", _refuse)
+        page.pills(key=key).set_value("failed").run()
+        assert not page.exception
+        assert "NOT SAVED YET" in told(page)
+        assert "the disk is full" in told(page)
+        assert page.pills(key=key).value == "failed"
+        assert draft(page).visit == before
+        page.button(key="try_again").click().run()
+        assert "NOT SAVED YET" in told(page)
+    page.button(key="try_again").click().run()
+    assert "NOT SAVED YET" not in told(page)
+    assert stored(page, "finding.plate_crack") == {"grade": "failed"}
+
+
+def _refuse(*_, **__):
+    raise StoreError([Problem("valuation.sqlite", 0, "", "the disk is full; make room and try again")])
+
+
+def test_a_note_goes_with_its_answer(page):
+    begin(page)
+    go(page, "inspect")
+    page.session_state[draft(page).key("more_plate_crack")] = True
+    page.run()
+    assert "A note goes with an answer" in told(page)
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("good").run()
+    page.text_input(key=draft(page).key("note_plate_crack")).set_value("by the light of a lamp").run()
+    assert stored(page, "finding.plate_crack") == {"grade": "good", "note": "by the light of a lamp"}
+
+
+def test_check_next_offers_three_checks_and_takes_their_answers_there(page):
+    opened(page, 5)
+    go(page, "check_next")
+    offered = {button.key for button in page.button if button.key.startswith("unseen_")}
+    offered |= {pills.key for pills in page.pills if pills.key.startswith("answer_")}
+    assert 1 <= len(offered) <= 3
+    first = next(pills for pills in page.pills if pills.key.startswith("answer_"))
+    check = first.key.removeprefix("answer_").partition("__")[0]
+    first.set_value("good").run()
+    assert not page.exception
+    assert draft(page).finding(check).grade == "good"
+
+
+def test_one_may_stop_looking_where_nothing_left_can_turn_the_verdict(page):
+    go(opened(page, 2), "check_next")
+    assert "You can stop looking" in told(page)
+    assert not [pills for pills in page.pills if pills.key.startswith("answer_")]
+
+
+@pytest.mark.parametrize(
+    ("typed", "value"),
+    [("1", {"grade": "good"}), ("cr", {"grade": "failed"}), ("x", {"cannot_see": True}), ("none", {"grade": "good"})],
+)
+def test_a_form_is_typed_in_short(page, typed, value):
+    begin(page)
+    go(page, "type_in")
+    page.text_input(key=draft(page).key("short_plate_crack__metric")).set_value(typed).run()
+    assert stored(page, "finding.plate_crack") == value
+
+
+def test_a_form_takes_figures_and_rows_with_their_units(page):
+    begin(page)
+    go(page, "type_in")
+    page.text_input(key=draft(page).key("short_hammer_groove__metric")).set_value("1/16 in").run()
+    page.text_input(key=draft(page).key("short_pin_torque_bass_metric")).set_value("60 55 in-lb").run()
+    assert stored(page, "finding.hammer_groove")["readings"][0]["value"] == pytest.approx(1.5875)
+    assert [round(r["value"], 2) for r in stored(page, "finding.pin_torque")["readings"]] == [6.78, 6.21]
+    page.text_input(key=draft(page).key("short_hammer_groove__metric")).set_value("deep").run()
+    assert "Not taken down:" in told(page)
+
+
+def test_the_list_is_searched_and_sorted(page):
+    page.text_input(key="search").set_value("villa anselm").run()
+    assert [button.key for button in page.button if button.key.startswith("open_")] == [f"open_{demo_id(1)}"]
+    page.text_input(key="search").set_value("no such piano").run()
+    assert "There is no visit like that" in told(page)
+    page.text_input(key="search").set_value("").run()
+    page.pills(key="list_kind").set_value("grand").run()
+    page.pills(key="list_sort").set_value("title").run()
+    titles = [element.value for element in page.subheader]
+    assert titles == sorted(titles, key=str.casefold)
+    assert titles
+
+
+def test_one_action_takes_the_demo_away_and_one_brings_it_back(page):
+    page.button(key="remove_demo").click().run()
+    assert "There is no visit yet" in told(page)
+    begin(page)
+    go(page, "shop")
+    page.button(key="load_demo").click().run()
+    go(page, "visits")
+    assert "9 visits" in told(page)
+
+
+def test_units_and_language_are_the_shop_s_and_hold_for_the_next_visit(page):
+    go(page, "shop")
+    page.pills(key="set_units").set_value("imperial").run()
+    go(page, "visits")
+    go(opened(page, 1), "inspect")
+    assert draft(page).system == "imperial"
+    page.pills(key=draft(page).key("place")).set_value("action_out").run()
+    assert page.text_input(key=draft(page).key("answer_hammer_groove_imperial")).value
+
+
+def test_the_history_shows_who_entered_what(page):
+    begin(page, who="Jule")
+    go(page, "inspect")
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("good").run()
+    go(page, "history")
+    assert any("Jule · Cracks in the plate: none" in text.value for text in page.text)
+
+
+def test_a_visit_that_is_not_there_is_told_and_the_list_is_shown():
+    page = start(visit="0" * 32)
+    assert not page.exception
+    assert any("there is no visit" in text.value for text in page.text)
+    assert page.title[0].value == "Visits"
+
+
+def test_open_findings_that_today_s_tables_do_not_know_are_kept_and_told(page):
+    opened(page, 1)
+    elsewhere(page, "finding.a_check_of_long_ago", {"grade": "good"})
+    page.run()
+    assert "Kept, but not counted" in told(page)
+    assert draft(page).visit == draft(page).store.open_visit(draft(page).visit_id, load_shop()).visit
+
+
+def test_without_a_sign_in_a_server_for_the_whole_network_lets_nobody_in(monkeypatch):
+    monkeypatch.setattr("valuation.screens.sign_in.st.get_option", lambda _: "0.0.0.0")
+    page = start()
+    assert page.title[0].value == "Nobody is let in"
+    assert len(page.button) == 0
+
+
+def test_with_a_sign_in_set_up_nobody_comes_in_unasked(page):
+    page.secrets["auth"] = {"client_id": "invented", "cookie_secret": "invented"}
+    page.user = {"is_logged_in": False}
+    page.run()
+    assert page.title[0].value == "Sign in"
+    assert [button.key for button in page.button] == ["sign_in"]
+
+
+def test_who_signed_in_stands_beside_the_entries(page):
+    page.secrets["auth"] = {"client_id": "invented", "cookie_secret": "invented"}
+    page.user = {"is_logged_in": True, "name": "Edda Rehlau", "email": "edda@workshop.example"}
+    page.run()
+    go(opened(page, 1), "inspect")
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("fair").run()
+    assert shop.store().history(draft(page).visit_id)[-1].who == "Edda Rehlau"
+
+
+def test_what_a_browser_still_sends_of_an_old_widget_overwrites_nobody(page):
+    go(opened(page, 1), "inspect")
+    old = plate(page)
+    elsewhere(page, "finding.plate_crack", {"grade": "fair"})
+    page.run()
+    page.session_state[old] = "failed"  # as if it had been under way while the other's entry came in
+    page.run()
+    assert plate(page) != old
+    assert stored(page, "finding.plate_crack") == {"grade": "fair"}

@@ -1,0 +1,75 @@
+"""A technician who never tires: enters, corrects, takes back and photographs until the process is killed.
+
+    python -m tests.endurance.entering SEED
+
+Says on standard output what it is about to do and, once the store has said that it is saved, that it was done: one
+JSON line each, so that whoever reads them knows what must be there afterwards.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import sys
+from datetime import UTC, datetime
+from uuid import uuid4
+
+from tests.made_photos import made_photo
+from valuation.service_visits import Shop, open_shop
+
+DEVICE = {"who": "Anna", "device": "tablet"}
+FIELDS = ("humidity", "story", "piano.year", "finding.plate_crack", "finding.pin_torque", "client.wishes")
+
+
+def say(what: str, **more: object) -> None:
+    """Write one line, at once."""
+    os.write(1, (json.dumps({"what": what, **more}) + "\n").encode())
+
+
+def value_of(field: str, chance: random.Random) -> object:
+    """Return something new for a field."""
+    if field == "finding.plate_crack":
+        return {"grade": chance.choice(["good", "failed"]), "note": uuid4().hex}
+    if field == "finding.pin_torque":
+        return {"readings": [{"value": chance.uniform(2, 14), "section": "bass"} for _ in range(20)]}
+    return uuid4().hex if field in ("story", "client.wishes") else chance.uniform(0, 100)
+
+
+def enter_one(shop: Shop, visit: str, chance: random.Random) -> None:
+    """Do one thing, and say before and after which entry it is."""
+    act = chance.choices(["put", "undo", "photo"], [20, 3, 1])[0]
+    now = datetime.now(UTC)
+    if act == "photo":
+        say("photo tried")
+        photo = made_photo(size=(64, 48), seed=chance.getrandbits(32))
+        entry = shop.add_photo(visit, photo, name="x.jpg", **DEVICE, now=now)
+    elif act == "undo":
+        say("undo tried")
+        entry = shop.undo(visit, **DEVICE, now=now)
+    else:
+        field = chance.choice(FIELDS)
+        name, value = uuid4().hex, value_of(field, chance)
+        say("tried", id=name)
+        entry = shop.put(visit, field, value, **DEVICE, now=now, entry_id=name)
+    if entry is not None:
+        say("saved", id=entry.id, visit=visit, field=entry.field, value=entry.value)
+
+
+def main() -> None:
+    """Enter for ever."""
+    chance = random.Random(int(sys.argv[1]))
+    say("started")
+    shop = open_shop(os.environ, datetime.now(UTC).date())
+    say("opened")
+    while True:
+        name = uuid4().hex
+        say("tried visit", id=name)
+        shop.start_visit({"piano.kind": "grand"}, **DEVICE, now=datetime.now(UTC), visit_id=name)
+        say("saved visit", id=name)
+        for _ in range(30):
+            enter_one(shop, name, chance)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,94 @@
+"""The papers as PDF: what a reader, a screen reader and an archive find in them."""
+
+from __future__ import annotations
+
+import io
+import re
+from datetime import date
+
+import pytest
+from demo_pianos import NAMES, WRITTEN_ON, appraisal_of, demo_shop, study_of
+from PIL import Image
+from printed import plain, read_back
+
+from valuation.report.words import clarity_sentence, verdict_sentence
+from valuation.service_papers import WRITTEN, Picture, write_paper
+
+
+def paper_of(name: str, what: str = "evaluation", **terms) -> bytes:
+    given = {"written_on": WRITTEN_ON, "shop": demo_shop(), "number": "2026-014, version 2"} | terms
+    return write_paper(what, study_of(name), **given)
+
+
+def photo(color: str = "brown") -> bytes:
+    made = io.BytesIO()
+    Image.new("RGB", (80, 60), color).save(made, "JPEG")
+    return made.getvalue()
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("what", WRITTEN)
+def test_every_paper_is_tagged_titled_and_has_its_fonts(name: str, what: str) -> None:
+    printed = read_back(paper_of(name, what))
+    assert printed.marked
+    assert printed.language == "en"
+    assert study_of(name).visit.title in printed.title
+    assert printed.tags["/H1"] == 1 if what != "letter" else printed.tags["/H1"] >= 1
+    assert printed.tags["/P"] > 3
+    assert printed.fonts
+    assert all(printed.fonts.values())
+    assert "pdfuaid:part" in printed.standards
+    assert re.search(r"pdfaid:part>2<.*pdfaid:conformance>A<", printed.standards)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_evaluation_holds_the_verdict_and_how_sure_it_is(name: str) -> None:
+    text = read_back(paper_of(name)).text
+    assert plain(verdict_sentence(appraisal_of(name))) in text
+    assert plain(clarity_sentence(appraisal_of(name))) in text
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_evaluation_is_a_few_pages_and_the_summary_one(name: str) -> None:
+    assert read_back(paper_of(name)).pages <= 9
+    assert read_back(paper_of(name, "summary")).pages == 1
+
+
+def test_charts_and_photos_are_told_to_those_who_do_not_see_them() -> None:
+    pictures = [
+        Picture(data=photo(), caption="The whole piano", alt="A black grand by a window"),
+        Picture(data=photo("grey"), caption="Second ply open", check="block_underside"),
+    ]
+    printed = read_back(paper_of("1_fine_old_grand", pictures=pictures))
+    assert "A black grand by a window" in printed.alternatives
+    assert "Second ply open" in printed.alternatives
+    assert any("79 of 100" in said for said in printed.alternatives)  # how often each way comes out best
+    assert any("10 (2 to 18)" in said for said in printed.alternatives)  # condition of the pinblock
+    assert any("tenor: 3.16, 2.03" in said for said in printed.alternatives)  # torque of the pins
+    assert "The whole piano" in printed.text
+
+
+def test_a_photo_that_can_not_be_read_is_said_to_be_so() -> None:
+    printed = read_back(paper_of("2_parlour_upright", pictures=[Picture(data=b"no picture", caption="Serial number")]))
+    assert "Serial number (the photo can't be read)" in printed.text
+
+
+@pytest.mark.parametrize("what", WRITTEN)
+def test_the_same_visit_gives_the_same_bytes(what: str) -> None:
+    pictures = [Picture(data=photo(), caption="The whole piano")]
+    first = paper_of("3_school_upright", what, pictures=pictures)
+    assert first == paper_of("3_school_upright", what, pictures=pictures)
+
+
+def test_another_day_gives_another_paper() -> None:
+    assert paper_of("3_school_upright") != paper_of("3_school_upright", written_on=date(2026, 6, 11))
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", (210, 297)), ("letter", (216, 279))])
+def test_a_paper_has_the_size_asked_for(paper: str, size: tuple[int, int]) -> None:
+    assert read_back(paper_of("7_well_kept_upright", paper=paper)).size_mm == size
+
+
+def test_a_paper_that_there_is_not_is_refused_by_name() -> None:
+    with pytest.raises(ValueError, match="'poem'; write one of evaluation, summary, quotation, letter"):
+        paper_of("7_well_kept_upright", "poem")

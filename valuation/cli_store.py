@@ -1,0 +1,78 @@
+"""The commands `export` and `import`: the whole shop into one file, and back.
+
+What opens the store is imported where a command needs it: an appraisal of a visit file starts without.
+"""
+
+from __future__ import annotations
+
+import os
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from valuation.cli_options import a_path, examples
+from valuation.errors import Problem, UserError
+
+
+@click.command("export", short_help="Write the whole shop to one file.", epilog=examples("export our_shop.zip"))
+@click.argument("file", type=a_path, metavar="FILE.zip")
+def export_shop(file: Path) -> None:
+    """Write all visits with their history, photos, papers and settings to one file, in an open format.
+
+    The shop is the one that the app shows: see VALUATION_DATA and DATABASE_URL. An existing file is replaced.
+    """
+    from valuation.service_visits import open_shop
+
+    if file.suffix.lower() != ".zip":
+        raise UserError([Problem(file.name, 0, "", "the shop is written as .zip; give it such an ending")])
+    now = datetime.now().astimezone()
+    shop = open_shop(os.environ, now.date())
+    try:
+        report = shop.export_zip(file, now=now)
+    finally:
+        shop.close()
+    told = (
+        f"{_count(report.visits, 'visit')} with {_count(report.entries, 'entry')}, {_count(report.papers, 'paper')} "
+        f"and {_count(report.photos, 'photo')}"
+    )
+    click.echo(f"{told} written: {file}", err=True)
+    for photo in report.lost_photos:
+        click.echo(f"photo {photo}: it is missing or damaged, and is not in the file", err=True)
+
+
+@click.command("import", short_help="Take in such a file.", epilog=examples("import our_shop.zip"))
+@click.argument("file", type=a_path, metavar="FILE.zip")
+def import_shop(file: Path) -> None:
+    """Take in what 'export' wrote. What is here stays; a visit that is here too is merged entry by entry.
+
+    Nothing is taken in if anything about the file is wrong.
+    """
+    from valuation.service_visits import open_shop
+
+    now = datetime.now().astimezone()
+    shop = open_shop(os.environ, now.date(), with_demo=False)
+    try:
+        report = shop.import_zip(file, now=now)
+    finally:
+        shop.close()
+    click.echo(
+        f"Visits: {report.visits_new} new, {report.visits_merged} merged, {report.visits_there} with nothing new.\n"
+        f"Entries: {report.entries_new} new, {report.entries_there} here already.\n"
+        f"Photos: {report.photos_new} new, {report.photos_there} here already.\n"
+        f"Papers: {report.papers_new} new, {report.papers_there} here already.\n"
+        f"Settings: {report.settings_new} new, {report.settings_there} left as they are here."
+    )
+    if report.clashes:
+        told = f"{_count(report.clashes, 'field')} of merged visits differ from what was here: look at the visits"
+        click.echo(f"{told} and settle them.")
+    if report.papers_alike:
+        told = f"{_count(report.papers_alike, 'paper')} came in under a number that another paper of the visit bears"
+        click.echo(f"{told}: tell them apart by day and maker.")
+    if report.photos_lost:
+        click.echo(f"{_count(report.photos_lost, 'photo')} that the visits speak of: neither in the file nor here.")
+
+
+def _count(number: int, what: str) -> str:
+    plural = f"{what[:-1]}ies" if what.endswith("y") else f"{what}s"
+    return f"{number:,} {what if number == 1 else plural}"

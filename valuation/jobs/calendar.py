@@ -1,0 +1,81 @@
+"""Follow-ups as a calendar file (RFC 5545), to be read by whatever calendar the workshop has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, datetime, timedelta
+from uuid import UUID, uuid5
+
+from valuation.jobs.follow_ups import FollowUp
+
+_NAMESPACE = UUID("5a8b1d0e-6f0c-4b5e-9c53-1f7a2f0c9d41")
+"""Drawn once; with it the same follow-up has the same name for ever, on every machine."""
+
+
+def uid_of(follow_up: FollowUp) -> str:
+    """Return the name under which a calendar knows a follow-up: the same whenever it is written, and when it moves.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> first = FollowUp(id="ask", visit="v1", day=date(2026, 3, 1), what="ask")
+    >>> moved = FollowUp(id="ask", visit="v1", day=date(2026, 4, 1), what="ask again")
+    >>> uid_of(first) == uid_of(moved)
+    True
+    """
+    return str(uuid5(_NAMESPACE, f"{len(follow_up.visit)}:{follow_up.visit}:{follow_up.id}"))
+
+
+def calendar_of(follow_ups: Iterable[FollowUp], *, made: datetime, name: str = "Follow-ups") -> bytes:
+    """Return a calendar file with one entry for each follow-up, on its whole day.
+
+    Parameters
+    ----------
+    follow_ups : iterable of FollowUp
+    made : datetime
+        When the file is made, with its time zone. A file made later replaces the entries of an earlier one.
+    name : str
+        What the calendar is called.
+
+    Returns
+    -------
+    bytes
+        Text in UTF-8, lines as RFC 5545 wants them.
+
+    Raises
+    ------
+    ValueError
+        If `made` has no time zone.
+
+    Notes
+    -----
+    Read in again, an entry is found by its name and not doubled; ``SEQUENCE`` grows with the time of making, so that
+    a calendar takes a day that has moved.
+
+    References
+    ----------
+    .. [1] RFC 5545, Internet Calendaring and Scheduling Core Object Specification (iCalendar), 2009, sections 3.6.1,
+       3.8.4.7 and 3.8.7.4.
+    """
+    from icalendar import Calendar, Event  # slow to import, needed nowhere else
+
+    if made.tzinfo is None:
+        raise ValueError("the time of making needs its time zone; give it as datetime.now(UTC) does")
+    stamp = made.astimezone(UTC).replace(microsecond=0)
+    calendar = Calendar()
+    calendar.add("prodid", "-//Is an old piano worth it//follow-ups//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
+    calendar.add("x-wr-calname", name)
+    for follow_up in follow_ups:
+        entry = Event()
+        entry.add("uid", uid_of(follow_up))
+        entry.add("dtstamp", stamp)
+        entry.add("last-modified", stamp)
+        entry.add("sequence", int(stamp.timestamp()) // 60)
+        entry.add("dtstart", follow_up.day)
+        entry.add("dtend", follow_up.day + timedelta(days=1))
+        entry.add("summary", f"{follow_up.title}: {follow_up.what}" if follow_up.title else follow_up.what)
+        entry.add("transp", "TRANSPARENT")
+        calendar.add_component(entry)
+    return calendar.to_ical()

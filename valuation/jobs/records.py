@@ -1,0 +1,184 @@
+"""What is written down of an evaluation on its way to a finished job. Plain records; whoever stores them makes them.
+
+Every record names the visit that it belongs to, so that a list of them needs no order but its own.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date
+
+from valuation.core.rows import KINDS, STATES, Quantity
+from valuation.core.visit import Range
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobEvent:
+    """One step of an evaluation, dated. Events are never changed: a later one corrects an earlier one.
+
+    Attributes
+    ----------
+    id : str
+        Its own, never used again.
+    visit : str
+        The visit that it belongs to.
+    day : date
+        When it happened, not when it was entered.
+    stage : str
+        Id of a stage; empty only in an event that takes another one back.
+    who : str
+        Who entered it.
+    reason : str
+        Id of a reason, or in the client's words.
+    corrects : str
+        Id of the event in whose place it stands; empty if none.
+    """
+
+    id: str
+    visit: str
+    day: date
+    stage: str
+    who: str = ""
+    reason: str = ""
+    note: str = ""
+    corrects: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.stage and not self.corrects:
+            raise ValueError(f"event {self.id}: name its stage; only an event that takes another one back has none")
+        if self.corrects == self.id:
+            raise ValueError(f"event {self.id}: it can't correct itself; name the earlier event")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evaluation:
+    """What an evaluation came to, as the client was told, and who asked. Money in the shop's currency, with tax.
+
+    Attributes
+    ----------
+    visit : str
+    on : date
+        Day on which the client had the evaluation: the time to decide runs from here.
+    kind : str
+        ``upright`` or ``grand``.
+    verdict : str
+        The option that came out best, such as ``rebuild``.
+    price : Range or None
+        Price of the work talked about; None where no work was.
+    value_after : float or None
+        What the piano would then be worth.
+    hours : Range or None
+        Hours of that work, from the tables as they were [h].
+    technician : str
+    source : str
+        Where the client came from, in the shop's own words.
+    referred : bool or None
+        Sent by someone the client trusts; None where nobody asked.
+    premium : float or None
+        What keeping this very piano is worth to the client; None where nobody asked.
+    """
+
+    visit: str
+    on: date
+    kind: str
+    verdict: str
+    price: Range | None = None
+    value_after: float | None = None
+    hours: Range | None = None
+    technician: str = ""
+    source: str = ""
+    referred: bool | None = None
+    premium: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS:
+            raise ValueError(f"evaluation {self.visit}: kind is '{self.kind}'; write {' or '.join(KINDS)}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EstimatedHours:
+    """Hours of one operation as they were estimated before the work [h]: 8 in 10 jobs lie between low and high."""
+
+    operation: str
+    low: float
+    likely: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.low <= self.likely <= self.high < math.inf:
+            raise ValueError(
+                f"estimate of {self.operation}: hours must rise from 0: {self.low}, {self.likely}, {self.high}"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkDone:
+    """Hours [h] and materials that went into one operation; several entries for one operation add up."""
+
+    operation: str
+    hours: float
+    materials: tuple[Quantity, ...] = ()
+    day: date | None = None
+    who: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.hours < math.inf:
+            raise ValueError(f"work on {self.operation}: {self.hours} is not a time; write hours such as 2.5")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Teardown:
+    """What taking it apart showed of one part's true state."""
+
+    part: str
+    state: str
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if self.state not in STATES:
+            raise ValueError(
+                f"teardown of {self.part}: '{self.state}' is not a state; write one of {', '.join(STATES)}"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One job in the workshop: what was estimated, what was done, what was found.
+
+    Attributes
+    ----------
+    visit : str
+    kind : str
+        ``upright`` or ``grand``.
+    delivered : date or None
+        None while it is in hand.
+    estimate : tuple of EstimatedHours
+        As made before the work, from the tables of that day: not what was agreed in haggling.
+    work : tuple of WorkDone
+    kept_original : tuple of str
+        Parts that stayed original.
+    """
+
+    visit: str
+    kind: str
+    delivered: date | None = None
+    estimate: tuple[EstimatedHours, ...] = ()
+    work: tuple[WorkDone, ...] = ()
+    teardown: tuple[Teardown, ...] = ()
+    kept_original: tuple[str, ...] = ()
+
+    @property
+    def hours_by_operation(self) -> dict[str, float]:
+        """Hours done, by operation [h]."""
+        done: dict[str, float] = {}
+        for entry in self.work:
+            done[entry.operation] = done.get(entry.operation, 0.0) + entry.hours
+        return done
+
+    @property
+    def hours_left(self) -> float:
+        """Likely hours of the estimated operations that nothing has been entered for [h]."""
+        begun = self.hours_by_operation
+        return sum(line.likely for line in self.estimate if line.operation not in begun)

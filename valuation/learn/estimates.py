@@ -1,0 +1,185 @@
+"""Estimate against actual: how far off, and how unevenly, for each operation, component and whole job.
+
+Each job gives one ratio: hours done over hours estimated, of the operations for which there are both. Ratios are
+looked at as logarithms, so that twice and half as long weigh the same.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import chi2
+from scipy.stats import t as student
+
+from valuation.core.rows import Tables
+from valuation.jobs.records import Job
+from valuation.learn.shares import LEVEL, Share, share_of
+
+LEAST_JOBS = 5
+"""Fewer jobs than this are too few to tell: with 4 an interval of 9 in 10 for the bias is wider than twice the spread
+itself."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accuracy:
+    """How estimates of one thing compare with what was done.
+
+    Attributes
+    ----------
+    of : str
+        Id of an operation or component; empty for whole jobs.
+    jobs : int
+    estimated, done : float
+        Hours of all of them together [h].
+    bias, bias_low, bias_high : float or None
+        What a job typically takes over what was estimated, and between which limits that lies; 1.2 is a fifth too
+        little estimated. None where there are too few jobs.
+    spread, spread_low, spread_high : float or None
+        How unevenly: standard deviation of the logarithm [-].
+    within : Share or None
+        Jobs of an operation whose hours lay between the estimate's low and high: 8 of 10 should. None for components
+        and whole jobs, whose estimates are sums.
+    """
+
+    of: str
+    jobs: int
+    estimated: float
+    done: float
+    bias: float | None = None
+    bias_low: float | None = None
+    bias_high: float | None = None
+    spread: float | None = None
+    spread_low: float | None = None
+    spread_high: float | None = None
+    within: Share | None = None
+
+    @property
+    def is_told(self) -> bool:
+        """Whether there are enough jobs for a figure."""
+        return self.bias is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobAccuracy:
+    """One job: hours estimated and done for the operations that have both, and what has only one of them [h]."""
+
+    visit: str
+    estimated: float
+    done: float
+    not_estimated: tuple[str, ...]
+    not_done: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """All estimates against all that was done."""
+
+    operations: tuple[Accuracy, ...]
+    components: tuple[Accuracy, ...]
+    whole: Accuracy
+    jobs: tuple[JobAccuracy, ...]
+
+
+def compare_estimates(jobs: Iterable[Job], tables: Tables) -> Comparison:
+    """Hold what was done against what had been estimated.
+
+    Parameters
+    ----------
+    jobs : iterable of Job
+        Finished ones: an operation half done would look quick.
+    tables : Tables
+        Say which component an operation belongs to.
+
+    Returns
+    -------
+    Comparison
+        Operations and components in the order of the tables; those without any job are left out.
+
+    Notes
+    -----
+    Mean of the log ratios with Student's interval, their standard deviation with that of chi-squared: jobs are taken
+    as independent, which is why each gives only one ratio.
+    """
+    component = _components(tables)
+    pairs = [(job, _pairs(job)) for job in jobs]
+    by_operation: dict[str, list[tuple[float, float]]] = {}
+    by_component: dict[str, list[tuple[float, float]]] = {}
+    inside: dict[str, list[bool]] = {}
+    whole, each = [], []
+    for job, paired in pairs:
+        sums: dict[str, list[float]] = {}
+        for line, hours in paired:
+            by_operation.setdefault(line.operation, []).append((line.likely, hours))
+            inside.setdefault(line.operation, []).append(line.low <= hours <= line.high)
+            total = sums.setdefault(component.get(line.operation, ""), [0.0, 0.0])
+            total[0] += line.likely
+            total[1] += hours
+        for name, (estimated, done) in sums.items():
+            by_component.setdefault(name, []).append((estimated, done))
+        estimated, done = sum(line.likely for line, _ in paired), sum(hours for _, hours in paired)
+        if paired:
+            whole.append((estimated, done))
+        each.append(_job(job, estimated, done))
+    return Comparison(
+        operations=tuple(
+            _accuracy(name, by_operation[name], share_of(sum(inside[name]), len(inside[name])))
+            for name in dict.fromkeys(row.id for row in tables.operations)
+            if name in by_operation
+        ),
+        components=tuple(
+            _accuracy(row.id, by_component[row.id]) for row in tables.components if row.id in by_component
+        ),
+        whole=_accuracy("", whole),
+        jobs=tuple(each),
+    )
+
+
+def _components(tables: Tables) -> Mapping[str, str]:
+    of_part = {row.id: row.component for row in tables.parts}
+    return {row.id: of_part[row.part] for row in tables.operations if row.part}
+
+
+def _pairs(job: Job):
+    done = job.hours_by_operation
+    return [
+        (line, done[line.operation]) for line in job.estimate if line.likely > 0 and done.get(line.operation, 0.0) > 0
+    ]
+
+
+def _job(job: Job, estimated: float, done: float) -> JobAccuracy:
+    hours, lines = job.hours_by_operation, {line.operation for line in job.estimate}
+    return JobAccuracy(
+        visit=job.visit,
+        estimated=estimated,
+        done=done,
+        not_estimated=tuple(name for name in hours if name not in lines),
+        not_done=tuple(line.operation for line in job.estimate if not hours.get(line.operation)),
+    )
+
+
+def _accuracy(of: str, ratios: list[tuple[float, float]], within: Share | None = None) -> Accuracy:
+    n = len(ratios)
+    estimated, done = sum(e for e, _ in ratios), sum(d for _, d in ratios)
+    if n < LEAST_JOBS:
+        return Accuracy(of=of, jobs=n, estimated=estimated, done=done, within=within)
+    logs = np.log([d / e for e, d in ratios])
+    mean, sd = float(logs.mean()), float(logs.std(ddof=1))
+    reach = float(student.ppf((1 + LEVEL) / 2, n - 1)) * sd / math.sqrt(n)
+    tails = chi2.ppf([(1 + LEVEL) / 2, (1 - LEVEL) / 2], n - 1)
+    low, high = (sd * math.sqrt((n - 1) / tail) for tail in tails)
+    return Accuracy(
+        of=of,
+        jobs=n,
+        estimated=estimated,
+        done=done,
+        bias=math.exp(mean),
+        bias_low=math.exp(mean - reach),
+        bias_high=math.exp(mean + reach),
+        spread=sd,
+        spread_low=low,
+        spread_high=high,
+        within=within,
+    )

@@ -1,0 +1,191 @@
+"""How far evaluations get, and which of them become jobs: counts first, shares only where they tell something."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+
+import numpy as np
+
+from valuation.core.rows import StageRow
+from valuation.jobs.records import Evaluation
+from valuation.jobs.stages import NO, OPEN, YES, Course
+from valuation.learn.shares import Share, share_of
+
+SETTLE_DAYS = 180
+"""A younger evaluation is not yet held against others: it has had no time to become a job [days]. Our own choice; most
+that come, come within it."""
+
+NOT_KNOWN = ""
+"""Group of the evaluations for which nobody wrote it down."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reached:
+    """One stage along the way.
+
+    Attributes
+    ----------
+    stage : str
+    reached : int
+        How many got so far, or further.
+    of_before : Share
+        Of those that got to the stage before; of all for the first.
+    """
+
+    stage: str
+    reached: int
+    of_before: Share
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conversion:
+    """What became of the evaluations of one group.
+
+    Attributes
+    ----------
+    group : str
+    evaluations, yes, no, open : int
+        All of them, and how each stands today.
+    settled : Share
+        Of those at least `SETTLE_DAYS` old, the share that had become a job within that time.
+    """
+
+    group: str
+    evaluations: int
+    yes: int
+    no: int
+    open: int
+    settled: Share
+
+
+def funnel(courses: Iterable[Course], stages: Sequence[StageRow]) -> tuple[Reached, ...]:
+    """Return how many got how far along the way.
+
+    A stage further on implies those before it, whether or not anybody entered them.
+
+    Parameters
+    ----------
+    courses : iterable of Course
+    stages : sequence of StageRow
+
+    Returns
+    -------
+    tuple of Reached
+        By step; stages beside the way are left out.
+    """
+    way = sorted((row for row in stages if row.step), key=lambda row: row.step)
+    furthest = [course.furthest for course in courses]
+    counts = [len(furthest), *(sum(step >= row.step for step in furthest) for row in way)]
+    return tuple(
+        Reached(stage=row.id, reached=count, of_before=share_of(count, before))
+        for row, (before, count) in zip(way, pairwise(counts), strict=True)
+    )
+
+
+def conversion(
+    evaluations: Iterable[Evaluation],
+    courses: Mapping[str, Course],
+    by: Callable[[Evaluation], str],
+    *,
+    on: date,
+    settle_days: int = SETTLE_DAYS,
+) -> tuple[Conversion, ...]:
+    """Return what became of the evaluations, group by group.
+
+    Parameters
+    ----------
+    evaluations : iterable of Evaluation
+        Those made later than `on` are left out.
+    courses : mapping of visit to Course
+        As they stood on that day.
+    by : function of Evaluation to str
+        The group, such as `by_month`; see also `by_price`.
+    on : date
+    settle_days : int
+        Time that an evaluation is given [days].
+
+    Returns
+    -------
+    tuple of Conversion
+        By group, in the order of their names.
+    """
+    groups: dict[str, list[Evaluation]] = {}
+    for evaluation in evaluations:
+        if evaluation.on <= on:
+            groups.setdefault(by(evaluation), []).append(evaluation)
+    return tuple(_conversion(group, groups[group], courses, on, settle_days) for group in sorted(groups))
+
+
+def _conversion(group: str, evaluations: list[Evaluation], courses, on: date, settle_days: int) -> Conversion:
+    counts = dict.fromkeys((YES, NO, OPEN), 0)
+    came = old = 0
+    for evaluation in evaluations:
+        course = courses.get(evaluation.visit)
+        outcome = course.outcome if course else OPEN
+        counts[outcome] += 1
+        if (on - evaluation.on).days >= settle_days:
+            old += 1
+            came += outcome == YES and (course.decided_on - evaluation.on).days <= settle_days
+    return Conversion(
+        group=group,
+        evaluations=len(evaluations),
+        yes=counts[YES],
+        no=counts[NO],
+        open=counts[OPEN],
+        settled=share_of(came, old),
+    )
+
+
+def by_month(evaluation: Evaluation) -> str:
+    """Return the month of the evaluation, such as ``2026-05``."""
+    return f"{evaluation.on:%Y-%m}"
+
+
+def by_source(evaluation: Evaluation) -> str:
+    """Return where the client came from."""
+    return evaluation.source or NOT_KNOWN
+
+
+def by_verdict(evaluation: Evaluation) -> str:
+    """Return the option that came out best."""
+    return evaluation.verdict
+
+
+def by_technician(evaluation: Evaluation) -> str:
+    """Return who made the evaluation."""
+    return evaluation.technician or NOT_KNOWN
+
+
+def by_price(edges: Sequence[float]) -> Callable[[Evaluation], str]:
+    """Return a function that tells the price band of an evaluation: 1 is the lowest, in figures of one width.
+
+    Parameters
+    ----------
+    edges : sequence of float
+        Where one band ends and the next begins, rising; see `thirds`.
+
+    Examples
+    --------
+    >>> from valuation.core.visit import Range
+    >>> asked = Evaluation(visit="v", on=date(2026, 5, 4), kind="grand", verdict="rebuild",
+    ...                    price=Range(low=3000, likely=4000, high=5000))
+    >>> by_price([1000, 6000])(asked)
+    '2'
+    """
+    width = len(str(len(edges) + 1))
+
+    def band(evaluation: Evaluation) -> str:
+        if evaluation.price is None:
+            return NOT_KNOWN
+        return str(1 + int(np.searchsorted(edges, evaluation.price.likely, side="right"))).zfill(width)
+
+    return band
+
+
+def thirds(evaluations: Iterable[Evaluation]) -> tuple[float, ...]:
+    """Return the two prices that part the evaluations with a price into thirds; none where there are fewer than 3."""
+    prices = [evaluation.price.likely for evaluation in evaluations if evaluation.price is not None]
+    return tuple(float(edge) for edge in np.quantile(prices, [1 / 3, 2 / 3])) if len(prices) >= 3 else ()

@@ -1,0 +1,275 @@
+"""What was learned as proposals: which cell, from what, to what, on what evidence. Nothing changes until one is taken.
+
+A proposal stands or falls as a whole: the rows of one table of odds rise in ratio only together.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from valuation.core.rows import EXPOSURES, GRADES, STATES, OperationRow, SourceRow, Tables
+from valuation.learn.condition_tables import LEAST_PRIOR, ConditionLearned, LearnedTable
+from valuation.learn.hours import FamilyRatio, HoursLearned, family_of
+from valuation.learn.rising import written
+
+HOURS, STRENGTH, PRIOR, SETTING = "hours", "strength", "prior", "setting"
+
+LEARNED = "shop_own"
+"""Source of every row that learning has changed."""
+
+LEARNED_SOURCE = SourceRow(
+    id=LEARNED, kind="shop's own estimate", title="Learned from the shop's own jobs and taken in by its owner"
+)
+
+LEAST_JOBS = 3
+"""A ratio of hours is proposed from so many jobs on; before that it is hardly more than what was thought."""
+
+LEAST_OPENED = 5
+"""Odds are proposed where teardown showed at least so many true states."""
+
+LEAST_MOVE = 0.01
+"""What moves by less is not worth a proposal: share of the hours, or of the odds of one row [-]."""
+
+_HOURS = ("hours_low", "hours_likely", "hours_high")
+KEYS = {"operations": ("id", "kinds"), "strengths": ("id", "given"), "priors": ("part", "age", "exposure")}
+"""Columns that tell the rows of a table apart."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One cell.
+
+    Attributes
+    ----------
+    table : str
+        Such as ``operations``; ``settings`` for the file of single figures.
+    key : tuple of (column, value)
+        Which row; for a setting ``(("name", NAME),)``.
+    column : str
+    old : float
+        As it stands today.
+    new : str
+        As it is to be written.
+    low, high : float
+        In 9 of 10 cases the true figure lies between them.
+    """
+
+    table: str
+    key: tuple[tuple[str, str], ...]
+    column: str
+    old: float
+    new: str
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """A change that the shop's own jobs speak for.
+
+    Attributes
+    ----------
+    id : str
+        Such as ``hours-block``, ``strength-medium``, ``prior-pinblock-from_90``.
+    subject : str
+        ``hours``, ``strength``, ``prior`` or ``setting``.
+    changes : tuple of Change
+        All of them, or none.
+    jobs : int
+        Finished jobs, or pianos opened, behind it.
+    observations : int
+        Operations done, findings made, or visits.
+    shown : int
+        Those of the findings or visits whose true state teardown showed; for hours the same as `observations`.
+    moved : float
+        How far the furthest row moves: share of its hours, or of its odds [-].
+    ratio, low, high : float or None
+        Of hours: learned over what was thought before any job, with the limits of 9 in 10 [-].
+    """
+
+    id: str
+    subject: str
+    changes: tuple[Change, ...]
+    jobs: int
+    observations: int
+    shown: int
+    moved: float
+    ratio: float | None = None
+    low: float | None = None
+    high: float | None = None
+
+    @property
+    def note(self) -> str:
+        """What the evidence was, in a few words."""
+        if self.subject in (HOURS, SETTING):
+            return f"learned from {self.jobs} jobs"
+        return f"learned from {self.jobs} jobs, {self.observations} observations"
+
+
+def propose_hours(learned: HoursLearned, start: Tables, now: Tables) -> tuple[Proposal, ...]:
+    """Return a proposal for each family of operations whose hours should change, and one for how whole jobs run over.
+
+    Parameters
+    ----------
+    learned : HoursLearned
+        Learned from `start`.
+    start : Tables
+        As from `before_learning`.
+    now : Tables
+        Those in force, which would be changed.
+    """
+    before = {key_of(row, KEYS["operations"]): row for row in start.operations}
+    found = []
+    for family in learned.families:
+        if family.jobs < LEAST_JOBS:
+            continue
+        changes, moved = [], 0.0
+        for row in now.operations:
+            if family_of(row, now) == family.family and row.hours_likely > 0:
+                first = before.get(key_of(row, KEYS["operations"]), row)
+                own = _hours_of(row, first, family)
+                changes += own
+                moved = max([moved, *(abs(float(c.new) / c.old - 1) for c in own if c.old)])
+        if moved >= LEAST_MOVE:
+            found.append(
+                Proposal(
+                    id=f"hours-{family.family}",
+                    subject=HOURS,
+                    changes=tuple(changes),
+                    jobs=family.jobs,
+                    observations=family.observations,
+                    shown=family.observations,
+                    moved=moved,
+                    ratio=family.ratio,
+                    low=family.low,
+                    high=family.high,
+                )
+            )
+    return (*found, *_job_spread(learned, now))
+
+
+def propose_condition(learned: ConditionLearned, now: Tables) -> tuple[Proposal, ...]:
+    """Return a proposal for each strength table and for the priors of each part and age that should change.
+
+    Parameters
+    ----------
+    learned : ConditionLearned
+        Learned from the tables that `before_learning` gives.
+    now : Tables
+        Those in force, which would be changed.
+    """
+    found = []
+    for id_, table in learned.strengths.items():
+        keys = [(("id", id_), ("given", state)) for state in STATES]
+        found.append(_odds(f"strength-{id_}", STRENGTH, "strengths", keys, GRADES, table, now, learned.opened, 0.0))
+    for (part, age), table in learned.priors.items():
+        keys = [(("part", part), ("age", age), ("exposure", exposure)) for exposure in EXPOSURES]
+        id_ = f"prior-{part}-{age}"
+        found.append(_odds(id_, PRIOR, "priors", keys, STATES, table, now, table.opened, LEAST_PRIOR))
+    return tuple(p for p in found if p.shown >= LEAST_OPENED and p.moved >= LEAST_MOVE)
+
+
+def key_of(row: Any, columns: Sequence[str]) -> tuple[str, ...]:
+    """Return what stands in these columns of a row."""
+    return tuple(getattr(row, column) for column in columns)
+
+
+def _hours_of(row: OperationRow, first: OperationRow, family: FamilyRatio) -> list[Change]:
+    key = (("id", row.id), ("kinds", row.kinds))
+    changes = []
+    for column in _HOURS:
+        old, thought = getattr(row, column), getattr(first, column)
+        new = _short(thought * family.ratio)
+        if float(new) != old:
+            changes.append(
+                Change(
+                    table="operations",
+                    key=key,
+                    column=column,
+                    old=old,
+                    new=new,
+                    low=thought * family.low,
+                    high=thought * family.high,
+                )
+            )
+    return changes
+
+
+def _short(hours: float) -> str:
+    """Write hours in three figures, without a needless point or an exponent."""
+    digits = max(2 - math.floor(math.log10(hours)), 0)
+    text = f"{round(hours, digits):.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _job_spread(learned: HoursLearned, now: Tables) -> tuple[Proposal, ...]:
+    old, new = now.settings.job_spread, f"{learned.job_spread:.2f}"
+    if learned.jobs < 4 * LEAST_JOBS or abs(float(new) - old) < LEAST_MOVE:
+        return ()
+    change = Change(
+        table="settings",
+        key=(("name", "job_spread"),),
+        column="value",
+        old=old,
+        new=new,
+        low=learned.job_spread_low,
+        high=learned.job_spread_high,
+    )
+    return (
+        Proposal(
+            id="setting-job_spread",
+            subject=SETTING,
+            changes=(change,),
+            jobs=learned.jobs,
+            observations=learned.jobs,
+            shown=learned.jobs,
+            moved=abs(float(new) - old),
+        ),
+    )
+
+
+def _odds(
+    id_: str,
+    subject: str,
+    table: str,
+    keys: Sequence[tuple[tuple[str, str], ...]],
+    columns: Sequence[str],
+    learned: LearnedTable,
+    now: Tables,
+    jobs: int,
+    least: float,
+) -> Proposal:
+    rows = {key_of(row, KEYS[table]): row for row in getattr(now, table)}
+    cells = written(learned.shares, least=least)
+    changes, moved = [], 0.0
+    for i, key in enumerate(keys):
+        row = rows[tuple(value for _, value in key)]
+        old = np.array([getattr(row, column) for column in columns])
+        moved = max(moved, float(np.abs(np.array(cells[i], dtype=float) - old).sum() / 2))
+        changes += [
+            Change(
+                table=table,
+                key=key,
+                column=column,
+                old=float(old[j]),
+                new=cells[i][j],
+                low=float(learned.low[i, j]),
+                high=float(learned.high[i, j]),
+            )
+            for j, column in enumerate(columns)
+            if float(cells[i][j]) != old[j]
+        ]
+    return Proposal(
+        id=id_,
+        subject=subject,
+        changes=tuple(changes),
+        jobs=jobs,
+        observations=learned.findings,
+        shown=learned.opened,
+        moved=moved,
+    )

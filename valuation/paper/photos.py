@@ -1,0 +1,52 @@
+"""Photos made ready to be printed: upright, small enough, without what a camera writes about place and device."""
+
+from __future__ import annotations
+
+import io
+import warnings
+
+MOST_PIXELS = 60_000_000
+"""A larger picture is not opened: a small file can unfold to more than the memory holds [pixels]."""
+
+LONGEST_SIDE = 1400
+"""Longest side as printed: about 300 dots an inch at the size on the page [pixels]."""
+
+_QUALITY = 82
+
+
+def ready_to_print(data: bytes) -> bytes | None:
+    """Return a photo as JPEG for print, the same bytes for the same photo.
+
+    Returns
+    -------
+    bytes or None
+        None where it can't be read as a picture or is too large: the paper then says so, and is made all the same.
+    """
+    from PIL import Image, ImageOps  # here, not above: only papers with photos need it
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what Pillow only warns of, the limit below refuses
+            with Image.open(io.BytesIO(data)) as opened:
+                if opened.width * opened.height > MOST_PIXELS:
+                    return None
+                opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
+                upright = ImageOps.exif_transpose(opened)
+                upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+                made = io.BytesIO()
+                _on_white(upright).save(made, "JPEG", quality=_QUALITY)
+                return made.getvalue()
+    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError):
+        return None  # Pillow raises these for a file that is no picture, or a damaged one
+
+
+def _on_white(picture):
+    """Return a picture in plain colours; what is see-through becomes white paper."""
+    from PIL import Image
+
+    if picture.mode in ("RGBA", "LA", "P", "PA"):
+        picture = picture.convert("RGBA")
+        sheet = Image.new("RGB", picture.size, "white")
+        sheet.paste(picture, mask=picture.getchannel("A"))
+        return sheet
+    return picture.convert("RGB")

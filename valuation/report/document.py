@@ -1,0 +1,239 @@
+"""A paper as data: sections of sentences, tables and charts, before anybody lays them out. Pure.
+
+What is printed, and what the tests hold on to, is this; the layout adds no word and no figure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """The answer in one sentence, and how sure it is."""
+
+    sentence: str
+    how_sure: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """A paragraph; `style` is '', 'small', 'quote' for somebody's own words, or 'stop' for what comes before all."""
+
+    text: str
+    style: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Points:
+    """A list of sentences."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    """A heading within a section."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """Facts with their labels."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grid:
+    """A table.
+
+    Attributes
+    ----------
+    caption : str
+    head : tuple of str
+    rows : tuple of tuple of str
+    align : str
+        'l' or 'r' for each column.
+    widths : tuple of float
+        Shares of the width; 0 for as wide as it needs.
+    strong : tuple of int
+        Rows that are sums or chosen.
+    style : str
+        '' or 'side' for options side by side: the first column names the row.
+    """
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    align: str
+    widths: tuple[float, ...]
+    strong: tuple[int, ...] = ()
+    style: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """A range on an axis: `low` to `high` with a mark `at`; `said` is the same in words."""
+
+    name: str
+    low: float
+    at: float
+    high: float
+    said: str
+    chosen: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ranges:
+    """Ranges on one axis. `ticks` and `zones` are places on it with their words; `alt` is the chart in words."""
+
+    title: str
+    bars: tuple[Bar, ...]
+    start: float
+    end: float
+    ticks: tuple[tuple[float, str], ...]
+    zones: tuple[tuple[float, float, str], ...]
+    alt: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hundreds:
+    """Counts out of the same hundred, each with its name and in words."""
+
+    title: str
+    counts: tuple[tuple[str, int, str], ...]
+    alt: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """Single readings by section on one axis, with the limits they are held against."""
+
+    title: str
+    rows: tuple[tuple[str, tuple[float, ...]], ...]
+    start: float
+    end: float
+    ticks: tuple[tuple[float, str], ...]
+    limits: tuple[tuple[float, str], ...]
+    alt: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pictures:
+    """Photos: name of the picture (empty where it can't be shown), caption, and what it shows in words."""
+
+    items: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signatures:
+    """Places to sign, each with what is signed and by whom."""
+
+    places: tuple[tuple[str, str], ...]
+
+
+Block = Verdict | Words | Points | Heading | Facts | Grid | Ranges | Hundreds | Readings | Pictures | Signatures
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A section with its heading, which may be empty.
+
+    `compact` is for what is looked up rather than read; `own_page` begins a page, so that it can be taken in at once.
+    """
+
+    title: str
+    blocks: tuple[Block, ...]
+    compact: bool = False
+    own_page: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Document:
+    """A whole paper.
+
+    Attributes
+    ----------
+    language : str
+    shop : tuple of str
+        Name of the workshop, then its address and how to reach it.
+    address : tuple of str
+        To whom a letter goes; empty for other papers.
+    place_and_day : str
+        For a letter.
+    title, subtitle : str
+    running : str
+        At the head of the pages that follow the first.
+    facts : tuple of (label, fact)
+        At the head of the paper.
+    sections : tuple of Section
+    foot : str
+        At the foot of each page.
+    dense : bool
+        Set tighter, so that it stays on one page.
+    page : str
+        'Page {page} of {pages}' in the language spoken.
+    """
+
+    language: str
+    shop: tuple[str, ...]
+    address: tuple[str, ...] = ()
+    place_and_day: str = ""
+    title: str
+    subtitle: str
+    running: str
+    facts: tuple[tuple[str, str], ...]
+    sections: tuple[Section, ...]
+    foot: str
+    dense: bool = False
+    page: str
+
+
+def to_plain(document: Document) -> dict[str, Any]:
+    """Return a paper as plain dicts, lists, numbers and texts; each block says under 'block' what it is."""
+    plain = asdict(document)
+    for section, content in zip(document.sections, plain["sections"], strict=True):
+        for block, made in zip(section.blocks, content["blocks"], strict=True):
+            made["block"] = type(block).__name__.lower()
+    return plain
+
+
+def as_text(document: Document) -> str:
+    """Return all that a paper says as plain text: content without layout."""
+    lines = ["\n".join(document.shop), "\n".join(document.address), document.place_and_day]
+    lines += [f"# {document.title}", document.subtitle, _facts(document.facts)]
+    for section in document.sections:
+        lines.append(f"## {section.title}")
+        lines += [_block_text(block) for block in section.blocks]
+    text = "\n\n".join(line for line in [*lines, document.foot] if line) + "\n"
+    return text.replace("\u00a0", " ")
+
+
+def _facts(rows: tuple[tuple[str, str], ...]) -> str:
+    return "\n".join(f"{label}: {fact}" for label, fact in rows)
+
+
+def _block_text(block: Block) -> str:
+    match block:
+        case Verdict():
+            return f"**{block.sentence}**\n{block.how_sure}"
+        case Words():
+            return block.text
+        case Heading():
+            return f"### {block.text}"
+        case Points():
+            return "\n".join(f"- {item}" for item in block.items)
+        case Facts():
+            return _facts(block.rows)
+        case Grid():
+            rows = [" | ".join(row) for row in (block.head, *block.rows)]
+            return "\n".join([f"[{block.caption}]", *rows])
+        case Ranges() | Hundreds() | Readings():
+            return f"[{block.title}]\n{block.alt}"
+        case Pictures():
+            return "\n".join(f"[photo] {caption}" for _, caption, _ in block.items)
+        case Signatures():
+            return "\n".join(f"{what}: ____ {who}" for what, who in block.places)

@@ -1,0 +1,150 @@
+"""The written evaluation, as data: what the client takes home and a technician can check, section by section. Pure.
+
+`valuation.report.summary`, `quotation` and `retire_letter` are the shorter papers beside it.
+"""
+
+from __future__ import annotations
+
+from valuation.core.appraisal import Appraisal
+from valuation.core.rows import Tables
+from valuation.core.visit import Visit
+from valuation.language import language, later, say
+from valuation.report import evaluation_limits as limits_of
+from valuation.report.document import Block, Document, Points, Section, Verdict, Words
+from valuation.report.evaluation_piano import condition, size_said, the_piano, what_was_looked_at
+from valuation.report.evaluation_ways import prices_in_short, ways
+from valuation.report.evaluation_work import work
+from valuation.report.labels import day_words, listed, year_words
+from valuation.report.occasion import Occasion
+from valuation.report.own_words import in_one_line
+from valuation.report.words import clarity_sentence, flip_sentence, reason_sentence, settle_sentence, verdict_sentence
+
+_MOST_REASONS, _MOST_PARTS_TURNING = 8, 2
+_MOST_IN_A_LINE = 60
+
+_TITLES = {"upright": later("Evaluation of an upright piano"), "grand": later("Evaluation of a grand piano")}
+
+
+def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Document:
+    """Return the written evaluation.
+
+    Parameters
+    ----------
+    visit : Visit
+        What was seen.
+    appraisal : Appraisal
+        What was worked out from it, with the same tables.
+    tables : Tables
+    occasion : Occasion
+        Who writes, for what, with which photos and choices.
+
+    Returns
+    -------
+    Document
+        The same for the same input, in the language spoken.
+    """
+    sections = [
+        Section(title=say("In short"), blocks=tuple(in_short(appraisal, tables, occasion))),
+        Section(title=say("What this paper is for"), blocks=tuple(limits_of.purpose(visit, appraisal, occasion))),
+        Section(title=say("The piano"), blocks=tuple(the_piano(visit, tables, occasion))),
+        Section(
+            title=say("What was looked at, and what was not"),
+            blocks=tuple(what_was_looked_at(visit, appraisal, tables, occasion)),
+        ),
+        Section(title=say("Condition"), blocks=tuple(condition(visit, appraisal, tables, occasion))),
+        Section(title=say("The ways forward"), own_page=True, blocks=tuple(ways(appraisal, occasion))),
+        Section(title=say("Why, and what would change it"), blocks=tuple(why(appraisal))),
+        Section(title=say("The work and its price"), blocks=tuple(work(appraisal, tables, occasion))),
+        Section(title=say("Values"), blocks=tuple(limits_of.values(appraisal, occasion))),
+        Section(title=say("Cautions"), blocks=tuple(limits_of.cautions(appraisal, tables))),
+        Section(title=say("How it was worked out"), blocks=tuple(limits_of.method(appraisal, occasion))),
+        Section(
+            title=say("Limits, our own interest, and who else to ask"),
+            blocks=tuple(limits_of.limits(visit, appraisal, tables, occasion)),
+        ),
+        Section(
+            title=say("For the record"),
+            blocks=(*limits_of.not_made(visit, tables), *limits_of.trace(appraisal, occasion)),
+            compact=True,
+        ),
+    ]
+    return Document(
+        **heading(say(_TITLES[visit.piano.kind]), visit, appraisal, occasion),
+        facts=head_facts(visit, appraisal, occasion),
+        sections=tuple(section for section in sections if section.blocks),
+    )
+
+
+def heading(title: str, visit: Visit, appraisal: Appraisal, occasion: Occasion) -> dict:
+    """Return what stands at the head and foot of any paper, as arguments of `Document`."""
+    shop = occasion.shop
+    number = say("No. {number}", number=occasion.number) if occasion.number else ""
+    return {
+        "language": language(),
+        "shop": tuple(line for line in (shop.name, *shop.address, *shop.reach) if line),
+        "title": title,
+        "subtitle": visit.title,
+        "running": _one_line(title, visit.title, number),
+        "foot": _one_line(
+            shop.name, number, day_words(occasion.written_on), say("tables {hash}", hash=appraisal.tables_hash[:8])
+        ),
+        "page": say("Page {page} of {pages}", page="{page}", pages="{pages}"),
+    }
+
+
+def _one_line(*parts: str) -> str:
+    """Return what fits at the head or foot of a page; in full it stands on the paper itself."""
+    return " · ".join(in_one_line(part, _MOST_IN_A_LINE) for part in parts if part)
+
+
+def head_facts(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> tuple[tuple[str, str], ...]:
+    """Return who, which piano, where and when."""
+    piano = visit.piano
+    what = [
+        say("upright piano") if piano.kind == "upright" else say("grand piano"),
+        piano.maker,
+        say("serial number {serial}", serial=piano.serial) if piano.serial else "",
+        year_words(piano),
+        size_said(piano, occasion.system) if piano.size_mm else "",
+    ]
+    rows = [
+        (say("For"), visit.client.name),
+        (say("Piano"), listed(part for part in what if part)),
+        (say("Where it stands"), visit.place),
+        (say("Seen on"), day_words(visit.on)),
+        (say("Values as of"), day_words(appraisal.on)),
+        (say("Written on"), day_words(occasion.written_on)),
+        (say("Evaluated by"), visit.technician or occasion.shop.name),
+        (say("Number"), occasion.number),
+    ]
+    return tuple(row for row in rows if row[1])
+
+
+def in_short(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
+    """Return the answer: what comes before all, the verdict, the condition in a few words, each way with its price."""
+    told = occasion.told
+    return [
+        *(Words(text=text, style="stop") for text in told.first),
+        Verdict(sentence=verdict_sentence(appraisal), how_sure=clarity_sentence(appraisal)),
+        Points(items=(*told.found, *told.unseen)),
+        prices_in_short(appraisal, occasion),
+        *limits_of.invented_prices(tables),
+    ]
+
+
+def why(appraisal: Appraisal) -> list[Block]:
+    """Return the reasons for and against by weight, what would turn the verdict, and whether to look further."""
+    weighed = [reason for reason in appraisal.reasons if reason.code != "stop_rule"][:_MOST_REASONS]
+    turning = [flip for flip in appraisal.flips if flip.below is not None or flip.above is not None]
+    parts = sorted((flip for flip in appraisal.flips if flip.state), key=lambda flip: -flip.chance)
+    flips = [flip_sentence(flip, appraisal) for flip in [*turning, *parts[:_MOST_PARTS_TURNING]]]
+    return [
+        Words(text=say("The reasons by their weight, on average over all that may turn out:")),
+        Points(
+            items=tuple(reason_sentence(reason, appraisal) for reason in weighed)
+            or (say("Nothing to weigh it against."),)
+        ),
+        Words(text=say("What would change it:")),
+        Points(items=tuple(flips) or (say("Nothing within reach turns this verdict."),)),
+        Words(text=settle_sentence(appraisal)),
+    ]

@@ -1,0 +1,247 @@
+"""Of the written evaluation: values, how it was worked out, cautions, limits, interest, and the trace of it all."""
+
+from __future__ import annotations
+
+from valuation.core.appraisal import Appraisal
+from valuation.core.rows import Tables
+from valuation.core.visit import Visit
+from valuation.language import later, say, say_many
+from valuation.report.client_words import way_name
+from valuation.report.document import Block, Grid, Points, Signatures, Words
+from valuation.report.evaluation_piano import checks_of
+from valuation.report.format import exact, money_range, number
+from valuation.report.labels import day_words, in_sentence, listed, with_capital
+from valuation.report.occasion import Occasion, ValueSaid
+from valuation.report.own_words import in_one_line
+
+_RANKS = ("stop", "warn", "note")
+
+
+def purpose(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+    """Return what the paper is for, what it may not be used for, and which value is meant, as of which day."""
+    client = visit.client
+    blocks: list[Block] = []
+    if client.purpose:
+        blocks.append(Words(text=say("Asked for, in the client's words: “{words}”", words=client.purpose)))
+    if client.wishes:
+        blocks.append(Words(text=say("Wished for: “{words}”", words=client.wishes)))
+    if occasion.told.told_us:
+        blocks.append(Words(text=say("You told us: {wishes}", wishes=" ".join(occasion.told.told_us))))
+    blocks.append(
+        Words(
+            text=say(
+                "It is written so that the client can decide between keeping, repairing, rebuilding and parting "
+                "with the "
+                "piano, and for nobody and nothing else. It may not be used for tax, insurance, an estate, a "
+                "gift to be "
+                "deducted, or a court."
+            )
+        )
+    )
+    if occasion.not_for:
+        blocks.append(Words(text=occasion.not_for, style="stop"))
+    main = next(iter(occasion.values), None)
+    if main:
+        blocks.append(Words(text=_definition(main)))
+    blocks.append(
+        Words(
+            text=say(
+                "Values and prices are as of {day}; the piano was seen on {seen}, and this paper was written on "
+                "{written}.",
+                day=day_words(appraisal.on), seen=day_words(visit.on), written=day_words(occasion.written_on),
+            )
+        )
+    )  # fmt: skip
+    return blocks
+
+
+def _definition(value: ValueSaid) -> str:
+    if value.quoted:
+        return say(
+            "'Value' of the piano means its {kind}: “{definition}” ({source}). Market: {market}.",
+            kind=value.kind, definition=value.definition, source=value.source, market=value.market,
+        )  # fmt: skip
+    return say(
+        "'Value' of the piano means its {kind}: {definition} ({source}). Market: {market}.",
+        kind=value.kind, definition=value.definition, source=value.source, market=value.market,
+    )  # fmt: skip
+
+
+def values(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+    """Return the values, each with its kind; and what the other kinds mean."""
+    if not occasion.values:
+        return []
+    rows = tuple(
+        (_of(value), with_capital(value.kind), money_range(value.amount), _basis(value, appraisal))
+        for value in occasion.values
+    )
+    first = occasion.values[0].kind
+    others = list({v.kind: v for v in occasion.values if v.kind != first}.values())
+    return [
+        Grid(
+            caption=say("Values in {currency}, as of {day}", currency=appraisal.currency, day=day_words(appraisal.on)),
+            head=(say("Of what"), say("Kind of value"), say("Low to high"), say("Rests on")),
+            rows=rows,
+            align="llrl",
+            widths=(1.9, 1.1, 1, 1.2),
+        ),
+        *(Words(text=_definition_of_other(value), style="small") for value in others),
+    ]
+
+
+def _of(value: ValueSaid) -> str:
+    if value.of == "as it stands":
+        return say("The piano as it stands")
+    if value.of == "replacement":
+        return say("A comparable sound instrument, delivered and tuned")
+    if value.of == "disposal":
+        return say("Having it taken away and disposed of")
+    return say("The piano after this way: {way}", way=way_name(value.of))
+
+
+def _basis(value: ValueSaid, appraisal: Appraisal) -> str:
+    if value.basis == "band table":
+        return say("the shop's table of prices")
+    sales = say_many("{count} sale", "{count} sales", appraisal.sales_used)
+    if value.basis == "sales":
+        return say("the shop's own sales ({sales})", sales=sales)
+    return say("the shop's own sales ({sales}) and its table of prices", sales=sales)
+
+
+def _definition_of_other(value: ValueSaid) -> str:
+    quoted, told = later("{kind}: “{definition}” ({source})."), later("{kind}: {definition} ({source}).")
+    return say(
+        quoted if value.quoted else told,
+        kind=with_capital(value.kind),
+        definition=value.definition,
+        source=value.source,
+    )
+
+
+def method(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+    """Return how the figures came about, and what they rest on."""
+    said = [
+        say(
+            "Condition: each check moves the odds of its part by a table that says how often a part in each "
+            "state reads "
+            "so. Several looks at one thing count as one. How the piano has lived links its parts."
+        ),
+        say(
+            "Price: each plan is a list of operations with hours and materials from the shop's tables, every "
+            "shared step "
+            "once. Hours run over or under as such jobs do."
+        ),
+        say(
+            "Value: by comparison with what pianos of its kind, size, reputation, age and state sell for; after "
+            "work, by "
+            "the state in which the work leaves each part. Neither what the work costs nor what the piano could "
+            "earn was taken as its value."
+        ),
+        say(
+            "Choice: over {years} years, at {interest} a year, price paid, what the piano is still worth in the "
+            "end, the "
+            "years of good playing at what the market asks for them, and what keeping this very piano is worth to the "
+            "client ({premium} was said).",
+            years=number(appraisal.horizon),
+            interest=say("{number} %", number=number(100 * appraisal.discount_rate)),
+            premium=say("{amount} {currency}", amount=exact(appraisal.premium), currency=appraisal.currency),
+        ),
+        say("The workshop's own interest is no part of the reckoning."),
+    ]
+    if occasion.prices_from:
+        said.append(occasion.prices_from)
+    return [Points(items=tuple(said))]
+
+
+def invented_prices(tables: Tables) -> list[Block]:
+    """Return the warning that belongs on every paper as long as prices are invented."""
+    invented = {row.id for row in tables.sources if row.kind == "invented"}
+    priced = (*tables.bands, *tables.rates, *tables.materials, *tables.replacements)
+    if not any(row.source in invented for row in priced):
+        return []
+    return [
+        Words(
+            text=say(
+                "The tables still hold invented prices, to try the tool with: no decision may rest on these figures."
+            ),
+            style="stop",
+        )
+    ]
+
+
+def cautions(appraisal: Appraisal, tables: Tables) -> list[Block]:
+    """Return what can hurt, and what the law may bind; the most serious first."""
+    always = {row.id for row in tables.cautions if row.always}
+    sources = {row.id: row for row in tables.sources}
+    told = sorted((c for c in appraisal.cautions if c.caution not in always), key=lambda c: _RANKS.index(c.rank))
+    items = []
+    for caution in told:
+        source = sources.get(caution.source)
+        published = source is not None and source.kind == "published"
+        text = say(caution.text)
+        items.append(say("{text} ({source})", text=text, source=say(source.title)) if published else text)
+    return [Points(items=tuple(dict.fromkeys(items)))] if items else []
+
+
+def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
+    """Return limiting conditions, the interest of whoever writes, who else to ask, and until when the figures hold."""
+    shop = occasion.shop
+    said = [
+        say(
+            "It holds for the piano as it was seen on {day}; nothing was taken apart beyond what is told.",
+            day=day_words(visit.on),
+        ),
+        say("What was told about the piano was taken as told, and not checked."),
+        say(
+            "A part that nobody looked at is reckoned as such parts are in pianos of that age and life. If it is "
+            "found to be otherwise, the figures change."
+        ),
+        occasion.told.holds,
+        *always_said(appraisal, tables),
+        say(
+            "No certification is given. Where one is asked for, a licensed or qualified appraiser without "
+            "interest in the "
+            "work has to look at the piano, and certifies in words of their own."
+        ),
+    ]
+    if shop.fee:
+        said.append(shop.fee)
+    said.append(say("Others who can be asked: {names}", names=" ".join(occasion.told.ask_others)))
+    if shop.second_opinion:
+        said.append(say("By name: {names}.", names=listed(shop.second_opinion)))
+    return [
+        Points(items=tuple(said)),
+        Signatures(places=((say("Evaluated by"), in_one_line(visit.technician or shop.name)),)),
+    ]
+
+
+def always_said(appraisal: Appraisal, tables: Tables) -> list[str]:
+    """Return what is said with every piano, such as that the writer sells the work."""
+    always = {row.id for row in tables.cautions if row.always}
+    return [say(caution.text) for caution in appraisal.cautions if caution.caution in always]
+
+
+def not_made(visit: Visit, tables: Tables) -> list[Block]:
+    """Return the checks that were not made, by name: the scope of the look, for whoever checks it."""
+    made = {finding.check for finding in visit.findings}
+    missing = [in_sentence(say(row.name)) for row in checks_of(visit, tables) if row.id not in made]
+    return [Words(text=say("Checks not made: {checks}.", checks="; ".join(missing)), style="small")] if missing else []
+
+
+def trace(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+    """Return with what the same figures can be made again."""
+    return [
+        Words(
+            text=say(
+                "Tables {hash}, prices of {day}, {draws} draws from seed {seed}, version {version} of the tool. "
+                "With these "
+                "and the findings the same figures come again.",
+                hash=appraisal.tables_hash[:16],
+                day=day_words(appraisal.on),
+                draws=exact(appraisal.draws),
+                seed=appraisal.seed,
+                version=occasion.version or "-",
+            ),
+            style="small",
+        )
+    ]

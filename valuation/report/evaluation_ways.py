@@ -1,0 +1,113 @@
+"""Of the written evaluation: the ways forward, side by side, in the words and figures of the conversation."""
+
+from __future__ import annotations
+
+from valuation.core.appraisal import Appraisal, OptionResult
+from valuation.core.prospects import ANOTHER, LET_GO, WAYS, Prospect
+from valuation.core.rows import Tables
+from valuation.language import say
+from valuation.report.axis import money_ticks
+from valuation.report.client_words import way_name
+from valuation.report.document import Bar, Block, Grid, Hundreds, Ranges, Words
+from valuation.report.format import money_range, years_range
+from valuation.report.occasion import Occasion
+from valuation.report.shown_quote import Shown, shown_quote
+from valuation.report.ways import ROWS, row_name
+
+LINES_TO_A_STEP = 10
+"""Lines are rounded finer than the totals that settings speak of, as on the screens."""
+
+
+def quote_of(option: OptionResult, appraisal: Appraisal, tables: Tables) -> Shown:
+    """Return the quote of an option, rounded so that a reader who adds up agrees."""
+    return shown_quote(option, appraisal, tables.settings.round_to / LINES_TO_A_STEP)
+
+
+def in_order(appraisal: Appraisal) -> list[OptionResult]:
+    """Return the options with work or without it as the ways are told, the one without work first."""
+    return [option for way in WAYS if (option := appraisal.option(way)) is not None]
+
+
+def way_of_verdict(appraisal: Appraisal) -> str:
+    """Return the way that the verdict advises."""
+    if appraisal.verdict != "retire":
+        return appraisal.verdict
+    return ANOTHER if appraisal.best.exchange else LET_GO
+
+
+def prices_in_short(appraisal: Appraisal, occasion: Occasion) -> Grid:
+    """Return each way with its price and the good years it buys beside it, and how often it comes out best."""
+    told = occasion.told
+    return Grid(
+        caption=say("What each way costs, and the good years you get"),
+        head=(
+            say("Way"),
+            say("Price in {currency}, and good years", currency=appraisal.currency),
+            say("Comes out best"),
+        ),
+        rows=tuple((way.name, way.price, count.words) for way, count in zip(told.ways, told.best.counts, strict=True)),
+        align="lll",
+        widths=(1, 2.2, 0.9),
+        strong=tuple(i for i, way in enumerate(told.ways) if way.way == way_of_verdict(appraisal)),
+    )
+
+
+def ways(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+    """Return the ways side by side: the table with the same rows for each, prices as lines, counts of 100."""
+    told = occasion.told
+    rows = [(row_name(row), *(" ".join(way.rows[row]) for way in told.ways)) for row in ROWS]
+    rows += [
+        (row_name("good"), *(" ".join(side.text for side in way.good) or "–" for way in told.ways)),
+        (row_name("bad"), *(" ".join(side.text for side in way.bad) or "–" for way in told.ways)),
+    ]
+    rows += [(chance.question, *(count.words for count in chance.counts)) for chance in told.chances]
+    return [
+        Words(text=" ".join(note for row in ROWS if (note := told.notes.get(row)))),
+        Grid(
+            caption=say("The ways forward, side by side"),
+            head=("", *(way.name for way in told.ways)),
+            rows=tuple(rows),
+            align="l" * (len(told.ways) + 1),
+            widths=(0.68, *(1.0 for _ in told.ways)),
+            style="side",
+        ),
+        _prices(appraisal, occasion),
+        Hundreds(
+            title=told.best.question,
+            counts=tuple((count.name, count.of_100 or 0, count.words) for count in told.best.counts),
+            alt=" ".join(f"{count.name}: {count.words}." for count in told.best.counts),
+        ),
+    ]
+
+
+def _price_and_years(prospect: Prospect) -> str:
+    """Return a price with its good years, short enough to stand beside a line."""
+    years = years_range(prospect.years) if round(prospect.years.high) else say("none")
+    return say("{price}; good years: {years}", price=money_range(prospect.price), years=years)
+
+
+def _prices(appraisal: Appraisal, occasion: Occasion) -> Ranges:
+    advised = way_of_verdict(appraisal)
+    bars = tuple(
+        Bar(
+            name=way_name(way),
+            low=prospect.price.low,
+            at=prospect.expected_price,
+            high=prospect.price.high,
+            said=_price_and_years(prospect),
+            chosen=way == advised,
+        )
+        for way, prospect in occasion.prospects.items()
+    )
+    start, end = min(0.0, *(bar.low for bar in bars)), max(bar.high for bar in bars)
+    return Ranges(
+        title=say(
+            "Price in {currency}: 8 of 10 lie on the line, the mark is what is expected", currency=appraisal.currency
+        ),
+        bars=bars,
+        start=start,
+        end=end,
+        ticks=money_ticks(start, end),
+        zones=(),
+        alt=" ".join(f"{bar.name}: {bar.said}." for bar in bars),
+    )

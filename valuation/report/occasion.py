@@ -1,0 +1,129 @@
+"""What belongs to a paper beside the visit and its appraisal: who writes it, for what, and what was agreed. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from valuation.core.prospects import Prospect
+from valuation.core.visit import Range
+from valuation.report.conversation import Conversation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """The workshop as its papers name it; whatever is empty is left out.
+
+    Attributes
+    ----------
+    name : str
+    address, reach : tuple of str
+        Lines of the address; telephone, mail and the like.
+    town : str
+        Stands before the day of a letter.
+    fee : str
+        What the visit costs and whether it counts towards work: said openly.
+    second_opinion : tuple of str
+        Who else can be asked.
+    terms : tuple of str
+        Sentences under a quotation, such as how it is paid.
+    """
+
+    name: str = ""
+    address: tuple[str, ...] = ()
+    reach: tuple[str, ...] = ()
+    town: str = ""
+    fee: str = ""
+    second_opinion: tuple[str, ...] = ()
+    terms: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ValueSaid:
+    """One value with all that has to be said with it.
+
+    Attributes
+    ----------
+    of : str
+        ``as it stands``, an option, ``replacement`` or ``disposal``.
+    kind, definition, source, market : str
+        Kind of value, what it means, where that is published, in which market it is formed.
+    quoted : bool
+        The definition stands word for word in its source.
+    amount : Range
+        8 in 10 lie between low and high [money].
+    basis : str
+        ``band table``, ``blend`` or ``sales``.
+    """
+
+    of: str
+    kind: str
+    definition: str
+    source: str
+    market: str
+    quoted: bool
+    amount: Range
+    basis: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Photo:
+    """A photo as a paper knows it: `name` is empty where the picture can't be read.
+
+    Attributes
+    ----------
+    name : str
+        Under which the picture comes with the paper.
+    caption : str
+        Printed below it.
+    alt : str
+        What is to be seen, for those who don't see it; the caption where it is empty.
+    check : str
+        Check whose finding it shows; empty for a view of the whole piano.
+    """
+
+    name: str
+    caption: str
+    alt: str = ""
+    check: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Occasion:
+    """What a paper is written for, and what was said at the table.
+
+    Attributes
+    ----------
+    written_on : date
+        Day of the paper.
+    told : Conversation
+        Every way as it is told to the client, what they said and chose, what was set by hand.
+    prospects : mapping of way to Prospect
+        The figures behind the ways.
+    shop : Shop
+    number : str
+        Number of the paper and its version, as the shop counts them.
+    not_for : str
+        What has to be said of the use it is wanted for; empty where an estimate of the shop's will do.
+    values : tuple of ValueSaid
+    photos : tuple of Photo
+    system : str
+        Units: 'metric' or 'imperial'.
+    prices_from : str
+        What the prices rest on, where that isn't the band table alone.
+    version : str
+        Version of the tool.
+    """
+
+    written_on: date
+    told: Conversation
+    prospects: Mapping[str, Prospect]
+    shop: Shop = Shop()
+    number: str = ""
+    not_for: str = ""
+    values: tuple[ValueSaid, ...] = ()
+    photos: tuple[Photo, ...] = ()
+    system: str = "metric"
+    prices_from: str = ""
+    version: str = ""

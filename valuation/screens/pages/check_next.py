@@ -1,0 +1,48 @@
+"""The three checks most worth making now, to be answered here and now; or that one may stop looking."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation.core.rows import Tables
+from valuation.language import say
+from valuation.report.labels import PLACE_NAMES, in_sentence
+from valuation.report.words import check_sentence, settle_sentence
+from valuation.screens import frame
+from valuation.screens.checks import checks_of, part_names, results_of
+from valuation.screens.entry import check_fields
+from valuation.screens.safe import md
+from valuation.screens.saved import saved_line
+
+_MOST = 3
+
+
+def page() -> None:
+    """Draw the page."""
+    draft, book = frame.begin(frame.NEXT)
+    found = frame.appraised(draft, book)
+    st.title(say("Check next"), anchor=False)
+    saved_line(draft, book)
+    rows = {check.id: check for check in checks_of(draft.visit, book)}
+    worth = [] if found.stop_looking else [check for check in found.next_checks if check.gain >= 1 or check.swing >= 1]
+    if not worth:
+        st.markdown(f"**{md(settle_sentence(found))}**")
+    parts, results = part_names(book), results_of(found, book, draft.visit)
+    for check in sorted(worth, key=lambda check: -check.gain_per_minute)[:_MOST]:
+        place = in_sentence(say(PLACE_NAMES[check.place]))
+        row = rows[_asked(check.check, book)]
+        st.markdown(f"{md(check_sentence(check, found))}: {place}. {md(say(row.why))}")
+        check_fields(draft, row, parts[row.family], results.get(row.id, []), book)
+    if worth and st.button(say("Back to the walk"), key="back_to_walk"):
+        frame.go(frame.INSPECT)
+    frame.end(book)
+
+
+def _asked(check: str, book: Tables) -> str:
+    """Return the check that is entered for this one: its own, or the one whose readings it uses."""
+    row = next(row for row in book.checks if row.id == check)
+    return row.readings_of or row.id
+
+
+if __name__ == "__main__":
+    page()

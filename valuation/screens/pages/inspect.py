@@ -1,0 +1,130 @@
+"""What is found, as it is met at the piano. The verdict stays hidden until asked for: the client may look over."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation.core.appraisal import Appraisal
+from valuation.core.rows import CheckRow, Tables
+from valuation.language import later, say
+from valuation.report.labels import PLACE_NAMES
+from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence
+from valuation.screens import frame
+from valuation.screens.checks import checks_of, part_names, results_of
+from valuation.screens.entry import check_fields
+from valuation.screens.safe import md
+from valuation.screens.saved import saved_line
+from valuation.screens.state import QUICK_LOOK, Draft, fill, held
+from valuation.service import write_visit_text
+
+STATIONS = {QUICK_LOOK: later("Quick look")} | PLACE_NAMES
+"""The quick look, then the walk."""
+
+
+def page() -> None:
+    """Draw the page."""
+    draft, book = frame.begin(frame.INSPECT)
+    found = frame.appraised(draft, book)
+    st.title(say("Inspect"), anchor=False)
+    saved_line(draft, book)
+    _stops(found)
+    checks = checks_of(draft.visit, book)
+    done = {finding.check for finding in draft.visit.findings}
+    _where(draft, checks, done)
+    here = _at(draft.place, checks)
+    st.header(say(STATIONS[draft.place]), anchor=False)
+    seen = sum(check.id in done for check in here)
+    st.markdown(
+        say("{seen} of {here} checks entered here, {done} of {all} in all.",
+            seen=seen, here=len(here), done=len(done), all=len(checks))
+    )  # fmt: skip
+    parts, results = part_names(book), results_of(found, book, draft.visit)
+    for check in here:
+        check_fields(draft, check, parts[check.family], results.get(check.id, []), book)
+    _onward(draft, book)
+    _units(draft)
+    _how_far(checks, done, book)
+    _peek(draft, found)
+    frame.end(book)
+
+
+def _at(station: str, checks: list[CheckRow]) -> list[CheckRow]:
+    return [check for check in checks if (check.quick if station == QUICK_LOOK else check.place == station)]
+
+
+def _stops(found: Appraisal) -> None:
+    for caution in found.cautions:
+        if caution.rank == "stop":
+            with st.container(key=f"stop_{caution.caution}"):
+                st.markdown(f"**{say('STOP.')}** {md(say(caution.text))}")
+
+
+def _where(draft: Draft, checks: list[CheckRow], done: set[str]) -> None:
+    key = draft.key("place")
+    fill(key, draft.place)
+
+    def name(station: str) -> str:
+        here = _at(station, checks)
+        return f"{say(STATIONS[station])} ({sum(check.id in done for check in here)}/{len(here)})"
+
+    def go() -> None:
+        draft.place = held(key) or draft.place
+
+    st.pills(
+        say("Where you are on the walk"), list(STATIONS), format_func=name, key=key, required=True, on_change=go,
+        wrap=True,
+    )  # fmt: skip
+
+
+def _units(draft: Draft) -> None:
+    key = draft.key("system")
+    fill(key, draft.system)
+
+    def turn() -> None:
+        draft.turn_units(held(key) or draft.system)
+
+    names = {"metric": say("mm and N·m"), "imperial": say("inches and in-lb")}
+    st.pills(say("Show measures in"), list(names), format_func=names.get, key=key, required=True, on_change=turn)
+
+
+def _onward(draft: Draft, book: Tables) -> None:
+    stations = list(STATIONS)
+    after = stations[(stations.index(draft.place) + 1) % len(stations)]
+
+    def go() -> None:
+        draft.place = after
+
+    with st.container(horizontal=True):
+        st.button(say("On to: {station}", station=say(STATIONS[after])), key="onward", type="primary", on_click=go)
+        if st.button(say("Check next"), key="to_check_next"):
+            frame.go(frame.NEXT)
+        st.download_button(
+            say("Download the visit file"), write_visit_text(draft.visit, book), f"{draft.name}.toml",
+            "application/toml", key="keep_visit", on_click="ignore",
+        )  # fmt: skip
+
+
+def _how_far(checks: list[CheckRow], done: set[str], book: Tables) -> None:
+    """Tell for each component how much of it was looked at; nothing has to be complete."""
+    with st.expander(say("How far you are, by component"), key="how_far"):
+        component = {row.id: row.component for row in book.parts}
+        part = {row.id: row.part for row in book.families}
+        for row in book.components:
+            own = [check.id for check in checks if component.get(part[check.family]) == row.id]
+            if own:
+                seen = sum(check in done for check in own)
+                st.markdown(
+                    say("{component}: {seen} of {all} looked at", component=md(say(row.name)), seen=seen, all=len(own))
+                )
+
+
+def _peek(draft: Draft, found: Appraisal) -> None:
+    if st.toggle(say("Show the verdict"), key=draft.key("peek")):
+        with st.container(border=True, key="peeked"):
+            st.markdown(f"**{md(verdict_sentence(found))}**")
+            st.markdown(md(clarity_sentence(found)))
+            st.markdown(md(settle_sentence(found)))
+
+
+if __name__ == "__main__":
+    page()

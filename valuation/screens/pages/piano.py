@@ -1,0 +1,116 @@
+"""What is known of the piano, how it lived, and who asks. Each fact is stored as it is given; any may be unknown."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation.core.rows import KINDS, Tables
+from valuation.language import say
+from valuation.report.format import number, unit_words
+from valuation.report.labels import size_words
+from valuation.screens import frame, shop
+from valuation.screens.checks import checks_of, part_names, results_of
+from valuation.screens.entry import check_fields
+from valuation.screens.fact_fields import choose, pick_many, tick, typed
+from valuation.screens.safe import md
+from valuation.screens.saved import saved_line
+from valuation.screens.state import Draft
+from valuation.service import NotInForce
+
+_LIVED = ("told_history", "care", "standing_place", "humidity_swing")
+"""Checks that are answered by asking, not by looking."""
+
+
+def page() -> None:
+    """Draw the page."""
+    draft, book = frame.begin(frame.PIANO)
+    st.title(say("The piano"), anchor=False)
+    saved_line(draft, book)
+    st.markdown(say("Enter what is known. Anything may stay empty: that is 'not known', and never counts as good."))
+    _instrument(draft, book)
+    _life(draft, book)
+    _client(draft)
+    _visit(draft)
+    if st.button(say("On to: {station}", station=say("Inspect")), key="to_inspect", type="primary"):
+        frame.go(frame.INSPECT)
+    frame.end(book)
+
+
+def _instrument(draft: Draft, book: Tables) -> None:
+    st.header(say("The instrument"), anchor=False)
+    piano = draft.visit.piano
+    choose(draft, "piano.kind", {kind: say(kind) for kind in KINDS}, required=True)
+    unit = unit_words("mm", draft.system)
+    what = say("Height") if piano.kind == "upright" else say("Length")
+    typed(
+        draft, "piano.size_mm", label=say("{what}, in {unit}", what=what, unit=unit),
+        hint=say("such as 132 cm or 4 1/2 ft"),
+    )  # fmt: skip
+    if piano.size_mm:
+        st.markdown(md(_class(draft, book)))
+    typed(draft, "piano.maker")
+    typed(draft, "piano.serial")
+    typed(draft, "piano.year", hint=say("such as 1908"))
+    tick(draft, "piano.year_is_about")
+    if piano.year:
+        age = draft.visit.on.year - piano.year
+        about = say("about {age} years old", age=age) if piano.year_is_about else say("{age} years old", age=age)
+        st.markdown(about)
+    typed(draft, "piano.finish")
+    choose(draft, "piano.tier", {row.id: say(row.name) for row in book.tiers})
+    features = [row for row in book.features if row.kinds in (piano.kind, "both")]
+    pick_many(draft, "piano.features", {row.id: say(row.name) for row in features})
+    with st.expander(say("Parts that were renewed"), key=draft.key("renewed")):
+        present = ("always", *piano.features)
+        for row in book.parts:
+            if row.present in present:
+                typed(draft, f"piano.renewed.{row.id}", label=say("{part}: year", part=say(row.name)))
+
+
+def _class(draft: Draft, book: Tables) -> str:
+    piano = draft.visit.piano
+    row = next((r for r in book.sizes if r.kind == piano.kind and r.from_mm <= piano.size_mm < r.to_mm), None)
+    words = size_words(piano)
+    return f"{words}: {say(row.name)}" if row else words
+
+
+def _life(draft: Draft, book: Tables) -> None:
+    st.header(say("How it has lived"), anchor=False)
+    try:
+        results = results_of(
+            shop.appraisal_of(draft.visit, draft.pinned, book, frame.sold(draft, book)), book, draft.visit
+        )
+    except NotInForce:  # what is asked here needs no price
+        results = {}
+    parts = part_names(book)
+    for check in checks_of(draft.visit, book):
+        if check.id in _LIVED:
+            check_fields(draft, check, parts[check.family], results.get(check.id, []), book)
+
+
+def _client(draft: Draft) -> None:
+    st.header(say("Who asks, and why"), anchor=False)
+    typed(draft, "client.name")
+    typed(draft, "client.purpose")
+    typed(draft, "client.wishes")
+    tick(draft, "client.wants_to_play", usual=True)
+    currency = draft.book.settings.currency
+    for field in ("client.budget", "client.premium", "client.playing_year"):
+        typed(draft, field, unit=currency)
+    typed(draft, "client.horizon_years", hint=number(draft.book.settings.horizon_years))
+
+
+def _visit(draft: Draft) -> None:
+    st.header(say("The visit"), anchor=False)
+    typed(draft, "title")
+    typed(draft, "date", hint="2026-05-04")
+    typed(draft, "technician")
+    typed(draft, "place")
+    typed(draft, "humidity")
+    typed(draft, "temperature")
+    typed(draft, "story", long=True)
+    typed(draft, "minutes")
+
+
+if __name__ == "__main__":
+    page()

@@ -1,0 +1,165 @@
+"""The shop: who enters, units and language, the demo, one file with everything in it, photos, and the network."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import streamlit as st
+
+from valuation.language import LANGUAGES, later, say, say_many
+from valuation.screens import frame, shop
+from valuation.screens.safe import md
+from valuation.screens.state import enter_as, held, who
+from valuation.service_visits import ImportReport, Shop, UserError
+
+_UNITS = {"metric": later("mm and N·m"), "imperial": later("inches and in-lb")}
+_SHOP_FACTS = {
+    "shop.name": later("Name of the workshop"),
+    "shop.address": later("Address"),
+    "shop.contact": later("Telephone or e-mail"),
+    "shop.second_opinion": later("Who else a client may ask"),
+}
+
+
+def page() -> None:
+    """Draw the page."""
+    _, book = frame.begin(frame.SHOP)
+    store = frame.open_store()
+    st.title(say("The shop"), anchor=False)
+    _person()
+    _settings(store)
+    _demo(store)
+    _everything(store)
+    _photos(store)
+    _network()
+    frame.end(book)
+
+
+def _person() -> None:
+    st.text_input(
+        say("Who enters on this device"), value=who(), key="who_enters", live="0.5s",
+        on_change=lambda: enter_as(held("who_enters")),
+    )  # fmt: skip
+
+
+def _settings(store: Shop) -> None:
+    st.header(say("Words and units"), anchor=False)
+
+    def keep(name: str, key: str) -> None:
+        store.set_setting(name, held(key))
+
+    st.pills(
+        say("Language"), list(LANGUAGES), format_func=LANGUAGES.get, key="set_language", required=True,
+        default=shop.language_chosen(), on_change=keep, args=("language", "set_language"),
+    )  # fmt: skip
+    st.pills(
+        say("Show measures in"), list(_UNITS), format_func=lambda unit: say(_UNITS[unit]), key="set_units",
+        required=True, default=store.setting("units") or "metric", on_change=keep, args=("units", "set_units"),
+    )  # fmt: skip
+    st.header(say("As it stands on what the client gets"), anchor=False)
+    for name, label in _SHOP_FACTS.items():
+        key = f"set_{name.replace('.', '_')}"
+        st.text_input(
+            say(label), value=store.setting(name) or "", key=key, max_chars=300, on_change=keep, args=(name, key)
+        )
+
+
+def _demo(store: Shop) -> None:
+    st.header(say("The demo shop"), anchor=False)
+    if store.has_demo():
+        st.markdown(say("The visits of an invented workshop are here, each marked as invented."))
+        st.button(
+            say("Take the demo away and begin with my own, empty shop"), key="remove_demo", on_click=store.remove_demo
+        )
+    else:
+        st.markdown(say("The demo is not here."))
+        st.button(say("Bring the demo in"), key="load_demo", on_click=store.load_demo)
+
+
+def _everything(store: Shop) -> None:
+    st.header(say("Everything in one file"), anchor=False)
+    st.markdown(
+        say("All visits, who entered what and when, and all photos, in a format that is described in the README.")
+    )
+    st.download_button(
+        say("Download everything"), lambda: _zipped(store), f"visits-{shop.today()}.zip", "application/zip",
+        key="export", on_click="ignore",
+    )  # fmt: skip
+    file = st.file_uploader(
+        say("A file with everything from another device"), type=["zip"], key="import_file", max_upload_size=500
+    )
+    if file is not None and st.button(say("Bring it in"), key="import", type="primary"):
+        try:
+            with TemporaryDirectory() as folder:
+                path = Path(folder) / "import.zip"
+                path.write_bytes(file.getvalue())
+                came_in = store.import_zip(path, now=shop.now())
+        except UserError as error:
+            frame.tell(error)
+        else:
+            _came_in(came_in)
+
+
+def _came_in(report: ImportReport) -> None:
+    lines = [
+        say("Visits: {new} new, {merged} merged, {there} with nothing new.",
+            new=report.visits_new, merged=report.visits_merged, there=report.visits_there),
+        say("Entries: {new} new, {there} here already.", new=report.entries_new, there=report.entries_there),
+        say("Photos: {new} new, {there} here already.", new=report.photos_new, there=report.photos_there),
+    ]  # fmt: skip
+    if report.clashes:
+        lines.append(
+            say_many(
+                "{count} field of a merged visit differs from what was here: look there and settle it.",
+                "{count} fields of merged visits differ from what was here: look there and settle them.",
+                report.clashes,
+            )
+        )
+    if report.photos_lost:
+        lines.append(
+            say_many(
+                "{count} photo is neither in the file nor here.",
+                "{count} photos are neither in the file nor here.",
+                report.photos_lost,
+            )
+        )
+    with st.container(border=True, key="came_in"):
+        for line in lines:
+            st.markdown(line)
+
+
+def _zipped(store: Shop) -> bytes:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "export.zip"
+        store.export_zip(path, now=shop.now())
+        return path.read_bytes()
+
+
+def _photos(store: Shop) -> None:
+    st.header(say("Photos"), anchor=False)
+    if not st.button(say("Look whether all photos are there and whole"), key="look_at_photos"):
+        return
+    report = store.photo_report()
+    st.markdown(say("{count} photos looked at.", count=report.checked))
+    if not report.lost:
+        st.markdown(say("All photos are there and whole."))
+    for photo in report.lost:
+        titles = ", ".join(title for _, title in photo.visits)
+        what = say("damaged") if photo.damaged else say("missing")
+        st.text(say("{what}: {file} of {visits}", what=what, file=f"{photo.hash[:16]}.jpg", visits=titles))
+
+
+def _network() -> None:
+    st.header(say("On the workshop's network"), anchor=False)
+    st.markdown(
+        say(
+            "This tool listens on this machine only. Before others may reach it, set up a sign-in and an encrypted "
+            "connection: the README says how, step by step."
+        )
+    )
+    st.markdown(md(say("The data lies in: {place}", place=shop.where_the_data_lies())))
+
+
+if __name__ == "__main__":
+    page()

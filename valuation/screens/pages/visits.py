@@ -1,0 +1,190 @@
+"""All visits: find one, start one, open a visit file."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation.core.rows import KINDS, Tables
+from valuation.language import later, say, say_many
+from valuation.report.labels import day_words
+from valuation.report.words import verdict_sentence
+from valuation.screens import frame, shop
+from valuation.screens.safe import md
+from valuation.screens.state import device, enter_as, fill, held, put_on_the_table, who
+from valuation.service import NotInForce, UserError, read_visit_bytes
+from valuation.service_visits import Card, Shop
+
+_PAGE = 20
+_SORTS = {"changed": later("Last changed"), "day": later("Day of the visit"), "title": later("Name")}
+_KINDS = {"": later("All"), "upright": later("Uprights"), "grand": later("Grands")}
+
+
+def page() -> None:
+    """Draw the page."""
+    _, book = frame.begin(frame.FIRST)
+    store = frame.open_store()
+    st.title(say("Visits"), anchor=False)
+    _demo_shop(store)
+    _start(store, book)
+    _list(store, book)
+    _upload(store, book)
+    frame.end(book)
+
+
+def _demo_shop(store: Shop) -> None:
+    if not store.has_demo():
+        return
+    with st.container(key="mark"):
+        st.markdown(
+            f"**{say('Invented demo data')}**: "
+            + say("an invented workshop in an invented town; nothing here is a real piano.")
+        )
+        st.button(
+            say("Take the demo away and begin with my own, empty shop"), key="remove_demo", on_click=store.remove_demo
+        )
+
+
+def _start(store: Shop, book: Tables) -> None:
+    """Draw what is needed to start a visit; everything else may follow, or stay unknown."""
+    with st.expander(say("Start a visit"), expanded=not store.has_demo(), key="start"):
+        st.markdown(say("Which kind it is will do to start with; all else can stay unknown or follow later."))
+        kind = st.pills(
+            say("Kind of piano"), list(KINDS), format_func=lambda kind: say(kind).capitalize(), key="start_kind"
+        )
+        title = st.text_input(
+            say("Name of the visit"), key="start_title", live="0.5s", placeholder=say("may stay empty")
+        )
+        place = st.text_input(say("Where it stands"), key="start_place", live="0.5s", placeholder=say("may stay empty"))
+        name = st.text_input(
+            say("Who is at the piano"), key="start_who", value=who(), live="0.5s", placeholder=say("your name")
+        )
+        if st.button(say("Start"), key="start_visit", type="primary", disabled=kind is None):
+            enter_as(name)
+            made_up = (
+                say("{kind}, {place}", kind=say(kind).capitalize(), place=place) if place else say(kind).capitalize()
+            )
+            facts = {
+                "title": title.strip() or made_up,
+                "date": shop.today().isoformat(),
+                "piano.kind": kind,
+                "place": place.strip(),
+                "technician": who(),
+            }
+            try:
+                visit = store.start_visit(
+                    {name: value for name, value in facts.items() if value},
+                    who=who(), device=device(), now=shop.now(),
+                )  # fmt: skip
+            except UserError as error:
+                frame.tell(error)
+            else:
+                put_on_the_table(visit, store, book)
+                frame.go(frame.PIANO)
+
+
+def _list(store: Shop, book: Tables) -> None:
+    st.header(say("Find a visit"), anchor=False)
+    search = st.text_input(
+        say("Search"), key="search", live="0.5s", type="search", on_change=_from_the_top,
+        placeholder=say("name, maker, place, client, serial number"),
+    )  # fmt: skip
+    with st.container(horizontal=True):
+        kind = st.pills(
+            say("Kind"), list(_KINDS), format_func=lambda k: say(_KINDS[k]), key="list_kind", default="", required=True,
+            on_change=_from_the_top,
+        )  # fmt: skip
+        sort = st.pills(
+            say("In the order of"), list(_SORTS), format_func=lambda s: say(_SORTS[s]), key="list_sort",
+            default="changed", required=True, on_change=_from_the_top,
+        )  # fmt: skip
+    first = held("list_first") or 0
+    cards, total = store.list_visits(search=search, kind=kind, sort=sort, limit=_PAGE, offset=first)
+    if not total:
+        st.markdown(say("There is no visit like that.") if search or kind else say("There is no visit yet."))
+        return
+    st.markdown(say_many("{count} visit", "{count} visits", total))
+    for card in cards:
+        _card(card, store, book)
+    _turn_pages(first, total)
+
+
+def _from_the_top() -> None:
+    fill("list_first", 0)
+
+
+def _turn_pages(first: int, total: int) -> None:
+    if total <= _PAGE:
+        return
+    with st.container(horizontal=True):
+        st.button(
+            say("Earlier in the list"), key="list_back", disabled=first == 0,
+            on_click=fill, args=("list_first", max(0, first - _PAGE)),
+        )  # fmt: skip
+        st.markdown(say("{first} to {last} of {total}", first=first + 1, last=min(first + _PAGE, total), total=total))
+        st.button(
+            say("Further down the list"), key="list_on", disabled=first + _PAGE >= total,
+            on_click=fill, args=("list_first", first + _PAGE),
+        )  # fmt: skip
+
+
+def _card(card: Card, store: Shop, book: Tables) -> None:
+    with st.container(border=True, key=f"card_{card.id}"):
+        st.subheader(md(card.title), anchor=False)
+        if card.demo:
+            st.markdown(f"**{say('Invented demo data')}**")
+        st.text(_facts(card))
+        st.markdown(_verdict(card, store, book))
+        with st.container(horizontal=True):
+            inspect = st.button(say("Inspect"), key=f"inspect_{card.id}", help=card.title)
+            verdict = st.button(say("Verdict"), key=f"open_{card.id}", help=card.title)
+        if inspect or verdict:
+            put_on_the_table(card.id, store, book)
+            frame.go(frame.INSPECT if inspect else frame.VERDICT)
+
+
+def _facts(card: Card) -> str:
+    said = [
+        say(card.kind),
+        str(card.year or ""),
+        card.maker,
+        card.place,
+        card.client,
+        say("visited {day}", day=day_words(card.day)) if card.day else "",
+        say(card.stage),
+    ]
+    return " · ".join(filter(None, said))
+
+
+def _verdict(card: Card, store: Shop, book: Tables) -> str:
+    visit = store.open_visit(card.id, book).visit
+    if not visit.findings:
+        return say("Nothing has been looked at yet.")
+    try:
+        found = shop.appraisal_of(visit, {}, book)
+    except NotInForce as error:
+        return md(error)
+    return f"**{md(verdict_sentence(found))}** {say(found.clarity).capitalize()}."
+
+
+def _upload(store: Shop, book: Tables) -> None:
+    st.header(say("Open a visit file"), anchor=False)
+    file = st.file_uploader(
+        say("A visit file (TOML, as the README describes)"), type=["toml"], key="visit_file", max_upload_size=1
+    )
+    if file is None:
+        return
+    try:
+        read = read_visit_bytes(file.getvalue(), file.name, book, shop.today())
+    except UserError as error:
+        frame.tell(error)
+        return
+    with st.container(border=True, key="read_well"):
+        st.text(say("{file}: read without a fault. {title}", file=file.name, title=read.title))
+        if st.button(say("Store it as a visit"), key="open_upload", type="primary"):
+            visit = store.import_visit(read, who=who(), device=device(), now=shop.now())
+            put_on_the_table(visit, store, book)
+            frame.go(frame.VERDICT)
+
+
+if __name__ == "__main__":
+    page()

@@ -1,0 +1,306 @@
+"""What can be printed, for the command line and the screens: beside `valuation.service`, and loaded only for paper.
+
+A paper is made in three steps: `occasion_of` gathers what belongs to it, `paper_content` says it, `print_paper` lays it
+out. `write_paper` does all three.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from hashlib import sha256
+from pathlib import Path
+
+from valuation import __version__
+from valuation.core.appraisal import Appraisal
+from valuation.core.appraise import report
+from valuation.core.decide import Decision, Study
+from valuation.core.prices import PricesByState
+from valuation.core.prospects import prospects
+from valuation.core.rows import Tables
+from valuation.core.visit import Range
+from valuation.files.shop_file import read_shop_facts
+from valuation.language import say
+from valuation.paper.evaluation import evaluation_pdf
+from valuation.paper.form import form_pdf
+from valuation.paper.letter import letter_pdf
+from valuation.paper.photos import ready_to_print
+from valuation.paper.typeset import PAPERS
+from valuation.report.conversation import conversation
+from valuation.report.document import Document, as_text
+from valuation.report.evaluation import evaluation
+from valuation.report.evaluation_ways import in_order
+from valuation.report.inspection_form import form_order, inspection_form
+from valuation.report.occasion import Occasion, Photo, Shop, ValueSaid
+from valuation.report.own_words import kept_apart
+from valuation.report.quotation import quotation
+from valuation.report.retire_letter import retire_letter
+from valuation.report.summary import summary
+from valuation.report.wishes import Wishes
+
+__all__ = [
+    "PAPERS",
+    "WRITTEN",
+    "Occasion",
+    "Picture",
+    "Shop",
+    "Wishes",
+    "as_text",
+    "form_order",
+    "occasion_of",
+    "paper_content",
+    "print_form",
+    "print_paper",
+    "read_shop",
+    "write_paper",
+]
+
+WRITTEN = ("evaluation", "summary", "quotation", "letter")
+"""The papers that are written about a visit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A photo for a paper.
+
+    Attributes
+    ----------
+    data : bytes
+        The file as the camera wrote it.
+    caption, alt : str
+        Printed below it; what is to be seen, for those who don't see it.
+    check : str
+        Check whose finding it shows; empty for a view of the whole piano.
+    """
+
+    data: bytes
+    caption: str = ""
+    alt: str = ""
+    check: str = ""
+
+
+def read_shop(path: Path) -> Shop:
+    """Return the workshop as its papers name it, or raise `UserError` with every fault of the file."""
+    return Shop(**read_shop_facts(path))
+
+
+def print_form(tables: Tables, kind: str, *, paper: str = "a4", system: str = "metric") -> bytes:
+    """Return the inspection form for one kind of piano as PDF, in the language spoken.
+
+    Parameters
+    ----------
+    tables : Tables
+        The shop's tables: their checks stand on the form, in the order of `form_order`.
+    kind : str
+        ``upright`` or ``grand``.
+    paper : str
+        One of `PAPERS`.
+    system : str
+        Units of the fields: ``metric`` or ``imperial``.
+    """
+    return form_pdf(inspection_form(tables, kind, system), paper=paper)
+
+
+def occasion_of(
+    study: Study,
+    *,
+    written_on: date,
+    decision: Decision | None = None,
+    appraisal: Appraisal | None = None,
+    shop: Shop | None = None,
+    number: str = "",
+    intended_use: str = "decision",
+    wishes: Wishes | None = None,
+    by_hand: Mapping[str, tuple[str, str]] | None = None,
+    photos: Sequence[Photo] = (),
+    system: str = "metric",
+    prices_from: str = "",
+) -> Occasion:
+    """Return what belongs to a paper beside the visit and its appraisal.
+
+    Parameters
+    ----------
+    study : Study
+        The visit made ready, with its pins and prices.
+    written_on : date
+        Day of the paper: until when its figures hold counts from it.
+    decision, appraisal : optional
+        Those of the study, where they are at hand.
+    shop : Shop, optional
+    number : str
+        Number of the paper and its version, as the shop counts them.
+    intended_use : str
+        One of `valuation.sales.values.PURPOSES`.
+    wishes : Wishes, optional
+        What the client has said and chosen.
+    by_hand : mapping of part to (level, reason), optional
+        The parts that the study has pinned, with the reasons given.
+    photos : sequence of Photo
+        As `print_paper` will get their pictures.
+    system : str
+        ``metric`` or ``imperial``.
+    prices_from : str
+        What the prices rest on, where that isn't the band table alone.
+    """
+    decision = decision or study.decide()
+    appraisal = appraisal or report(study, decision)
+    # here, not above: the readers of sales come with it
+    from valuation.sales.values import appraiser_note
+
+    return Occasion(
+        written_on=written_on,
+        told=conversation(study, decision, appraisal, wishes or Wishes(), by_hand),
+        prospects=prospects(study, decision),
+        shop=shop or Shop(),
+        number=number,
+        not_for=appraiser_note(intended_use),
+        values=_values(study, appraisal),
+        photos=tuple(photos),
+        system=system,
+        prices_from=prices_from,
+        version=__version__,
+    )
+
+
+def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
+    from valuation.sales.values import read_value_kinds, state_values
+
+    market = study.market
+    said = state_values(
+        appraisal.value_now,
+        {option.option: option.value_after for option in in_order(appraisal) if option.treatments},
+        Range(
+            low=market.replacement.price_low, likely=market.replacement.price_likely, high=market.replacement.price_high
+        ),
+        market.replacement.haul_away,
+        on=study.on,
+        prices=PricesByState(
+            prices=market.by_state,
+            spread=math.exp(market.own_spread),
+            basis=market.basis,
+            sales_used=market.sales_used,
+            table_weight=1.0 if market.basis == "band table" else 0.0,
+            rows=market.rows,
+        ),
+        kinds=read_value_kinds(),
+    )
+    return tuple(
+        ValueSaid(
+            of=value.of,
+            kind=say(value.kind.name),
+            definition=say(value.kind.definition),
+            source=say(value.kind.source),
+            market=say(value.kind.market),
+            quoted=value.kind.quoted,
+            amount=value.amount,
+            basis=value.basis,
+        )
+        for value in said
+    )
+
+
+def paper_content(what: str, study: Study, appraisal: Appraisal, occasion: Occasion, *, option: str = "") -> Document:
+    """Return what a paper says, as data, in the language spoken.
+
+    Parameters
+    ----------
+    what : str
+        One of `WRITTEN`.
+    study : Study
+        Whose visit and tables it is about.
+    appraisal : Appraisal
+        The report of the study.
+    occasion : Occasion
+        As `occasion_of` gives it.
+    option : str
+        For a quotation: the option that is quoted.
+
+    Raises
+    ------
+    ValueError
+        If there is no such paper, or nothing to quote for the option.
+    """
+    told = (kept_apart(study.visit), kept_apart(appraisal), study.tables, kept_apart(occasion))
+    match what:
+        case "evaluation":
+            return evaluation(*told)
+        case "summary":
+            return summary(*told)
+        case "quotation":
+            return quotation(*told, option)
+        case "letter":
+            return retire_letter(*told)
+    raise ValueError(f"there is no paper {what!r}; write one of {', '.join(WRITTEN)}")
+
+
+def print_paper(
+    what: str, content: Document, *, made_on: date, paper: str = "a4", photos: Mapping[str, bytes] | None = None
+) -> bytes:
+    """Return a paper as PDF; the same bytes for the same content, photos and day.
+
+    Parameters
+    ----------
+    what : str
+        One of `WRITTEN`.
+    content : Document
+        As `paper_content` gives it.
+    made_on : date
+        Day of the paper.
+    paper : str
+        One of `PAPERS`.
+    photos : mapping of str to bytes, optional
+        Pictures by the names that the content has for them.
+    """
+    lay_out = letter_pdf if what == "letter" else evaluation_pdf
+    return lay_out(content, paper=paper, made_on=made_on, photos=photos)
+
+
+def write_paper(
+    what: str,
+    study: Study,
+    *,
+    written_on: date,
+    paper: str = "a4",
+    option: str = "",
+    pictures: Sequence[Picture] = (),
+    decision: Decision | None = None,
+    **particulars,
+) -> bytes:
+    """Return a paper about a visit as PDF, from beginning to end.
+
+    Parameters
+    ----------
+    what : str
+        One of `WRITTEN`.
+    study : Study
+        The visit made ready, with its pins and prices.
+    written_on : date
+        Day of the paper.
+    paper, option
+        As for `print_paper` and `paper_content`.
+    pictures : sequence of Picture
+        Photos as the camera wrote them; one that can't be read is said to be so.
+    decision : Decision, optional
+        Of the study, where it is at hand.
+    **particulars
+        As for `occasion_of`: shop, number, intended_use, wishes, by_hand, system, prices_from.
+    """
+    decision = decision or study.decide()
+    appraisal = report(study, decision)
+    photos, printed = _ready(pictures)
+    occasion = occasion_of(study, written_on=written_on, decision=decision, appraisal=appraisal, **particulars)
+    content = paper_content(what, study, appraisal, replace(occasion, photos=photos), option=option)
+    return print_paper(what, content, made_on=written_on, paper=paper, photos=printed)
+
+
+def _ready(pictures: Sequence[Picture]) -> tuple[tuple[Photo, ...], dict[str, bytes]]:
+    photos, printed = [], {}
+    for picture in pictures:
+        made = ready_to_print(picture.data)
+        name = f"{sha256(picture.data).hexdigest()[:16]}.jpg" if made else ""
+        if made:
+            printed[name] = made
+        photos.append(Photo(name=name, caption=picture.caption, alt=picture.alt, check=picture.check))
+    return tuple(photos), printed

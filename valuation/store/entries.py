@@ -1,0 +1,252 @@
+"""Rows of the tables `visit`, `entry` and `setting`, in and out, each within the transaction of the caller."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, and_, case, delete, func, insert, or_, select, update
+from sqlalchemy.dialects import postgresql, sqlite
+
+from valuation.record import Card, Entry, by_field, card_text, present, value_text
+from valuation.record.card import CARD_FIELDS
+from valuation.record.job_card import ON_THE_CARD, card_columns, job_card, job_columns
+from valuation.store import schema
+from valuation.store.schema import entry, job, visit
+
+_AT_ONCE = 400
+"""Names in one question to the database."""
+
+_FEW = 1000
+
+_BY_TITLE = (visit.c.title_key, visit.c.id)
+
+_SORTS = {
+    "changed": (visit.c.changed_at.desc(), visit.c.id.desc()),
+    "day": (visit.c.day.desc(), visit.c.id.desc()),
+    "title": _BY_TITLE,
+    "maker": (visit.c.maker_key, *_BY_TITLE),
+    "place": (visit.c.place_key, *_BY_TITLE),
+    "client": (visit.c.client_key, *_BY_TITLE),
+    "kind": (visit.c.kind, *_BY_TITLE),
+    "stage": (visit.c.stage, *_BY_TITLE),
+    "year": (visit.c.year.nulls_last(), *_BY_TITLE),
+}
+
+SORTS = tuple(_SORTS)
+
+
+def add_visit(connection: Connection, name: str, *, demo: bool, at: datetime, who: str) -> bool:
+    """Add a visit without entries; return whether it is new."""
+    empty = card_text({}) | card_columns(job_card({}))
+    row = {"id": name, "demo": demo, "created_at": moment(at), "created_by": who, "changed_at": moment(at), **empty}
+    return insert_new(connection, visit, [row], "id") == 1
+
+
+def has_visit(connection: Connection, name: str) -> bool:
+    """Tell whether there is such a visit."""
+    return connection.execute(select(visit.c.id).where(visit.c.id == name)).scalar() is not None
+
+
+def is_demo(connection: Connection, name: str) -> bool:
+    """Tell whether a visit is an invented one."""
+    return bool(connection.execute(select(visit.c.demo).where(visit.c.id == name)).scalar())
+
+
+def lock_visit(connection: Connection, name: str) -> bool:
+    """Keep others from writing to a visit until the transaction ends; return whether there is such a visit."""
+    return connection.execute(select(visit.c.id).where(visit.c.id == name).with_for_update()).scalar() is not None
+
+
+def add_entries(connection: Connection, entries: Sequence[Entry]) -> int:
+    """Add those entries of one visit that aren't there, bring its card up to date, and return how many were new."""
+    rows = [
+        {
+            "id": e.id,
+            "visit": e.visit,
+            "at": moment(e.at),
+            "who": e.who,
+            "device": e.device,
+            "field": e.field,
+            "value": value_text(e.value),
+            "follows": " ".join(e.follows),
+            "undoes": e.undoes,
+        }
+        for e in entries
+    ]
+    new = insert_new(connection, entry, rows, "id")
+    if new:
+        _update_card(connection, entries)
+    return new
+
+
+def _update_card(connection: Connection, entries: Sequence[Entry]) -> None:
+    name = entries[0].visit
+    changed_at = moment(max(e.at for e in entries))
+    change: dict[str, Any] = {
+        "changed_at": case((visit.c.changed_at < changed_at, changed_at), else_=visit.c.changed_at)
+    }
+    if any(e.field in CARD_FIELDS for e in entries):
+        shown = by_field(entries_of(connection, name, *CARD_FIELDS))
+        change |= card_text({field: head.value for field in shown if (head := present(shown[field]))})
+    if any(e.field.startswith(ON_THE_CARD) for e in entries):
+        change |= _update_job(connection, name)
+    connection.execute(update(visit).where(visit.c.id == name).values(change))
+
+
+def _update_job(connection: Connection, name: str) -> dict[str, Any]:
+    """Bring what is kept of the job of a visit up to date, and return what the list of visits shows of it."""
+    prefixes = or_(*(entry.c.field.startswith(prefix, autoescape=True) for prefix in ON_THE_CARD))
+    rows = connection.execute(select(entry).where(entry.c.visit == name, prefixes).order_by(entry.c.seq))
+    fields = by_field(_entry(row) for row in rows)
+    card = job_card(fields)
+    row = {"visit": name, **job_columns(card, fields)}
+    put = _dialect(connection).insert(job).values(row)
+    connection.execute(put.on_conflict_do_update(index_elements=["visit"], set_=row))
+    return card_columns(card)
+
+
+def entries_of(connection: Connection, name: str, *fields: str) -> list[Entry]:
+    """Return the entries of a visit in the order in which they came; of some fields, if any are named."""
+    wanted = entry.c.visit == name
+    if fields:
+        wanted = and_(wanted, entry.c.field.in_(fields))
+    return [_entry(row) for row in connection.execute(select(entry).where(wanted).order_by(entry.c.seq))]
+
+
+def entries_of_fields(connection: Connection, prefixes: Sequence[str], visits: Any = None) -> Iterator[Entry]:
+    """Yield the entries of all fields that begin so, visit by visit in the order in which they came.
+
+    Parameters
+    ----------
+    prefixes : sequence of str
+        Beginnings of fields; all fields if there are none.
+    visits : select, optional
+        Only those.
+    """
+    wanted = select(entry).order_by(entry.c.visit, entry.c.seq)
+    if prefixes:
+        wanted = wanted.where(or_(*(entry.c.field.startswith(prefix, autoescape=True) for prefix in prefixes)))
+    if visits is not None:
+        wanted = wanted.where(entry.c.visit.in_(visits))
+    for row in connection.execute(wanted, execution_options={"yield_per": _AT_ONCE}):
+        yield _entry(row)
+
+
+def entries_with(connection: Connection, ids: Iterable[str]) -> dict[str, Entry]:
+    """Return those entries that are there under some ids."""
+    ids, found = list(ids), {}
+    for start in range(0, len(ids), _AT_ONCE):
+        wanted = select(entry).where(entry.c.id.in_(ids[start : start + _AT_ONCE]))
+        found |= {row.id: _entry(row) for row in connection.execute(wanted)}
+    return found
+
+
+def visits(connection: Connection) -> Sequence[Row]:
+    """Return (id, demo, created_at, created_by) of every visit, in the order of the ids."""
+    wanted = select(*visit.c["id", "demo", "created_at", "created_by"]).order_by(visit.c.id)
+    return connection.execute(wanted).all()
+
+
+def cards(
+    connection: Connection, *, search: str, kind: str, sort: str, limit: int, offset: int, demo: bool | None
+) -> tuple[list[Card], int]:
+    """Return some of the cards that fit, and how many fit in all; see `Shop.list_visits`."""
+    wanted = [visit.c.search.contains(word, autoescape=True) for word in search.casefold().split()]
+    if kind:
+        wanted.append(visit.c.kind == kind)
+    if demo is not None:
+        wanted.append(visit.c.demo == demo)
+    total = connection.execute(select(func.count()).select_from(visit).where(*wanted)).scalar_one()
+    order = _SORTS[sort]
+    if wanted and total < _FEW:  # reading all and sorting those few is quicker than looking for them along an index
+        order = (case((visit.c.id == "", 1), else_=0), *order)
+    chosen = select(visit).where(*wanted).order_by(*order).limit(limit).offset(offset)
+    return [_card(row) for row in connection.execute(chosen)], total
+
+
+def has_demo(connection: Connection) -> bool:
+    """Tell whether there are invented visits."""
+    return connection.execute(select(visit.c.id).where(visit.c.demo).limit(1)).scalar() is not None
+
+
+def remove_demo(connection: Connection) -> int:
+    """Remove the invented visits with all that was entered and made there; return how many there were."""
+    invented = select(visit.c.id).where(visit.c.demo)
+    connection.execute(delete(job).where(job.c.visit.in_(invented)))
+    connection.execute(delete(schema.paper).where(schema.paper.c.visit.in_(invented)))
+    connection.execute(delete(entry).where(entry.c.visit.in_(invented)))
+    return connection.execute(delete(visit).where(visit.c.demo)).rowcount
+
+
+def setting(connection: Connection, name: str) -> Any:
+    """Return a setting, None where it was never set."""
+    text = connection.execute(select(schema.setting.c.value).where(schema.setting.c.name == name)).scalar()
+    return None if text is None else json.loads(text)
+
+
+def settings(connection: Connection) -> dict[str, Any]:
+    """Return all settings."""
+    return {row.name: json.loads(row.value) for row in connection.execute(select(schema.setting))}
+
+
+def set_setting(connection: Connection, name: str, value: Any) -> None:
+    """Set a setting, whatever it was."""
+    connection.execute(delete(schema.setting).where(schema.setting.c.name == name))
+    connection.execute(insert(schema.setting).values(name=name, value=value_text(value)))
+
+
+def set_if_new(connection: Connection, name: str, value: Any) -> bool:
+    """Set a setting that was never set; return whether it was so."""
+    return insert_new(connection, schema.setting, [{"name": name, "value": value_text(value)}], "name") == 1
+
+
+def moment(at: datetime) -> str:
+    """Return a time as the store writes it."""
+    return at.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
+
+
+def read_moment(text: str) -> datetime:
+    """Return the time that `moment` wrote."""
+    return datetime.fromisoformat(text)
+
+
+def insert_new(connection: Connection, table: Any, rows: list[dict[str, Any]], key: str) -> int:
+    """Insert the rows whose key isn't there yet; return how many."""
+    put = _dialect(connection).insert(table).on_conflict_do_nothing(index_elements=[key]).returning(table.c[key])
+    return sum(connection.execute(put, row).scalar() is not None for row in rows)
+
+
+def _dialect(connection: Connection) -> Any:
+    return {"sqlite": sqlite, "postgresql": postgresql}[connection.dialect.name]
+
+
+def _entry(row: Row) -> Entry:
+    return Entry(
+        id=row.id,
+        visit=row.visit,
+        at=read_moment(row.at),
+        who=row.who,
+        device=row.device,
+        field=row.field,
+        value=json.loads(row.value),
+        follows=tuple(row.follows.split()),
+        undoes=row.undoes,
+        seq=row.seq,
+    )
+
+
+def _card(row: Row) -> Card:
+    shown = {name: getattr(row, name) for name in (*CARD_FIELDS.values(), "stage", "id", "demo", "created_by")}
+    shown["day"] = read_day(row.day)
+    return Card(created_at=read_moment(row.created_at), changed_at=read_moment(row.changed_at), **shown)
+
+
+def read_day(text: str) -> date | None:
+    """Return the day that a card shows; None where what was entered is none."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None

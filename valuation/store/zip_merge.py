@@ -1,0 +1,179 @@
+"""Taking in an export: what is new comes in, what is there stays, and both are told. All or nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from datetime import datetime
+from pathlib import Path
+
+from sqlalchemy import Connection
+
+from valuation.errors import Problem, StoreError
+from valuation.record import Entry, by_field, clash, value_text
+from valuation.store import entries, papers, photos
+from valuation.store.connect import Store
+from valuation.store.faults import in_plain_words
+from valuation.store.zip_in import VisitIn, ZipIn, opened
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ImportReport:
+    """What was new in an export, and what was there.
+
+    Attributes
+    ----------
+    visits_new, visits_merged, visits_there : int
+        Visits that were not here; that were, and have new entries now; that had all entries already.
+    entries_new, entries_there : int
+    clashes : int
+        Fields of merged visits in which what came in and what was here differ: somebody must settle them.
+    photos_new, photos_there : int
+    photos_lost : int
+        Photos that some visit speaks of and that are neither in the file nor here.
+    papers_new, papers_there : int
+    papers_alike : int
+        Papers that came in and bear a number that another paper of the visit bears too: they were made without
+        knowing of each other.
+    settings_new, settings_there : int
+        Settings that were set here already stay as they are.
+    """
+
+    visits_new: int = 0
+    visits_merged: int = 0
+    visits_there: int = 0
+    entries_new: int = 0
+    entries_there: int = 0
+    clashes: int = 0
+    photos_new: int = 0
+    photos_there: int = 0
+    photos_lost: int = 0
+    papers_new: int = 0
+    papers_there: int = 0
+    papers_alike: int = 0
+    settings_new: int = 0
+    settings_there: int = 0
+
+    def __add__(self, other: ImportReport) -> ImportReport:
+        names = [field.name for field in fields(self)]
+        return ImportReport(**{name: getattr(self, name) + getattr(other, name) for name in names})
+
+
+def import_zip(store: Store, path: Path, *, now: datetime, own: str) -> ImportReport:
+    """Take in an export; a visit that is here too is merged entry by entry.
+
+    Parameters
+    ----------
+    store : Store
+        Where it goes.
+    path : Path
+        The file.
+    now : datetime
+        When the photos came.
+    own : str
+        Settings whose names begin so are never taken in.
+
+    Returns
+    -------
+    ImportReport
+        What was new and what was there.
+
+    Raises
+    ------
+    StoreError
+        If the file is no export, is damaged, or contradicts what is here; nothing is taken in then.
+    """
+    with in_plain_words(path.name), opened(path) as file:
+        report, sizes = _keep_photos(store, file)
+        with store.writing() as connection:
+            for name, (size, width, height) in sizes.items():
+                photos.remember(connection, name, size, width, height, now)
+            for name in file.visits:
+                report += _merge(connection, file.visit(name), path.name)
+                report += ImportReport(photos_lost=_lost_photos(store, file, name))
+            report += _add_papers(connection, file, path.name, now)
+            for name, value in file.settings.items():
+                if not name.startswith(own):
+                    new = entries.set_if_new(connection, name, value)
+                    report += ImportReport(settings_new=new, settings_there=not new)
+    return report
+
+
+def _keep_photos(store: Store, file: ZipIn) -> tuple[ImportReport, dict[str, tuple[int, int, int]]]:
+    """Write the photos that aren't here, before anything speaks of them; return how many, and the sizes of all."""
+    report, sizes = ImportReport(), {}
+    for name in file.photos:
+        jpeg, width, height = file.photo(name)
+        there = photos.is_whole(store.folder, name)
+        with in_plain_words("photos"):
+            photos.keep(store.folder, jpeg)
+        report += ImportReport(photos_new=not there, photos_there=there)
+        sizes[name] = (len(jpeg), width, height)
+    return report, sizes
+
+
+def _lost_photos(store: Store, file: ZipIn, visit: str) -> int:
+    """Return how many photos of a visit are neither in the file nor here."""
+    fields_in = {entry.field for entry in file.visit(visit).entries}
+    names = [field.removeprefix("photo.") for field in fields_in if field.startswith("photo.")]
+    return sum(photos.is_hash(name) and not photos.is_whole(store.folder, name) for name in names)
+
+
+def _merge(connection: Connection, visit: VisitIn, name: str) -> ImportReport:
+    new = entries.add_visit(connection, visit.id, demo=visit.demo, at=visit.created_at, who=visit.created_by)
+    entries.lock_visit(connection, visit.id)
+    there = entries.entries_with(connection, [entry.id for entry in visit.entries])
+    for entry in visit.entries:
+        if entry.id in there and not _same(entry, there[entry.id]):
+            message = (
+                f"entry {entry.id} says something else than the one of this id that is here; nothing was taken in."
+                " One of the two was changed from outside"
+            )
+            raise StoreError([Problem(name, 0, f"visits/{visit.id}.json", message)])
+    fresh = [entry for entry in visit.entries if entry.id not in there]
+    if fresh:
+        entries.add_entries(connection, fresh)
+    touched = {entry.field for entry in fresh}
+    clashes = 0
+    if touched and not new:
+        fields_of = by_field(entries.entries_of(connection, visit.id))
+        clashes = sum(bool(clash(fields_of[field])) for field in touched)
+    return ImportReport(
+        visits_new=new,
+        visits_merged=bool(fresh) and not new,
+        visits_there=not fresh and not new,
+        entries_new=len(fresh),
+        entries_there=len(there),
+        clashes=clashes,
+    )
+
+
+def _add_papers(connection: Connection, file: ZipIn, name: str, now: datetime) -> ImportReport:
+    """Add the papers that aren't here, with the tables that they were made with."""
+    for tables in file.tables:
+        papers.keep_tables(connection, tables, file.tables_files(tables), now)
+    report = ImportReport()
+    for id_ in file.papers:
+        paper, pdf = file.paper(id_)
+        there = papers.with_id(connection, id_)
+        if there is not None:
+            if there != paper or value_text([there.given, there.figures]) != value_text([paper.given, paper.figures]):
+                raise _no_match(name, id_, "it says something else than the one of this id that is here")
+            report += ImportReport(papers_there=1)
+            continue
+        if not entries.lock_visit(connection, paper.visit):
+            raise _no_match(name, id_, "its visit is neither in the file nor here")
+        if not papers.has_tables(connection, paper.tables_hash):
+            raise _no_match(name, id_, "the tables that it was made with are neither in the file nor here")
+        alike = any(other.number == paper.number for other in papers.of_visit(connection, paper.visit))
+        papers.add(connection, paper, pdf)
+        report += ImportReport(papers_new=1, papers_alike=alike)
+    return report
+
+
+def _no_match(name: str, paper: str, message: str) -> StoreError:
+    return StoreError([Problem(name, 0, f"papers/{paper}.json", f"{message}; nothing was taken in")])
+
+
+def _same(one: Entry, other: Entry) -> bool:
+    """Tell whether two entries say the same; 1, 1.0 and true are not the same."""
+    return one == other and value_text(one.value) == value_text(other.value)
