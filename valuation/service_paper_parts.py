@@ -250,6 +250,7 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             option=paper.option,
             pictures=_pictures(store, paper, worked),
             decision=worked.decision,
+            appraisal=worked.found,
             shop=Shop(**{name: tuple(v) if isinstance(v, list) else v for name, v in given["shop"].items()}),
             number=paper.printed_number,
             choices=client_chose(from_json(given["wishes"]), study.tables),

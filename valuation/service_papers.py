@@ -274,6 +274,7 @@ def write_paper(
     option: str = "",
     pictures: Sequence[Picture] = (),
     decision: Decision | None = None,
+    appraisal: Appraisal | None = None,
     **particulars,
 ) -> bytes:
     """Return a paper about a visit as PDF, from beginning to end.
@@ -290,13 +291,13 @@ def write_paper(
         As for `print_paper` and `paper_content`.
     pictures : sequence of Picture
         Photos as the camera wrote them; one that can't be read is said to be so.
-    decision : Decision, optional
-        Of the study, where it is at hand.
+    decision, appraisal : optional
+        Those of the study, where they are at hand.
     **particulars
         As for `occasion_of`: shop, number, intended_use, choices, set_by_hand, system, prices_from.
     """
     decision = decision or study.decide()
-    appraisal = report(study, decision)
+    appraisal = appraisal or report(study, decision)
     photos, printed = _ready(pictures)
     occasion = occasion_of(study, written_on=written_on, decision=decision, appraisal=appraisal, **particulars)
     content = paper_content(what, study, appraisal, replace(occasion, photos=photos), option=option)

@@ -19,8 +19,9 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import MetaData, create_engine, insert, text
 
 from valuation import service
-from valuation.errors import StoreError
+from valuation.errors import StoreError, TableError
 from valuation.service_visits import Shop, open_shop
+from valuation.service_written import Wanted, fetch_paper, list_papers, make_paper, paper_again
 from valuation.store import migrate, schema
 from valuation.store.connect import open_store
 
@@ -42,8 +43,13 @@ def store_of(environ: dict[str, str], revision: str) -> None:
         tables.reflect(connection)
         rows = json.loads((OLD_ROWS / f"{revision}.json").read_text(encoding="utf-8"))
         for table in (table for table in tables.sorted_tables if table.name in rows):
-            connection.execute(insert(table), rows[table.name])
+            connection.execute(insert(table), [_with_bytes(row) for row in rows[table.name]])
     engine.dispose()
+
+
+def _with_bytes(row: dict) -> dict:
+    """What is no text stands in the files of rows as hexadecimal digits."""
+    return row | {name: bytes.fromhex(row[name]) for name in ("files", "pdf") if name in row}
 
 
 def assert_all_is_there(shop: Shop, tables) -> None:
@@ -69,8 +75,33 @@ def test_every_older_store_opens_with_all_that_is_in_it_and_goes_on(environ, rev
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     assert shop.put("0" * 31 + "1", "piano.year", 1913, **ANNA).seq == 8
+    if revision >= "0002":
+        assert_the_paper_is_there(shop)
     shop.remove_demo()
     shop.close()
+
+
+def assert_the_paper_is_there(shop: Shop) -> None:
+    """The paper of the second form, as today's tool lists and gives it."""
+    paper = list_papers(shop, "0" * 31 + "1")[0]
+    assert (paper.number, paper.what, paper.made_by, paper.photos) == (1, "evaluation", "Anna", ("a" * 64,))
+    assert (paper.given, paper.figures) == ({"pins": {"hammers": "replace"}}, {"verdict": "keep"})
+    assert json.loads(paper.visit_text)["title"] == "café"
+    assert fetch_paper(shop, paper.id) == b"%PDF-1.7 of long ago"
+    with pytest.raises(TableError, match="can't be read by this version of the program"):
+        paper_again(shop, paper.id)
+
+
+def test_a_store_without_papers_gets_room_for_them_and_a_backup_first(environ, tables):
+    store_of(environ, "0001")
+    shop = open_shop(environ, TODAY)
+    visit = "0" * 31 + "1"
+    assert list_papers(shop, visit) == []
+    made = make_paper(shop, visit, Wanted(what="summary"), tables, request="a" * 32, who="Anna", now=NOW, today=TODAY)
+    assert (made.number, list_papers(shop, visit)) == (1, [made])
+    shop.close()
+    if not environ["DATABASE_URL"]:
+        assert (Path(environ["VALUATION_DATA"]) / "backups" / "before-0002-from-0001.sqlite").exists()
 
 
 def test_the_steps_are_one_line_and_all_are_known():
@@ -90,7 +121,7 @@ def test_the_steps_lead_to_the_tables_that_the_code_knows(environ):
 STEP = """
 import sqlalchemy as sa
 from alembic import op
-revision, down_revision = "0002", "0001"
+revision, down_revision = "0003", "0002"
 def upgrade():
     with op.batch_alter_table("visit") as table:
         table.add_column(sa.Column("colour", sa.Text, nullable=False, server_default="black"))
@@ -106,32 +137,32 @@ def next_form(tmp_path, monkeypatch):
         steps = tmp_path / "steps"
         shutil.rmtree(steps, ignore_errors=True)
         shutil.copytree(migrate.MIGRATIONS, steps)
-        (steps / "versions" / "0002_colour.py").write_text(STEP.format(more=more))
+        (steps / "versions" / "0003_colour.py").write_text(STEP.format(more=more))
         monkeypatch.setattr(migrate, "MIGRATIONS", steps)
-        monkeypatch.setattr(migrate, "REVISIONS", ("0001", "0002"))
+        monkeypatch.setattr(migrate, "REVISIONS", (*schema.REVISIONS, "0003"))
 
     return make
 
 
 def test_a_later_form_of_the_tables_is_reached_with_a_backup_first(environ, next_form, tables):
-    store_of(environ, "0001")
+    store_of(environ, schema.REVISIONS[-1])
     next_form()
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     with shop.store.reading() as connection:
         assert connection.execute(text("SELECT DISTINCT colour FROM visit")).all() == [("black",)]
-        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "0002"
+        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "0003"
     shop.close()
     if not environ["DATABASE_URL"]:
         with closing(
-            sqlite3.connect(Path(environ["VALUATION_DATA"]) / "backups" / "before-0002-from-0001.sqlite")
+            sqlite3.connect(Path(environ["VALUATION_DATA"]) / "backups" / "before-0003-from-0002.sqlite")
         ) as copy:
-            assert copy.execute("SELECT version_num FROM alembic_version").fetchone() == ("0001",)
+            assert copy.execute("SELECT version_num FROM alembic_version").fetchone() == ("0002",)
             assert copy.execute("SELECT count(*) FROM entry").fetchone() == (7,)
 
 
 def test_a_step_that_fails_changes_nothing(environ, next_form, tables, monkeypatch):
-    store_of(environ, "0001")
+    store_of(environ, schema.REVISIONS[-1])
     next_form("op.execute('UPDATE visit SET title = upper(title)'); raise RuntimeError('half way')")
     with pytest.raises(RuntimeError, match="half way"):
         open_shop(environ, TODAY)
@@ -139,12 +170,12 @@ def test_a_step_that_fails_changes_nothing(environ, next_form, tables, monkeypat
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     with shop.store.reading() as connection:
-        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "0001"
+        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == schema.REVISIONS[-1]
     shop.close()
 
 
 def test_a_store_of_a_newer_version_is_left_as_it_is(environ, next_form, monkeypatch):
-    store_of(environ, "0001")
+    store_of(environ, schema.REVISIONS[-1])
     next_form()
     open_shop(environ, TODAY).close()
     monkeypatch.undo()
@@ -153,7 +184,7 @@ def test_a_store_of_a_newer_version_is_left_as_it_is(environ, next_form, monkeyp
 
 
 def test_a_database_of_another_program_is_refused(environ):
-    store_of(environ, "0001")
+    store_of(environ, schema.REVISIONS[-1])
     url = environ["DATABASE_URL"].replace("postgresql://", "postgresql+psycopg://")
     engine = create_engine(url or f"sqlite:///{Path(environ['VALUATION_DATA']) / 'valuation.sqlite'}")
     with engine.begin() as connection:
