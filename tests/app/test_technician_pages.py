@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
+from io import BytesIO
 from pathlib import Path
 
 import pytest
+from demo_shop import draft, go, opened, start, told
+from PIL import Image
 from streamlit.testing.v1 import AppTest
-from test_page import figure, go, opened, tables, told
+from test_page import figure, tables
 
 from valuation.core.rows import Level
-from valuation.screens.quote import shown_quote
+from valuation.report.shown_quote import shown_quote
+from valuation.screens import shop
 from valuation.screens.quote_by_component import by_component
-from valuation.screens.state import Draft
 from valuation.service import appraise, demo_visits, load_shop, one_page, read_visit_file
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -20,11 +24,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 @pytest.fixture
 def page() -> AppTest:
-    return AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
-
-
-def draft(page: AppTest) -> Draft:
-    return page.session_state["draft"]
+    return start()
 
 
 def test_a_reason_leads_to_its_finding_at_its_place_on_the_walk(page):
@@ -33,7 +33,7 @@ def test_a_reason_leads_to_its_finding_at_its_place_on_the_walk(page):
     assert "2.4 mm" in button.label
     button.click().run()
     assert not page.exception
-    assert page.title[0].value == "Findings"
+    assert page.title[0].value == "Inspect"
     assert draft(page).place == "action_out"
     assert page.text_input(key=draft(page).key("answer_hammer_groove_metric")).value == "2.4"
 
@@ -51,13 +51,14 @@ def test_every_reason_names_its_table_rows(page):
     assert any("parts.csv, line 9 (hammers)" in text.replace("\\", "") for text in reasons)
 
 
-def test_a_photo_of_a_check_is_shown_where_the_draft_knows_one(page, tmp_path):
-    from PIL import Image
-
+def test_a_photo_of_a_check_is_shown_beside_the_reason_that_rests_on_it(page):
     opened(page, 6)
-    path = tmp_path / "groove.png"
-    Image.new("RGB", (8, 8)).save(path)
-    draft(page).photos_of = lambda check: [(path, "deep in the fifth octave")] if check == "hammer_groove" else []
+    file = BytesIO()
+    Image.effect_noise((64, 64), 40).save(file, "PNG")
+    shop.store().add_photo(
+        draft(page).visit_id, file.getvalue(), name="groove.png", check="hammer_groove",
+        caption="deep in the fifth octave", who="Jule", device="other", now=datetime.now(UTC),
+    )  # fmt: skip
     page.run()
     assert not page.exception
     assert "deep in the fifth octave" in told(page)

@@ -16,13 +16,21 @@ CARD_FIELDS = {
     "piano.year": "year",
     "place": "place",
     "client.name": "client",
-    "job.stage": "stage",
 }
 """Fields of a visit that its card shows, and the name each has there."""
 
 SEARCHED = ("title", "maker", "place", "client", "serial")
 
+SORTED = ("title", "maker", "place", "client")
+"""What lists may be sorted by beside days, years and words of few letters."""
+
 MOST_LETTERS = 300
+
+KEY_LETTERS = 60
+"""By so many letters lists are sorted; the keys of an index can't be of any length."""
+
+LAST = "\uffff"
+"""Sorts after every letter: the key of what is not known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +42,7 @@ class Card:
     day : date or None
         Of the visit.
     stage : str
-        How far it has come, as ``job.stage`` says.
+        How far it has come, as its events say; see `valuation.record.job_card`.
     demo : bool
         Invented, from the demo workshop.
     created_at, changed_at : datetime
@@ -68,17 +76,22 @@ def card_text(values: Mapping[str, Any]) -> dict[str, Any]:
     Returns
     -------
     dict
-        The columns of `CARD_FIELDS` as text (the year as a number or None), and ``search``: what is searched, in
-        small letters, beginning with the title.
+        The columns of `CARD_FIELDS` as text (the year as a number or None); ``search``, all that is searched in small
+        letters; and a key for each of `SORTED`, such as ``title_key``.
     """
-    card: dict[str, Any] = {column: _line(values.get(name)) for name, column in CARD_FIELDS.items()}
+    card: dict[str, Any] = {column: line(values.get(name)) for name, column in CARD_FIELDS.items()}
     year = values.get("piano.year")
     card["year"] = year if type(year) is int and 0 < year < 10_000 else None
     card["search"] = "\n".join(card[name] for name in SEARCHED).casefold()
-    return card
+    return card | {f"{name}_key": sort_key(card[name]) for name in SORTED}
 
 
-def _line(value: Any) -> str:
+def sort_key(text: str) -> str:
+    """Return what a text is sorted by: small and capital letters alike, what is not known last."""
+    return text.casefold()[:KEY_LETTERS] or LAST
+
+
+def line(value: Any) -> str:
     """Return a text on one line that any database takes; empty for anything else."""
     if not isinstance(value, str):
         return ""

@@ -49,7 +49,7 @@ def what_money_can_bring(study: Study, found: Appraisal, book: Tables) -> None:
     figure, words = lead_charts.frontier_chart(spots, found.verdict, found.currency)
     st.plotly_chart(figure, theme=None, key="frontier_chart", alt=words, config=_STATIC)
     st.markdown(bullets(map(md, frontier_sentences(spots, found.currency))))
-    names = {row.id: row.name for row in book.operations}
+    names = {row.id: say(row.name) for row in book.operations}
     step = max(1, -(-len(spots.frontier) // _SHOWN))
     rows = [
         [

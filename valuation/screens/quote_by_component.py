@@ -39,7 +39,7 @@ def by_component(quote: Shown, book: Tables) -> tuple[ComponentSum, ...]:
             own[i] += figure
     for allowance, held in zip(quote.held_for, quote.held, strict=True):
         sums[component_of[allowance.part]][4] += held
-    names = {row.id: row.name for row in book.components} | {shared: say("Steps that are shared")}
+    names = {row.id: say(row.name) for row in book.components} | {shared: say("Steps that are shared")}
     return tuple(ComponentSum(names[id_], *figures) for id_, figures in sums.items() if any(figures))
 
 

@@ -7,7 +7,7 @@ import streamlit as st
 from valuation.core.appraisal import Appraisal, FindingResult, Reason
 from valuation.core.rows import Tables
 from valuation.language import say
-from valuation.report.labels import PLACE_NAMES, finding_words, in_sentence, option_name
+from valuation.report.labels import finding_words, in_sentence, option_name, place_name
 from valuation.report.trace import is_sale, rows_behind
 from valuation.report.words import reason_sentence
 from valuation.screens import frame
@@ -61,11 +61,11 @@ def _finding(finding: FindingResult, name: str, draft: Draft, book: Tables) -> N
     # readings are entered with the check that they were taken for
     at = checks[row.readings_of or row.id]
     words = finding_words(finding, row, draft.system, draft.tried(row))
-    label = say("{check}: {finding}", check=finding.name, finding=words)
-    place = in_sentence(PLACE_NAMES[at.place])
+    label = say("{check}: {finding}", check=say(finding.name), finding=words)
+    place = in_sentence(place_name(at.place))
     if st.button(md(label), key=f"to_{name}_{finding.check}", help=md(say("Go to it: {place}", place=place))):
         draft.place = at.place
-        st.switch_page(frame.FINDINGS)
+        frame.go(frame.INSPECT)
     show_photos(draft, at.id)
 
 

@@ -27,6 +27,8 @@ from valuation.store.connect import open_store
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
+NEWEST = schema.REVISIONS[-1]
+FIRST_WITH_PAPERS = "0003"
 OLD_ROWS = Path(__file__).with_name("old_rows")
 ANNA = {"who": "Anna", "device": "tablet", "now": NOW}
 
@@ -75,14 +77,14 @@ def test_every_older_store_opens_with_all_that_is_in_it_and_goes_on(environ, rev
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     assert shop.put("0" * 31 + "1", "piano.year", 1913, **ANNA).seq == 8
-    if revision >= "0002":
+    if revision >= FIRST_WITH_PAPERS:
         assert_the_paper_is_there(shop)
     shop.remove_demo()
     shop.close()
 
 
 def assert_the_paper_is_there(shop: Shop) -> None:
-    """The paper of the second form, as today's tool lists and gives it."""
+    """The paper of an older form, as today's tool lists and gives it."""
     paper = list_papers(shop, "0" * 31 + "1")[0]
     assert (paper.number, paper.what, paper.made_by, paper.photos) == (1, "evaluation", "Anna", ("a" * 64,))
     assert (paper.given, paper.figures) == ({"pins": {"hammers": "replace"}}, {"verdict": "keep"})
@@ -92,8 +94,9 @@ def assert_the_paper_is_there(shop: Shop) -> None:
         paper_again(shop, paper.id)
 
 
-def test_a_store_without_papers_gets_room_for_them_and_a_backup_first(environ, tables):
-    store_of(environ, "0001")
+@pytest.mark.parametrize("revision", [name for name in schema.REVISIONS if name < FIRST_WITH_PAPERS])
+def test_a_store_without_papers_gets_room_for_them_and_a_backup_first(environ, revision, tables):
+    store_of(environ, revision)
     shop = open_shop(environ, TODAY)
     visit = "0" * 31 + "1"
     assert list_papers(shop, visit) == []
@@ -101,7 +104,8 @@ def test_a_store_without_papers_gets_room_for_them_and_a_backup_first(environ, t
     assert (made.number, list_papers(shop, visit)) == (1, [made])
     shop.close()
     if not environ["DATABASE_URL"]:
-        assert (Path(environ["VALUATION_DATA"]) / "backups" / "before-0002-from-0001.sqlite").exists()
+        backups = Path(environ["VALUATION_DATA"]) / "backups"
+        assert (backups / f"before-{NEWEST}-from-{revision}.sqlite").exists()
 
 
 def test_the_steps_are_one_line_and_all_are_known():
@@ -121,7 +125,7 @@ def test_the_steps_lead_to_the_tables_that_the_code_knows(environ):
 STEP = """
 import sqlalchemy as sa
 from alembic import op
-revision, down_revision = "0003", "0002"
+revision, down_revision = "9999", "{newest}"
 def upgrade():
     with op.batch_alter_table("visit") as table:
         table.add_column(sa.Column("colour", sa.Text, nullable=False, server_default="black"))
@@ -137,32 +141,32 @@ def next_form(tmp_path, monkeypatch):
         steps = tmp_path / "steps"
         shutil.rmtree(steps, ignore_errors=True)
         shutil.copytree(migrate.MIGRATIONS, steps)
-        (steps / "versions" / "0003_colour.py").write_text(STEP.format(more=more))
+        (steps / "versions" / "9999_colour.py").write_text(STEP.format(more=more, newest=NEWEST))
         monkeypatch.setattr(migrate, "MIGRATIONS", steps)
-        monkeypatch.setattr(migrate, "REVISIONS", (*schema.REVISIONS, "0003"))
+        monkeypatch.setattr(migrate, "REVISIONS", (*schema.REVISIONS, "9999"))
 
     return make
 
 
 def test_a_later_form_of_the_tables_is_reached_with_a_backup_first(environ, next_form, tables):
-    store_of(environ, schema.REVISIONS[-1])
+    store_of(environ, NEWEST)
     next_form()
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     with shop.store.reading() as connection:
         assert connection.execute(text("SELECT DISTINCT colour FROM visit")).all() == [("black",)]
-        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "0003"
+        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "9999"
     shop.close()
     if not environ["DATABASE_URL"]:
         with closing(
-            sqlite3.connect(Path(environ["VALUATION_DATA"]) / "backups" / "before-0003-from-0002.sqlite")
+            sqlite3.connect(Path(environ["VALUATION_DATA"]) / "backups" / f"before-9999-from-{NEWEST}.sqlite")
         ) as copy:
-            assert copy.execute("SELECT version_num FROM alembic_version").fetchone() == ("0002",)
+            assert copy.execute("SELECT version_num FROM alembic_version").fetchone() == (NEWEST,)
             assert copy.execute("SELECT count(*) FROM entry").fetchone() == (7,)
 
 
 def test_a_step_that_fails_changes_nothing(environ, next_form, tables, monkeypatch):
-    store_of(environ, schema.REVISIONS[-1])
+    store_of(environ, NEWEST)
     next_form("op.execute('UPDATE visit SET title = upper(title)'); raise RuntimeError('half way')")
     with pytest.raises(RuntimeError, match="half way"):
         open_shop(environ, TODAY)
@@ -170,12 +174,12 @@ def test_a_step_that_fails_changes_nothing(environ, next_form, tables, monkeypat
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     with shop.store.reading() as connection:
-        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == schema.REVISIONS[-1]
+        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == NEWEST
     shop.close()
 
 
 def test_a_store_of_a_newer_version_is_left_as_it_is(environ, next_form, monkeypatch):
-    store_of(environ, schema.REVISIONS[-1])
+    store_of(environ, NEWEST)
     next_form()
     open_shop(environ, TODAY).close()
     monkeypatch.undo()
@@ -184,7 +188,7 @@ def test_a_store_of_a_newer_version_is_left_as_it_is(environ, next_form, monkeyp
 
 
 def test_a_database_of_another_program_is_refused(environ):
-    store_of(environ, schema.REVISIONS[-1])
+    store_of(environ, NEWEST)
     url = environ["DATABASE_URL"].replace("postgresql://", "postgresql+psycopg://")
     engine = create_engine(url or f"sqlite:///{Path(environ['VALUATION_DATA']) / 'valuation.sqlite'}")
     with engine.begin() as connection:
