@@ -252,7 +252,7 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             appraisal=worked.found,
             shop=Shop(**{name: tuple(v) if isinstance(v, list) else v for name, v in given["shop"].items()}),
             number=paper.printed_number,
-            wishes=from_json(given["wishes"]),
+            wishes=from_json(given.get("wishes", {})),
             by_hand={part: (level, given["reasons"].get(part, "")) for part, level in given["pins"].items()},
             system=paper.units,
             prices_from=given["prices_from"],
