@@ -27,6 +27,9 @@ ROWS = (*SECTIONS, ANYWHERE)
 UNSEEN = ("x", "-")
 """Typed for 'can't be seen' where answers are typed short."""
 
+_NOTHING = 1e-9
+"""What is less than this, in any unit, stands as nought in a field: its digits would fill the line."""
+
 Read = tuple[Finding | None, tuple[str, ...]]
 
 
@@ -169,7 +172,7 @@ def one_of(check: CheckRow, system: str) -> float:
 def written(value: float, check: CheckRow, system: str) -> str:
     """Return a number as it stands in a field, to three significant digits: with a point in every language."""
     with speaking(ENGLISH):
-        return plain_measure(value, check.unit, system)
+        return plain_measure(value if abs(value) > _NOTHING else 0.0, check.unit, system)
 
 
 def _read(check: CheckRow, content: dict[str, Any], visit: Visit, tables: Tables) -> Read:

@@ -143,7 +143,7 @@ def take_cells(
         if number is None:
             finding, told = _whole(finding, others, asked)
         else:
-            text = {answers.ANYWHERE: f"{place[0]}.{place[1]}:{number!r}"}
+            text = {answers.ANYWHERE: f"{place[0]}.{place[1]}:{number!r}".removesuffix(".0")}
             typed, told = answers.read_rows(asked.check, text, "", asked.visit, asked.tables, asked.system)
             if typed:
                 own = replace(typed.readings[0], section=section_of[place[0]])

@@ -67,11 +67,11 @@ def entry(draft: Draft, asked: Asked) -> None:
         draft, "pins_way", say("How to enter them"),
         {BY_ROW: say("Row by row"), BY_PIN: say("Pin by pin, on a grid")}, usual=BY_ROW,
     )  # fmt: skip
-    _tell_faults(draft, asked)
     if way == BY_ROW:
         _rows(draft, asked)
     else:
         _grid(draft, asked)
+    _tell_faults(draft, asked)
 
 
 def _choose(draft: Draft, name: str, label: str, choices: dict[str, str], usual: str) -> str:
