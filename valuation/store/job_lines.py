@@ -6,14 +6,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import ColumnElement, Connection, Row, and_, case, func, select
+from sqlalchemy import ColumnElement, Connection, Row, and_, case, func, select, text
 
 from valuation.core.rows import FollowUpRow
 from valuation.store.entries import entries_of_fields, read_day
 from valuation.store.schema import job, visit
 
-SORTS = ("due", "since", "changed", "day", "title", "client")
-"""``due`` and ``since``: the earliest first; ``changed`` and ``day``: the latest first."""
+SORTS = ("due", "since", "recent", "changed", "day", "title", "client")
+"""``due`` and ``since``: the earliest first; ``recent``, by when the stage began, ``changed`` and ``day``: the latest
+first."""
 
 _AT_ONCE = 2000
 """Rows fetched in one go."""
@@ -99,10 +100,11 @@ def count_lines(
     stages: Sequence[str] | None = None,
     kind: str = "",
     due_by: date | None = None,
+    most: int | None = None,
 ) -> int:
-    """Return how many evaluations fit; arguments as for `job_lines`."""
-    fitting = _fitting(_due(follow_ups), words, stages, kind, due_by)
-    return connection.execute(select(func.count()).select_from(visit).where(*fitting)).scalar_one()
+    """Return how many evaluations fit, or `most` as soon as there are so many; else as for `job_lines`."""
+    fitting = select(visit.c.id).where(*_fitting(_due(follow_ups), words, stages, kind, due_by)).limit(most)
+    return connection.execute(select(func.count()).select_from(fitting.subquery())).scalar_one()
 
 
 def count_by_stage(connection: Connection, *, words: str = "", kind: str = "") -> dict[str, int]:
@@ -164,12 +166,13 @@ def _order(sort: str, due: ColumnElement) -> tuple[ColumnElement, ...]:
     columns = {
         "due": (case((due.is_(None), 1), else_=0), due),
         "since": (case((visit.c.since.is_(None), 1), else_=0), visit.c.since),
+        "recent": (visit.c.since.desc(),),
         "changed": (visit.c.changed_at.desc(),),
         "day": (visit.c.day.desc(),),
         "title": (visit.c.title_key,),
         "client": (visit.c.client_key, visit.c.title_key),
     }
-    return (*columns[sort], visit.c.id)
+    return (*columns[sort], visit.c.id.desc() if sort == "recent" else visit.c.id)
 
 
 def _line(row: Row) -> JobLine:
@@ -212,3 +215,9 @@ def steps(connection: Connection) -> list[Steps]:
         )
         for row in connection.execute(wanted)
     ]
+
+
+def evaluations(connection: Connection) -> Iterator[Row]:
+    """Yield the rows of the view for the owner's own tools, the visit made first coming first."""
+    wanted = text("SELECT * FROM evaluations ORDER BY visited_on, visit")
+    yield from connection.execute(wanted, execution_options={"yield_per": _AT_ONCE})
