@@ -161,8 +161,6 @@ def end(book: Tables) -> None:
         )
     with st.container(key="foot"):
         st.markdown("\n\n".join(said))
-    if draft := current():
-        draft.news.clear()  # every field of this page has been filled anew
 
 
 def _on_the_table(store: Shop, book: Tables) -> Draft | None:
@@ -173,6 +171,7 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
             return put_on_the_table(wanted, store, book)
         if draft is not None:
             draft.store = store
+            draft.catch_up()
             draft.read(book)
         return draft
     except StoreError as error:

@@ -7,7 +7,9 @@ the store can't: text that could not be read, an entry that could not be stored,
 from __future__ import annotations
 
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from threading import RLock
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -70,8 +72,11 @@ class Draft:
         By check or fact: what is wrong with what was typed.
     unsaved : dict of str to Unsaved
         By field of the store: what could not be stored.
-    news : set of str
-        Fields of the store that changed otherwise than by typing here: they are filled anew when next drawn.
+    watched : dict of str to (content, what to do, with what)
+        By widget: what it held when its content was last taken over; see `watch`.
+    turns : dict of str to int
+        By field of the store: how often it changed otherwise than by typing into its widget. Each time it gets a widget
+        of its own: what an old one still sends from the browser then changes nothing.
     system : str
         Units shown: 'metric' or 'imperial'.
     place : str
@@ -95,13 +100,16 @@ class Draft:
     typed: dict[str, str] = field(default_factory=dict)
     faults: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unsaved: dict[str, Unsaved] = field(default_factory=dict)
-    news: set[str] = field(default_factory=set)
+    watched: dict[str, tuple[object, Callable[..., None], tuple]] = field(default_factory=dict)
+    turns: dict[str, int] = field(default_factory=dict)
     system: str = "metric"
     place: str = QUICK_LOOK
     sales: SalesBook | None = None
     use_sales: bool = False
     curved: bool = False
     said: str = ""
+    _keys: dict[str, set[str]] = field(default_factory=dict)
+    _one_at_a_time: RLock = field(default_factory=RLock, repr=False)
 
     @property
     def visit(self) -> Visit:
@@ -124,6 +132,13 @@ class Draft:
     def key(self, name: str) -> str:
         """Return the key of one widget."""
         return f"{name}__{self.id}"
+
+    def field_key(self, name: str, field: str) -> str:
+        """Return the key of the widget in which a field of the store is entered now."""
+        turn = self.turns.get(field, 0)
+        key = self.key(f"{name}_{turn}" if turn else name)
+        self._keys.setdefault(field, set()).add(key)
+        return key
 
     def finding(self, check: str) -> Finding | None:
         """Return what was found by one check, None where it was not looked at."""
@@ -180,18 +195,55 @@ class Draft:
         undone = self.store.undo(self.visit_id, who=who(), device=device(), now=shop.now())
         if undone is not None:
             self.read(self.book)
-            self.news.add(undone.field)
         return undone
 
     def read(self, book: Tables) -> None:
-        """Read the visit anew; what somebody else changed is news."""
+        """Read the visit anew; what somebody else changed gets a widget of its own."""
         before = self.recorded.heads
         self.book = book
         self.recorded = self.store.open_visit(self.visit_id, book)
         after = self.recorded.heads
-        self.news |= {name for name in before.keys() | after.keys() if before.get(name) != after.get(name)}
-        for name in self.news:
-            self.faults.pop(name.removeprefix("finding."), None)
+        for name in before.keys() | after.keys():
+            if before.get(name) != after.get(name):
+                self.turn(name)
+                self.faults.pop(name.removeprefix("finding."), None)
+
+    def watch(self, key: str, content: object, take: Callable[..., None], *args: object) -> None:
+        """Fill a widget before it is first drawn, and have its content taken over whenever that has changed.
+
+        Streamlit calls what a widget should do on a change once; when the next tap comes while it is being done, it
+        breaks off and never calls it again. So what was taken over is noted here, and `catch_up` does the rest, both
+        at the change and at the start of every run.
+
+        Parameters
+        ----------
+        key : str
+            Key of the widget.
+        content : object
+            What stands in it at first.
+        take : callable
+            Takes its content over; called with `args`, perhaps twice for the same content.
+        """
+        if not is_held(key):
+            fill(key, content)
+            seen = content
+        else:
+            seen = self.watched[key][0] if key in self.watched else held(key)
+        self.watched[key] = (seen, take, args)
+
+    def catch_up(self) -> None:
+        """Take over every content that has changed since it was last taken over."""
+        with self._one_at_a_time:
+            for key, (seen, take, args) in list(self.watched.items()):
+                if is_held(key) and (now := held(key)) != seen:
+                    take(*args)
+                    self.watched[key] = (now, take, args)
+
+    def turn(self, field: str) -> None:
+        """Give the widgets of a field up for fresh ones, filled from the store."""
+        self.turns[field] = self.turns.get(field, 0) + 1
+        for key in self._keys.pop(field, ()):
+            self.watched.pop(key, None)
 
     def turn_units(self, system: str) -> None:
         """Show measures in other units; what could not be read goes, lest its numbers be taken in the new ones."""
@@ -250,6 +302,11 @@ def enter_on(mark: str) -> None:
     """Say which device this is, as the address remembers it after a reload."""
     if mark:
         st.session_state.setdefault(_DEVICE, mark[:12])
+
+
+def is_held(key: str) -> bool:
+    """Tell whether a widget has been drawn, or filled to be drawn."""
+    return key in st.session_state
 
 
 def held(key: str) -> object:
