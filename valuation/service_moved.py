@@ -9,8 +9,8 @@ from datetime import date
 from valuation.core.appraisal import Appraisal
 from valuation.core.appraise import report
 from valuation.core.rows import Tables
-from valuation.errors import TableError
-from valuation.files.kept_tables import unpack_tables
+from valuation.errors import StoreError, TableError
+from valuation.files.kept_tables import tables_of
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import visit_as_text, visit_of_text
 from valuation.report.changed_rows import ChangedRow, changed_rows
@@ -84,14 +84,15 @@ def paper_today(store: Shop, paper: str, tables: Tables, *, today: date, by_sale
         made = papers.with_id(connection, paper)
         if made is None:
             raise no_paper()
-        files = papers.files_of_tables(connection, made.tables_hash)
     visit, aside = visit_of_text(made.visit_text, tables)
     found = report(study_of_paper(replace(made, priced_on=today), visit, tables, by_sales and by_sales.sold))
     rows, fault = (), ""
     if tables.hash != made.tables_hash:
         try:
-            rows = changed_rows(unpack_tables(files or b"", made.tables_hash), tables, _rests_on(found))
-        except TableError as error:
+            with store.store.reading() as connection:
+                then = tables_of(papers.files_of_tables(connection, made.tables_hash), made.tables_hash)
+            rows = changed_rows(then, tables, _rests_on(found))
+        except (StoreError, TableError) as error:
             fault = error.problems[0].message
     now = store.open_visit(made.visit, tables).visit
     pins = made.given.get("pins", {})

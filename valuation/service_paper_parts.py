@@ -20,13 +20,12 @@ from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit, visit_as_text, visit_of_text
 from valuation.language import ENGLISH, say, speaking
 from valuation.record import Paper, plain_value
-from valuation.report.client_chose import client_chose
 from valuation.report.contract import to_json
 from valuation.report.labels import in_sentence, option_name
 from valuation.report.quotation import option_to_quote
 from valuation.report.wishes import from_json, wishes_in
 from valuation.report.wishes import to_json as wishes_to_json
-from valuation.service_papers import PAPERS, WRITTEN, Picture, SetByHand, Shop, read_shop, write_paper
+from valuation.service_papers import PAPERS, WRITTEN, Picture, Shop, read_shop, write_paper
 from valuation.service_visits import Shop as Store
 
 SHOP_FACTS = {
@@ -252,13 +251,11 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             option=paper.option,
             pictures=_pictures(store, paper, worked),
             decision=worked.decision,
+            appraisal=worked.found,
             shop=Shop(**{name: tuple(v) if isinstance(v, list) else v for name, v in given["shop"].items()}),
             number=paper.printed_number,
-            choices=client_chose(from_json(given["wishes"]), study.tables),
-            set_by_hand=[
-                SetByHand(part=part, level=level, reason=given["reasons"].get(part, ""))
-                for part, level in given["pins"].items()
-            ],
+            wishes=from_json(given.get("wishes", {})),
+            by_hand={part: (level, given["reasons"].get(part, "")) for part, level in given["pins"].items()},
             system=paper.units,
             prices_from=given["prices_from"],
         )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
@@ -28,6 +29,7 @@ from valuation.paper.form import form_pdf
 from valuation.paper.letter import letter_pdf
 from valuation.paper.photos import ready_to_print
 from valuation.paper.typeset import PAPERS
+from valuation.report.client_chose import client_chose
 from valuation.report.conversation import conversation
 from valuation.report.document import Document, as_text
 from valuation.report.evaluation import evaluation
@@ -153,6 +155,7 @@ def occasion_of(
         written_on=written_on,
         told=conversation(study, decision, appraisal, wishes or Wishes(), by_hand),
         prospects=prospects(study, decision),
+        chose=client_chose(wishes or Wishes(), study.tables),
         shop=shop or Shop(),
         number=number,
         not_for=appraiser_note(intended_use),
@@ -266,6 +269,7 @@ def write_paper(
     option: str = "",
     pictures: Sequence[Picture] = (),
     decision: Decision | None = None,
+    appraisal: Appraisal | None = None,
     **particulars,
 ) -> bytes:
     """Return a paper about a visit as PDF, from beginning to end.
@@ -282,13 +286,13 @@ def write_paper(
         As for `print_paper` and `paper_content`.
     pictures : sequence of Picture
         Photos as the camera wrote them; one that can't be read is said to be so.
-    decision : Decision, optional
-        Of the study, where it is at hand.
+    decision, appraisal : optional
+        Those of the study, where they are at hand.
     **particulars
         As for `occasion_of`: shop, number, intended_use, wishes, by_hand, system, prices_from.
     """
     decision = decision or study.decide()
-    appraisal = report(study, decision)
+    appraisal = appraisal or report(study, decision)
     photos, printed = _ready(pictures)
     occasion = occasion_of(study, written_on=written_on, decision=decision, appraisal=appraisal, **particulars)
     content = paper_content(what, study, appraisal, replace(occasion, photos=photos), option=option)
@@ -296,11 +300,12 @@ def write_paper(
 
 
 def _ready(pictures: Sequence[Picture]) -> tuple[tuple[Photo, ...], dict[str, bytes]]:
+    with ThreadPoolExecutor() as pool:  # several at once: reading pictures leaves Python free
+        made = list(pool.map(ready_to_print, (picture.data for picture in pictures)))
     photos, printed = [], {}
-    for picture in pictures:
-        made = ready_to_print(picture.data)
-        name = f"{sha256(picture.data).hexdigest()[:16]}.jpg" if made else ""
-        if made:
-            printed[name] = made
+    for picture, ready in zip(pictures, made, strict=True):
+        name = f"{sha256(picture.data).hexdigest()[:16]}.jpg" if ready else ""
+        if ready:
+            printed[name] = ready
         photos.append(Photo(name=name, caption=picture.caption, alt=picture.alt, check=picture.check))
     return tuple(photos), printed

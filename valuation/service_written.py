@@ -13,7 +13,7 @@ from pathlib import Path
 
 from valuation.core.rows import Tables
 from valuation.errors import Problem, StoreError
-from valuation.files.kept_tables import pack_tables, unpack_tables
+from valuation.files.kept_tables import files_of, tables_of
 from valuation.record import Paper, one_line, plain_value, why_not_paper
 from valuation.report.moved import figures_of
 from valuation.service_paper_parts import (
@@ -195,7 +195,7 @@ def _keep_tables(store: Store, tables: Tables, folder: Path | None, now: datetim
     with store.store.reading() as connection:
         if papers.has_tables(connection, tables.hash):
             return
-    files = pack_tables(folder, tables)
+    files = files_of(folder, tables)
     with store.store.writing() as connection:
         papers.keep_tables(connection, tables.hash, files, now)
 
@@ -205,7 +205,7 @@ def _with_tables(store: Store, paper: str) -> tuple[Paper, Tables]:
         made = papers.with_id(connection, paper)
         if made is None:
             raise no_paper()
-        return made, unpack_tables(papers.files_of_tables(connection, made.tables_hash) or b"", made.tables_hash)
+        return made, tables_of(papers.files_of_tables(connection, made.tables_hash), made.tables_hash)
 
 
 def no_paper() -> StoreError:

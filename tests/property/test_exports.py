@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 from made_photos import made_photo
 
 from valuation.errors import StoreError
+from valuation.service import load_shop
 from valuation.service_visits import open_shop
+from valuation.service_written import Wanted, make_paper
 from valuation.store.zip_in import ZipIn, opened
 
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
@@ -24,13 +26,20 @@ def exported(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for kind in ("grand", "upright"):
         visit = shop.start_visit({"piano.kind": kind}, who="", device="", now=NOW)
         shop.add_photo(visit, made_photo(size=(32, 24)), name="x.jpg", who="", device="", now=NOW)
+    make_paper(shop, visit, Wanted(what="letter"), load_shop(), request="a" * 32, who="", now=NOW, today=NOW.date())
     shop.export_zip(folder / "shop.zip", now=NOW)
     shop.close()
     return folder / "shop.zip"
 
 
 def all_of(file: ZipIn) -> tuple:
-    return [file.visit(name) for name in file.visits], [file.photo(name) for name in file.photos], file.settings
+    return (
+        [file.visit(name) for name in file.visits],
+        [file.photo(name) for name in file.photos],
+        [file.paper(name) for name in file.papers],
+        [file.tables_files(name) for name in file.tables],
+        file.settings,
+    )
 
 
 @settings(max_examples=300, deadline=None)

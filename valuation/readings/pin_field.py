@@ -20,6 +20,7 @@ from valuation.measure.pin_sections import loose_by_section
 from valuation.readings.grade import row_of
 from valuation.readings.pins import LOOSE, TORQUE
 from valuation.report.format import measure, of_100
+from valuation.report.labels import listed
 
 PATTERN = "pin_pattern"
 NONE, SCATTERED, TOGETHER, LINE = GRADES
@@ -109,7 +110,9 @@ def pin_words(reading: Reading) -> str:
     ('key 49 (A4), string 2', 'bass, place not told')
     """
     if not reading.key:
-        return say("{section}, place not told", section=say(reading.section)) if reading.section else say("not told")
+        return (
+            say("{section}, place not told", section=say(reading.section)) if reading.section else say("place not told")
+        )
     if not reading.string:
         return say("key {key} ({name})", key=reading.key, name=key_name(reading.key))
     return say(
@@ -128,7 +131,7 @@ def pins_in_words(readings: Sequence[Reading], unit: str, system: str = "metric"
     torque: dict[str, list[str]] = {}
     for reading in readings:
         torque.setdefault(pin_words(reading), []).append(measure(reading.value, unit, system))
-    return "; ".join(say("{where}: {torque}", where=where, torque=", ".join(told)) for where, told in torque.items())
+    return "; ".join(say("{where}: {torque}", where=where, torque=listed(told)) for where, told in torque.items())
 
 
 def row_words(run: LooseRun) -> str:

@@ -12,7 +12,6 @@ from valuation.language import say
 from valuation.report.contract import to_plain
 from valuation.report.format import exact, honest, money, money_range, of_100, percent, years_range
 from valuation.report.labels import option_name
-from valuation.report.words import CLARITY_WORDS
 
 _KEPT = ("verdict", "clarity", "next_option", "beats_next", "gap", "expected_loss", "score", "currency", "on")
 _KEPT_OF_OPTION = ("price", "expected_price", "value_after", "years", "expected_net", "chance_best")
@@ -67,7 +66,7 @@ def what_moved(then: Mapping[str, Any], now: Mapping[str, Any]) -> Moved:
 
 
 def _figures(then: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[MovedFigure]:
-    yield _figure(say("How sure"), then, now, lambda side: say(CLARITY_WORDS[side["clarity"]]))
+    yield _figure(say("How sure"), then, now, lambda side: say(side["clarity"]))
     yield _figure(say("It beats the next way in"), then, now, lambda side: of_100(side["beats_next"]))
     yield _figure(
         say("Condition, 0 to 100"), then, now, lambda side: f"{side['score']:.0f}", lambda side: side["score"]

@@ -11,7 +11,6 @@ from valuation.report.conversation import Conversation
 from valuation.screens import marks
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
-from valuation.screens.wishes import wishes_of
 
 
 def one_page(draft: Draft, told: Conversation) -> None:
@@ -28,8 +27,8 @@ def one_page(draft: Draft, told: Conversation) -> None:
         st.html(f'<div class="paper">{_table(told)}</div>')
         if told.told_us:
             st.markdown(f"**{md(say('You told us'))}**: {md(' '.join(told.told_us))}")
-        if asked := wishes_of(draft).questions:
-            st.text(say("Still open: {questions}", questions=asked))
+        for words in told.own_words:
+            st.text(words)
         st.markdown(bullets(md(text) for text in (" ".join(told.unseen), *told.by_hand)))
         st.markdown(f"**{md(told.holds)}** {md(' '.join(told.who))}")
         st.markdown(md(say("Our signatures say that we have talked. They order nothing.")))

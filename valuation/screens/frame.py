@@ -187,6 +187,7 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
             return put_on_the_table(wanted, store, book)
         if draft is not None:
             draft.store = store
+            draft.catch_up()
             draft.read(book)
         return draft
     except StoreError as error:

@@ -6,13 +6,15 @@ They are only ever added: what a client got stays as it was.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+import zlib
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row, func, insert, select
 
+from valuation.errors import Problem, StoreError
 from valuation.record import Paper, value_text
 from valuation.store import entries
 from valuation.store.schema import paper, tables_version
@@ -75,9 +77,10 @@ def pdf_of(connection: Connection, name: str) -> bytes | None:
     return connection.execute(select(paper.c.pdf).where(paper.c.id == name)).scalar()
 
 
-def keep_tables(connection: Connection, name: str, files: bytes, at: datetime) -> bool:
-    """Add the shop's tables as they were, under their hash; return whether they are new here."""
-    row = {"hash": name, "kept_at": entries.moment(at), "files": files}
+def keep_tables(connection: Connection, name: str, files: Mapping[str, str], at: datetime) -> bool:
+    """Add the files of the shop's tables as they were, under their hash; return whether they are new here."""
+    packed = zlib.compress(value_text(files).encode("ascii"), level=9)
+    row = {"hash": name, "kept_at": entries.moment(at), "files": packed}
     return entries.insert_new(connection, tables_version, [row], "hash") == 1
 
 
@@ -86,14 +89,25 @@ def has_tables(connection: Connection, name: str) -> bool:
     return connection.execute(select(tables_version.c.hash).where(tables_version.c.hash == name)).scalar() is not None
 
 
-def tables_kept(connection: Connection) -> Sequence[Row]:
-    """Return (hash, kept_at) of all tables that are kept, in the order of the hashes."""
-    return connection.execute(select(*tables_version.c["hash", "kept_at"]).order_by(tables_version.c.hash)).all()
+def tables_kept(connection: Connection) -> Sequence[str]:
+    """Return the hashes of all tables that are kept, in order."""
+    return connection.execute(select(tables_version.c.hash).order_by(tables_version.c.hash)).scalars().all()
 
 
-def files_of_tables(connection: Connection, name: str) -> bytes | None:
-    """Return the files of the tables of a hash, None where they aren't kept."""
-    return connection.execute(select(tables_version.c.files).where(tables_version.c.hash == name)).scalar()
+def files_of_tables(connection: Connection, name: str) -> dict[str, str]:
+    """Return the files of the tables of a hash, by name.
+
+    Raises
+    ------
+    StoreError
+        If they aren't kept, or are damaged.
+    """
+    packed = connection.execute(select(tables_version.c.files).where(tables_version.c.hash == name)).scalar()
+    try:
+        return json.loads(zlib.decompress(packed or b""))
+    except (zlib.error, ValueError):
+        told = f"the tables kept as {name[:8]} are damaged; take them from a backup or an export"
+        raise StoreError([Problem("tables", 0, "", told)]) from None
 
 
 def _row(made: Paper) -> dict[str, Any]:

@@ -152,7 +152,7 @@ tables_version = Table(
     metadata,
     Column("hash", Text, primary_key=True),
     Column("kept_at", Text, nullable=False),
-    Column("files", LargeBinary, nullable=False),  # a zip of the files as they were
+    Column("files", LargeBinary, nullable=False),  # as they were: JSON of name to text, by zlib
 )
 
 paper = Table(

@@ -15,7 +15,7 @@
                          "sales_hash": HASH or "", "appraisal_hash": HASH, "photos": [HASH, ...], "pdf_hash": HASH,
                          "visit_text": {FIELD: VALUE, ...}, "given": {...}, "figures": {...}}
     papers/ID.pdf       the paper as the client got it
-    tables/HASH.zip     the shop's tables as they were when a paper was made with them: CSV files and settings.toml
+    tables/HASH/NAME    the shop's tables as they were when a paper was made with them: CSV files and settings.toml
     README.txt          this, for people
     checksums.sha256    SHA-256 of every other file, as the command sha256sum writes them
 
@@ -34,15 +34,15 @@ VISIT = re.compile(r"visits/([0-9a-f]{32})\.json")
 PHOTO = re.compile(r"photos/([0-9a-f]{64})\.jpg")
 PAPER = re.compile(r"papers/([0-9a-f]{32})\.json")
 PDF = re.compile(r"papers/([0-9a-f]{32})\.pdf")
-TABLES = re.compile(r"tables/([0-9a-f]{64})\.zip")
+TABLE = re.compile(r"tables/([0-9a-f]{64})/([a-z][a-z0-9_]{0,60}\.(?:csv|toml))")
 
-HOLDS = {1: (VISIT, PHOTO), 2: (VISIT, PHOTO, PAPER, PDF, TABLES)}
+HOLDS = {1: (VISIT, PHOTO), 2: (VISIT, PHOTO, PAPER, PDF, TABLE)}
 """By version: what it may hold beside the four files that every export has."""
 
 MOST_JSON = 30_000_000
 """A visit with more is a mistake [bytes]."""
 
-MOST_PHOTO = MOST_PDF = MOST_TABLES = 30_000_000
+MOST_PHOTO = MOST_PDF = 30_000_000
 """[bytes]"""
 
 MOST_UNPACKED, MOST_FOLD = 500_000_000, 50
@@ -56,7 +56,7 @@ visits/      one JSON file a visit: its whole history, entry by entry, who enter
              Measures are in the units of the tables of checks (mm, N.m, cents, %), money in the shop's currency.
 photos/      the photos of the visits: an entry whose field is photo.HASH speaks of photos/HASH.jpg
 papers/      what clients got: the PDF, and beside it a JSON file with all that it was made from.
-tables/      the tables of the shop with which a paper was made, as one zip of CSV files for each version of them.
+tables/      the tables of the shop with which papers were made, a folder for each version of them.
 settings.json, manifest.json
 checksums.sha256   to check that nothing has changed: sha256sum -c checksums.sha256
 

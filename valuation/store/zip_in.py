@@ -11,10 +11,9 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
-from io import BytesIO
 from pathlib import Path
 from typing import Any
-from zipfile import BadZipFile, ZipFile, ZipInfo, is_zipfile
+from zipfile import BadZipFile, ZipFile, ZipInfo
 
 from valuation.errors import Problem, StoreError
 from valuation.record import Entry, Paper, plain_value, why_not_entry
@@ -72,7 +71,7 @@ class ZipIn:
         self.visits = [match[1] for path in sorted(self._infos) if (match := form.VISIT.fullmatch(path))]
         self.photos = [match[1] for path in sorted(self._infos) if (match := form.PHOTO.fullmatch(path))]
         self.papers = [match[1] for path in sorted(self._infos) if (match := form.PAPER.fullmatch(path))]
-        self.tables = [match[1] for path in sorted(self._infos) if (match := form.TABLES.fullmatch(path))]
+        self.tables = sorted({match[1] for path in self._infos if (match := form.TABLE.fullmatch(path))})
         lost = manifest.get("lost_photos")
         self.lost_photos = tuple(name for name in lost if isinstance(name, str)) if isinstance(lost, list) else ()
         self.settings = self._settings()
@@ -135,12 +134,13 @@ class ZipIn:
             raise self._fault("it is not the file that was made: its checksum is another", file)
         return paper, pdf
 
-    def tables_files(self, name: str) -> bytes:
-        """Return the zip of the shop's tables as they were."""
-        path = f"tables/{name}.zip"
-        files = self._read(path)
-        if not is_zipfile(BytesIO(files)):
-            raise self._fault("it is no zip of tables", path)
+    def tables_files(self, name: str) -> dict[str, str]:
+        """Return the files of the shop's tables as they were, by name."""
+        files = {}
+        for path in sorted(self._infos):
+            if (match := form.TABLE.fullmatch(path)) and match[1] == name:
+                with self._told(path):
+                    files[match[2]] = self._read(path).decode("utf-8")
         return files
 
     def _entry(self, path: str, visit: str, number: int, row: Any) -> Entry:
@@ -282,7 +282,7 @@ def opened(path: Path) -> Iterator[ZipIn]:
 
 def _most(path: str) -> int:
     """Return how many bytes a file of an export may have at most, by its name."""
-    limits = {form.PHOTO: form.MOST_PHOTO, form.PDF: form.MOST_PDF, form.TABLES: form.MOST_TABLES}
+    limits = {form.PHOTO: form.MOST_PHOTO, form.PDF: form.MOST_PDF}
     return next((most for sort, most in limits.items() if sort.fullmatch(path)), form.MOST_JSON)
 
 

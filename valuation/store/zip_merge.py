@@ -9,11 +9,12 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from valuation.errors import Problem, StoreError
-from valuation.record import Entry, by_field, clash, value_text
+from valuation.record import Entry, Paper, by_field, clash, value_text
 from valuation.store import entries, papers, photos
 from valuation.store.connect import Store
 from valuation.store.faults import in_plain_words
 from valuation.store.zip_in import VisitIn, ZipIn, opened
+from valuation.store.zip_papers import paper_to_plain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +84,9 @@ def import_zip(store: Store, path: Path, *, now: datetime, own: str) -> ImportRe
         If the file is no export, is damaged, or contradicts what is here; nothing is taken in then.
     """
     with in_plain_words(path.name), opened(path) as file:
+        with store.reading() as connection:  # before the photos, which are no part of what can be taken back
+            for paper in file.papers:
+                _check_paper(connection, file, file.paper(paper)[0], path.name)
         report, sizes = _keep_photos(store, file)
         with store.writing() as connection:
             for name, (size, width, height) in sizes.items():
@@ -154,24 +158,28 @@ def _add_papers(connection: Connection, file: ZipIn, name: str, now: datetime) -
     report = ImportReport()
     for id_ in file.papers:
         paper, pdf = file.paper(id_)
-        there = papers.with_id(connection, id_)
-        if there is not None:
-            if there != paper or value_text([there.given, there.figures]) != value_text([paper.given, paper.figures]):
-                raise _no_match(name, id_, "it says something else than the one of this id that is here")
+        _check_paper(connection, file, paper, name)
+        if papers.with_id(connection, id_) is not None:
             report += ImportReport(papers_there=1)
             continue
-        if not entries.lock_visit(connection, paper.visit):
-            raise _no_match(name, id_, "its visit is neither in the file nor here")
-        if not papers.has_tables(connection, paper.tables_hash):
-            raise _no_match(name, id_, "the tables that it was made with are neither in the file nor here")
         alike = any(other.number == paper.number for other in papers.of_visit(connection, paper.visit))
         papers.add(connection, paper, pdf)
         report += ImportReport(papers_new=1, papers_alike=alike)
     return report
 
 
-def _no_match(name: str, paper: str, message: str) -> StoreError:
-    return StoreError([Problem(name, 0, f"papers/{paper}.json", f"{message}; nothing was taken in")])
+def _check_paper(connection: Connection, file: ZipIn, paper: Paper, name: str) -> None:
+    """Refuse a paper that says something else than the one here, or whose visit or tables are nowhere."""
+    there = papers.with_id(connection, paper.id)
+    if there is not None and value_text(paper_to_plain(there)) != value_text(paper_to_plain(paper)):
+        fault = "it says something else than the one of this id that is here"
+    elif paper.visit not in file.visits and not entries.has_visit(connection, paper.visit):
+        fault = "its visit is neither in the file nor here"
+    elif paper.tables_hash not in file.tables and not papers.has_tables(connection, paper.tables_hash):
+        fault = "the tables that it was made with are neither in the file nor here"
+    else:
+        return
+    raise StoreError([Problem(name, 0, f"papers/{paper.id}.json", f"{fault}; nothing was taken in")])
 
 
 def _same(one: Entry, other: Entry) -> bool:

@@ -115,8 +115,9 @@ class _Writer:
             self._json(f"papers/{name}.json", paper_to_plain(made))
             self._add(f"papers/{name}.pdf", pdf, ZIP_STORED)
         kept = papers.tables_kept(connection)
-        for row in kept:
-            self._add(f"tables/{row.hash}.zip", papers.files_of_tables(connection, row.hash) or b"", ZIP_STORED)
+        for name in kept:
+            for file, text in papers.files_of_tables(connection, name).items():
+                self._add(f"tables/{name}/{file}", text.encode("utf-8"))
         return len(names), len(kept)
 
     def _json(self, name: str, content: dict[str, Any]) -> None:

@@ -12,8 +12,10 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 import pytest
 from made_photos import made_photo, telling
 
+from valuation import service
 from valuation.errors import StoreError
 from valuation.service_visits import ImportReport, Shop, open_shop
+from valuation.service_written import Paper, Wanted, fetch_paper, list_papers, make_paper, paper_again
 from valuation.store import zip_format as form
 
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
@@ -34,7 +36,7 @@ def other(tmp_path: Path) -> Iterator[Shop]:
 
 @pytest.fixture
 def full(shop: Shop, visit: str) -> Shop:
-    """A shop with the demo and a visit with all sorts of entries, two photos and a setting."""
+    """A shop with the demo and a visit with all sorts of entries, two photos, two papers and a setting."""
     shop.load_demo()
     shop.put(visit, "piano.year", 1911, **ANNA, now=later(1))
     shop.put(visit, "piano.year", 1912, **BO, now=later(2))
@@ -45,17 +47,27 @@ def full(shop: Shop, visit: str) -> Shop:
     for seed in range(2):
         shop.add_photo(visit, made_photo(seed=seed, exif=telling()), name="x.jpg", **ANNA, now=later(7))
     shop.set_setting("units", {"length": "in"})
+    for what in ("evaluation", "letter"):
+        a_paper(shop, visit, what)
     return shop
+
+
+def a_paper(shop: Shop, visit: str, what: str = "summary", who: str = "Anna") -> Paper:
+    request = hashlib.sha256(f"{visit} {what} {who}".encode()).hexdigest()[:32]
+    return make_paper(
+        shop, visit, Wanted(what=what), service.load_shop(), request=request, who=who, now=later(8), today=NOW.date()
+    )
 
 
 @pytest.fixture(scope="module")
 def exported(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An export of the demo, of a visit of one's own and of a photo."""
+    """An export of the demo, of a visit of one's own, of a photo and of a paper."""
     folder = tmp_path_factory.mktemp("exported")
     shop = open_shop({"VALUATION_DATA": str(folder / "store")}, NOW.date())
     visit = shop.start_visit({"piano.kind": "grand"}, **ANNA, now=NOW, visit_id="0" * 32)
     shop.put(visit, "humidity", 41.25, **ANNA, now=NOW)
     shop.add_photo(visit, made_photo(), name="x.jpg", **ANNA, now=NOW)
+    a_paper(shop, visit)
     shop.export_zip(folder / "shop.zip", now=NOW)
     shop.close()
     return folder / "shop.zip"
@@ -68,24 +80,59 @@ def everything(shop: Shop, tables) -> dict:
     histories = {card.id: shop.history(card.id) for card in cards}
     photos = [photo.hash for card in cards for photo in shop.open_visit(card.id, tables).photos]
     files = {name: shop.photo_path(name).read_bytes() for name in photos}
-    return {"cards": cards, "histories": histories, "photos": files, "units": shop.setting("units")}
+    papers = {card.id: list_papers(shop, card.id) for card in cards}
+    pdfs = {paper.id: fetch_paper(shop, paper.id) for of_visit in papers.values() for paper in of_visit}
+    kept = {"cards": cards, "histories": histories, "photos": files, "papers": papers, "pdfs": pdfs}
+    return kept | {"units": shop.setting("units")}
 
 
 def test_all_of_a_shop_goes_into_an_empty_store(full, other, tables, tmp_path):
     file = tmp_path / "shop.zip"
     out = full.export_zip(file, now=NOW)
-    assert (out.visits, out.photos, out.lost_photos) == (9, 2, ())
+    assert (out.visits, out.photos, out.papers, out.lost_photos) == (9, 2, 2, ())
     told = other.import_zip(file, now=NOW)
-    assert told == ImportReport(visits_new=9, entries_new=out.entries, photos_new=2, settings_new=1)
+    assert told == ImportReport(visits_new=9, entries_new=out.entries, photos_new=2, papers_new=2, settings_new=1)
     assert everything(other, tables) == everything(full, tables)
     assert other.photo_report().checked == 2
+
+
+def test_a_paper_is_made_again_byte_for_byte_in_the_store_that_took_it_in(full, other, visit, tmp_path):
+    full.export_zip(tmp_path / "shop.zip", now=NOW)
+    other.import_zip(tmp_path / "shop.zip", now=NOW)
+    assert [paper_again(other, paper.id).same for paper in list_papers(other, visit)] == [True, True]
+
+
+def test_papers_made_apart_under_one_number_are_both_kept_and_told(full, other, visit, tables, tmp_path):
+    full.export_zip(tmp_path / "one.zip", now=NOW)
+    other.import_zip(tmp_path / "one.zip", now=NOW)
+    here, there = a_paper(full, visit, who="Anna"), a_paper(other, visit, who="Bo")
+    assert here.number == there.number == 3
+    other.export_zip(tmp_path / "two.zip", now=NOW)
+    told = full.import_zip(tmp_path / "two.zip", now=NOW)
+    assert (told.papers_new, told.papers_there, told.papers_alike) == (1, 2, 1)
+    assert [paper.number for paper in list_papers(full, visit)] == [1, 2, 3, 3]
+    assert a_paper(full, visit, who="Cleo").number == 4
+
+
+def test_an_export_of_the_first_version_without_papers_is_still_taken_in(exported, other, tables, tmp_path):
+
+    def as_it_was(files: dict[str, bytes]) -> None:
+        for path in [path for path in files if path.startswith(("papers/", "tables/"))]:
+            del files[path]
+        in_json("manifest", version=1, papers=..., tables=...)(files)
+
+    told = other.import_zip(remade(exported, tmp_path / "old.zip", as_it_was), now=NOW)
+    assert (told.visits_new, told.photos_new, told.papers_new) == (9, 1, 0)
+    assert other.open_visit("0" * 32, tables).visit.humidity == 41.25
 
 
 def test_taken_in_twice_nothing_is_new_the_second_time(full, tables, tmp_path):
     before = everything(full, tables)
     out = full.export_zip(tmp_path / "shop.zip", now=NOW)
     told = full.import_zip(tmp_path / "shop.zip", now=NOW)
-    assert told == ImportReport(visits_there=9, entries_there=out.entries, photos_there=2, settings_there=1)
+    assert told == ImportReport(
+        visits_there=9, entries_there=out.entries, photos_there=2, papers_there=2, settings_there=1
+    )
     assert everything(full, tables) == before
 
 
@@ -224,6 +271,25 @@ def put_in(name: str, content: bytes) -> Change:
     return lambda files: files.__setitem__(name, content)
 
 
+def in_paper(**new: object) -> Change:
+    """A change of what the paper was made from; ... takes a key away."""
+    return in_json("papers/", **new)
+
+
+def without(start: str, *, ending: str = "") -> Change:
+    """Take files away, and nothing of the rest."""
+
+    def change(files: dict[str, bytes]) -> None:
+        for path in [path for path in files if path.startswith(start) and path.endswith(ending)]:
+            del files[path]
+
+    return change
+
+
+def another_pdf(files: dict[str, bytes]) -> None:
+    files[next(path for path in files if path.endswith(".pdf"))] = b"%PDF-another"
+
+
 def flip(files: dict[str, bytes]) -> None:
     path = next(path for path in files if path.startswith("visits/"))
     files[path] = files[path].replace(b"41.25", b"41.26")[:-1] + b" }"
@@ -238,7 +304,7 @@ TELLING = made_photo(exif=telling())
     [
         (lambda files: files.pop("manifest.json"), "no export of this program: there is no manifest.json"),
         (in_json("manifest", format="something else"), "manifest.json: it is no export of this program"),
-        (in_json("manifest", version=2), "in version 2 of the format, this program knows up to 1; update it"),
+        (in_json("manifest", version=3), "in version 3 of the format, this program knows up to 2; update it"),
         (in_json("manifest", version="new"), "doesn't say in which version"),
         (put_in("manifest.json", b"[]"), "manifest.json: it holds no table"),
         (put_in("manifest.json", b"{"), "manifest.json: "),
@@ -265,6 +331,30 @@ TELLING = made_photo(exif=telling())
         (in_entry(value="x" * 300_000), "entry 1: this is too long"),
         (in_entry(follows=[1]), "entry 1: 1 is not text"),
         (in_entry(who=None), "entry 1: None is not text"),
+        (in_json("manifest", version=1), "no export holds a file of this name"),
+        (in_paper(id="0" * 32), "the id in it is another than its name says"),
+        (in_paper(number=0), "0 is not a number of a paper"),
+        (in_paper(number=True), "must be whole numbers"),
+        (in_paper(draws=1e3), "must be whole numbers"),
+        (in_paper(what=...), "'what' is missing"),
+        (in_paper(what="An Order"), "not a plain word"),
+        (in_paper(given=[]), "must be tables"),
+        (in_paper(visit_text="{}"), "must be tables"),
+        (in_paper(given={"x": "x" * 6_000_000}), "has more than 5,000,000 letters"),
+        (in_paper(made_at="2026-05-04"), "is not a time"),
+        (in_paper(written_on="4 May"), "Invalid isoformat string"),
+        (in_paper(made_by="a\nb"), "or a line break in it"),
+        (in_paper(pdf_hash="f" * 64), "it is not the file that was made"),
+        (in_paper(tables_hash="x"), "a hash is not 64 hexadecimal digits"),
+        (in_paper(photos=[7]), "7 is not text"),
+        (in_paper(visit="f" * 32), "its visit is neither in the file nor here"),
+        (in_paper(tables_hash="f" * 64), "the tables that it was made with are neither in the file nor here"),
+        (another_pdf, "it is not the file that was made"),
+        (without("papers/", ending=".pdf"), r"\.pdf: it is missing"),
+        (without("papers/", ending=".json"), r"\.pdf: what it was made from is missing"),
+        (without("tables/"), "the tables that it was made with are neither in the file nor here"),
+        (put_in(f"tables/{'a' * 64}/parts.csv", b"\xff"), "parts.csv: 'utf-8' codec can't decode"),
+        (put_in(f"tables/{'a' * 64}/../x.csv", b"x"), "no export holds a file of this name"),
     ],
 )
 def test_what_is_no_sound_export_is_refused_whole(exported, other, tmp_path, change, told):
@@ -312,6 +402,14 @@ def test_an_entry_that_contradicts_one_that_is_here_is_refused_whole(full, table
 
     with pytest.raises(StoreError, match="says something else than the one of this id that is here"):
         full.import_zip(remade(tmp_path / "shop.zip", tmp_path / "changed.zip", change), now=NOW)
+    assert everything(full, tables) == before
+
+
+def test_a_paper_that_contradicts_the_one_here_is_refused_whole(full, tables, tmp_path):
+    full.export_zip(tmp_path / "shop.zip", now=NOW)
+    before = everything(full, tables)
+    with pytest.raises(StoreError, match="says something else than the one of this id that is here"):
+        full.import_zip(remade(tmp_path / "shop.zip", tmp_path / "changed.zip", in_paper(made_by="Bo")), now=NOW)
     assert everything(full, tables) == before
 
 

@@ -19,14 +19,16 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import MetaData, create_engine, insert, text
 
 from valuation import service
-from valuation.errors import StoreError
+from valuation.errors import StoreError, TableError
 from valuation.service_visits import Shop, open_shop
+from valuation.service_written import Wanted, fetch_paper, list_papers, make_paper, paper_again
 from valuation.store import migrate, schema
 from valuation.store.connect import open_store
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
 NEWEST = schema.REVISIONS[-1]
+FIRST_WITH_PAPERS = "0003"
 OLD_ROWS = Path(__file__).with_name("old_rows")
 ANNA = {"who": "Anna", "device": "tablet", "now": NOW}
 
@@ -43,8 +45,13 @@ def store_of(environ: dict[str, str], revision: str) -> None:
         tables.reflect(connection)
         rows = json.loads((OLD_ROWS / f"{revision}.json").read_text(encoding="utf-8"))
         for table in (table for table in tables.sorted_tables if table.name in rows):
-            connection.execute(insert(table), rows[table.name])
+            connection.execute(insert(table), [_with_bytes(row) for row in rows[table.name]])
     engine.dispose()
+
+
+def _with_bytes(row: dict) -> dict:
+    """What is no text stands in the files of rows as hexadecimal digits."""
+    return row | {name: bytes.fromhex(row[name]) for name in ("files", "pdf") if name in row}
 
 
 def assert_all_is_there(shop: Shop, tables) -> None:
@@ -70,8 +77,35 @@ def test_every_older_store_opens_with_all_that_is_in_it_and_goes_on(environ, rev
     shop = open_shop(environ, TODAY)
     assert_all_is_there(shop, tables)
     assert shop.put("0" * 31 + "1", "piano.year", 1913, **ANNA).seq == 8
+    if revision >= FIRST_WITH_PAPERS:
+        assert_the_paper_is_there(shop)
     shop.remove_demo()
     shop.close()
+
+
+def assert_the_paper_is_there(shop: Shop) -> None:
+    """The paper of an older form, as today's tool lists and gives it."""
+    paper = list_papers(shop, "0" * 31 + "1")[0]
+    assert (paper.number, paper.what, paper.made_by, paper.photos) == (1, "evaluation", "Anna", ("a" * 64,))
+    assert (paper.given, paper.figures) == ({"pins": {"hammers": "replace"}}, {"verdict": "keep"})
+    assert json.loads(paper.visit_text)["title"] == "café"
+    assert fetch_paper(shop, paper.id) == b"%PDF-1.7 of long ago"
+    with pytest.raises(TableError, match="can't be read by this version of the program"):
+        paper_again(shop, paper.id)
+
+
+@pytest.mark.parametrize("revision", [name for name in schema.REVISIONS if name < FIRST_WITH_PAPERS])
+def test_a_store_without_papers_gets_room_for_them_and_a_backup_first(environ, revision, tables):
+    store_of(environ, revision)
+    shop = open_shop(environ, TODAY)
+    visit = "0" * 31 + "1"
+    assert list_papers(shop, visit) == []
+    made = make_paper(shop, visit, Wanted(what="summary"), tables, request="a" * 32, who="Anna", now=NOW, today=TODAY)
+    assert (made.number, list_papers(shop, visit)) == (1, [made])
+    shop.close()
+    if not environ["DATABASE_URL"]:
+        backups = Path(environ["VALUATION_DATA"]) / "backups"
+        assert (backups / f"before-{NEWEST}-from-{revision}.sqlite").exists()
 
 
 def test_the_steps_are_one_line_and_all_are_known():
