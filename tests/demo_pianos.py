@@ -10,7 +10,7 @@ from valuation.core.appraisal import Appraisal
 from valuation.core.appraise import report
 from valuation.core.decide import Study
 from valuation.report.document import Document, Grid
-from valuation.report.occasion import Shop
+from valuation.report.occasion import Occasion, Shop
 from valuation.service import demo_visits, load_shop, read_visit_file
 from valuation.service_papers import occasion_of, paper_content, read_shop
 
@@ -40,11 +40,15 @@ def demo_shop() -> Shop:
     return read_shop(ROOT / "data_demo" / "shop.toml")
 
 
-def content_of(name: str, what: str = "evaluation", option: str = "", **terms) -> Document:
-    """Return a paper about it as data; `terms` go before those of the demo."""
+def occasion_for(name: str, **terms) -> Occasion:
+    """Return what belongs to a paper about it; `terms` go before those of the demo."""
     given = {"written_on": WRITTEN_ON, "shop": demo_shop(), "number": "2026-014"} | terms
-    study = study_of(name)
-    return paper_content(what, study, appraisal_of(name), occasion_of(study, **given), option=option)
+    return occasion_of(study_of(name), appraisal=appraisal_of(name), **given)
+
+
+def content_of(name: str, what: str = "evaluation", option: str = "", **terms) -> Document:
+    """Return a paper about it as data; `terms` as for `occasion_for`."""
+    return paper_content(what, study_of(name), appraisal_of(name), occasion_for(name, **terms), option=option)
 
 
 def grids(document: Document) -> dict[str, Grid]:

@@ -23,11 +23,10 @@ from valuation.cli_options import (
 )
 from valuation.cli_sales import prices_of
 from valuation.core.decide import Study
-from valuation.core.rows import KINDS
+from valuation.core.rows import KINDS, Tables
 from valuation.errors import Problem, UserError
 from valuation.language import LANGUAGES, speaking
-from valuation.report.occasion import SetByHand
-from valuation.service_papers import PAPERS, WRITTEN, Picture, Shop, print_form, read_shop, write_paper
+from valuation.service_papers import PAPERS, WRITTEN, Picture, Shop, Wishes, print_form, read_shop, write_paper
 
 paper_option = click.option(
     "--paper", type=click.Choice(PAPERS), default="a4", show_default=True, help="Size of paper."
@@ -94,7 +93,13 @@ def form(out: Path, kind: str, paper: str, units: str, spoken: str, folder: Path
 @click.option(
     "--because", "reasons", multiple=True, metavar="PART=WHY", help="Why the level of a part was set by hand."
 )
-@click.option("--choice", "choices", multiple=True, metavar="QUESTION=ANSWER", help="A choice of the client's.")
+@click.option(
+    "--choice",
+    "choices",
+    multiple=True,
+    metavar="QUESTION=CHOICE",
+    help="A choice of the client's, by its id in the tables.",
+)
 @click.option(
     "--photo", "photos", multiple=True, metavar="[CHECK:]FILE[=CAPTION]", help="A photo, perhaps of what a check found."
 )
@@ -143,7 +148,7 @@ def evaluate(
     pinned = service.read_pins(pins, visit, tables)
     why = _pairs("--because", reasons, "write it like hammers='wanted for the sound'")
     _tell_strangers("--because", why, pinned)
-    chosen = _pairs("--choice", choices, "write it like finish='kept as it is'")
+    wishes = _wishes(_pairs("--choice", choices, "write it like finish=finish_kept"), tables)
     checks = tables.of_kind("checks", visit.piano.kind)
     pictures = [_picture(photo, checks) for photo in photos]
     shop = read_shop(shop_file) if shop_file else Shop()
@@ -165,8 +170,8 @@ def evaluate(
                 pictures=pictures,
                 shop=shop,
                 number=number,
-                choices=tuple(chosen.items()),
-                set_by_hand=[SetByHand(part=p, level=level.word, reason=why.get(p, "")) for p, level in pinned.items()],
+                wishes=wishes,
+                by_hand={part: (level.word, why.get(part, "")) for part, level in pinned.items()},
                 system=units,
                 prices_from=prices_from,
             )
@@ -195,6 +200,22 @@ def _tell_strangers(name: str, given, known) -> None:
             Problem(name, 0, "", f"'{key}' is not set by --pin; pin it, or leave the reason out") for key in strangers
         ]
         raise UserError(told)
+
+
+def _wishes(chosen: dict[str, str], tables: Tables) -> Wishes:
+    """Return the choices of a client, each an id of ``choices.csv`` under its question."""
+    problems = []
+    for question, choice in chosen.items():
+        offered = [row.id for row in tables.choices if row.question == question]
+        if not offered:
+            asked = dict.fromkeys(row.question for row in tables.choices)
+            problems.append(Problem("--choice", 0, "", f"'{question}' is not asked; write one of {', '.join(asked)}"))
+        elif choice not in offered:
+            message = f"'{choice}' is not a choice of {question}; write one of {', '.join(offered)}"
+            problems.append(Problem("--choice", 0, "", message))
+    if problems:
+        raise UserError(problems)
+    return Wishes(**chosen)
 
 
 def _picture(text: str, checks) -> Picture:

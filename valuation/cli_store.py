@@ -18,7 +18,7 @@ from valuation.errors import Problem, UserError
 @click.command("export", short_help="Write the whole shop to one file.", epilog=examples("export our_shop.zip"))
 @click.argument("file", type=a_path, metavar="FILE.zip")
 def export_shop(file: Path) -> None:
-    """Write all visits with their history, photos and settings to one file, in an open format.
+    """Write all visits with their history, photos, papers and settings to one file, in an open format.
 
     The shop is the one that the app shows: see VALUATION_DATA and DATABASE_URL. An existing file is replaced.
     """
@@ -33,7 +33,8 @@ def export_shop(file: Path) -> None:
     finally:
         shop.close()
     told = (
-        f"{_count(report.visits, 'visit')} with {_count(report.entries, 'entry')} and {_count(report.photos, 'photo')}"
+        f"{_count(report.visits, 'visit')} with {_count(report.entries, 'entry')}, {_count(report.papers, 'paper')} "
+        f"and {_count(report.photos, 'photo')}"
     )
     click.echo(f"{told} written: {file}", err=True)
     for photo in report.lost_photos:
@@ -59,11 +60,15 @@ def import_shop(file: Path) -> None:
         f"Visits: {report.visits_new} new, {report.visits_merged} merged, {report.visits_there} with nothing new.\n"
         f"Entries: {report.entries_new} new, {report.entries_there} here already.\n"
         f"Photos: {report.photos_new} new, {report.photos_there} here already.\n"
+        f"Papers: {report.papers_new} new, {report.papers_there} here already.\n"
         f"Settings: {report.settings_new} new, {report.settings_there} left as they are here."
     )
     if report.clashes:
         told = f"{_count(report.clashes, 'field')} of merged visits differ from what was here: look at the visits"
         click.echo(f"{told} and settle them.")
+    if report.papers_alike:
+        told = f"{_count(report.papers_alike, 'paper')} came in under a number that another paper of the visit bears"
+        click.echo(f"{told}: tell them apart by day and maker.")
     if report.photos_lost:
         click.echo(f"{_count(report.photos_lost, 'photo')} that the visits speak of: neither in the file nor here.")
 

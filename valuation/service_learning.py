@@ -13,7 +13,8 @@ from datetime import date
 
 from valuation.core.rows import Tables
 from valuation.files.table_writer import Key, append_row, rewrite_cells, rewrite_setting
-from valuation.learn.proposals import LEARNED, LEARNED_SOURCE, Proposal, learned_note, with_proposals
+from valuation.learn.proposals import LEARNED, LEARNED_SOURCE, Proposal
+from valuation.learn.taken_in import learned_note, with_proposals
 
 __all__ = ["take_in"]
 

@@ -14,13 +14,13 @@ from hashlib import sha256
 from pathlib import Path
 
 from valuation import __version__
-from valuation.core.appraisal import Appraisal, OptionResult
+from valuation.core.appraisal import Appraisal
 from valuation.core.appraise import report
 from valuation.core.decide import Decision, Study
 from valuation.core.prices import PricesByState
+from valuation.core.prospects import prospects
 from valuation.core.rows import Tables
 from valuation.core.visit import Range
-from valuation.core.while_open import Further, while_it_is_open
 from valuation.files.shop_file import read_shop_facts
 from valuation.language import say
 from valuation.paper.evaluation import evaluation_pdf
@@ -28,15 +28,17 @@ from valuation.paper.form import form_pdf
 from valuation.paper.letter import letter_pdf
 from valuation.paper.photos import ready_to_print
 from valuation.paper.typeset import PAPERS
+from valuation.report.conversation import conversation
 from valuation.report.document import Document, as_text
 from valuation.report.evaluation import evaluation
 from valuation.report.evaluation_ways import in_order
 from valuation.report.inspection_form import form_order, inspection_form
-from valuation.report.occasion import Occasion, Photo, SetByHand, Shop, ValueSaid
+from valuation.report.occasion import Occasion, Photo, Shop, ValueSaid
 from valuation.report.own_words import kept_apart
 from valuation.report.quotation import quotation
 from valuation.report.retire_letter import retire_letter
 from valuation.report.summary import summary
+from valuation.report.wishes import Wishes
 
 __all__ = [
     "PAPERS",
@@ -44,6 +46,7 @@ __all__ = [
     "Occasion",
     "Picture",
     "Shop",
+    "Wishes",
     "as_text",
     "form_order",
     "occasion_of",
@@ -56,9 +59,6 @@ __all__ = [
 
 WRITTEN = ("evaluation", "summary", "quotation", "letter")
 """The papers that are written about a visit."""
-
-_MOST_FURTHER = 5
-"""Further treatments named and priced beside a plan; the parts on which most of the worth hangs come first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,8 +112,8 @@ def occasion_of(
     shop: Shop | None = None,
     number: str = "",
     intended_use: str = "decision",
-    choices: Sequence[tuple[str, str]] = (),
-    set_by_hand: Sequence[SetByHand] = (),
+    wishes: Wishes | None = None,
+    by_hand: Mapping[str, tuple[str, str]] | None = None,
     photos: Sequence[Photo] = (),
     system: str = "metric",
     prices_from: str = "",
@@ -133,9 +133,9 @@ def occasion_of(
         Number of the paper and its version, as the shop counts them.
     intended_use : str
         One of `valuation.sales.values.PURPOSES`.
-    choices : sequence of (question, answer)
-        The client's own choices.
-    set_by_hand : sequence of SetByHand
+    wishes : Wishes, optional
+        What the client has said and chosen.
+    by_hand : mapping of part to (level, reason), optional
         The parts that the study has pinned, with the reasons given.
     photos : sequence of Photo
         As `print_paper` will get their pictures.
@@ -151,14 +151,13 @@ def occasion_of(
 
     return Occasion(
         written_on=written_on,
+        told=conversation(study, decision, appraisal, wishes or Wishes(), by_hand),
+        prospects=prospects(study, decision),
         shop=shop or Shop(),
         number=number,
         not_for=appraiser_note(intended_use),
         values=_values(study, appraisal),
-        choices=tuple(choices),
-        set_by_hand=tuple(set_by_hand),
         photos=tuple(photos),
-        further=tuple((o.option, _further(study, decision, o)) for o in in_order(appraisal) if o.treatments),
         system=system,
         prices_from=prices_from,
         version=__version__,
@@ -200,13 +199,6 @@ def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
         )
         for value in said
     )
-
-
-def _further(study: Study, decision: Decision, option: OptionResult) -> tuple[Further, ...]:
-    """Return what more could be done to the parts that a plan leaves alone, those that most hangs on first."""
-    weight = {part.id: part.value_weight for part in study.tables.parts}
-    more = [f for f in while_it_is_open(study, decision, option.option) if f.part not in option.treatments]
-    return tuple(sorted(more, key=lambda further: -weight[further.part])[:_MOST_FURTHER])
 
 
 def paper_content(what: str, study: Study, appraisal: Appraisal, occasion: Occasion, *, option: str = "") -> Document:
@@ -293,7 +285,7 @@ def write_paper(
     decision : Decision, optional
         Of the study, where it is at hand.
     **particulars
-        As for `occasion_of`: shop, number, intended_use, choices, set_by_hand, system, prices_from.
+        As for `occasion_of`: shop, number, intended_use, wishes, by_hand, system, prices_from.
     """
     decision = decision or study.decide()
     appraisal = report(study, decision)

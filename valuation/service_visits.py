@@ -16,6 +16,7 @@ from valuation import service
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.errors import Problem, StoreError, UserError, VisitError
+from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
 from valuation.record import REQUIRED, Card, Entry
 from valuation.service_store import ShopStore, new_entry, start
@@ -41,6 +42,7 @@ __all__ = [
     "StoreError",
     "UserError",
     "VisitError",
+    "allowed_pins",
     "check_value",
     "finding_value",
     "from_visit",

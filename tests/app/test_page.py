@@ -142,11 +142,12 @@ def test_readings_are_taken_row_by_row_and_rows_left_alone_keep_their_digits(pag
 
 def test_not_looked_at_takes_a_finding_out_and_cannot_be_seen_leaves_the_odds_alone(page):
     stand(opened(page, 3), "action_out")
-    page.pills(key=draft(page).key("without_hammer_groove")).set_value("can't be seen").run()
+    page.button(key=draft(page).key("unseen_hammer_groove")).click().run()
     assert draft(page).finding("hammer_groove").cannot_see
-    assert page.text_input(key=draft(page).key("answer_hammer_groove_metric")).value == ""
+    key = draft(page).field_key("answer_hammer_groove_metric", "finding.hammer_groove")
+    assert page.text_input(key=key).value == ""
     unseen = shop.appraisal_of(draft(page).visit, {}, load_shop())
-    page.pills(key=draft(page).key("without_hammer_groove")).set_value("not looked at").run()
+    page.button(key=draft(page).key("unlooked_hammer_groove")).click().run()
     assert draft(page).finding("hammer_groove") is None
     without = shop.appraisal_of(draft(page).visit, {}, load_shop())
     assert [p.score for p in unseen.parts] == [p.score for p in without.parts]

@@ -38,13 +38,13 @@ def test_photos_pins_reasons_and_choices_come_into_the_paper(tmp_path: Path) -> 
     out = tmp_path / "e.pdf"
     done = run(
         "--out", str(out), "--photo", f"{picture}=By the window", "--photo", f"hammer_groove:{picture}=Deep grooves",
-        "--pin", "hammers=replace", "--because", "hammers=wanted new", "--choice", "Finish=kept as it is",
+        "--pin", "hammers=replace", "--because", "hammers=wanted new", "--choice", "finish=finish_kept",
         "--number", "7, version 3", "--units", "imperial", "--paper", "letter",
     )  # fmt: skip
     assert done.exit_code == 0, done.output
     printed = read_back(out.read_bytes())
-    for said in ("By the window", "Deep grooves", "Hammers: set to 'replace' by hand. Reason given: wanted new",
-                 "Finish: kept as it is", "7, version 3", "in-lb"):  # fmt: skip
+    for said in ("By the window", "Deep grooves", "hammers, replace: changed by hand: wanted new",
+                 "The finish of the case: kept as it is.", "7, version 3", "in-lb"):  # fmt: skip
         assert said in printed.text
     assert {"By the window", "Deep grooves"} <= set(printed.alternatives)
     assert printed.size_mm == (216, 279)
@@ -53,14 +53,16 @@ def test_photos_pins_reasons_and_choices_come_into_the_paper(tmp_path: Path) -> 
 def test_a_quotation_is_for_the_option_named(tmp_path: Path) -> None:
     out = tmp_path / "q.pdf"
     assert run("--out", str(out), "--what", "quotation", "--option", "rebuild").exit_code == 0
-    assert "The work: Rebuild" in read_back(out.read_bytes()).text
+    assert "The work: Rebuild it" in read_back(out.read_bytes()).text
 
 
 @pytest.mark.parametrize(
     ("words", "told"),
     [
         (("--because", "hammers=so"), "--because: 'hammers' is not set by --pin; pin it, or leave the reason out"),
-        (("--choice", "finish"), "--choice: 'finish' has no answer; write it like finish='kept as it is'"),
+        (("--choice", "finish"), "--choice: 'finish' has no answer; write it like finish=finish_kept"),
+        (("--choice", "finish=gold"), "'gold' is not a choice of finish; write one of finish_kept"),
+        (("--choice", "colour=red"), "'colour' is not asked; write one of finish, sheen"),
         (("--photo", "nowhere.jpg"), "nowhere.jpg: it can't be used"),
         (("--shop", "nowhere.toml"), "nowhere.toml"),
         (("--pin", "hammer=repair"), "'hammer' is not a part of this piano"),

@@ -26,7 +26,7 @@ def test_a_shop_goes_out_and_into_another_store_without_a_demo_of_its_own(run, t
     out = run("export", str(tmp_path / "shop.zip"))
     assert out.exit_code == 0
     assert out.stderr.startswith(f"{len(service.demo_visits())} visits with ")
-    assert out.stderr.endswith(f" entries and 0 photos written: {tmp_path / 'shop.zip'}\n")
+    assert out.stderr.endswith(f" entries, 0 papers and 0 photos written: {tmp_path / 'shop.zip'}\n")
     taken = run("import", str(tmp_path / "shop.zip"), store="there")
     assert taken.stdout.startswith(
         f"Visits: {len(service.demo_visits())} new, 0 merged, 0 with nothing new.\nEntries: "

@@ -50,7 +50,7 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
     starts: dict[str, list[np.ndarray]] = {"rebuild": [], "partial_repair": []}
     dearest = shop.first[1:] - 1
     for about in (shop.keep_all, dearest):
-        plans = best_by_class(shop, _straightened(expected, work, price, about, rules), expected.prices.expected)
+        plans = best_by_class(shop, straightened(expected, work, price, about, rules), expected.prices.expected)
         for option, plan in plans.items():
             starts[option].append(plan)
     for plan in starts["rebuild"][:1]:
@@ -87,7 +87,7 @@ def _within_budget(
 ) -> Found:
     """Return the best plan of the class that the budget allows: from the frontier about the best, then climbed."""
     shop, budget = expected.shop, expected.stakes.budget
-    benefit = _straightened(expected, work, price, best.plan, rules)
+    benefit = straightened(expected, work, price, best.plan, rules)
     points = frontier(shop, benefit, expected.prices.expected)
     plans = np.array([point.plan for point in points if point.option == option]).reshape(-1, len(shop.parts))
     plans = shop.complete(plans, rules.forced)
@@ -100,7 +100,7 @@ def _within_budget(
     return _found(expected, work, price, tops[nets.argmax()])
 
 
-def _straightened(expected, work, price, about, rules) -> np.ndarray:
+def straightened(expected, work, price, about, rules) -> np.ndarray:
     """Return what each choice adds before costs, all other parts as in `about`, shape (C,)."""
     gross = work.coefficients + price.coefficients
     rest = expected.rest(about[None])[:, 0] * (gross[:, None] * expected.condition.exposure)

@@ -6,6 +6,7 @@ words where it may not.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
@@ -18,7 +19,7 @@ from valuation.errors import Problem, VisitError
 from valuation.files.answer_checks import CANNOT_SEE
 from valuation.files.reading_place import STRINGS
 from valuation.files.visit_file import FIRST_VISIT, read_fields
-from valuation.record import Entry, by_field, clash, present
+from valuation.record import Entry, by_field, clash, present, value_text
 
 PLAIN = ("title", "date", "technician", "place", "story", "humidity", "temperature", "finished_value")
 PIANO = ("kind", "size_mm", "maker", "serial", "finish", "year", "year_is_about", "tier", "features")
@@ -161,6 +162,25 @@ def to_visit(entries: Sequence[Entry], tables: Tables) -> RecordedVisit:
         why_set_aside=faults,
         minutes=float(minutes),
     )
+
+
+def visit_as_text(visit: Visit) -> str:
+    """Return a visit as the one text of its fields that `visit_of_text` reads back; only letters of ASCII are in it."""
+    return value_text(from_visit(visit))
+
+
+def visit_of_text(text: str, tables: Tables) -> tuple[Visit, dict[str, str]]:
+    """Return the visit that `visit_as_text` wrote, and why each field that these tables don't allow is left out of it.
+
+    Raises
+    ------
+    ValueError
+        If it is no such text.
+    """
+    values = json.loads(text)
+    if not isinstance(values, dict):
+        raise ValueError("a visit is a table of fields")
+    return _read_values({name: value for name, value in values.items() if value is not None}, tables, FIRST_VISIT)
 
 
 def check_value(values: Mapping[str, Any], name: str, value: Any, tables: Tables) -> None:

@@ -58,6 +58,11 @@ def most_readings(checks: Mapping[str, CheckRow], name: str) -> int:
     return min(of_all, default=MOST_READINGS)
 
 
+def too_many(count: int, most: int) -> list[str]:
+    """Return a message where there are more readings than there can be."""
+    return [f"{count} readings are given, but there are only {most} in all"] if count > most else []
+
+
 def _read_finding(section: Section, check: CheckRow, most: int) -> Finding | None:
     """Return one finding; None where it was not looked at or something was told."""
     value = section.ask(check.id)
@@ -128,8 +133,7 @@ def _read_lists(
                 faults.append((key, str(fault)))
     count = sum(len(values) for values in lists.values() if isinstance(values, list))
     first = next(iter(lists), "readings")
-    if count > most:
-        faults.append((first, f"{count} readings are given, but there are only {most} in all"))
+    faults += [(first, message) for message in too_many(count, most)]
     if count == 0 and not faults:
         faults.append((first, "no reading is given; give at least one, or leave the check out"))
     other = next((key for key in lists if key not in SECTIONS), first)

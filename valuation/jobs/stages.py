@@ -154,3 +154,23 @@ def courses(events: Iterable[JobEvent], stages: Sequence[StageRow], *, on: date)
         if so_far:
             found[visit] = Course(visit=visit, events=so_far, stages=rows)
     return found
+
+
+def next_stage(stage: str, stages: Sequence[StageRow]) -> StageRow | None:
+    """Return the stage that follows along the way; None after the last, and beside the way.
+
+    Parameters
+    ----------
+    stage : str
+        Id of the present stage; empty where none has begun.
+    stages : sequence of StageRow
+    """
+    now = 0 if not stage else next((row.step for row in stages if row.id == stage), 0)
+    if stage and not now:
+        return None
+    return next((row for row in stages if row.step == now + 1), None)
+
+
+def gone_home(stages: Sequence[StageRow]) -> tuple[str, ...]:
+    """Return the stages in which the work is done and the piano has gone home."""
+    return tuple(row.id for row in stages if row.outcome == YES and row.step and not row.in_hand)

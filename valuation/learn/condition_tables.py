@@ -85,7 +85,7 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
     cases : sequence of Case
         Every visit the shop has made, also those that came to nothing.
     tables : Tables
-        What is thought before any visit: see `valuation.learn.proposals.before_learning`.
+        What is thought before any visit: see `valuation.learn.taken_in.before_learning`.
 
     Returns
     -------

@@ -19,6 +19,8 @@ from valuation.learn.shares import LEVEL
 
 OUTCOME_CODES = {OPEN: 0, YES: 1, NO: 2}
 
+_NOBODY = 1e-9
+
 
 @dataclass(frozen=True, eq=False)
 class Waits:
@@ -115,8 +117,8 @@ def undecided(waits: Waits, *, level: float = LEVEL) -> Curve:
     days, share = left.quantiles[steps], left.probabilities[steps]
     count, at_risk = _counts(waits, days, decided)
     with np.errstate(divide="ignore", invalid="ignore"):
-        spread = np.sqrt(np.cumsum(count / (at_risk * (at_risk - count))))
-        low, high = _limits(share, spread / np.log(share), level)
+        error = share * np.sqrt(np.cumsum(count / (at_risk * (at_risk - count))))
+    low, high = _limits(share, error, level)
     return _from_the_start(1.0, days, share, low, high, at_risk)
 
 
@@ -157,8 +159,7 @@ def decided_for(waits: Waits, outcome: str, *, level: float = LEVEL) -> Curve:
     variance = ahead**2 @ leaving
     variance += np.cumsum(before**2 * count * (at_risk - count) / at_risk**3)
     variance -= 2 * ahead @ (before * count / at_risk**2)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        low, high = _limits(share, np.sqrt(np.maximum(variance, 0)) / (share * np.log(share)), level)
+    low, high = _limits(share, np.sqrt(np.maximum(variance, 0.0)), level)
     steps = count > 0
     return _from_the_start(0.0, days[steps], share[steps], low[steps], high[steps], at_risk[steps])
 
@@ -170,11 +171,16 @@ def _counts(waits: Waits, days: np.ndarray, which: np.ndarray) -> tuple[np.ndarr
     return np.diff(count, prepend=0.0), at_risk
 
 
-def _limits(share: np.ndarray, spread: np.ndarray, level: float) -> tuple[np.ndarray, np.ndarray]:
-    """Return limits from the spread of the logarithm of minus the logarithm; nothing is known where it is undefined."""
-    reach = norm.ppf((1 + level) / 2) * np.abs(spread)
-    low, high = share ** np.exp(reach), share ** np.exp(-reach)
-    return np.where(np.isfinite(reach), low, 0.0), np.where(np.isfinite(reach), high, 1.0)
+def _limits(share: np.ndarray, error: np.ndarray, level: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return limits from the standard errors of the shares, by way of the logarithm of minus the logarithm.
+
+    Where nobody is left, or nobody has decided so, the way there is undefined: then the limits are 0 and 1.
+    """
+    defined = (share > _NOBODY) & (share < 1 - _NOBODY) & np.isfinite(error)
+    inside, low, high = share[defined], np.zeros_like(share), np.ones_like(share)
+    reach = norm.ppf((1 + level) / 2) * error[defined] / (inside * -np.log(inside))
+    low[defined], high[defined] = inside ** np.exp(reach), inside ** np.exp(-reach)
+    return low, high
 
 
 def _start(share: float, at_risk: int) -> Curve:

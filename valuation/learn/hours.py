@@ -113,7 +113,7 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
     jobs : iterable of Job
         Finished ones. What was estimated for them plays no part: hours are held against `tables`.
     tables : Tables
-        What is thought before any job: see `valuation.learn.proposals.before_learning`.
+        What is thought before any job: see `valuation.learn.taken_in.before_learning`.
 
     Returns
     -------

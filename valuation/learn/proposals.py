@@ -6,10 +6,8 @@ A proposal stands or falls as a whole: the rows of one table of odds rise in rat
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-from datetime import date
-from hashlib import sha256
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -38,7 +36,8 @@ LEAST_MOVE = 0.01
 """What moves by less is not worth a proposal: share of the hours, or of the odds of one row [-]."""
 
 _HOURS = ("hours_low", "hours_likely", "hours_high")
-_KEYS = {"operations": ("id", "kinds"), "strengths": ("id", "given"), "priors": ("part", "age", "exposure")}
+KEYS = {"operations": ("id", "kinds"), "strengths": ("id", "given"), "priors": ("part", "age", "exposure")}
+"""Columns that tell the rows of a table apart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,31 +111,6 @@ class Proposal:
         return f"learned from {self.jobs} jobs, {self.observations} observations"
 
 
-def before_learning(versions: Sequence[Tables]) -> Tables:
-    """Return the newest tables with every learned row as it was before anything was learned of it.
-
-    All learning starts from these and from all that has ever happened. So taking a proposal in and learning again from
-    the same jobs proposes nothing further; were it to start from what was learned, the same jobs would count twice.
-
-    Parameters
-    ----------
-    versions : sequence of Tables
-        Every version there was, the oldest first; at least one.
-    """
-    newest = versions[-1]
-    changed: dict[str, Any] = {}
-    for table, key in _KEYS.items():
-        known: dict[tuple, Any] = {}
-        for version in versions:
-            known |= {_key(row, key): row for row in getattr(version, table) if row.source != LEARNED}
-        changed[table] = tuple(
-            known.get(_key(row, key), row) if row.source == LEARNED else row for row in getattr(newest, table)
-        )
-    spreads = [v.settings.job_spread for v in versions if v.setting_sources.get("job_spread") != LEARNED]
-    settings = replace(newest.settings, job_spread=spreads[-1]) if spreads else newest.settings
-    return replace(newest, **changed, settings=settings)
-
-
 def propose_hours(learned: HoursLearned, start: Tables, now: Tables) -> tuple[Proposal, ...]:
     """Return a proposal for each family of operations whose hours should change, and one for how whole jobs run over.
 
@@ -149,7 +123,7 @@ def propose_hours(learned: HoursLearned, start: Tables, now: Tables) -> tuple[Pr
     now : Tables
         Those in force, which would be changed.
     """
-    before = {_key(row, _KEYS["operations"]): row for row in start.operations}
+    before = {key_of(row, KEYS["operations"]): row for row in start.operations}
     found = []
     for family in learned.families:
         if family.jobs < LEAST_JOBS:
@@ -157,7 +131,7 @@ def propose_hours(learned: HoursLearned, start: Tables, now: Tables) -> tuple[Pr
         changes, moved = [], 0.0
         for row in now.operations:
             if family_of(row, now) == family.family and row.hours_likely > 0:
-                first = before.get(_key(row, _KEYS["operations"]), row)
+                first = before.get(key_of(row, KEYS["operations"]), row)
                 own = _hours_of(row, first, family)
                 changes += own
                 moved = max([moved, *(abs(float(c.new) / c.old - 1) for c in own if c.old)])
@@ -200,64 +174,8 @@ def propose_condition(learned: ConditionLearned, now: Tables) -> tuple[Proposal,
     return tuple(p for p in found if p.shown >= LEAST_OPENED and p.moved >= LEAST_MOVE)
 
 
-def with_proposals(now: Tables, proposals: Iterable[Proposal], *, on: date) -> Tables:
-    """Return the tables as they would be with these proposals taken in: to see their effect before anyone decides.
-
-    Parameters
-    ----------
-    now : Tables
-    proposals : iterable of Proposal
-    on : date
-        Day on which they are taken in; stands in the note of each row.
-
-    Raises
-    ------
-    ValueError
-        If a cell no longer holds what the proposal was made from, or two proposals change one cell.
-    """
-    proposals = tuple(proposals)
-    touched: dict[str, dict[tuple, dict[str, Any]]] = {}
-    for proposal in proposals:
-        for change in proposal.changes:
-            cells = touched.setdefault(change.table, {}).setdefault(change.key, {})
-            if change.column in cells:
-                raise ValueError(
-                    f"{proposal.id}: {_where(change)} is changed by another proposal too; take one of them"
-                )
-            cells[change.column] = (change, proposal)
-    changed = {table: _changed(now, table, rows, on) for table, rows in touched.items() if table != "settings"}
-    sources = dict(now.setting_sources)
-    settings = now.settings
-    for key, cells in touched.get("settings", {}).items():
-        name = key[0][1]
-        change, proposal = cells["value"]
-        _require_old(getattr(settings, name), change, proposal)
-        settings = replace(settings, **{name: float(change.new)})
-        sources[name] = LEARNED
-    if proposals and LEARNED not in {row.id for row in now.sources}:
-        changed["sources"] = (*now.sources, LEARNED_SOURCE)
-    marks = repr([(c.table, c.key, c.column, c.new) for p in proposals for c in p.changes])
-    hash_ = sha256(f"{now.hash} {on} {marks}".encode()).hexdigest() if proposals else now.hash
-    return replace(now, **changed, settings=settings, setting_sources=sources, hash=hash_)
-
-
-def learned_note(note: str, proposal: Proposal, on: date) -> str:
-    """Return the note of a row that a proposal has changed: what stood there, and what it was learned from.
-
-    Examples
-    --------
-    >>> proposal = Proposal(id="hours-block", subject=HOURS, changes=(), jobs=12, observations=40, shown=40, moved=0.1)
-    >>> once = learned_note("Heavy.", proposal, date(2026, 5, 4))
-    >>> once
-    'Heavy. (learned from 12 jobs, 2026-05-04)'
-    >>> learned_note(once, proposal, date(2026, 8, 1))
-    'Heavy. (learned from 12 jobs, 2026-08-01)'
-    """
-    kept = note.partition("(learned from ")[0].strip()
-    return f"{kept} ({proposal.note}, {on})".strip()
-
-
-def _key(row: Any, columns: Sequence[str]) -> tuple[str, ...]:
+def key_of(row: Any, columns: Sequence[str]) -> tuple[str, ...]:
+    """Return what stands in these columns of a row."""
     return tuple(getattr(row, column) for column in columns)
 
 
@@ -326,7 +244,7 @@ def _odds(
     jobs: int,
     least: float,
 ) -> Proposal:
-    rows = {_key(row, _KEYS[table]): row for row in getattr(now, table)}
+    rows = {key_of(row, KEYS[table]): row for row in getattr(now, table)}
     cells = written(learned.shares, least=least)
     changes, moved = [], 0.0
     for i, key in enumerate(keys):
@@ -355,32 +273,3 @@ def _odds(
         shown=learned.opened,
         moved=moved,
     )
-
-
-def _changed(now: Tables, table: str, touched: dict[tuple, dict[str, tuple[Change, Proposal]]], on: date) -> tuple:
-    left = dict(touched)
-    rows = []
-    for row in getattr(now, table):
-        cells = left.pop(tuple((column, getattr(row, column)) for column in _KEYS[table]), None)
-        if cells:
-            for change, proposal in cells.values():
-                _require_old(getattr(row, change.column), change, proposal)
-            _, proposal = next(iter(cells.values()))
-            new = {column: float(change.new) for column, (change, _) in cells.items()}
-            row = replace(row, **new, source=LEARNED, note=learned_note(row.note, proposal, on))
-        rows.append(row)
-    for cells in left.values():
-        change, proposal = next(iter(cells.values()))
-        raise ValueError(f"{proposal.id}: {_where(change)}: there is no such row any more; learn again")
-    return tuple(rows)
-
-
-def _require_old(stands: float, change: Change, proposal: Proposal) -> None:
-    if stands != change.old:
-        raise ValueError(
-            f"{proposal.id}: {_where(change)} is {stands:g} by now, not {change.old:g}; learn again from today's tables"
-        )
-
-
-def _where(change: Change) -> str:
-    return f"{change.table}, {', '.join(value for _, value in change.key)}, {change.column}"

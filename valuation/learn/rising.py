@@ -11,7 +11,7 @@ from functools import cache
 
 import numpy as np
 from scipy.optimize import minimize
-from scipy.special import softmax
+from scipy.special import log_softmax
 
 MARGIN = 0.002
 """Learned tables rise by at least so much of a log odds ratio, so that rounding what is written can't undo it."""
@@ -50,8 +50,8 @@ def nearest_rising(counts: np.ndarray, *, least: float = 0.0, margin: float = MA
     -----
     Where the plain shares rise by themselves they are the answer. Else the logarithms of the shares are written as
     the first row's and what each further row adds to them from column to column: of these additions the table is to
-    have no less than the margin, the likelihood is concave in them, and so there is one best table [1]_. A share held
-    at `least` is given imaginary counts until it is reached: they are the multiplier of that bound.
+    have no less than the margin, the likelihood is concave in them, and so there is one best table [1]_. That no
+    share be smaller than `least` is a convex bound on the same numbers.
 
     References
     ----------
@@ -64,53 +64,50 @@ def nearest_rising(counts: np.ndarray, *, least: float = 0.0, margin: float = MA
     if (rise(plain) >= margin).all() and (plain >= least).all():
         return plain
     rows, columns = counts.shape
-    design = _design(rows, columns)
-    scale = float(total.sum())
-
-    def shares(x: np.ndarray) -> np.ndarray:
-        return softmax((design @ x).reshape(rows, columns), axis=1)
-
-    def loss(x: np.ndarray) -> tuple[float, np.ndarray]:
-        table = shares(x)
-        return -(counts * np.log(table)).sum() / scale, (total * table - counts).ravel() @ design / scale
-
-    def above_least(x: np.ndarray) -> np.ndarray:
-        return np.log(shares(x) / least).ravel()
-
-    def slope_of_least(x: np.ndarray) -> np.ndarray:
-        by_row = design.reshape(rows, columns, -1)
-        return design - np.repeat(np.einsum("rc,rcx->rx", shares(x), by_row), columns, axis=0)
-
     logs = np.log(np.maximum(plain, max(least, 1e-12)))
     start = np.concatenate(
         [logs[0, 1:] - logs[0, 0], np.maximum(np.diff(np.diff(logs, axis=1), axis=0), margin).ravel()]
     )
-    bounds = [(None, None)] * (columns - 1) + [(margin, None)] * (len(start) - columns + 1)
+    steps = _steps(rows, columns)
+    # Numbers that the counts hold firmly are to move in smaller steps: each is measured by its own curvature.
+    by_row = steps.reshape(rows, columns, -1)
+    middle = np.einsum("rc,rcx->rx", plain, by_row)
+    curve = (total[:, :, None] * plain[:, :, None] * (by_row - middle[:, None]) ** 2).sum(axis=(0, 1))
+    unit = np.sqrt(np.maximum(curve, 1e-3))
+    steps = steps / unit
+
+    def log_shares(x: np.ndarray) -> np.ndarray:
+        return log_softmax((steps @ x).reshape(rows, columns), axis=1)
+
+    def loss(x: np.ndarray) -> tuple[float, np.ndarray]:
+        logs = log_shares(x)
+        return -(counts * logs).sum(), (total * np.exp(logs) - counts).ravel() @ steps
+
+    def above_least(x: np.ndarray) -> np.ndarray:
+        return log_shares(x).ravel() - np.log(least)
+
+    def slope_of_least(x: np.ndarray) -> np.ndarray:
+        mean = np.einsum("rc,rcx->rx", np.exp(log_shares(x)), steps.reshape(rows, columns, -1))
+        return steps - np.repeat(mean, columns, axis=0)
+
+    bounds = [(None, None)] * (columns - 1) + [(margin * u, None) for u in unit[columns - 1 :]]
     floors = [{"type": "ineq", "fun": above_least, "jac": slope_of_least}] if least else []
-    found = minimize(
-        loss,
-        start,
-        jac=True,
-        method="SLSQP",
-        bounds=bounds,
-        constraints=floors,
-        options={"maxiter": 500, "ftol": 1e-12},
-    )
-    return shares(found.x)
+    options = {"maxiter": 500, "ftol": 1e-8}
+    found = minimize(loss, start * unit, jac=True, method="SLSQP", bounds=bounds, constraints=floors, options=options)
+    return np.exp(log_shares(found.x))
 
 
 @cache
-def _design(rows: int, columns: int) -> np.ndarray:
+def _steps(rows: int, columns: int) -> np.ndarray:
     """Return what the numbers of the first row, then the additions, do to the logarithm of each cell."""
-    steps = columns - 1
-    design = np.zeros((rows, columns, steps + (rows - 1) * steps))
+    steps = np.zeros((rows, columns, rows * (columns - 1)))
     for row in range(rows):
         for column in range(1, columns):
-            design[row, column, column - 1] = 1
+            steps[row, column, column - 1] = 1
             for earlier in range(row):
-                first = steps + earlier * steps
-                design[row, column, first : first + column] = 1
-    return design.reshape(rows * columns, -1)
+                first = (earlier + 1) * (columns - 1)
+                steps[row, column, first : first + column] = 1
+    return steps.reshape(rows * columns, -1)
 
 
 def written(table: np.ndarray, *, least: float = 0.0, digits: int = 4) -> tuple[tuple[str, ...], ...]:

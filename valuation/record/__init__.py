@@ -16,11 +16,13 @@ from valuation.record.history import (
     undone,
     value_without,
 )
+from valuation.record.paper import Paper, printed_number, why_not_paper
 
 __all__ = [
     "REQUIRED",
     "Card",
     "Entry",
+    "Paper",
     "by_field",
     "card_text",
     "clash",
@@ -33,8 +35,10 @@ __all__ = [
     "one_line",
     "plain_value",
     "present",
+    "printed_number",
     "undone",
     "value_text",
     "value_without",
     "why_not_entry",
+    "why_not_paper",
 ]

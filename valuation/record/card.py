@@ -16,7 +16,6 @@ CARD_FIELDS = {
     "piano.year": "year",
     "place": "place",
     "client.name": "client",
-    "job.stage": "stage",
 }
 """Fields of a visit that its card shows, and the name each has there."""
 
@@ -43,7 +42,7 @@ class Card:
     day : date or None
         Of the visit.
     stage : str
-        How far it has come, as ``job.stage`` says.
+        How far it has come, as its events say; see `valuation.record.job_card`.
     demo : bool
         Invented, from the demo workshop.
     created_at, changed_at : datetime
@@ -80,7 +79,7 @@ def card_text(values: Mapping[str, Any]) -> dict[str, Any]:
         The columns of `CARD_FIELDS` as text (the year as a number or None); ``search``, all that is searched in small
         letters; and a key for each of `SORTED`, such as ``title_key``.
     """
-    card: dict[str, Any] = {column: _line(values.get(name)) for name, column in CARD_FIELDS.items()}
+    card: dict[str, Any] = {column: line(values.get(name)) for name, column in CARD_FIELDS.items()}
     year = values.get("piano.year")
     card["year"] = year if type(year) is int and 0 < year < 10_000 else None
     card["search"] = "\n".join(card[name] for name in SEARCHED).casefold()
@@ -92,7 +91,7 @@ def sort_key(text: str) -> str:
     return text.casefold()[:KEY_LETTERS] or LAST
 
 
-def _line(value: Any) -> str:
+def line(value: Any) -> str:
     """Return a text on one line that any database takes; empty for anything else."""
     if not isinstance(value, str):
         return ""

@@ -203,7 +203,7 @@ def _found(case: Case) -> tuple[str, ...]:
         if part.part != HISTORY and part.looked_at:
             by_state.setdefault(part.state, []).append(part.part)
     texts = {
-        "failed": say("Worn out: {parts}.", parts=listed(case.part_names(by_state.get("failed", ())))),
+        "failed": say("No longer does its work: {parts}.", parts=listed(case.part_names(by_state.get("failed", ())))),
         "worn": say("Worn: {parts}.", parts=listed(case.part_names(by_state.get("worn", ())))),
         "serviceable": say(
             "Old, but it does its work: {parts}.", parts=listed(case.part_names(by_state.get("serviceable", ())))

@@ -140,11 +140,15 @@ Block = Verdict | Words | Points | Heading | Facts | Grid | Ranges | Hundreds | 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """A section with its heading, which may be empty; `compact` is for what is looked up rather than read."""
+    """A section with its heading, which may be empty.
+
+    `compact` is for what is looked up rather than read; `own_page` begins a page, so that it can be taken in at once.
+    """
 
     title: str
     blocks: tuple[Block, ...]
     compact: bool = False
+    own_page: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

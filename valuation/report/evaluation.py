@@ -10,18 +10,16 @@ from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.language import language, later, say
 from valuation.report import evaluation_limits as limits_of
-from valuation.report.document import Block, Document, Grid, Points, Section, Verdict, Words
+from valuation.report.document import Block, Document, Points, Section, Verdict, Words
 from valuation.report.evaluation_piano import condition, size_said, the_piano, what_was_looked_at
-from valuation.report.evaluation_ways import in_order, name_of, ways, years_said
+from valuation.report.evaluation_ways import prices_in_short, ways
 from valuation.report.evaluation_work import work
-from valuation.report.format import money_range, of_100
 from valuation.report.labels import day_words, listed, year_words
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 from valuation.report.words import clarity_sentence, flip_sentence, reason_sentence, settle_sentence, verdict_sentence
 
 _MOST_REASONS, _MOST_PARTS_TURNING = 8, 2
-_REASONS_IN_SHORT = 3
 _MOST_IN_A_LINE = 60
 
 _TITLES = {"upright": later("Evaluation of an upright piano"), "grand": later("Evaluation of a grand piano")}
@@ -46,7 +44,7 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
         The same for the same input, in the language spoken.
     """
     sections = [
-        Section(title=say("In short"), blocks=tuple(in_short(appraisal, tables))),
+        Section(title=say("In short"), blocks=tuple(in_short(appraisal, tables, occasion))),
         Section(title=say("What this paper is for"), blocks=tuple(limits_of.purpose(visit, appraisal, occasion))),
         Section(title=say("The piano"), blocks=tuple(the_piano(visit, tables, occasion))),
         Section(
@@ -54,7 +52,7 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
             blocks=tuple(what_was_looked_at(visit, appraisal, tables, occasion)),
         ),
         Section(title=say("Condition"), blocks=tuple(condition(visit, appraisal, tables, occasion))),
-        Section(title=say("The ways forward"), blocks=tuple(ways(appraisal, tables))),
+        Section(title=say("The ways forward"), own_page=True, blocks=tuple(ways(appraisal, occasion))),
         Section(title=say("Why, and what would change it"), blocks=tuple(why(appraisal))),
         Section(title=say("The work and its price"), blocks=tuple(work(appraisal, tables, occasion))),
         Section(title=say("Values"), blocks=tuple(limits_of.values(appraisal, occasion))),
@@ -122,39 +120,16 @@ def head_facts(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> tuple[
     return tuple(row for row in rows if row[1])
 
 
-def in_short(appraisal: Appraisal, tables: Tables) -> list[Block]:
-    """Return the answer: stop rules, the verdict, how sure, the heaviest reasons, each way with price and years."""
-    stops = [Words(text=say(c.text), style="stop") for c in appraisal.cautions if c.rank == "stop"]
-    weighed = [reason for reason in appraisal.reasons if reason.code != "stop_rule"]
-    unseen = [say(part.name) for part in appraisal.parts if part.component and not part.looked_at]
-    said = [reason_sentence(reason, appraisal) for reason in weighed[:_REASONS_IN_SHORT]]
-    if unseen:
-        said.append(say("Not looked at, so not known: {parts}.", parts=listed(unseen)))
+def in_short(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
+    """Return the answer: what comes before all, the verdict, the condition in a few words, each way with its price."""
+    told = occasion.told
     return [
-        *stops,
+        *(Words(text=text, style="stop") for text in told.first),
         Verdict(sentence=verdict_sentence(appraisal), how_sure=clarity_sentence(appraisal)),
-        Points(items=tuple(said)),
-        prices_in_short(appraisal),
+        Points(items=(*told.found, *told.unseen)),
+        prices_in_short(appraisal, occasion),
         *limits_of.invented_prices(tables),
     ]
-
-
-def prices_in_short(appraisal: Appraisal) -> Grid:
-    """Return each way with its price, and the years of good service that it is good for beside it."""
-    options = in_order(appraisal)
-    return Grid(
-        caption=say("What each way costs, and for how long it is good"),
-        head=(
-            say("Way"),
-            say("Price, {currency}", currency=appraisal.currency),
-            say("Years of good service"),
-            say("Best in"),
-        ),
-        rows=tuple((name_of(o), money_range(o.price), years_said(o), of_100(o.chance_best)) for o in options),
-        align="lrll",
-        widths=(1.6, 1, 1.2, 0.8),
-        strong=tuple(i for i, o in enumerate(options) if o.option == appraisal.verdict),
-    )
 
 
 def why(appraisal: Appraisal) -> list[Block]:

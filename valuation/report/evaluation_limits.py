@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
-
 from valuation.core.appraisal import Appraisal
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.language import later, say, say_many
+from valuation.report.client_words import way_name
 from valuation.report.document import Block, Grid, Points, Signatures, Words
 from valuation.report.evaluation_piano import checks_of
 from valuation.report.format import exact, money_range, number
-from valuation.report.labels import day_words, in_sentence, listed, option_name, with_capital
+from valuation.report.labels import day_words, in_sentence, listed, with_capital
 from valuation.report.occasion import Occasion, ValueSaid
 from valuation.report.own_words import in_one_line
 
@@ -26,6 +25,8 @@ def purpose(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Bloc
         blocks.append(Words(text=say("Asked for, in the client's words: “{words}”", words=client.purpose)))
     if client.wishes:
         blocks.append(Words(text=say("Wished for: “{words}”", words=client.wishes)))
+    if occasion.told.told_us:
+        blocks.append(Words(text=say("You told us: {wishes}", wishes=" ".join(occasion.told.told_us))))
     blocks.append(
         Words(
             text=say(
@@ -95,7 +96,7 @@ def _of(value: ValueSaid) -> str:
         return say("A comparable sound instrument, delivered and tuned")
     if value.of == "disposal":
         return say("Having it taken away and disposed of")
-    return say("The piano after: {option}", option=in_sentence(option_name(value.of)))
+    return say("The piano after this way: {way}", way=way_name(value.of))
 
 
 def _basis(value: ValueSaid, appraisal: Appraisal) -> str:
@@ -195,10 +196,7 @@ def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasio
             "A part that nobody looked at is reckoned as such parts are in pianos of that age and life. If it is "
             "found to be otherwise, the figures change."
         ),
-        say(
-            "Prices and values hold until {day}. After that they are reckoned anew.",
-            day=day_words(valid_until(occasion, tables)),
-        ),
+        occasion.told.holds,
         *always_said(appraisal, tables),
         say(
             "No certification is given. Where one is asked for, a licensed or qualified appraiser without "
@@ -208,8 +206,9 @@ def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasio
     ]
     if shop.fee:
         said.append(shop.fee)
+    said.append(say("Others who can be asked: {names}", names=" ".join(occasion.told.ask_others)))
     if shop.second_opinion:
-        said.append(say("Others who can be asked: {names}.", names=listed(shop.second_opinion)))
+        said.append(say("By name: {names}.", names=listed(shop.second_opinion)))
     return [
         Points(items=tuple(said)),
         Signatures(places=((say("Evaluated by"), in_one_line(visit.technician or shop.name)),)),
@@ -220,11 +219,6 @@ def always_said(appraisal: Appraisal, tables: Tables) -> list[str]:
     """Return what is said with every piano, such as that the writer sells the work."""
     always = {row.id for row in tables.cautions if row.always}
     return [say(caution.text) for caution in appraisal.cautions if caution.caution in always]
-
-
-def valid_until(occasion: Occasion, tables: Tables) -> date:
-    """Return the last day on which the figures hold."""
-    return occasion.written_on + timedelta(days=tables.settings.quote_days)
 
 
 def not_made(visit: Visit, tables: Tables) -> list[Block]:

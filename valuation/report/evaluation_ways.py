@@ -1,31 +1,21 @@
-"""Of the written evaluation: the ways forward, side by side and in equal detail."""
+"""Of the written evaluation: the ways forward, side by side, in the words and figures of the conversation."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from valuation.core.appraisal import Appraisal, OptionResult
-from valuation.core.rows import STATES, Tables
-from valuation.language import say, say_many
+from valuation.core.prospects import ANOTHER, LET_GO, WAYS, Prospect
+from valuation.core.rows import Tables
+from valuation.language import say
 from valuation.report.axis import money_ticks
+from valuation.report.client_words import way_name
 from valuation.report.document import Bar, Block, Grid, Hundreds, Ranges, Words
-from valuation.report.format import exact, money, money_range, number, of_100, years_range
-from valuation.report.labels import listed, option_meaning, option_name, with_capital
+from valuation.report.format import money_range, years_range
+from valuation.report.occasion import Occasion
 from valuation.report.shown_quote import Shown, shown_quote
-
-ORDER = ("keep", "partial_repair", "rebuild", "retire")
-"""The way without work stands first, whatever the verdict: nobody is led to spend."""
+from valuation.report.ways import ROWS, row_name
 
 LINES_TO_A_STEP = 10
 """Lines are rounded finer than the totals that settings speak of, as on the screens."""
-
-_BAD = STATES.index("worn")
-_MOST_NAMED = 4
-
-
-def in_order(appraisal: Appraisal) -> list[OptionResult]:
-    """Return the options, the one without work first."""
-    return sorted(appraisal.options, key=lambda option: ORDER.index(option.option))
 
 
 def quote_of(option: OptionResult, appraisal: Appraisal, tables: Tables) -> Shown:
@@ -33,186 +23,87 @@ def quote_of(option: OptionResult, appraisal: Appraisal, tables: Tables) -> Show
     return shown_quote(option, appraisal, tables.settings.round_to / LINES_TO_A_STEP)
 
 
-def name_of(option: OptionResult) -> str:
-    """Return the name of an option as a heading."""
-    if option.option == "retire" and option.exchange:
-        return say("Retire it, another piano instead")
-    return option_name(option.option)
+def in_order(appraisal: Appraisal) -> list[OptionResult]:
+    """Return the options with work or without it as the ways are told, the one without work first."""
+    return [option for way in WAYS if (option := appraisal.option(way)) is not None]
 
 
-def ways(appraisal: Appraisal, tables: Tables) -> list[Block]:
-    """Return the options side by side: chances, the table with the same rows for each, prices as lines."""
-    options = in_order(appraisal)
-    rows = tuple((label, *(tell(option) for option in options)) for label, tell in _rows(appraisal, tables))
-    return [
-        Words(
-            text=say(
-                "Each way is told by the same rows. Money is in {currency}, tax included; 'low to high' means that 8 "
-                "of 10 lie between. Compared over {years} years.",
-                currency=appraisal.currency,
-                years=number(appraisal.horizon),
-            )
+def way_of_verdict(appraisal: Appraisal) -> str:
+    """Return the way that the verdict advises."""
+    if appraisal.verdict != "retire":
+        return appraisal.verdict
+    return ANOTHER if appraisal.best.exchange else LET_GO
+
+
+def prices_in_short(appraisal: Appraisal, occasion: Occasion) -> Grid:
+    """Return each way with its price and the good years it buys beside it, and how often it comes out best."""
+    told = occasion.told
+    return Grid(
+        caption=say("What each way costs, and the good years you get"),
+        head=(
+            say("Way"),
+            say("Price in {currency}, and good years", currency=appraisal.currency),
+            say("Comes out best"),
         ),
-        Grid(
-            caption=say("The ways forward, side by side"),
-            head=("", *(name_of(option) for option in options)),
-            rows=rows,
-            align="l" * (len(options) + 1),
-            widths=(0.72, *(1.0 for _ in options)),
-            style="side",
-        ),
-        _prices(options, appraisal),
-        _chances(options),
-    ]
-
-
-def _rows(appraisal: Appraisal, tables: Tables) -> list[tuple[str, Callable[[OptionResult], str]]]:
-    return [
-        (say("What is done"), lambda o: _done(o)),
-        (say("What stays as it is"), lambda o: _stays(o, appraisal)),
-        (say("Price"), lambda o: _price(o, appraisal, tables)),
-        (say("Years of good service"), years_said),
-        (say("A good year costs"), lambda o: money(o.cost_per_year.likely) if o.years.high else say("not played")),
-        (
-            say("Worth afterwards"),
-            lambda o: money_range(o.value_after) if o.value_after.high else say("nothing is left"),
-        ),
-        (say("Time at the bench"), lambda o: hours_said(o)),
-        (say("Good sides"), lambda o: _good(o, appraisal)),
-        (say("Bad sides"), lambda o: _bad(o, appraisal)),
-        (say("What could go wrong"), lambda o: _wrong(o, appraisal)),
-        (say("Best in"), lambda o: of_100(o.chance_best)),
-    ]
-
-
-def years_said(option: OptionResult) -> str:
-    """Return the years of good service: they stand wherever a price stands."""
-    if not option.years.high:
-        return say("none: not good to play") if option.option != "retire" else say("none: no piano in the house")
-    return say("{years} years", years=years_range(option.years))
-
-
-def hours_said(option: OptionResult) -> str:
-    """Return the hours of work."""
-    hours = sum(line.hours for line in option.lines)
-    return (
-        say("about {hours} h", hours=number(round(hours) if hours >= 1 else round(hours, 1))) if hours else say("none")
+        rows=tuple((way.name, way.price, count.words) for way, count in zip(told.ways, told.best.counts, strict=True)),
+        align="lll",
+        widths=(1, 2.2, 0.9),
+        strong=tuple(i for i, way in enumerate(told.ways) if way.way == way_of_verdict(appraisal)),
     )
 
 
-def _done(option: OptionResult) -> str:
-    if not option.treatments:
-        return option_meaning(option)
-    return with_capital(f"{listed(treated(option))}.")
+def ways(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+    """Return the ways side by side: the table with the same rows for each, prices as lines, counts of 100."""
+    told = occasion.told
+    rows = [(row_name(row), *(" ".join(way.rows[row]) for way in told.ways)) for row in ROWS]
+    rows += [
+        (row_name("good"), *(" ".join(side.text for side in way.good) or "–" for way in told.ways)),
+        (row_name("bad"), *(" ".join(side.text for side in way.bad) or "–" for way in told.ways)),
+    ]
+    rows += [(chance.question, *(count.words for count in chance.counts)) for chance in told.chances]
+    return [
+        Words(text=" ".join(note for row in ROWS if (note := told.notes.get(row)))),
+        Grid(
+            caption=say("The ways forward, side by side"),
+            head=("", *(way.name for way in told.ways)),
+            rows=tuple(rows),
+            align="l" * (len(told.ways) + 1),
+            widths=(0.68, *(1.0 for _ in told.ways)),
+            style="side",
+        ),
+        _prices(appraisal, occasion),
+        Hundreds(
+            title=told.best.question,
+            counts=tuple((count.name, count.of_100 or 0, count.words) for count in told.best.counts),
+            alt=" ".join(f"{count.name}: {count.words}." for count in told.best.counts),
+        ),
+    ]
 
 
-def treated(option: OptionResult) -> list[str]:
-    """Return what is done to the parts, in the workshop's words, in the order of the work."""
-    names = {line.operation: say(line.name) for line in option.lines}
-    wanted = set(option.treatments.values())
-    return [name for operation, name in names.items() if operation in wanted]
+def _price_and_years(prospect: Prospect) -> str:
+    """Return a price with its good years, short enough to stand beside a line."""
+    years = years_range(prospect.years) if round(prospect.years.high) else say("none")
+    return say("{price}; good years: {years}", price=money_range(prospect.price), years=years)
 
 
-def _stays(option: OptionResult, appraisal: Appraisal) -> str:
-    if option.option == "keep":
-        return say("Everything.")
-    if option.option == "retire":
-        return say("Nothing: the piano goes.")
-    kept = [say(part.name) for part in appraisal.parts if part.component and part.part not in option.treatments]
-    return with_capital(f"{listed(kept)}.") if kept else say("The case and what hangs together with it.")
-
-
-def _price(option: OptionResult, appraisal: Appraisal, tables: Tables) -> str:
-    said = money_range(option.price)
-    if option.option == "retire":
-        return said
-    return say("{range}; quoted at {total}", range=said, total=exact(quote_of(option, appraisal, tables).total))
-
-
-def _good(option: OptionResult, appraisal: Appraisal) -> str:
-    if option.option == "keep":
-        return say("It costs least now, nothing is changed, and every other way stays open.")
-    if option.option == "retire":
-        if option.exchange:
-            return say("A sound instrument from the first day, and no more is put into this one.")
-        return say("No more is put into it, and there is room again.")
-    worst = [say(p.name) for p in _worn(appraisal) if p.part in option.treatments][:_MOST_NAMED]
-    put_right = say("It puts right what troubles it: {parts}.", parts=listed(worst)) if worst else ""
-    if option.option == "rebuild":
-        return _joined(put_right, say("What wears is new together, and lasts longest."))
-    return _joined(put_right, say("Most of the old piano stays."))
-
-
-def _bad(option: OptionResult, appraisal: Appraisal) -> str:
-    worn = [say(part.name) for part in _worn(appraisal) if part.part not in option.treatments][:_MOST_NAMED]
-    left = say("Stays worn or worse: {parts}.", parts=listed(worn)) if worn else ""
-    if option.option == "keep":
-        return left or say("It goes on ageing.")
-    if option.option == "retire":
-        return say("This piano leaves the house, and with it what it means to you.")
-    if option.option == "rebuild":
-        lost = option.expected_price - (option.expected_value - appraisal.value_now.likely)
-        said = say("It costs most, and the piano is away for long.")
-        if lost > 0:
-            said = _joined(said, say("About {amount} of its price is not found again in a sale.", amount=money(lost)))
-        return _joined(said, left)
-    return _joined(left, say("What was left alone goes on ageing."))
-
-
-def _wrong(option: OptionResult, appraisal: Appraisal) -> str:
-    held = sorted((a for a in appraisal.allowances if a.option == option.option), key=lambda a: -a.expected)
-    names = {part.part: say(part.name) for part in appraisal.parts}
-    said = [
-        say(
-            "{chance}: the {part} worse than it looks; {work}, {amount} more.",
-            chance=with_capital(of_100(a.chance)), part=names[a.part], work=say(a.name), amount=money(a.if_needed),
-        )
-        for a in held
-        if a.chance >= 0.005
-    ][:2]  # fmt: skip
-    left = [p for p in appraisal.parts if p.component and not p.looked_at and p.part not in option.treatments]
-    if left and option.option != "retire":
-        said.append(
-            say_many(
-                "{count} part that is left alone was not looked at: it may give out sooner than it seems.",
-                "{count} parts that are left alone were not looked at: any may give out sooner than it seems.",
-                len(left),
-            )
-        )
-    if option.treatments:
-        return " ".join(said) or say("Little: nothing that is planned is likely to turn out worse.")
-    if option.option == "keep":
-        return " ".join(said) or say("A part may give out sooner than it seems.")
-    if option.exchange:
-        return say("A used piano has hidden sides too: let somebody look at it who does not sell it.")
-    return say("It may bring less than hoped, or cost something to be taken away.")
-
-
-def _joined(*sentences: str) -> str:
-    return " ".join(sentence for sentence in sentences if sentence)
-
-
-def _worn(appraisal: Appraisal) -> list:
-    """Return the parts that are most likely worn or worse, the worst first."""
-    bad = [part for part in appraisal.parts if part.component and STATES.index(part.state) >= _BAD]
-    return sorted(bad, key=lambda part: part.score)
-
-
-def _prices(options: list[OptionResult], appraisal: Appraisal) -> Ranges:
+def _prices(appraisal: Appraisal, occasion: Occasion) -> Ranges:
+    advised = way_of_verdict(appraisal)
     bars = tuple(
         Bar(
-            name=name_of(o),
-            low=o.price.low,
-            at=o.expected_price,
-            high=o.price.high,
-            said=say("{price} · {years}", price=money_range(o.price), years=years_said(o)),
-            chosen=o.option == appraisal.verdict,
+            name=way_name(way),
+            low=prospect.price.low,
+            at=prospect.expected_price,
+            high=prospect.price.high,
+            said=_price_and_years(prospect),
+            chosen=way == advised,
         )
-        for o in options
+        for way, prospect in occasion.prospects.items()
     )
     start, end = min(0.0, *(bar.low for bar in bars)), max(bar.high for bar in bars)
     return Ranges(
-        title=say("Price in {currency}, and years of good service for it", currency=appraisal.currency),
+        title=say(
+            "Price in {currency}: 8 of 10 lie on the line, the mark is what is expected", currency=appraisal.currency
+        ),
         bars=bars,
         start=start,
         end=end,
@@ -220,28 +111,3 @@ def _prices(options: list[OptionResult], appraisal: Appraisal) -> Ranges:
         zones=(),
         alt=" ".join(f"{bar.name}: {bar.said}." for bar in bars),
     )
-
-
-def _chances(options: list[OptionResult]) -> Hundreds:
-    whole = shares_of_100([o.chance_best for o in options])
-    counts = tuple((name_of(o), count, of_100(o.chance_best)) for o, count in zip(options, whole, strict=True))
-    return Hundreds(
-        title=say("In how many of 100 possible outcomes each way comes out best for you"),
-        counts=counts,
-        alt=" ".join(f"{name}: {said}." for name, _, said in counts),
-    )
-
-
-def shares_of_100(shares: list[float]) -> list[int]:
-    """Return shares as whole counts that add up to 100, by largest remainder.
-
-    Examples
-    --------
-    >>> shares_of_100([0.335, 0.335, 0.33])
-    [34, 33, 33]
-    """
-    counts = [int(100 * share) for share in shares]
-    by_remainder = sorted(range(len(shares)), key=lambda i: counts[i] - 100 * shares[i])
-    for i in by_remainder[: max(0, 100 - sum(counts))]:
-        counts[i] += 1
-    return counts

@@ -1,50 +1,61 @@
-"""Of the written evaluation: the work line by line, what may turn up, and what more could be done."""
+"""Of the written evaluation: the work line by line, what was set by hand and chosen, and what opening may bring."""
 
 from __future__ import annotations
 
 from valuation.core.appraisal import Appraisal, Line
 from valuation.core.rows import Tables
 from valuation.language import say
+from valuation.report.client_words import way_name
 from valuation.report.document import Block, Grid, Heading, Points, Words
-from valuation.report.evaluation_ways import in_order, name_of, quote_of
-from valuation.report.format import exact, money, number, of_100, percent, years_range
-from valuation.report.labels import in_sentence, with_capital
+from valuation.report.evaluation_ways import in_order, quote_of
+from valuation.report.format import exact, number, percent, years_range
+from valuation.report.labels import with_capital
 from valuation.report.occasion import Occasion
+from valuation.report.own_choices import PRICED
 from valuation.report.shown_quote import Shown
-from valuation.report.words import option_word
+from valuation.report.ways import WORK
 
 
 def work(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
-    """Return the lines of each way that has work in it with what they add up to, and what may turn up or be added."""
+    """Return the lines of each way that has work in it with what they add up to, and what opening may bring."""
+    ways = tuple(way for way in WORK if way in occasion.prospects)
     return [
-        *set_and_chosen(appraisal, occasion),
+        *set_and_chosen(occasion, ways),
         _side_by_side(appraisal, tables),
-        *_teardown(appraisal),
-        *_further(appraisal, occasion),
+        *what_may_turn_up(occasion, ways),
     ]
 
 
-def set_and_chosen(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
-    """Return what was set by hand with the reason given, and what the client has chosen."""
+def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
+    """Return what was set by hand with the reason given, and what the client has chosen with what it costs.
+
+    Parameters
+    ----------
+    occasion : Occasion
+    ways : tuple of str
+        Ways whose prices are told.
+    """
+    told = occasion.told
     blocks: list[Block] = []
-    if occasion.set_by_hand:
-        names = {part.part: say(part.name) for part in appraisal.parts}
-        said = [
-            say(
-                "{part}: set to '{level}' by hand. Reason given: {reason}",
-                part=with_capital(names.get(hand.part, hand.part)),
-                level=say(hand.level),
-                reason=hand.reason or say("none"),
+    if told.by_hand:
+        blocks.append(Words(text=say("Not left to the reckoning, but set by hand; all figures hold with it:")))
+        blocks.append(Points(items=told.by_hand))
+    chosen = [question for question in told.questions if question.answer is not None]
+    priced = [way for way in PRICED if way in ways]
+    if chosen and priced:
+        blocks.append(
+            Grid(
+                caption=say("What was chosen, and what it does to the price"),
+                head=(say("Question"), say("Chosen"), *(way_name(way) for way in priced)),
+                rows=tuple(
+                    (q.name, q.answer.name, *(q.answer.costs[way] for way in priced)) for q in chosen if q.answer
+                ),
+                align="ll" + "l" * len(priced),
+                widths=(1.2, 1.2, *(1.2 for _ in priced)),
             )
-            for hand in occasion.set_by_hand
-        ]
-        blocks += [
-            Words(text=say("Not left to the reckoning, but set by the evaluator; all figures hold with it:")),
-            Points(items=tuple(said)),
-        ]
-    if occasion.choices:
-        told = tuple(say("{question}: {answer}", question=q, answer=a) for q, a in occasion.choices)
-        blocks += [Words(text=say("Chosen by the client:")), Points(items=told)]
+        )
+    if told.against:
+        blocks.append(Points(items=told.against))
     return blocks
 
 
@@ -52,27 +63,35 @@ def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
     """Return the lines of every way that has work in it, in one table: the same line is read across."""
     options = [option for option in in_order(appraisal) if option.lines]
     quotes = [quote_of(option, appraisal, tables) for option in options]
-    rows = [(f"{with_capital(say(line.name))}\n{say(line.plain)}", *amounts) for line, amounts in _lines_of_all(quotes)]
+    rows = [(line_words(line), *amounts) for line, amounts in _lines_of_all(quotes)]
     if any(quote.allowances for quote in quotes):
-        rows.append(
-            (say("Held for what may turn up: the chance times the price"), *(exact(q.allowances) for q in quotes))
-        )
+        rows.append((held_name(), *(exact(q.allowances) for q in quotes)))
     rows += [
         (say("Hours"), *(number(round(sum(line.hours for line in o.lines))) for o in options)),
         (say("Before tax"), *(exact(q.before_tax) for q in quotes)),
         (say("Tax, {percent}", percent=percent(tables.settings.tax)), *(exact(q.tax) for q in quotes)),
         (say("In all"), *(exact(q.total) for q in quotes)),
-        (say("Years of good service"), *(years_range(o.years) if o.years.high else say("none") for o in options)),
+        (say("Good years"), *(years_range(o.years) if round(o.years.high) else say("none") for o in options)),
     ]
     return Grid(
         caption=say("The work line by line, in {currency}", currency=appraisal.currency),
-        head=(say("Work"), *(name_of(option) for option in options)),
+        head=(say("Work"), *(way_name(option.option) for option in options)),
         rows=tuple(rows),
         align="l" + "r" * len(options),
         widths=(1, *(0.0 for _ in options)),
         strong=(len(rows) - 2,),
         style="lines",
     )
+
+
+def line_words(line: Line) -> str:
+    """Return what is done in the workshop's words, and below it what that means."""
+    return f"{with_capital(say(line.name))}\n{say(line.plain)}"
+
+
+def held_name() -> str:
+    """Return what the part of a price is called that is held for what opening may show."""
+    return say("Held for what may turn up: the chance times the price")
 
 
 def _lines_of_all(quotes: list[Shown]) -> list[tuple[Line, list[str]]]:
@@ -100,67 +119,40 @@ def _after(lines: dict[str, Line], before: str | None, line: Line) -> dict[str, 
     return placed
 
 
-def _teardown(appraisal: Appraisal) -> list[Block]:
-    grid = teardown_grid(appraisal, [o.option for o in in_order(appraisal)])
-    if not grid:
+def what_may_turn_up(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
+    """Return what opening may show, each named and priced beforehand; of parts that only opening tells, all choices.
+
+    Parameters
+    ----------
+    occasion : Occasion
+    ways : tuple of str
+        Ways with work in them that are told.
+    """
+    told = occasion.told
+    rows: list[tuple[str, ...]] = []
+    for opening in told.openings:
+        rows.append((with_capital(opening.name), "", *(opening.words.get(way, "") for way in ways)))
+        rows += [("", choice.plain, *(choice.words.get(way, "") or "–" for way in ways)) for choice in opening.choices]
+    for surprise in told.surprises:
+        words = [surprise.words.get(way, "") for way in ways]
+        if any(words):
+            rows.append((with_capital(surprise.name), say("Worse than it looks."), *(word or "–" for word in words)))
+    if not ways or not rows:
         return []
     return [
         Heading(text=say("What may turn up once it is open")),
         Words(
             text=say(
-                "Some faults show only when the piano is apart. They are named here with their price beforehand, and "
-                "nothing of it is begun without your word in writing."
-            )
-        ),
-        grid,
-    ]
-
-
-def teardown_grid(appraisal: Appraisal, options: list[str]) -> Grid | None:
-    """Return what teardown may demand in some options, each named and priced; None where there is nothing."""
-    names = {part.part: with_capital(say(part.name)) for part in appraisal.parts}
-    rows = tuple(
-        (names[a.part], in_sentence(say(a.name)), option_word(a.option), of_100(a.chance), money(a.if_needed))
-        for a in sorted(
-            appraisal.allowances, key=lambda a: (options.index(a.option) if a.option in options else 9, -a.expected)
-        )
-        if a.option in options and a.chance >= 0.005
-    )
-    if not rows:
-        return None
-    return Grid(
-        caption=say("What teardown may demand, in {currency} with tax", currency=appraisal.currency),
-        head=(say("If worse than it looks"), say("then"), say("planned as"), say("Chance"), say("Adds")),
-        rows=rows,
-        align="lllrr",
-        widths=(1.3, 2, 1, 0, 0),
-    )
-
-
-def _further(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
-    """Return what more could be done while the piano is open, named and priced beforehand."""
-    names = {part.part: with_capital(say(part.name)) for part in appraisal.parts}
-    rows = tuple(
-        (names[more.part], in_sentence(say(more.name)), option_word(option), money(more.adds), money(more.alone))
-        for option, furthers in occasion.further
-        for more in furthers
-    )
-    if not rows:
-        return []
-    return [
-        Heading(text=say("What more could be done while it is open")),
-        Words(
-            text=say(
-                "These parts are left alone as planned. Should one of them be wanted, or turn out to be needed, "
-                "this is "
-                "what it adds then, and what it would cost by itself another day."
+                "Some faults show only when the piano is apart. They are named here with their price beforehand. "
+                "If one "
+                "turns up you are shown it, and nothing of it is begun without your word in writing."
             )
         ),
         Grid(
-            caption=say("Further work beside the plan, in {currency} with tax", currency=appraisal.currency),
-            head=(say("Part"), say("Work"), say("Beside"), say("Adds"), say("Alone")),
-            rows=rows,
-            align="lllrr",
-            widths=(1.3, 2, 1, 0, 0),
+            caption=say("What may turn up, and what it adds to the price, with tax"),
+            head=(say("Part"), say("What is done then"), *(way_name(way) for way in ways)),
+            rows=tuple(rows),
+            align="ll" + "l" * len(ways),
+            widths=(1, 1.8, *(1.3 for _ in ways)),
         ),
     ]

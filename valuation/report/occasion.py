@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from valuation.core.prospects import Prospect
 from valuation.core.visit import Range
-from valuation.core.while_open import Further
+from valuation.report.conversation import Conversation
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,15 +68,6 @@ class ValueSaid:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SetByHand:
-    """The level of one part, set by a person instead of the tool, and the reason given."""
-
-    part: str
-    level: str
-    reason: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Photo:
     """A photo as a paper knows it: `name` is empty where the picture can't be read.
 
@@ -98,24 +91,23 @@ class Photo:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Occasion:
-    """What a paper is written for.
+    """What a paper is written for, and what was said at the table.
 
     Attributes
     ----------
     written_on : date
         Day of the paper.
+    told : Conversation
+        Every way as it is told to the client, what they said and chose, what was set by hand.
+    prospects : mapping of way to Prospect
+        The figures behind the ways.
     shop : Shop
     number : str
         Number of the paper and its version, as the shop counts them.
     not_for : str
         What has to be said of the use it is wanted for; empty where an estimate of the shop's will do.
     values : tuple of ValueSaid
-    choices : tuple of (question, answer)
-        The client's own choices.
-    set_by_hand : tuple of SetByHand
     photos : tuple of Photo
-    further : tuple of (option, tuple of Further)
-        What more could be done beside each plan of work.
     system : str
         Units: 'metric' or 'imperial'.
     prices_from : str
@@ -125,14 +117,13 @@ class Occasion:
     """
 
     written_on: date
+    told: Conversation
+    prospects: Mapping[str, Prospect]
     shop: Shop = Shop()
     number: str = ""
     not_for: str = ""
     values: tuple[ValueSaid, ...] = ()
-    choices: tuple[tuple[str, str], ...] = ()
-    set_by_hand: tuple[SetByHand, ...] = ()
     photos: tuple[Photo, ...] = ()
-    further: tuple[tuple[str, tuple[Further, ...]], ...] = ()
     system: str = "metric"
     prices_from: str = ""
     version: str = ""

@@ -27,7 +27,7 @@ _ODDS = 27
 """Room for the odds of a part; more where a language needs it."""
 
 
-def one_page(appraisal: Appraisal, visit: Visit, prices_from: str = "") -> str:
+def one_page(appraisal: Appraisal, visit: Visit, prices_from: str = "", by_hand: tuple[str, ...] = ()) -> str:
     """Return the appraisal as plain text, about a page.
 
     Parameters
@@ -36,11 +36,14 @@ def one_page(appraisal: Appraisal, visit: Visit, prices_from: str = "") -> str:
     visit : Visit
     prices_from : str
         What its prices rest on, where that isn't the band table alone.
+    by_hand : tuple of str
+        What a person has set, and why, in sentences.
     """
     blocks = [
         _head(appraisal, visit),
         _verdict(appraisal),
         _block(say("Prices"), [prices_from] if prices_from else []),
+        _block(say("Changed by hand"), list(by_hand)),
         _options(appraisal),
         _work(appraisal),
         _condition(appraisal),

@@ -47,7 +47,7 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class Surprise:
-    """What opening may add on one part, in words for every way with work in it; empty where nothing."""
+    """What opening may add on one part, in words for every way with work in it."""
 
     name: str
     words: dict[str, str]
@@ -128,7 +128,9 @@ def _named(part: str, ways: list[str], case: Case) -> tuple[Named, ...]:
         adds = {way: more for way in ways if (more := _more(way, row, case)) > 0}
         if adds:
             words = {
-                way: say("about {amount} more", amount=money(adds[way], case.currency)) if way in adds else ""
+                way: say("about {amount} more", amount=money(adds[way], case.currency))
+                if way in adds
+                else say("not needed")
                 for way in WORK
                 if way in case.prospects
             }
@@ -155,7 +157,7 @@ def other_surprises(case: Case) -> tuple[Surprise, ...]:
     ways = [way for way in WORK if way in case.prospects]
     found = []
     for part in parts:
-        words = dict.fromkeys(ways, "")
+        words = dict.fromkeys(ways, say("nothing more"))
         for a in held:
             if a.part == part:
                 amount = money(a.if_needed, case.currency)

@@ -31,6 +31,8 @@ def kept_apart(thing: Any) -> Any:
         return replace(thing, **changed)
     if isinstance(thing, tuple):
         return tuple(kept_apart(item) for item in thing)
+    if isinstance(thing, dict):
+        return {key: kept_apart(item) for key, item in thing.items()}
     return thing
 
 

@@ -6,16 +6,18 @@ from valuation.core.appraisal import Appraisal, OptionResult
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.language import say
+from valuation.report.client_words import way_name, years_words
 from valuation.report.document import Block, Document, Grid, Heading, Points, Section, Signatures, Words
 from valuation.report.evaluation import head_facts, heading
-from valuation.report.evaluation_limits import cautions, invented_prices, valid_until
-from valuation.report.evaluation_ways import name_of, quote_of, years_said
-from valuation.report.evaluation_work import set_and_chosen, teardown_grid
+from valuation.report.evaluation_limits import cautions, invented_prices
+from valuation.report.evaluation_ways import quote_of
+from valuation.report.evaluation_work import held_name, line_words, set_and_chosen, what_may_turn_up
 from valuation.report.format import exact, money_range, number, percent
-from valuation.report.labels import day_words, with_capital
+from valuation.report.labels import day_words
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 from valuation.report.shown_quote import Shown
+from valuation.report.ways import WORK
 
 
 def option_to_quote(appraisal: Appraisal) -> str:
@@ -49,11 +51,11 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     quote = quote_of(chosen, appraisal, tables)
     sections = [
         Section(
-            title=say("The work: {option}", option=name_of(chosen)),
+            title=say("The work: {option}", option=way_name(option)),
             blocks=tuple(_work(chosen, quote, appraisal, tables)),
         ),
-        Section(title=say("Chosen and set"), blocks=tuple(set_and_chosen(appraisal, occasion))),
-        Section(title=say("What may turn up"), blocks=tuple(_surprises(option, appraisal))),
+        Section(title=say("Chosen and set"), blocks=tuple(set_and_chosen(occasion, (option,)))),
+        Section(title="", blocks=tuple(what_may_turn_up(occasion, (option,)) if option in WORK else ())),
         Section(title=say("Terms"), blocks=tuple(_terms(chosen, quote, visit, appraisal, tables, occasion))),
         Section(title=say("Cautions"), blocks=tuple(cautions(appraisal, tables)), compact=True),
     ]
@@ -61,7 +63,7 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
         **heading(say("Quotation"), visit, appraisal, occasion),
         facts=(
             *head_facts(visit, appraisal, occasion),
-            (say("Holds until"), day_words(valid_until(occasion, tables))),
+            (say("Holds until"), day_words(occasion.told.holds_until)),
         ),
         sections=tuple(section for section in sections if section.blocks),
     )
@@ -69,7 +71,7 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
 
 def _work(option: OptionResult, quote: Shown, appraisal: Appraisal, tables: Tables) -> list[Block]:
     rows: list[tuple[str, ...]] = [
-        (f"{with_capital(say(line.name))}\n{say(line.plain)}", number(round(line.hours, 1)), *map(exact, amounts))
+        (line_words(line), number(round(line.hours, 1)), *map(exact, amounts))
         for line, amounts in zip(quote.lines_of, quote.amounts, strict=True)
     ]
     columns = list(zip(*quote.amounts, strict=True))
@@ -77,9 +79,7 @@ def _work(option: OptionResult, quote: Shown, appraisal: Appraisal, tables: Tabl
     rows.append((say("All lines"), hours, *(exact(sum(column)) for column in columns)))
     lines = len(rows) - 1
     if quote.allowances:
-        rows.append(
-            (say("Held for what may turn up: the chance times the price"), "", "", "", "", exact(quote.allowances))
-        )
+        rows.append((held_name(), "", "", "", "", exact(quote.allowances)))
     rows += [
         (say("Before tax"), "", "", "", "", exact(quote.before_tax)),
         (say("Tax, {percent}", percent=percent(tables.settings.tax)), "", "", "", "", exact(quote.tax)),
@@ -98,10 +98,10 @@ def _work(option: OptionResult, quote: Shown, appraisal: Appraisal, tables: Tabl
         *([_held()] if quote.allowances else []),
         Words(
             text=say(
-                "Eight of ten such jobs come to {range} {currency}. How long the piano is then good: {years}.",
+                "Eight of ten such jobs come to {range} {currency}. {years}",
                 range=money_range(option.price),
                 currency=appraisal.currency,
-                years=years_said(option),
+                years=years_words(option.years),
             )
         ),
     ]
@@ -117,33 +117,24 @@ def _held() -> Words:
     )
 
 
-def _surprises(option: str, appraisal: Appraisal) -> list[Block]:
-    grid = teardown_grid(appraisal, [option])
-    if grid is None:
-        return []
-    return [
-        Words(
-            text=say(
-                "Some faults show only when the piano is apart. Each is named here with what it would add. If "
-                "one turns "
-                "up you are shown it, and nothing of it is begun without your word in writing."
-            )
-        ),
-        grid,
-    ]
+def _holds(occasion: Occasion) -> str:
+    until = day_words(occasion.told.holds_until)
+    if occasion.written_on > occasion.told.holds_until:
+        return say("Its figures held until {day}: they must be reckoned anew before anybody signs.", day=until)
+    return say("This quotation holds until {day}.", day=until)
 
 
 def _terms(
     option: OptionResult, quote: Shown, visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion
 ) -> list[Block]:
     said = [
-        say("This quotation holds until {day}.", day=day_words(valid_until(occasion, tables))),
+        _holds(occasion),
         say("Only what stands in the lines is meant; anything else is quoted by itself and agreed in writing."),
         *occasion.shop.terms,
     ]
     accepted = say(
         "Accepted: {option}, {total} {currency} in all, tax included. Day and signature",
-        option=name_of(option), total=exact(quote.total), currency=appraisal.currency,
+        option=way_name(option.option), total=exact(quote.total), currency=appraisal.currency,
     )  # fmt: skip
     return [
         Points(items=tuple(said)),

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal, OptionResult
+from valuation.core.appraisal import Appraisal
+from valuation.core.prospects import ANOTHER
 from valuation.core.rows import STATES, Tables
 from valuation.core.visit import Visit
 from valuation.language import later, say
 from valuation.report.document import Block, Document, Points, Section, Signatures, Words
 from valuation.report.evaluation import heading
-from valuation.report.evaluation_limits import always_said, invented_prices
-from valuation.report.evaluation_ways import years_said
-from valuation.report.format import money, money_range, of_100
+from valuation.report.evaluation_limits import invented_prices
+from valuation.report.format import money, money_range, years_range
 from valuation.report.labels import day_words, listed
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
-from valuation.report.words import flip_sentence
 
 _WORN = STATES.index("worn")
 _MOST_REASONS = 3
@@ -35,14 +34,14 @@ def retire_letter(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: 
             title="",
             blocks=(
                 Words(text=say("Dear {name},", name=name) if name else say("Good day,")),
-                *_found(visit, appraisal),
+                *_found(visit, appraisal, occasion),
             ),
         ),
         Section(title=say("What you can keep"), blocks=(Points(items=_keep()),)),
         Section(title=say("Where it can go"), blocks=(Points(items=_go(appraisal, occasion)),)),
         Section(title=say("So that nobody gets hurt"), blocks=(Points(items=_safety(visit, appraisal, tables)),)),
         Section(title=say("What the law may bind"), blocks=(Points(items=_law(visit, tables)),)),
-        Section(title=say("If you want to go on playing"), blocks=tuple(_playing(appraisal))),
+        Section(title=say("If you want to go on playing"), blocks=tuple(_playing(occasion))),
         Section(title=say("If you see it otherwise"), blocks=tuple(_otherwise(visit, appraisal, tables, occasion))),
     ]
     head = heading(say(_TITLES[visit.piano.kind]), visit, appraisal, occasion)
@@ -57,7 +56,7 @@ def retire_letter(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: 
     )
 
 
-def _found(visit: Visit, appraisal: Appraisal) -> list[Block]:
+def _found(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Block]:
     day = day_words(visit.on)
     blocks: list[Block] = [
         Words(
@@ -80,20 +79,9 @@ def _found(visit: Visit, appraisal: Appraisal) -> list[Block]:
         )
     else:
         blocks.append(Words(text=say("You told us that you want to part with it. Here is what helps with that.")))
-    bad = sorted((p for p in appraisal.parts if p.component and p.looked_at), key=lambda p: p.score)
-    told = [
-        say(
-            "{part}: {state}, as far as can be seen ({chance})",
-            part=say(p.name), state=say(p.state), chance=of_100(p.states[STATES.index(p.state)]),
-        )
-        for p in bad
-        if STATES.index(p.state) >= _WORN and p.states[STATES.index(p.state)] >= _LIKELY
-    ][:_MOST_REASONS]  # fmt: skip
-    if told:
-        blocks.append(Words(text=say("This weighs most: {parts}.", parts="; ".join(told))))
-    rebuild = appraisal.option("rebuild")
-    if rebuild:
-        blocks.append(Words(text=_what_a_rebuild_would_be(rebuild, appraisal)))
+    blocks.append(Words(text=" ".join(occasion.told.found)))
+    if "rebuild" in occasion.prospects:
+        blocks.append(Words(text=_what_a_rebuild_would_be(appraisal, occasion)))
     blocks.append(
         Words(
             text=say(
@@ -106,26 +94,21 @@ def _found(visit: Visit, appraisal: Appraisal) -> list[Block]:
     return blocks
 
 
-def _what_a_rebuild_would_be(rebuild: OptionResult, appraisal: Appraisal) -> str:
-    figures = {
-        "price": money_range(rebuild.price),
-        "currency": appraisal.currency,
-        "value": money(rebuild.expected_value),
-    }
-    if not rebuild.years.high:
+def _what_a_rebuild_would_be(appraisal: Appraisal, occasion: Occasion) -> str:
+    rebuilt = occasion.prospects["rebuild"]
+    price, value = money_range(rebuilt.price), money(rebuilt.expected_value)
+    if round(rebuilt.years.high) < 1:
         return say(
             "To rebuild it would cost {price} {currency}, tax included, and even then nobody could promise that "
             "it plays "
             "well. It would sell for about {value} {currency}.",
-            **figures,
-        )
+            price=price, currency=appraisal.currency, value=value,
+        )  # fmt: skip
     return say(
-        "To rebuild it would cost {price} {currency}, tax included. It would then be good for {years}, and would "
-        "sell for "
-        "about {value} {currency}.",
-        years=years_said(rebuild),
-        **figures,
-    )
+        "To rebuild it would cost {price} {currency}, tax included. It would then be good for {years} years, and would "
+        "sell for about {value} {currency}.",
+        price=price, currency=appraisal.currency, value=value, years=years_range(rebuilt.years),
+    )  # fmt: skip
 
 
 def _keep() -> tuple[str, ...]:
@@ -179,7 +162,7 @@ def _safety(visit: Visit, appraisal: Appraisal, tables: Tables) -> tuple[str, ..
     stops = [
         say("For whoever works on it next: {text}", text=say(c.text)) for c in appraisal.cautions if c.rank == "stop"
     ]
-    handled = [say(row.text) for row in tables.cautions if row.operation in reached and row.rank != "note"]
+    handled = [say(row.plain or row.text) for row in tables.cautions if row.operation in reached and row.rank != "note"]
     told = say(
         "Please do not take it apart, break it up or burn it yourselves: its strings are under great tension "
         "even when it no longer plays."
@@ -192,7 +175,7 @@ def _law(visit: Visit, tables: Tables) -> tuple[str, ...]:
     features = set(visit.piano.features)
     sources = {row.id: row for row in tables.sources if row.kind == "published"}
     bound = [
-        say("{text} ({source})", text=say(row.text), source=say(sources[row.source].title))
+        say("{text} ({source})", text=say(row.plain or row.text), source=say(sources[row.source].title))
         for row in tables.cautions
         if row.feature in features and row.source in sources
     ]
@@ -206,31 +189,24 @@ def _law(visit: Visit, tables: Tables) -> tuple[str, ...]:
     )
 
 
-def _playing(appraisal: Appraisal) -> list[Block]:
-    retire = appraisal.option("retire")
-    if retire is None or not retire.exchange:
+def _playing(occasion: Occasion) -> list[Block]:
+    other = occasion.told.way(ANOTHER)
+    if not other.open:
         return []
-    return [
-        Words(
-            text=say(
-                "Another sound instrument, delivered and tuned, with this one taken away: {price} {currency}, "
-                "good for {years}. "
-                "Let somebody look at it who does not sell it.",
-                price=money_range(retire.price), currency=appraisal.currency, years=years_said(retire),
-            )
-        )
-    ]  # fmt: skip
+    return [Words(text=" ".join((*other.rows["done"][:1], other.price, *other.rows["wrong"][1:])))]
 
 
 def _otherwise(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
-    unseen = [say(part.name) for part in appraisal.parts if part.component and not part.looked_at]
-    said = [say("The piano is yours, and so is the choice. To keep it for love is a good reason.")]
-    said += [flip_sentence(f, appraisal) for f in appraisal.flips if f.driver == "premium" and f.above is not None]
-    if unseen:
-        said.append(say("We did not look at: {parts}. What was not looked at is not known.", parts=listed(unseen)))
-    said += always_said(appraisal, tables)
+    turns = any(flip.driver == "premium" and flip.above is not None for flip in appraisal.flips)
+    said = [
+        say("The piano is yours, and so is the choice. To keep it for love is a good reason."),
+        *(occasion.told.heart if turns else ()),
+        *occasion.told.unseen,
+        *occasion.told.who,
+        say("Others who can be asked: {names}", names=" ".join(occasion.told.ask_others)),
+    ]
     if occasion.shop.second_opinion:
-        said.append(say("Others who can be asked: {names}.", names=listed(occasion.shop.second_opinion)))
+        said.append(say("By name: {names}.", names=listed(occasion.shop.second_opinion)))
     return [
         Points(items=tuple(said)),
         *invented_prices(tables),

@@ -8,8 +8,6 @@ from valuation.core.visit import Visit
 from valuation.language import say
 from valuation.report.document import Document, Points, Section, Signatures
 from valuation.report.evaluation import head_facts, heading, in_short
-from valuation.report.evaluation_limits import always_said, valid_until
-from valuation.report.labels import day_words
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 from valuation.report.words import settle_sentence
@@ -17,21 +15,24 @@ from valuation.report.words import settle_sentence
 
 def summary(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Document:
     """Return the one-page summary; arguments as for `valuation.report.evaluation.evaluation`."""
+    told = occasion.told
     said = [
+        *([say("You told us: {wishes}", wishes=" ".join(told.told_us))] if told.told_us else []),
+        *told.by_hand,
         settle_sentence(appraisal),
-        say("The figures hold until {day}.", day=day_words(valid_until(occasion, tables))),
-        *always_said(appraisal, tables),
+        " ".join((told.holds, *told.who)),
+        say("Our signatures say that we have talked. They order nothing."),
     ]
     signed = (
-        (say("Left with the client by"), in_one_line(visit.technician or occasion.shop.name)),
-        (say("Received by"), in_one_line(visit.client.name)),
+        (say("For the workshop"), in_one_line(visit.technician or occasion.shop.name)),
+        (say("For the client"), in_one_line(visit.client.name)),
     )
     return Document(
-        **heading(say("Summary of the visit"), visit, appraisal, occasion),
+        **heading(say("What we talked about"), visit, appraisal, occasion),
         dense=True,
         facts=head_facts(visit, appraisal, occasion),
         sections=(
-            Section(title=say("In short"), blocks=tuple(in_short(appraisal, tables))),
+            Section(title=say("In short"), blocks=tuple(in_short(appraisal, tables, occasion))),
             Section(title=say("To be borne in mind"), blocks=(Points(items=tuple(said)), Signatures(places=signed))),
         ),
     )

@@ -93,14 +93,19 @@ def _named(tables: Tables, table: str, key: str, kind: str, on: date) -> Iterato
             yield index, row
 
 
+def row_name(table: str, row: object) -> str:
+    """Return what names a row in its file; rows of other days, or of one set, may share it."""
+    return " / ".join(str(getattr(row, column)) for column in _KEYS.get(table, ("id",)))
+
+
 def _traced(tables: Tables, table: str, index: int, row: object) -> TracedRow:
     columns = columns_of(type(row))
-    cells = {name: text for name in columns if (text := _cell(getattr(row, name)))}
+    cells = {name: text for name in columns if (text := cell_text(getattr(row, name)))}
     source = next((s for s in tables.sources if s.id == getattr(row, "source", "")), None)
     return TracedRow(
         file=f"{table}.csv",
         line=tables.lines.get((table, index), 0),
-        name=" / ".join(str(getattr(row, column)) for column in _KEYS.get(table, ("id",))),
+        name=row_name(table, row),
         cells=cells,
         units={name: column.unit for name, (_, column) in columns.items() if column.unit and name in cells},
         source=_source_words(source),
@@ -114,7 +119,7 @@ def _setting(tables: Tables, index: int, name: str) -> TracedRow:
         file="settings.toml",
         line=tables.lines.get(("settings", index), 0),
         name=name,
-        cells={"value": _cell(getattr(tables.settings, name))},
+        cells={"value": cell_text(getattr(tables.settings, name))},
         units={"value": unit} if unit else {},
         source=_source_words(source),
     )
@@ -124,7 +129,7 @@ def _source_words(source: SourceRow | None) -> str:
     return f"{say(source.title)} ({say(source.kind)})" if source else ""
 
 
-def _cell(value: object) -> str:
+def cell_text(value: object) -> str:
     """Return a cell as the file has it."""
     if value is None:
         return ""

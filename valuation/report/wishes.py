@@ -7,6 +7,7 @@ told first, and is written down.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
@@ -18,6 +19,9 @@ THEMES = ("family", "playing", "cost", "resale", "looks", "waste")
 
 NOT_SAID, LITTLE, SOME, A_LOT = 0, 1, 2, 3
 """How much a theme matters."""
+
+FIELD = "wish."
+"""What the fields of a visit begin with that hold a wish."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +120,16 @@ def with_wish(wishes: Wishes, name: str, value: Any) -> Wishes:
     if value is None:
         return replace(wishes, **{name: getattr(Wishes(), name)})
     return replace(wishes, **{name: _checked(name, value)})
+
+
+def wishes_in(said: Mapping[str, Any]) -> Wishes:
+    """Return the wishes among the fields of a visit, each ``wish.NAME``; what is not known here is passed over."""
+    wishes = Wishes()
+    for name, value in said.items():
+        if name.startswith(FIELD):
+            with suppress(ValueError):
+                wishes = with_wish(wishes, name.removeprefix(FIELD), value)
+    return wishes
 
 
 def _checked(name: str, value: Any) -> Any:

@@ -10,12 +10,13 @@ from dataclasses import replace
 from typing import Any
 
 from valuation.core.rows import SECTIONS, CheckRow, Tables
+from valuation.core.units import FACTORS
 from valuation.core.visit import Finding, Reading, Visit
 from valuation.files.answer_checks import CANNOT_SEE
 from valuation.files.reading_place import place_text
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
-from valuation.language import say
+from valuation.language import ENGLISH, say, speaking
 from valuation.report.format import plain_measure, shown_unit, typed_numeral
 from valuation.report.labels import choice_word
 
@@ -141,7 +142,7 @@ def typed_number(finding: Finding | None, check: CheckRow, system: str) -> str:
     """Return what stands in the field of a number."""
     if finding is None or not finding.readings:
         return ""
-    return plain_measure(finding.readings[0].value, check.unit, system)
+    return written(finding.readings[0].value, check, system)
 
 
 def typed_row(finding: Finding | None, check: CheckRow, section: str, system: str) -> str:
@@ -157,7 +158,18 @@ def typed_reading(reading: Reading, check: CheckRow, system: str) -> str:
     The number is rounded for the eye, to three significant digits.
     """
     place = place_text(reading)
-    return f"{place}:{plain_measure(reading.value, check.unit, system)}".removeprefix(":")
+    return f"{place}:{written(reading.value, check, system)}".removeprefix(":")
+
+
+def one_of(check: CheckRow, system: str) -> float:
+    """Return one of the unit shown, in the unit stored."""
+    return FACTORS[check.unit][shown_unit(check.unit, system)]
+
+
+def written(value: float, check: CheckRow, system: str) -> str:
+    """Return a number as it stands in a field, to three significant digits: with a point in every language."""
+    with speaking(ENGLISH):
+        return plain_measure(value, check.unit, system)
 
 
 def _read(check: CheckRow, content: dict[str, Any], visit: Visit, tables: Tables) -> Read:

@@ -1,7 +1,7 @@
 """The fields of one check, and what happens when one of them is changed: it is stored at once.
 
-A field is filled from the store when it is first drawn, and anew when somebody else changed it; what could not be read
-stays in it as it was typed, with what is wrong beside it, and the finding before it keeps counting.
+A field is filled from the store when it is first drawn, and is another one when somebody else changed it; what could
+not be read stays in it as it was typed, with what is wrong beside it, and the finding before it keeps counting.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ def check_fields(draft: Draft, check: CheckRow, part: str, results: list[Finding
         for index, fault in enumerate(draft.faults.get(check.id, ())):
             with st.container(key=draft.key(f"fault_{check.id}_{index}")):
                 st.markdown(f"**{say('Not taken down:')}** {md(fault)}.{_still(draft, check)}")
-        clashes.settle(draft, f"finding.{check.id}", book)
+        clashes.settle(draft, _field(check), book)
         finding = draft.finding(check.id)
         if finding and not finding.cannot_see:
             _reads(draft, check, results, book)
@@ -62,9 +62,9 @@ def _still(draft: Draft, check: CheckRow) -> str:
 
 
 def _choice(draft: Draft, check: CheckRow, book: Tables) -> None:
-    key = draft.key(f"answer_{check.id}")
+    key = draft.field_key(f"answer_{check.id}", _field(check))
     finding = draft.finding(check.id)
-    _fill_field(draft, check, key, _said(finding))
+    _fill_field(draft, key, _said(finding))
     words = {NOT_LOOKED_AT: say(NOT_LOOKED_AT), **_choice_words(check), CANNOT_SEE: say(CANNOT_SEE)}
     looks = "\n".join(
         f"- **{md(word)}**: {md(choice_looks(check, grade))}" for grade, word in _choice_words(check).items()
@@ -78,39 +78,43 @@ def _choice(draft: Draft, check: CheckRow, book: Tables) -> None:
 
 
 def _number(draft: Draft, check: CheckRow, book: Tables) -> None:
-    key = draft.key(f"answer_{check.id}_{draft.system}")
-    _fill_field(draft, check, key, answers.typed_number(draft.finding(check.id), check, draft.system))
+    key = draft.field_key(f"answer_{check.id}_{draft.system}", _field(check))
+    _fill_field(draft, key, answers.typed_number(draft.finding(check.id), check, draft.system))
     unit = unit_words(check.unit, draft.system)
     name = say(check.name)
     st.text_input(
         md(say("{name}, in {unit}", name=name, unit=unit) if unit else say("{name}, how many", name=name)), key=key,
         placeholder=_example(check), on_change=_take_number, args=(draft, check, book, key),
     )  # fmt: skip
-    _without_number(draft, check, [key])
+    _without_number(draft, check)
 
 
 def _rows(draft: Draft, check: CheckRow, book: Tables) -> None:
-    keys = {row: draft.key(f"answer_{check.id}_{row}_{draft.system}") for row in answers.ROWS}
+    keys = {row: draft.field_key(f"answer_{check.id}_{row}_{draft.system}", _field(check)) for row in answers.ROWS}
     unit = unit_words(check.unit, draft.system)
     st.markdown(f"**{md(say(check.name))}**")
     for row, key in keys.items():
-        _fill_field(draft, check, key, answers.typed_row(draft.finding(check.id), check, row, draft.system))
+        _fill_field(draft, key, answers.typed_row(draft.finding(check.id), check, row, draft.system))
         st.text_input(
             md(say("{name}, in {unit}", name=say(_ROW_NAMES[row]), unit=unit)), key=key, placeholder=_example(check),
             on_change=_take_rows, args=(draft, check, book, keys),
         )  # fmt: skip
-    _without_number(draft, check, list(keys.values()))
+    _without_number(draft, check)
 
 
-def _without_number(draft: Draft, check: CheckRow, fields: list[str]) -> None:
-    key = draft.key(f"without_{check.id}")
+def _without_number(draft: Draft, check: CheckRow) -> None:
+    """Draw the two answers without a figure, as buttons: what a browser sends late of a button changes nothing."""
     finding = draft.finding(check.id)
-    fill(key, CANNOT_SEE if finding and finding.cannot_see else NOT_LOOKED_AT if finding is None else None)
-    st.pills(
-        md(say("{name}: or", name=say(check.name))), [NOT_LOOKED_AT, CANNOT_SEE], key=key,
-        format_func=lambda said: md(say(said)), label_visibility="collapsed", on_change=_take_without,
-        args=(draft, check, key, fields),
-    )  # fmt: skip
+    if finding is None or finding.cannot_see:
+        st.markdown(f"**{say(NOT_LOOKED_AT if finding is None else CANNOT_SEE)}**")
+    with st.container(horizontal=True):
+        if finding is None or not finding.cannot_see:
+            unseen = Finding(check=check.id, cannot_see=True)
+            st.button(say("Can't be seen"), key=draft.key(f"unseen_{check.id}"), on_click=_take_without,
+                      args=(draft, check, unseen))  # fmt: skip
+        if finding is not None:
+            st.button(say("Not looked at"), key=draft.key(f"unlooked_{check.id}"), on_click=_take_without,
+                      args=(draft, check, None))  # fmt: skip
 
 
 def _reads(draft: Draft, check: CheckRow, results: list[FindingResult], book: Tables) -> None:
@@ -126,11 +130,10 @@ def _reads(draft: Draft, check: CheckRow, results: list[FindingResult], book: Ta
 
 def _more(draft: Draft, check: CheckRow, book: Tables) -> None:
     """Draw what is one tap away; nothing in it is made before it is opened, so that many checks stay quick."""
-    photos = len(draft.photos(check.id))
-    label = say("How and why, photo, note")
-    if photos:
-        label = f"{label} · {say_many('{count} photo', '{count} photos', photos)}"
-    more = st.expander(label, key=draft.key(f"more_{check.id}"), on_change="rerun")
+    if photos := len(draft.photos(check.id)):
+        st.markdown(say_many("{count} photo", "{count} photos", photos))
+    # Its label never changes: with another one it would be another expander, and closed.
+    more = st.expander(say("How and why, photo, note"), key=draft.key(f"more_{check.id}"), on_change="rerun")
     if more.open:
         with more:
             _how(draft, check, book)
@@ -162,8 +165,8 @@ def _note_field(draft: Draft, check: CheckRow) -> None:
     if finding is None:
         st.markdown(say("A note goes with an answer: answer the check first, if only with 'can't be seen'."))
         return
-    key = draft.key(f"note_{check.id}")
-    _fill_field(draft, check, key, finding.note)
+    key = draft.field_key(f"note_{check.id}", _field(check))
+    _fill_field(draft, key, finding.note)
     st.text_input(
         md(say("Note on {name}", name=in_sentence(say(check.name)))), key=key, live="0.5s",
         on_change=_take_note, args=(draft, check, key),
@@ -206,17 +209,11 @@ def _take_rows(draft: Draft, check: CheckRow, book: Tables, keys: dict[str, str]
 
 
 @shop.in_its_language
-def _take_without(draft: Draft, check: CheckRow, key: str, fields: list[str]) -> None:
-    said = held(key)
-    if said is None:  # tapped again what was chosen already: it stays
-        return
-    _take(draft, check, Finding(check=check.id, cannot_see=True) if said == CANNOT_SEE else None, ())
-    for field in fields:
-        draft.typed.pop(field, None)
-        fill(field, "")
+def _take_without(draft: Draft, check: CheckRow, finding: Finding | None) -> None:
+    _take(draft, check, finding, ())
+    draft.turn(_field(check))
 
 
-@shop.in_its_language
 def _take_note(draft: Draft, check: CheckRow, key: str) -> None:
     finding = draft.finding(check.id)
     if finding:
@@ -239,13 +236,15 @@ def _keep_typed(draft: Draft, check: CheckRow, keys: list[str]) -> None:
             draft.typed[key] = held(key)
 
 
-def _fill_field(draft: Draft, check: CheckRow, key: str, stored: str) -> None:
+def _fill_field(draft: Draft, key: str, stored: str) -> None:
     """Fill a field of one check: as it was typed where that couldn't be read, else as it is stored."""
-    if f"finding.{check.id}" in draft.news:
-        draft.typed.pop(key, None)
-        fill(key, stored)
-    elif held(key) is None:
+    if held(key) is None:
         fill(key, draft.typed.get(key, stored))
+
+
+def _field(check: CheckRow) -> str:
+    """Return the field of the store in which a check is kept."""
+    return f"finding.{check.id}"
 
 
 def _note(draft: Draft, check: CheckRow, said: str = "") -> str:

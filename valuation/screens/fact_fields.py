@@ -30,7 +30,7 @@ def typed(draft: Draft, field: str, *, label: str = "", hint: str = "", unit: st
     key = _key(draft, field)
     name = label or say(FACT_NAMES[field])
     name = f"{name} ({unit})" if unit else name
-    _fill(draft, field, key, shown(draft, field))
+    _fill(draft, key, shown(draft, field))
     how = {
         "label": md(name), "key": key, "placeholder": hint or None, "max_chars": _MOST_LETTERS,
         "on_change": _take, "args": (draft, field, key),
@@ -45,7 +45,7 @@ def typed(draft: Draft, field: str, *, label: str = "", hint: str = "", unit: st
 def choose(draft: Draft, field: str, choices: dict[str, str], *, required: bool = False) -> None:
     """Draw a choice of one; `choices` are ids and their words. Tapped again, a choice is taken back to 'not known'."""
     key = _key(draft, field)
-    _fill(draft, field, key, _stored(draft, field))
+    _fill(draft, key, _stored(draft, field))
     st.pills(
         md(say(FACT_NAMES[field])), list(choices), format_func=lambda name: md(choices[name]), key=key,
         required=required, on_change=_keep, args=(draft, field, key),
@@ -56,7 +56,7 @@ def choose(draft: Draft, field: str, choices: dict[str, str], *, required: bool 
 def pick_many(draft: Draft, field: str, choices: dict[str, str]) -> None:
     """Draw a choice of several; `choices` are ids and their words."""
     key = _key(draft, field)
-    _fill(draft, field, key, [name for name in _stored(draft, field) or [] if name in choices])
+    _fill(draft, key, [name for name in _stored(draft, field) or [] if name in choices])
     st.pills(
         md(say(FACT_NAMES[field])), list(choices), format_func=lambda name: md(choices[name]), key=key,
         selection_mode="multi", on_change=_keep, args=(draft, field, key),
@@ -68,7 +68,7 @@ def tick(draft: Draft, field: str, *, usual: bool = False) -> None:
     """Draw a yes or no; `usual` is what holds where nothing is said."""
     key = _key(draft, field)
     stored = _stored(draft, field)
-    _fill(draft, field, key, usual if stored is None else stored)
+    _fill(draft, key, usual if stored is None else stored)
     st.toggle(md(say(FACT_NAMES[field])), key=key, on_change=_keep, args=(draft, field, key))
     _told(draft, field)
 
@@ -85,18 +85,15 @@ def shown(draft: Draft, field: str) -> str:
 
 def _key(draft: Draft, field: str) -> str:
     system = f"_{draft.system}" if field == "piano.size_mm" else ""
-    return draft.key(f"fact_{field.replace('.', '_')}{system}")
+    return draft.field_key(f"fact_{field.replace('.', '_')}{system}", field)
 
 
 def _stored(draft: Draft, field: str) -> object:
     return draft.stored(field)
 
 
-def _fill(draft: Draft, field: str, key: str, stored: object) -> None:
-    if field in draft.news:
-        draft.typed.pop(key, None)
-        fill(key, stored)
-    elif held(key) is None:
+def _fill(draft: Draft, key: str, stored: object) -> None:
+    if held(key) is None:
         fill(key, draft.typed.get(key, stored))
 
 

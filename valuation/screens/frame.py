@@ -23,11 +23,12 @@ FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
-SHOP = f"{FOLDER}/shop.py"
+SHOP, PINS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
     INSPECT: later("Inspect"),
+    PINS: later("Tuning pins"),
     NEXT: later("Check next"),
     VERDICT: later("Verdict"),
     CLIENT: later("With the client"),
@@ -160,8 +161,6 @@ def end(book: Tables) -> None:
         )
     with st.container(key="foot"):
         st.markdown("\n\n".join(said))
-    if draft := current():
-        draft.news.clear()  # every field of this page has been filled anew
 
 
 def _on_the_table(store: Shop, book: Tables) -> Draft | None:

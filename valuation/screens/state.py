@@ -15,7 +15,16 @@ import streamlit as st
 from valuation.core.rows import CheckRow, Level, Tables
 from valuation.core.visit import Finding, Visit
 from valuation.screens import shop
-from valuation.service_visits import Entry, Photo, RecordedVisit, Shop, StoreError, VisitError, finding_value
+from valuation.service_visits import (
+    Entry,
+    Photo,
+    RecordedVisit,
+    Shop,
+    StoreError,
+    VisitError,
+    allowed_pins,
+    finding_value,
+)
 
 if TYPE_CHECKING:
     from valuation.service_sales import SalesBook  # loaded with the first sales, not with every page
@@ -61,8 +70,9 @@ class Draft:
         By check or fact: what is wrong with what was typed.
     unsaved : dict of str to Unsaved
         By field of the store: what could not be stored.
-    news : set of str
-        Fields of the store that changed otherwise than by typing here: they are filled anew when next drawn.
+    turns : dict of str to int
+        By field of the store: how often it changed otherwise than by typing into its widget. Each time it gets a widget
+        of its own: what an old one still sends from the browser then changes nothing.
     system : str
         Units shown: 'metric' or 'imperial'.
     place : str
@@ -86,7 +96,7 @@ class Draft:
     typed: dict[str, str] = field(default_factory=dict)
     faults: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unsaved: dict[str, Unsaved] = field(default_factory=dict)
-    news: set[str] = field(default_factory=set)
+    turns: dict[str, int] = field(default_factory=dict)
     system: str = "metric"
     place: str = QUICK_LOOK
     sales: SalesBook | None = None
@@ -102,15 +112,9 @@ class Draft:
     @property
     def pinned(self) -> dict[str, Level]:
         """Parts whose level a person has set; a pin that today's tables or this piano don't allow is left out."""
-        present = {row.id for row in self.book.parts if row.present in ("always", *self.visit.piano.features)}
-        offered = {(row.part, row.level) for row in self.book.of_kind("operations", self.visit.piano.kind).values()}
-        words = {level.word: level for level in Level}
-        pins = {}
-        for name, entry in self.recorded.heads.items():
-            part, word = name.removeprefix(_PIN), entry.value
-            if name.startswith(_PIN) and part in present and (word == Level.KEEP.word or (part, word) in offered):
-                pins[part] = words[word]
-        return pins
+        heads = self.recorded.heads.items()
+        wanted = {name.removeprefix(_PIN): entry.value for name, entry in heads if name.startswith(_PIN)}
+        return allowed_pins(wanted, self.visit, self.book)
 
     @property
     def name(self) -> str:
@@ -121,6 +125,11 @@ class Draft:
     def key(self, name: str) -> str:
         """Return the key of one widget."""
         return f"{name}__{self.id}"
+
+    def field_key(self, name: str, field: str) -> str:
+        """Return the key of the widget in which a field of the store is entered now."""
+        turn = self.turns.get(field, 0)
+        return self.key(f"{name}_{turn}" if turn else name)
 
     def finding(self, check: str) -> Finding | None:
         """Return what was found by one check, None where it was not looked at."""
@@ -177,18 +186,22 @@ class Draft:
         undone = self.store.undo(self.visit_id, who=who(), device=device(), now=shop.now())
         if undone is not None:
             self.read(self.book)
-            self.news.add(undone.field)
         return undone
 
     def read(self, book: Tables) -> None:
-        """Read the visit anew; what somebody else changed is news."""
+        """Read the visit anew; what somebody else changed gets a widget of its own."""
         before = self.recorded.heads
         self.book = book
         self.recorded = self.store.open_visit(self.visit_id, book)
         after = self.recorded.heads
-        self.news |= {name for name in before.keys() | after.keys() if before.get(name) != after.get(name)}
-        for name in self.news:
-            self.faults.pop(name.removeprefix("finding."), None)
+        for name in before.keys() | after.keys():
+            if before.get(name) != after.get(name):
+                self.turn(name)
+                self.faults.pop(name.removeprefix("finding."), None)
+
+    def turn(self, field: str) -> None:
+        """Give the widget of a field up for a fresh one, filled from the store."""
+        self.turns[field] = self.turns.get(field, 0) + 1
 
     def turn_units(self, system: str) -> None:
         """Show measures in other units; what could not be read goes, lest its numbers be taken in the new ones."""

@@ -5,23 +5,15 @@ A wish is a field ``wish.NAME`` with a JSON value, as the store keeps any field;
 
 from __future__ import annotations
 
-from contextlib import suppress
 from typing import Any
 
-from valuation.report.wishes import Wishes, to_json, visit_with, with_wish
+from valuation.report.wishes import FIELD, Wishes, to_json, visit_with, wishes_in, with_wish
 from valuation.screens.state import Draft
-
-_FIELD = "wish."
 
 
 def wishes_of(draft: Draft) -> Wishes:
     """Return what the client has said so far, as far as this version knows what it means."""
-    wishes = Wishes()
-    for field, entry in draft.recorded.heads.items():
-        if field.startswith(_FIELD):
-            with suppress(ValueError):
-                wishes = with_wish(wishes, field.removeprefix(_FIELD), entry.value)
-    return wishes
+    return wishes_in({name: entry.value for name, entry in draft.recorded.heads.items()})
 
 
 def wish(draft: Draft, name: str, value: Any) -> None:
@@ -35,7 +27,7 @@ def wish(draft: Draft, name: str, value: Any) -> None:
         Its JSON value.
     """
     wishes = with_wish(wishes_of(draft), name, value)
-    draft.keep(_FIELD + name, to_json(wishes).get(name))
+    draft.keep(FIELD + name, to_json(wishes).get(name))
     visit = visit_with(draft.visit, wishes)
     if visit is not draft.visit:
         draft.keep("client.premium", visit.client.premium or None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import Any
@@ -13,8 +13,9 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from valuation.record import Card, Entry, by_field, card_text, is_id, one_line, present, value_text
 from valuation.record.card import CARD_FIELDS
+from valuation.record.job_card import ON_THE_CARD, card_columns, job_card, job_columns
 from valuation.store import schema
-from valuation.store.schema import entry, visit
+from valuation.store.schema import entry, job, visit
 
 _AT_ONCE = 400
 """Names in one question to the database."""
@@ -40,7 +41,7 @@ SORTS = tuple(_SORTS)
 
 def add_visit(connection: Connection, name: str, *, demo: bool, at: datetime, who: str) -> bool:
     """Add a visit without entries; return whether it is new."""
-    empty = card_text({})
+    empty = card_text({}) | card_columns(job_card({}))
     row = {"id": name, "demo": demo, "created_at": moment(at), "created_by": who, "changed_at": moment(at), **empty}
     return insert_new(connection, visit, [row], "id") == 1
 
@@ -79,7 +80,21 @@ def _update_card(connection: Connection, entries: Sequence[Entry]) -> None:
     if any(e.field in CARD_FIELDS for e in entries):
         shown = by_field(entries_of(connection, name, *CARD_FIELDS))
         change |= card_text({field: head.value for field in shown if (head := present(shown[field]))})
+    if any(e.field.startswith(ON_THE_CARD) for e in entries):
+        change |= _update_job(connection, name)
     connection.execute(update(visit).where(visit.c.id == name).values(change))
+
+
+def _update_job(connection: Connection, name: str) -> dict[str, Any]:
+    """Bring what is kept of the job of a visit up to date, and return what the list of visits shows of it."""
+    prefixes = or_(*(entry.c.field.startswith(prefix, autoescape=True) for prefix in ON_THE_CARD))
+    rows = connection.execute(select(entry).where(entry.c.visit == name, prefixes).order_by(entry.c.seq))
+    fields = by_field(_entry(row) for row in rows)
+    card = job_card(fields)
+    row = {"visit": name, **job_columns(card, fields)}
+    put = _dialect(connection).insert(job).values(row)
+    connection.execute(put.on_conflict_do_update(index_elements=["visit"], set_=row))
+    return card_columns(card)
 
 
 def entries_of(connection: Connection, name: str, *fields: str) -> list[Entry]:
@@ -95,6 +110,25 @@ def entries_there(connection: Connection, new: Entry) -> list[Entry]:
     same_field = and_(entry.c.visit == new.visit, entry.c.field == new.field)
     wanted = select(entry).where(or_(same_field, entry.c.id == new.id)).order_by(entry.c.seq)
     return [_entry(row) for row in connection.execute(wanted)]
+
+
+def entries_of_fields(connection: Connection, prefixes: Sequence[str], visits: Any = None) -> Iterator[Entry]:
+    """Yield the entries of all fields that begin so, visit by visit in the order in which they came.
+
+    Parameters
+    ----------
+    prefixes : sequence of str
+        Beginnings of fields; all fields if there are none.
+    visits : select, optional
+        Only those.
+    """
+    wanted = select(entry).order_by(entry.c.visit, entry.c.seq)
+    if prefixes:
+        wanted = wanted.where(or_(*(entry.c.field.startswith(prefix, autoescape=True) for prefix in prefixes)))
+    if visits is not None:
+        wanted = wanted.where(entry.c.visit.in_(visits))
+    for row in connection.execute(wanted, execution_options={"yield_per": _AT_ONCE}):
+        yield _entry(row)
 
 
 def entries_with(connection: Connection, ids: Iterable[str]) -> dict[str, Entry]:
@@ -135,8 +169,10 @@ def has_demo(connection: Connection) -> bool:
 
 
 def remove_demo(connection: Connection) -> int:
-    """Remove the invented visits with all that was entered there; return how many there were."""
+    """Remove the invented visits with all that was entered and made there; return how many there were."""
     invented = select(visit.c.id).where(visit.c.demo)
+    connection.execute(delete(job).where(job.c.visit.in_(invented)))
+    connection.execute(delete(schema.paper).where(schema.paper.c.visit.in_(invented)))
     connection.execute(delete(entry).where(entry.c.visit.in_(invented)))
     return connection.execute(delete(visit).where(visit.c.demo)).rowcount
 
@@ -175,8 +211,7 @@ def read_moment(text: str) -> datetime:
 
 def insert_new(connection: Connection, table: Any, rows: list[dict[str, Any]], key: str) -> int:
     """Insert the rows whose key isn't there yet; return how many."""
-    dialect = {"sqlite": sqlite, "postgresql": postgresql}[connection.dialect.name]
-    put = dialect.insert(table).on_conflict_do_nothing(index_elements=[key]).returning(table.c[key])
+    put = _dialect(connection).insert(table).on_conflict_do_nothing(index_elements=[key]).returning(table.c[key])
     return sum(connection.execute(put, row).scalar() is not None for row in rows)
 
 
@@ -192,6 +227,10 @@ def _row(e: Entry) -> dict[str, Any]:
         "follows": " ".join(e.follows),
         "undoes": e.undoes,
     }
+
+
+def _dialect(connection: Connection) -> Any:
+    return {"sqlite": sqlite, "postgresql": postgresql}[connection.dialect.name]
 
 
 def _entry(row: Row) -> Entry:
@@ -210,12 +249,12 @@ def _entry(row: Row) -> Entry:
 
 
 def _card(row: Row) -> Card:
-    shown = {name: getattr(row, name) for name in (*CARD_FIELDS.values(), "id", "demo", "created_by")}
-    shown["day"] = _day(row.day)
+    shown = {name: getattr(row, name) for name in (*CARD_FIELDS.values(), "stage", "id", "demo", "created_by")}
+    shown["day"] = read_day(row.day)
     return Card(created_at=read_moment(row.created_at), changed_at=read_moment(row.changed_at), **shown)
 
 
-def _day(text: str) -> date | None:
+def read_day(text: str) -> date | None:
     """Return the day that a card shows; None where what was entered is none."""
     try:
         return date.fromisoformat(text)

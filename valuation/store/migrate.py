@@ -8,7 +8,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 
 from valuation.errors import Problem, StoreError
 from valuation.store.backups import back_up, keep_newest
-from valuation.store.schema import REVISIONS
+from valuation.store.schema import EVALUATIONS, REVISIONS
 
 MIGRATIONS = Path(__file__).with_name("migrations")
 
@@ -73,11 +73,17 @@ def revision(connection: Connection) -> str:
 
 
 def upgrade(connection: Connection, to: str = "head") -> None:
-    """Go the steps up to a form of the tables, within the transaction of the connection."""
+    """Go the steps up to a form of the tables, within the transaction of the connection.
+
+    The view for the owner's own tools is taken away first and made anew: a step may change what it rests on.
+    """
     from alembic import command
     from alembic.config import Config
 
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.attributes["connection"] = connection
+    connection.execute(text("DROP VIEW IF EXISTS evaluations"))
     command.upgrade(config, to)
+    if revision(connection) == REVISIONS[-1]:
+        connection.execute(text(EVALUATIONS))

@@ -5,9 +5,21 @@ Times are UTC text of fixed width, so that their order as text is their order in
 
 from __future__ import annotations
 
-from sqlalchemy import BigInteger, Boolean, Column, ForeignKey, Index, Integer, MetaData, Table, Text
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    Table,
+    Text,
+)
 
-REVISIONS = ("0001", "0002")
+REVISIONS = ("0001", "0002", "0003", "0004")
 """Every form the schema has had, oldest first; the last is today's."""
 
 metadata = MetaData()
@@ -40,6 +52,11 @@ visit = Table(
     Column("maker_key", _plain, nullable=False, server_default=""),
     Column("place_key", _plain, nullable=False, server_default=""),
     Column("client_key", _plain, nullable=False, server_default=""),
+    # of the job: days are numbers (1 is the first day of the year 1), so that any database can reckon with them
+    Column("since", Integer),
+    Column("next_on", Integer),
+    Column("next_what", Text, nullable=False),
+    Column("followed", Text, nullable=False),  # ids, each between blanks
     Index("visit_by_change", "changed_at", "id"),
     Index("visit_by_day", "day", "id"),
     Index("visit_by_title", "title_key", "id"),
@@ -51,6 +68,7 @@ visit = Table(
     Index("visit_by_kind", "kind", "title_key", "id"),
     Index("visit_of_kind", "kind", "changed_at", "id"),
     Index("visit_of_demo", "demo", "changed_at", "id"),
+    Index("visit_by_since", "stage", "since", "id"),
 )
 
 entry = Table(
@@ -70,6 +88,48 @@ entry = Table(
     sqlite_autoincrement=True,  # a number is never given twice
 )
 
+job = Table(
+    "job",
+    metadata,
+    Column("visit", Text, ForeignKey("visit.id"), primary_key=True),
+    Column("stage", Text, nullable=False),
+    Column("stage_since", Text),
+    Column("reason", Text),
+    Column("source", Text),
+    Column("referred", Boolean),
+    Column("next_step", Text),
+    Column("next_day", Text),
+    Column("evaluated_on", Text),
+    Column("verdict", Text),
+    Column("technician", Text),
+    Column("price_low", Float),
+    Column("price_likely", Float),
+    Column("price_high", Float),
+    Column("value_after", Float),
+    Column("premium", Float),
+    Column("hours_low", Float),
+    Column("hours_likely", Float),
+    Column("hours_high", Float),
+    Column("agreed_on", Text),
+    Column("agreed_option", Text),
+    Column("hours_estimated", Float),
+    Column("hours_done", Float),
+    Column("parts_opened", Integer, nullable=False),
+    Column("events", Text, nullable=False),  # JSON: id, day, stage, reason, who of each, by day
+)
+
+EVALUATIONS = """
+CREATE VIEW evaluations AS
+SELECT visit.id AS visit, visit.demo AS invented, visit.title, visit.client, visit.place, visit.kind, visit.maker,
+       visit.serial, visit.year, visit.day AS visited_on, job.technician, job.source, job.referred,
+       job.evaluated_on, job.verdict, job.price_low, job.price_likely, job.price_high, job.value_after, job.premium,
+       job.hours_low, job.hours_likely, job.hours_high, visit.stage, job.stage_since, job.reason,
+       job.next_step, job.next_day, job.agreed_on, job.agreed_option, job.hours_estimated, job.hours_done,
+       COALESCE(job.parts_opened, 0) AS parts_opened, visit.changed_at
+FROM visit LEFT JOIN job ON job.visit = visit.id
+"""
+"""One row for each visit, for whatever the owner's own tools ask. It is made anew after every step of the tables."""
+
 photo = Table(
     "photo",
     metadata,
@@ -85,4 +145,42 @@ setting = Table(
     metadata,
     Column("name", Text, primary_key=True),
     Column("value", Text, nullable=False),  # JSON
+)
+
+tables_version = Table(
+    "tables_version",
+    metadata,
+    Column("hash", Text, primary_key=True),
+    Column("kept_at", Text, nullable=False),
+    Column("files", LargeBinary, nullable=False),  # a zip of the files as they were
+)
+
+paper = Table(
+    "paper",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("visit", Text, ForeignKey("visit.id"), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("what", Text, nullable=False),
+    Column("option", Text, nullable=False),
+    Column("language", Text, nullable=False),
+    Column("size", Text, nullable=False),
+    Column("units", Text, nullable=False),
+    Column("made_at", Text, nullable=False),
+    Column("made_by", Text, nullable=False),
+    Column("made_with", Text, nullable=False),
+    Column("written_on", Text, nullable=False),
+    Column("priced_on", Text, nullable=False),
+    Column("seed", BigInteger, nullable=False),
+    Column("draws", BigInteger, nullable=False),
+    Column("tables_hash", Text, ForeignKey("tables_version.hash"), nullable=False),
+    Column("sales_hash", Text, nullable=False),
+    Column("appraisal_hash", Text, nullable=False),
+    Column("photos", Text, nullable=False),  # hashes, separated by spaces
+    Column("pdf_hash", Text, nullable=False),
+    Column("figures", Text, nullable=False),  # JSON
+    Column("given", Text, nullable=False),  # JSON
+    Column("visit_text", Text, nullable=False),  # JSON
+    Column("pdf", LargeBinary, nullable=False),  # last: the others are read without it
+    Index("paper_by_visit", "visit", "number"),
 )

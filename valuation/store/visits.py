@@ -43,7 +43,7 @@ def start(connection: Connection, name: str, begun: Sequence[Entry], *, demo: bo
 def history(connection: Connection, name: str, field: str = "") -> list[Entry]:
     """Return the entries of a visit, or of one of its fields, in the order in which they came."""
     if not entries.has_visit(connection, name):
-        raise _no_visit(name)
+        raise no_visit(name)
     return entries.entries_of(connection, name, *([field] if field else []))
 
 
@@ -116,9 +116,10 @@ def _store(connection: Connection, entry: Entry, follows: tuple[str, ...]) -> En
 
 def _lock(connection: Connection, name: str) -> None:
     if not entries.lock_visit(connection, name):
-        raise _no_visit(name)
+        raise no_visit(name)
 
 
-def _no_visit(name: str) -> StoreError:
+def no_visit(name: str) -> StoreError:
+    """Return the fault of asking for a visit that isn't there."""
     message = f"there is no visit '{one_line(name)[:40]}'; it may have been a demo visit that was removed"
     return StoreError([Problem("visit", 0, "", message)])

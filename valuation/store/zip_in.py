@@ -11,16 +11,17 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from io import BytesIO
 from pathlib import Path
 from typing import Any
-from zipfile import BadZipFile, ZipFile, ZipInfo
+from zipfile import BadZipFile, ZipFile, ZipInfo, is_zipfile
 
 from valuation.errors import Problem, StoreError
-from valuation.record import Entry, plain_value, why_not_entry
+from valuation.record import Entry, Paper, plain_value, why_not_entry
 from valuation.record.entry import one_line
 from valuation.store import pictures
 from valuation.store import zip_format as form
-from valuation.store.entries import moment, read_moment
+from valuation.store.zip_papers import moment_of, paper_from_plain, text_of
 
 NOT_OURS = "it is no export of this program"
 CHANGED = "it was changed or damaged after it was made; nothing was taken in. Use another copy of the file"
@@ -54,8 +55,8 @@ class ZipIn:
 
     Attributes
     ----------
-    visits, photos : list of str
-        Ids of the visits and hashes of the photos in it, in order.
+    visits, photos, papers, tables : list of str
+        Ids of the visits, hashes of the photos, ids of the papers, hashes of the shop's tables in it, in order.
     settings : dict
         By name.
     lost_photos : tuple of str
@@ -70,6 +71,8 @@ class ZipIn:
         self._checksums = self._checked_checksums()
         self.visits = [match[1] for path in sorted(self._infos) if (match := form.VISIT.fullmatch(path))]
         self.photos = [match[1] for path in sorted(self._infos) if (match := form.PHOTO.fullmatch(path))]
+        self.papers = [match[1] for path in sorted(self._infos) if (match := form.PAPER.fullmatch(path))]
+        self.tables = [match[1] for path in sorted(self._infos) if (match := form.TABLES.fullmatch(path))]
         lost = manifest.get("lost_photos")
         self.lost_photos = tuple(name for name in lost if isinstance(name, str)) if isinstance(lost, list) else ()
         self.settings = self._settings()
@@ -80,6 +83,10 @@ class ZipIn:
             self.visit(visit)
         for photo in self.photos:
             self.photo(photo)
+        for paper in self.papers:
+            self.paper(paper)
+        for name in self.tables:
+            self.tables_files(name)
 
     def visit(self, name: str) -> VisitIn:
         """Return a visit."""
@@ -94,8 +101,8 @@ class ZipIn:
             visit = VisitIn(
                 id=name,
                 demo=content["demo"],
-                created_at=_moment(content["created_at"]),
-                created_by=one_line(_text(content["created_by"])),
+                created_at=moment_of(content["created_at"]),
+                created_by=one_line(text_of(content["created_by"])),
                 entries=tuple(self._entry(path, name, number, row) for number, row in rows),
             )
             if len({entry.id for entry in visit.entries}) < len(visit.entries):
@@ -113,18 +120,41 @@ class ZipIn:
         except pictures.NoPhoto as fault:
             raise self._fault(str(fault), path) from None
 
+    def paper(self, name: str) -> tuple[Paper, bytes]:
+        """Return a paper and its file."""
+        path, file = f"papers/{name}.json", f"papers/{name}.pdf"
+        content = self._json(path)
+        with self._told(path):
+            if content["id"] != name:
+                raise ValueError("the id in it is another than its name says")
+            paper = paper_from_plain(content)
+        if file not in self._infos:
+            raise self._fault(f"it is missing; {CHANGED}", file)
+        pdf = self._read(file)
+        if hashlib.sha256(pdf).hexdigest() != paper.pdf_hash or not pdf.startswith(b"%PDF-"):
+            raise self._fault("it is not the file that was made: its checksum is another", file)
+        return paper, pdf
+
+    def tables_files(self, name: str) -> bytes:
+        """Return the zip of the shop's tables as they were."""
+        path = f"tables/{name}.zip"
+        files = self._read(path)
+        if not is_zipfile(BytesIO(files)):
+            raise self._fault("it is no zip of tables", path)
+        return files
+
     def _entry(self, path: str, visit: str, number: int, row: Any) -> Entry:
         with self._told(path, f"entry {number}: "):
             entry = Entry(
-                id=_text(row["id"]),
+                id=text_of(row["id"]),
                 visit=visit,
-                at=_moment(row["at"]),
-                who=_text(row["who"]),
-                device=_text(row["device"]),
-                field=_text(row["field"]),
+                at=moment_of(row["at"]),
+                who=text_of(row["who"]),
+                device=text_of(row["device"]),
+                field=text_of(row["field"]),
                 value=plain_value(row["value"]),
-                follows=tuple(_text(name) for name in row["follows"]),
-                undoes=_text(row["undoes"]),
+                follows=tuple(text_of(name) for name in row["follows"]),
+                undoes=text_of(row["undoes"]),
             )
             if fault := why_not_entry(entry):
                 raise ValueError(fault)
@@ -148,7 +178,7 @@ class ZipIn:
         if unpacked > max(form.MOST_UNPACKED, form.MOST_FOLD * packed):
             raise self._fault(f"unpacked it would have {unpacked:,} bytes; no export is packed so tightly")
         for path, info in infos.items():
-            if info.file_size > (form.MOST_PHOTO if form.PHOTO.fullmatch(path) else form.MOST_JSON):
+            if info.file_size > _most(path):
                 raise self._fault(f"unpacked it would have {info.file_size:,} bytes, more than any", path)
         return infos
 
@@ -164,8 +194,10 @@ class ZipIn:
             raise self._fault(message, form.MANIFEST)
         known = {form.MANIFEST, form.SETTINGS, form.README, form.CHECKSUMS}
         for path in self._infos:
-            if path not in known and not form.VISIT.fullmatch(path) and not form.PHOTO.fullmatch(path):
+            if path not in known and not any(sort.fullmatch(path) for sort in form.HOLDS[version]):
                 raise self._fault("no export holds a file of this name", path)
+            if (pdf := form.PDF.fullmatch(path)) and f"papers/{pdf[1]}.json" not in self._infos:
+                raise self._fault("what it was made from is missing", path)
         return manifest
 
     def _checked_checksums(self) -> dict[str, str]:
@@ -248,17 +280,10 @@ def opened(path: Path) -> Iterator[ZipIn]:
         yield ZipIn(file, path.name)
 
 
-def _text(value: Any) -> str:
-    if not isinstance(value, str):
-        raise TypeError(f"{value!r:.40} is not text")
-    return value
-
-
-def _moment(value: Any) -> datetime:
-    at = read_moment(_text(value))
-    if at.tzinfo is None or moment(at) != value:
-        raise ValueError(f"{value!r:.40} is not a time; write it like 2026-05-04T09:00:00.000000Z")
-    return at
+def _most(path: str) -> int:
+    """Return how many bytes a file of an export may have at most, by its name."""
+    limits = {form.PHOTO: form.MOST_PHOTO, form.PDF: form.MOST_PDF, form.TABLES: form.MOST_TABLES}
+    return next((most for sort, most in limits.items() if sort.fullmatch(path)), form.MOST_JSON)
 
 
 def _no_number(name: str) -> Callable[[], None]:

@@ -10,7 +10,7 @@ from sqlalchemy import Connection
 
 from valuation.errors import Problem, StoreError
 from valuation.record import Entry, by_field, clash, value_text
-from valuation.store import entries, photos
+from valuation.store import entries, papers, photos
 from valuation.store.connect import Store
 from valuation.store.faults import in_plain_words
 from valuation.store.zip_in import VisitIn, ZipIn, opened
@@ -30,6 +30,10 @@ class ImportReport:
     photos_new, photos_there : int
     photos_lost : int
         Photos that some visit speaks of and that are neither in the file nor here.
+    papers_new, papers_there : int
+    papers_alike : int
+        Papers that came in and bear a number that another paper of the visit bears too: they were made without
+        knowing of each other.
     settings_new, settings_there : int
         Settings that were set here already stay as they are.
     """
@@ -43,6 +47,9 @@ class ImportReport:
     photos_new: int = 0
     photos_there: int = 0
     photos_lost: int = 0
+    papers_new: int = 0
+    papers_there: int = 0
+    papers_alike: int = 0
     settings_new: int = 0
     settings_there: int = 0
 
@@ -83,6 +90,7 @@ def import_zip(store: Store, path: Path, *, now: datetime, own: str) -> ImportRe
             for name in file.visits:
                 report += _merge(connection, file.visit(name), path.name)
                 report += ImportReport(photos_lost=_lost_photos(store, file, name))
+            report += _add_papers(connection, file, path.name, now)
             for name, value in file.settings.items():
                 if not name.startswith(own):
                     new = entries.set_if_new(connection, name, value)
@@ -137,6 +145,33 @@ def _merge(connection: Connection, visit: VisitIn, name: str) -> ImportReport:
         entries_there=len(there),
         clashes=clashes,
     )
+
+
+def _add_papers(connection: Connection, file: ZipIn, name: str, now: datetime) -> ImportReport:
+    """Add the papers that aren't here, with the tables that they were made with."""
+    for tables in file.tables:
+        papers.keep_tables(connection, tables, file.tables_files(tables), now)
+    report = ImportReport()
+    for id_ in file.papers:
+        paper, pdf = file.paper(id_)
+        there = papers.with_id(connection, id_)
+        if there is not None:
+            if there != paper or value_text([there.given, there.figures]) != value_text([paper.given, paper.figures]):
+                raise _no_match(name, id_, "it says something else than the one of this id that is here")
+            report += ImportReport(papers_there=1)
+            continue
+        if not entries.lock_visit(connection, paper.visit):
+            raise _no_match(name, id_, "its visit is neither in the file nor here")
+        if not papers.has_tables(connection, paper.tables_hash):
+            raise _no_match(name, id_, "the tables that it was made with are neither in the file nor here")
+        alike = any(other.number == paper.number for other in papers.of_visit(connection, paper.visit))
+        papers.add(connection, paper, pdf)
+        report += ImportReport(papers_new=1, papers_alike=alike)
+    return report
+
+
+def _no_match(name: str, paper: str, message: str) -> StoreError:
+    return StoreError([Problem(name, 0, f"papers/{paper}.json", f"{message}; nothing was taken in")])
 
 
 def _same(one: Entry, other: Entry) -> bool:

@@ -11,12 +11,15 @@ from pathlib import Path
 from typing import Any
 from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo
 
+from sqlalchemy import Connection
+
 from valuation.errors import Problem, StoreError
 from valuation.record import Entry
-from valuation.store import entries, photos
+from valuation.store import entries, papers, photos
 from valuation.store import zip_format as form
 from valuation.store.connect import Store
 from valuation.store.faults import in_plain_words
+from valuation.store.zip_papers import paper_to_plain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,11 +29,12 @@ class ExportReport:
     visits: int
     entries: int
     photos: int
+    papers: int
     lost_photos: tuple[str, ...]
 
 
 def export_zip(store: Store, path: Path, *, now: datetime, made_by: str, own: str) -> ExportReport:
-    """Write all visits, photos and settings to a file, which is there whole or not at all.
+    """Write all visits, photos, papers and settings to a file, which is there whole or not at all.
 
     Parameters
     ----------
@@ -84,6 +88,7 @@ class _Writer:
             all_settings = entries.settings(connection)
             settings = {name: value for name, value in all_settings.items() if not name.startswith(own)}
             wanted = photos.spoken_of(connection)
+            papers_kept, tables_kept = self._papers(connection)
         for name in wanted:
             if photos.is_whole(store.folder, name):
                 self._add(f"photos/{name}.jpg", photos.path_of(store.folder, name).read_bytes(), ZIP_STORED)
@@ -94,10 +99,25 @@ class _Writer:
         self._add(form.README, form.README_TEXT.encode())
         about = {"format": form.FORMAT, "version": form.VERSION, "made_at": entries.moment(self.now)}
         counts = {"visits": len(rows), "entries": count, "photos": kept, "lost_photos": lost}
-        self._json(form.MANIFEST, about | {"made_by": made_by} | counts)
+        more = {"papers": papers_kept, "tables": tables_kept}
+        self._json(form.MANIFEST, about | {"made_by": made_by} | counts | more)
         lines = "".join(f"{checksum}  {name}\n" for name, checksum in sorted(self.checksums.items()))
         self._add(form.CHECKSUMS, lines.encode())
-        return ExportReport(visits=len(rows), entries=count, photos=kept, lost_photos=tuple(lost))
+        return ExportReport(visits=len(rows), entries=count, photos=kept, papers=papers_kept, lost_photos=tuple(lost))
+
+    def _papers(self, connection: Connection) -> tuple[int, int]:
+        """Write the papers one by one, and the tables that they were made with; return how many."""
+        names = papers.ids(connection)
+        for name in names:
+            made, pdf = papers.with_id(connection, name), papers.pdf_of(connection, name)
+            if made is None or pdf is None:
+                raise AssertionError("a paper is never taken away while the store is read")
+            self._json(f"papers/{name}.json", paper_to_plain(made))
+            self._add(f"papers/{name}.pdf", pdf, ZIP_STORED)
+        kept = papers.tables_kept(connection)
+        for row in kept:
+            self._add(f"tables/{row.hash}.zip", papers.files_of_tables(connection, row.hash) or b"", ZIP_STORED)
+        return len(names), len(kept)
 
     def _json(self, name: str, content: dict[str, Any]) -> None:
         try:

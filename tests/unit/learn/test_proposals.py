@@ -18,13 +18,8 @@ from valuation.jobs.records import Job, Teardown, WorkDone
 from valuation.learn.cases import Case
 from valuation.learn.condition_tables import learn_condition
 from valuation.learn.hours import learn_hours
-from valuation.learn.proposals import (
-    LEARNED,
-    before_learning,
-    propose_condition,
-    propose_hours,
-    with_proposals,
-)
+from valuation.learn.proposals import LEARNED, propose_condition, propose_hours
+from valuation.learn.taken_in import before_learning, with_proposals
 from valuation.service_learning import take_in
 
 DAY = date(2026, 6, 1)

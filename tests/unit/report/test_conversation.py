@@ -211,7 +211,7 @@ def test_block_and_board_have_their_choices_priced_beforehand():
     study, decision, _ = figures(NAMES[4])
     assert board.choices[0].adds["rebuild"] == adds(study, decision, "rebuild", "new_soundboard")
     assert named["pinblock"].words["rebuild"] == "A new one is in the price."
-    assert named["pinblock"].choices[0].words["rebuild"] == ""
+    assert named["pinblock"].choices[0].words["rebuild"] == "not needed"
 
 
 def test_what_opening_may_add_elsewhere_is_told_for_each_way_with_its_chance():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from demo_pianos import NAMES, WRITTEN_ON, appraisal_of, content_of, demo_shop, grids, study_of
@@ -19,8 +20,9 @@ def test_the_summary_holds_the_verdict_what_is_not_known_and_two_signatures(name
     text = as_text(document)
     assert verdict_sentence(appraisal_of(name)) in text
     unseen = [part.name for part in appraisal_of(name).parts if part.component and not part.looked_at]
-    assert ("Not looked at, so not known" in text) == bool(unseen)
-    assert "The figures hold until 9 August 2026." in text
+    assert ("Nobody has looked at: " in text) == bool(unseen)
+    assert "These figures hold until " in text
+    assert "They order nothing." in text
     signed = [b for section in document.sections for b in section.blocks if isinstance(b, Signatures)]
     assert [len(block.places) for block in signed] == [2]
 
@@ -51,22 +53,28 @@ def _figure(text: str) -> int:
 
 
 def test_a_quotation_is_for_the_verdict_where_it_has_work_and_else_for_the_best_that_has() -> None:
-    assert "The work: Rebuild" in as_text(content_of("1_fine_old_grand", "quotation"))
-    assert "The work: Keep as it is" in as_text(content_of("2_parlour_upright", "quotation"))
+    assert "The work: Rebuild it" in as_text(content_of("1_fine_old_grand", "quotation"))
+    assert "The work: Keep it as it is" in as_text(content_of("2_parlour_upright", "quotation"))
 
 
 def test_a_quotation_has_a_last_day_and_a_line_to_accept_it() -> None:
-    text = as_text(content_of("6_heirloom", "quotation"))
-    assert "Holds until: 9 August 2026" in text
-    assert "Accepted: Partial repair" in text
+    text = as_text(content_of("6_heirloom", "quotation", written_on=date(2026, 4, 1)))
+    assert "This quotation holds until 26 May 2026." in text
+    assert "Holds until: 26 May 2026" in text
+    assert "Accepted: Repair part of it" in text
     assert "A third is paid when the work is ordered" in text
 
 
 def test_what_may_turn_up_is_named_and_priced_before_it_is_accepted() -> None:
     text = as_text(content_of("6_heirloom", "quotation"))
-    assert "Action parts | action overhauled" in text
+    assert "Action | Worse than it looks. | in 33 of 100 cases, then about 6,550 EUR more" in text
     assert "nothing of it is begun without your word in writing" in text
-    assert text.index("Action parts | action overhauled") < text.index("Accepted:")
+    assert text.index("Action | Worse than it looks.") < text.index("Accepted:")
+
+
+def test_a_quotation_written_after_its_last_day_says_so() -> None:
+    text = as_text(content_of("6_heirloom", "quotation", written_on=date(2026, 6, 10)))
+    assert "Its figures held until 26 May 2026: they must be reckoned anew before anybody signs." in text
 
 
 def test_there_is_no_quotation_for_what_has_no_work() -> None:
@@ -79,15 +87,15 @@ def test_the_letter_says_kindly_what_can_be_kept_and_where_it_can_go() -> None:
     for said in (
         "Dear Familie Lindner,",
         "work on it does not pay. We live by such work, and still advise against it.",
-        "pinblock and tuning pins: failed",
+        "Worn out: bass bridge and pinblock.",
         "A photo of it in its place",
         "That costs about 260 EUR.",
         "ask the authority where you live",
         "An upright tips backward easily and weighs up to 450 kg.",
         "Please do not take it apart",
         "To keep it for love is a good reason.",
-        "not a certified appraisal",
-        "12 to 27 years",
+        "For tax, insurance or court you need a licensed appraiser.",
+        "Good years: 12 to 27.",
     ):
         assert said in text
 

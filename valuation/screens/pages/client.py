@@ -60,8 +60,8 @@ def _view(draft: Draft) -> str:
 
 def _opening_words() -> str:
     return say(
-        "There are five ways to go. None of them is wrong. Read what each one means, then say what matters to you. "
-        "You need not decide today."
+        "There are five ways to go. No one way is right for everybody. Read what each one means, then say what matters "
+        "to you. You need not decide today."
     )
 
 

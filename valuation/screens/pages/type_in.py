@@ -46,13 +46,11 @@ def page() -> None:
 
 def _line(draft: Draft, number: int, check: CheckRow, book: Tables) -> None:
     rows = answers.ROWS if check.answer == "readings" else ("",)
-    keys = {row: draft.key(f"short_{check.id}_{row}_{draft.system}") for row in rows}
+    keys = {row: draft.field_key(f"short_{check.id}_{row}_{draft.system}", f"finding.{check.id}") for row in rows}
     finding = draft.finding(check.id)
     for row, key in keys.items():
         stored = _stored(finding, check, row, draft.system)
-        if f"finding.{check.id}" in draft.news:
-            fill(key, stored)
-        elif held(key) is None:
+        if held(key) is None:
             fill(key, draft.typed.get(key, stored))
         st.text_input(
             md(_label(number, check, row, draft.system)), key=key, on_change=_take, args=(draft, check, keys, book)

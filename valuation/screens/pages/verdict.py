@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, CautionResult, OptionResult, Reason
+from valuation.core.appraisal import Appraisal, CautionResult, OptionResult
 from valuation.core.rows import Tables
 from valuation.language import say
 from valuation.report.format import money, money_range, of_100, years_range
@@ -14,17 +14,15 @@ from valuation.report.words import (
     check_sentence,
     clarity_sentence,
     flip_sentence,
-    reason_sentence,
     settle_sentence,
     verdict_sentence,
 )
-from valuation.screens import charts, frame, marks, shop
+from valuation.screens import charts, frame, hand_changes_shown, lead_shown, marks, reasons_shown, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.service import one_page, to_json, write_visit_text
 
 _HERE = frame.VERDICT
-_MOST = 6
 
 
 def page() -> None:
@@ -38,13 +36,15 @@ def page() -> None:
     for caution in found.cautions:
         if caution.rank == "stop":
             stop_rule(caution)
-    if draft.pinned:
-        st.markdown(say("Some parts are **pinned** on the page 'Work and price'; the verdict holds with these pins."))
+    hand_changes_shown.told(draft, found)
     if said := prices_from(draft, book):
         st.markdown(md(said))
     _options(found)
-    _reasons(found)
+    reasons_shown.reasons(found, draft, book)
     _flips(found)
+    study = frame.studied(draft, book)
+    lead_shown.what_moves_the_lead(study, found)
+    lead_shown.what_money_can_bring(study, found, book)
     _next(found, draft)
     _limits(found, book)
     _take_along(found, draft, book)
@@ -118,31 +118,6 @@ def _option_row(option: OptionResult, found: Appraisal) -> list[str]:
     ]
 
 
-def _reasons(found: Appraisal) -> None:
-    st.header(say("Why"), anchor=False)
-    weighed = [r for r in found.reasons if r.code != "stop_rule"]
-    verdict = in_sentence(option_name(found.verdict))
-    sides = [
-        (say("For: {option}", option=verdict), [r for r in weighed if r.speaks_for == found.verdict]),
-        (say("Against it"), [r for r in weighed if r.speaks_for != found.verdict]),
-    ]
-    if not weighed:
-        st.markdown(say("There is nothing to weigh it against."))
-        return
-    for column, (title, reasons) in zip(st.columns(2, gap="medium"), sides, strict=True):
-        with column:
-            st.subheader(md(title), anchor=False)
-            if not reasons:
-                st.markdown(say("Nothing that weighs anything."))
-            st.markdown(bullets(f"{md(reason_sentence(r, found))}{_seen_in(r, found)}" for r in reasons[:_MOST]))
-
-
-def _seen_in(reason: Reason, found: Appraisal) -> str:
-    names = {f.check: say(f.name) for part in found.parts for f in part.findings}
-    seen = [names[check] for check in reason.findings if check in names][:3]
-    return "  \n  " + say("Seen in: {checks}", checks=md("; ".join(map(in_sentence, seen)))) if seen else ""
-
-
 def _flips(found: Appraisal) -> None:
     st.header(say("What would change it"), anchor=False)
     turning = [f for f in found.flips if f.below is not None or f.above is not None]
@@ -202,10 +177,11 @@ def _caution(caution: CautionResult) -> str:
 def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
     st.header(say("Take it along"), anchor=False)
     stem = draft.name
+    changes = hand_changes_shown.sentences(draft, found)
     with st.container(horizontal=True):
         st.download_button(
             say("One page, as text"),
-            one_page(found, draft.visit, prices_from(draft, book)),
+            one_page(found, draft.visit, prices_from(draft, book), changes),
             f"{stem}.txt",
             "text/plain",
             key="take_page",

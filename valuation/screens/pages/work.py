@@ -12,7 +12,8 @@ from valuation.report.labels import in_sentence, option_name, with_capital
 from valuation.report.shown_quote import Shown, shown_quote
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
-from valuation.screens import frame, marks, shop
+from valuation.screens import frame, hand_changes_shown, marks, shop
+from valuation.screens.quote_by_component import component_table
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import while_it_is_open
@@ -76,9 +77,10 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
         told = f"{level}: {done}" if done else level
         with st.container(key=draft.key(f"plan_{part.part}"), gap=None):
             line = f"**{md(with_capital(say(part.name)))}** · {md(told)}"
-            st.markdown(f"{line} · **{say('pinned')}**" if part.part in draft.pinned else line)
+            st.markdown(f"{line}{hand_changes_shown.mark(draft, part.part)}")
             levels = [level for level in Level if level == Level.KEEP or (part.part, level.word) in offered]
             _pin(draft, part.part, say(part.name), levels)
+            hand_changes_shown.ask_why(draft, part.part, say(part.name))
 
 
 def _pin(draft: Draft, part: str, name: str, levels: list[Level]) -> None:
@@ -153,6 +155,7 @@ def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
     rows.append([say("All lines"), hours, *(exact(sum(column)) for column in columns), "", ""])
     caption = say("Expected amounts in {currency} before tax; shared steps are charged once.", currency=found.currency)
     st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
+    st.html(component_table(quote, book, found.currency))
 
 
 def _because(line: Line, found: Appraisal, book: Tables) -> str:

@@ -1,0 +1,267 @@
+"""Between the history of a visit and the records of its job. What today's tables don't know is set aside and told."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from typing import Any
+
+from valuation.core.rows import STATES, Quantity, StageRow, Tables
+from valuation.jobs.handover import Place
+from valuation.jobs.records import EstimatedHours, Job, JobEvent, Teardown, WorkDone
+from valuation.jobs.stages import Course, courses
+from valuation.jobs.told import estimate_agreed
+from valuation.record import Entry, by_field, present
+from valuation.record import job_card as card
+from valuation.record.job_card import EventEntered, day_of, events_entered, job_card
+
+ORIGINAL, ABSENT = "job.original", "job.absent"
+BEFORE, AFTER = "job.before.", "job.after."
+
+
+@dataclass(frozen=True, eq=False)
+class RecordedJob:
+    """The job of one visit, as it stands.
+
+    Attributes
+    ----------
+    visit : str
+    events : tuple of EventEntered
+        By day; those whose stage today's table has.
+    course : Course or None
+        None where there is no event.
+    next_what, next_on : str, date or None
+        The step that somebody set.
+    followed : tuple of str
+        Follow-ups of the present stage that were made or dropped.
+    agreed : dict
+        What was agreed on last; empty where nothing was.
+    work : tuple of (field, WorkDone)
+        By operation, then as entered.
+    teardown : tuple of Teardown
+    kept_original : tuple of str or None
+        None where nobody said; nothing where nothing was kept.
+    source : str
+    referred : bool or None
+    before, after : dict of standard to readings
+        What was measured before the work and at the last check, by the standard's id and the place.
+    absent : dict of standard to keys
+        Where there is nothing to measure.
+    set_aside : dict of field to str
+        What counts for nothing, and why.
+    """
+
+    visit: str
+    events: tuple[EventEntered, ...]
+    course: Course | None
+    next_what: str
+    next_on: date | None
+    followed: tuple[str, ...]
+    agreed: dict[str, Any]
+    work: tuple[tuple[str, WorkDone], ...]
+    teardown: tuple[Teardown, ...]
+    kept_original: tuple[str, ...] | None
+    source: str
+    referred: bool | None
+    before: dict[str, dict[Place, float]]
+    after: dict[str, dict[Place, float]]
+    absent: dict[str, tuple[int, ...]]
+    set_aside: dict[str, str]
+
+    @property
+    def estimate(self) -> tuple[EstimatedHours, ...]:
+        """Hours estimated for each operation when the work was agreed on."""
+        return estimate_agreed(self.agreed)
+
+    @cached_property
+    def told(self) -> dict[str, Any]:
+        """What the client was told last; empty where nothing was."""
+        return card.told_of(self.events)
+
+    def job(self, kind: str, delivered: Iterable[str]) -> Job:
+        """Return it as a job; `delivered` are the stages in which the piano has gone home."""
+        gone = [event.day for event in self.events if event.stage in set(delivered)]
+        at_home = self.course is not None and self.course.stage.id in set(delivered)
+        return Job(
+            visit=self.visit,
+            kind=kind,
+            delivered=gone[-1] if gone and at_home else None,
+            estimate=self.estimate,
+            work=tuple(done for _, done in self.work),
+            teardown=self.teardown,
+            kept_original=self.kept_original or (),
+        )
+
+
+def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> RecordedJob:
+    """Return the job that a history comes to.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        All of one visit, or those of its job.
+    tables : Tables
+        The shop's tables of today.
+    on : date
+        What happened later is left out of the course.
+    """
+    fields = by_field(entries)
+    visit = entries[0].visit if entries else ""
+    entered, faults = events_entered(fields)
+    stages = {row.id for row in tables.stages}
+    for event in entered:
+        if event.stage not in stages:
+            faults[f"{card.EVENT}{event.id}"] = f"today's tables have no stage '{event.stage}'"
+    known = tuple(event for event in entered if event.stage in stages)
+    values = {name: head.value for name in fields if (head := present(fields[name])) and head.value is not None}
+    made = job_card(fields)
+    agreed = next((event.agreed for event in reversed(known) if event.agreed), None)
+    return RecordedJob(
+        visit=visit,
+        events=known,
+        course=course_of(visit, known, tables.stages, on),
+        next_what=made.next_what,
+        next_on=made.next_on,
+        followed=made.followed,
+        agreed=agreed or {},
+        work=_work(values, fields, tables, faults),
+        teardown=_teardown(values, tables, faults),
+        kept_original=_original(values.get(ORIGINAL)),
+        source=card.line(values.get(card.SOURCE)),
+        referred=values[card.REFERRED] if isinstance(values.get(card.REFERRED), bool) else None,
+        before=_measured(values, BEFORE, faults),
+        after=_measured(values, AFTER, faults),
+        absent=_absent(values.get(ABSENT)),
+        set_aside=dict(sorted(faults.items())),
+    )
+
+
+def course_of(visit: str, events: Iterable[EventEntered], stages: Sequence[StageRow], on: date) -> Course | None:
+    """Return the course of one visit from its events; None where there is none by that day."""
+    plain = [
+        JobEvent(id=e.id, visit=visit, day=e.day, stage=e.stage, who=e.who, reason=e.reason, note=e.note)
+        for e in sorted(events, key=lambda event: event.first)
+    ]
+    return courses(plain, stages, on=on).get(visit)
+
+
+def event_value(
+    stage: str,
+    day: date,
+    *,
+    reason: str = "",
+    note: str = "",
+    told: Mapping[str, Any] | None = None,
+    agreed: Mapping[str, Any] | None = None,
+) -> dict[str, Any]:
+    """Return an event as it is kept; what is empty is left out."""
+    more = {"reason": reason.strip(), "note": note.strip(), "told": told, "agreed": agreed}
+    return {"stage": stage, "day": day.isoformat()} | {name: value for name, value in more.items() if value}
+
+
+def done_value(
+    hours: float, *, materials: Sequence[Quantity] = (), day: date | None = None, note: str = ""
+) -> dict[str, Any]:
+    """Return hours and materials as they are kept; what is empty is left out."""
+    value: dict[str, Any] = {"hours": hours}
+    if materials:
+        value["materials"] = [{"material": item.material, "amount": item.amount} for item in materials]
+    if day:
+        value["day"] = day.isoformat()
+    return value | ({"note": note.strip()} if note.strip() else {})
+
+
+def readings_value(readings: Mapping[Place, float]) -> list[list[float]] | None:
+    """Return readings as they are kept: key, string (0 where there is one for a note) and value; None for none."""
+    rows = sorted((place.key, place.string, value) for place, value in readings.items())
+    return [list(row) for row in rows] or None
+
+
+def _work(values: Mapping[str, Any], fields, tables: Tables, faults: dict[str, str]):
+    known = {row.id for row in tables.operations}
+    materials = {row.id for row in tables.materials}
+    found = []
+    for name, value in values.items():
+        if not name.startswith(card.DONE):
+            continue
+        operation = name.removeprefix(card.DONE).rpartition(".")[0]
+        told = value if isinstance(value, dict) else {}
+        hours = told.get("hours")
+        if operation not in known:
+            faults[name] = f"today's tables have no operation '{operation}'"
+        elif not _is_number(hours) or not 0 <= hours < 10_000:
+            faults[name] = "its hours are no number of hours"
+        else:
+            used = [q for q in map(_quantity, _list(told.get("materials"))) if q and q.material in materials]
+            first = min(fields[name], key=lambda entry: entry.order)
+            note = told["note"] if isinstance(told.get("note"), str) else ""
+            done = WorkDone(
+                operation=operation,
+                hours=float(hours),
+                materials=tuple(used),
+                day=day_of(told.get("day")),
+                who=first.who,
+                note=note,
+            )
+            found.append((first.order, name, done))
+    return tuple((name, done) for _, name, done in sorted(found, key=lambda item: item[0]))
+
+
+def _quantity(value: Any) -> Quantity | None:
+    amount = value.get("amount") if isinstance(value, dict) else None
+    if not _is_number(amount) or not 0 < amount < 1e6 or not isinstance(value.get("material"), str):
+        return None
+    return Quantity(material=value["material"], amount=float(amount))
+
+
+def _teardown(values: Mapping[str, Any], tables: Tables, faults: dict[str, str]) -> tuple[Teardown, ...]:
+    found = {}
+    for name, value in values.items():
+        if name.startswith(card.TRUTH):
+            part = name.removeprefix(card.TRUTH)
+            told = value if isinstance(value, dict) else {}
+            if told.get("state") in STATES:
+                note = told["note"] if isinstance(told.get("note"), str) else ""
+                found[part] = Teardown(part=part, state=told["state"], note=note)
+            else:
+                faults[name] = "a true state is one of " + ", ".join(STATES)
+    parts = [row.id for row in tables.parts]
+    for part in sorted(set(found) - set(parts)):
+        faults[f"{card.TRUTH}{part}"] = f"today's tables have no part '{part}'"
+    return tuple(found[part] for part in parts if part in found)
+
+
+def _original(value: Any) -> tuple[str, ...] | None:
+    return tuple(part for part in value if isinstance(part, str)) if isinstance(value, list) else None
+
+
+def _measured(values: Mapping[str, Any], prefix: str, faults: dict[str, str]) -> dict[str, dict[Place, float]]:
+    found = {}
+    for name, value in values.items():
+        if name.startswith(prefix):
+            rows = [row for row in _list(value) if _is_reading(row)]
+            try:
+                found[name.removeprefix(prefix)] = {Place(key=row[0], string=row[1]): float(row[2]) for row in rows}
+            except ValueError as fault:
+                faults[name] = str(fault)
+    return found
+
+
+def _is_reading(row: Any) -> bool:
+    return isinstance(row, list) and len(row) == 3 and all(type(n) is int for n in row[:2]) and _is_number(row[2])
+
+
+def _absent(value: Any) -> dict[str, tuple[int, ...]]:
+    told = value if isinstance(value, dict) else {}
+    return {name: tuple(key for key in _list(keys) if type(key) is int) for name, keys in told.items()}
+
+
+def _list(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)

@@ -1,0 +1,97 @@
+"""Two pictures for the technician: what moves the lead, and what each sum spent can bring. Read without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import plotly.graph_objects as go
+
+from valuation.core.cost_and_result import CostAndResult
+from valuation.core.sensitivity import Swing
+from valuation.language import say
+from valuation.report.format import money
+from valuation.report.labels import option_name
+from valuation.report.lead_words import driver_name, figure_words, frontier_sentences, swing_sentence
+from valuation.screens.charts import FAINT, INK, PAPER
+
+_FONT = {"color": "#22262b", "size": 15, "family": "Source Sans, sans-serif"}
+_FAR = 1.6
+"""The frontier is drawn up to so many times the dearest option's price: beyond it lie plans that nobody weighs [-]."""
+
+
+def swings_chart(swings: Sequence[Swing], verdict: str, currency: str) -> tuple[go.Figure, str]:
+    """Return a bar for each driver from the lead at its low to that at its high figure, and the same in words."""
+    figure = go.Figure()
+    for swing in reversed(swings):
+        name = driver_name(swing.driver)
+        figure.add_trace(
+            go.Scatter(
+                x=[swing.lead_low, swing.lead_high],
+                y=[name, name],
+                mode="lines+markers+text",
+                line={"color": INK, "width": 7},
+                marker={"symbol": "line-ns", "size": 18, "line": {"width": 3, "color": INK}},
+                # one above, one below: on a narrow bar they would run into each other
+                text=[figure_words(swing.driver, at, "") for at in (swing.low, swing.high)],
+                textposition=["top center", "bottom center"],
+                textfont={"size": 13},
+                cliponaxis=False,
+            )
+        )
+    if swings:
+        figure.add_vline(x=swings[0].lead, line={"color": FAINT, "width": 2, "dash": "dot"})
+    figure.add_vline(x=0, line={"color": "#22262b", "width": 2})
+    leads = [lead for s in swings for lead in (s.lead, s.lead_low, s.lead_high)] + [0.0]
+    room = 0.08 * (max(leads) - min(leads) or 1.0)
+    figure.update_xaxes(
+        title=say("Lead of the verdict ({currency})", currency=currency), range=[min(leads) - room, max(leads) + room],
+        gridcolor="#ddd5c3", zeroline=False, fixedrange=True, nticks=5, tickformat=",.0f", tickfont={"size": 14},
+    )  # fmt: skip
+    figure.update_yaxes(showgrid=False, automargin=True, fixedrange=True, tickfont={"size": 15})
+    _lay_out(figure, 110 + 66 * len(swings))
+    return figure, " ".join(swing_sentence(swing, verdict, currency) for swing in swings)
+
+
+def frontier_chart(found: CostAndResult, verdict: str, currency: str) -> tuple[go.Figure, str]:
+    """Return the best net that each price can buy, with today's options on it, and the same in words."""
+    far = _FAR * max([spot.price for spot in found.today] + [1.0])
+    spots = [spot for spot in found.frontier if spot.price <= far]
+    figure = go.Figure()
+    figure.add_trace(
+        go.Scatter(
+            x=[spot.price for spot in spots], y=[spot.net for spot in spots], mode="lines+markers",
+            line={"color": FAINT, "width": 2}, marker={"size": 5, "color": FAINT},
+        )
+    )  # fmt: skip
+    for spot in found.today:
+        chosen = spot.option == verdict
+        symbol = "diamond" if chosen else "circle-open"
+        figure.add_trace(
+            go.Scatter(
+                x=[spot.price], y=[spot.net], mode="markers+text", cliponaxis=False,
+                marker={"symbol": symbol, "size": 15, "color": INK, "line": {"width": 3}},
+                text=[f"<b>{option_name(spot.option)}</b>" if chosen else option_name(spot.option)],
+                textposition="top center", textfont={"size": 14},
+            )
+        )  # fmt: skip
+    figure.update_xaxes(
+        title=say("Price ({currency})", currency=currency), gridcolor="#ddd5c3", zeroline=False, fixedrange=True,
+        nticks=6, tickformat=",.0f", tickfont={"size": 14},
+    )  # fmt: skip
+    figure.update_yaxes(
+        title=say("Net ({currency})", currency=currency), gridcolor="#ddd5c3", zerolinecolor="#22262b",
+        fixedrange=True, nticks=6, tickformat=",.0f", tickfont={"size": 14}, automargin=True,
+    )  # fmt: skip
+    _lay_out(figure, 430)
+    today = [
+        say("{option}: price {price}, net {net}.", option=option_name(s.option), price=money(s.price), net=money(s.net))
+        for s in found.today
+    ]
+    return figure, " ".join([*today, *frontier_sentences(found, currency)])
+
+
+def _lay_out(figure: go.Figure, height: int) -> None:
+    figure.update_layout(
+        showlegend=False, height=height, margin={"l": 4, "r": 24, "t": 24, "b": 50}, dragmode=False,
+        paper_bgcolor=PAPER, plot_bgcolor=PAPER, font=_FONT, hovermode=False,
+    )  # fmt: skip

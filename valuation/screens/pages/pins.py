@@ -1,0 +1,182 @@
+"""Tuning pins: readings as fast as they are read aloud, and at once what they say of all pins and of the block."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation.core.rows import CheckRow, Tables
+from valuation.core.visit import Finding, Visit
+from valuation.files.answer_checks import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.language import say
+from valuation.readings.grade import row_of
+from valuation.readings.pin_field import PATTERN, PinField, look_at_field, pins_in_words
+from valuation.readings.pins import LOOSE, TORQUE, read_pins
+from valuation.readings.result import Reading, told_of
+from valuation.report.format import measure, number, shown_unit, unit_words
+from valuation.screens import answers, frame, marks, pin_charts
+from valuation.screens.fact_fields import typed
+from valuation.screens.pin_entry import Asked, spans
+from valuation.screens.pin_fields import ends_of, entry, this_piano, units
+from valuation.screens.safe import bullets, md
+from valuation.screens.state import Draft, fill, held
+from valuation.service import UserError
+
+_HERE = f"{frame.FOLDER}/pins.py"
+
+
+def page() -> None:
+    """Draw the page."""
+    draft, book = frame.begin(_HERE)
+    st.title(say("Tuning pins"), anchor=False)
+    check = row_of(book, draft.visit.piano.kind, TORQUE)
+    if check is None:
+        st.markdown(say("The tables have no check for the torque of tuning pins, so there is nothing to enter here."))
+    else:
+        _pins(draft, check, book)
+    frame.end(book)
+
+
+def _pins(draft: Draft, check: CheckRow, book: Tables) -> None:
+    st.markdown(md(check.how))
+    _air(draft)
+    asked = Asked(check, draft.visit, book, units(draft))
+    entry(draft, asked)
+    loose_row = row_of(book, draft.visit.piano.kind, LOOSE)
+    in_all = this_piano(draft, loose_row)
+    finding = draft.finding(TORQUE)
+    if finding is None or not finding.readings:
+        if finding is not None:
+            st.markdown(say("It is marked as **can't be seen**. A reading entered here takes the place of that."))
+        else:
+            st.markdown(say("No pin is entered yet. That counts as not looked at, never as good."))
+        return
+    try:
+        said = _said(finding, asked, in_all)
+    except UserError as error:
+        with st.container(border=True, key="fault_pins"):
+            for problem in error.problems:
+                st.markdown(say("**Not reckoned:** {problem}", problem=md(problem)))
+        return
+    field = look_at_field(finding.readings, book, draft.visit.piano.kind, asked.system)
+    _what_it_says(said, field, asked, book)
+    limit = loose_row.limit if loose_row else None
+    _histogram(finding, asked, limit)
+    _map(draft, finding, field, asked, limit)
+    pattern = row_of(book, draft.visit.piano.kind, PATTERN)
+    if pattern:
+        _pattern(draft, pattern, field, book)
+    st.subheader(say("What it doesn't say"), anchor=False)
+    st.markdown(bullets(md(sentence) for sentence in said.does_not_say))
+    for listing in said.listings:
+        with st.expander(md(listing.caption)):
+            st.html(marks.table(listing.caption, listing.headers, listing.rows, dense=True))
+
+
+def _air(draft: Draft) -> None:
+    """Show the day's air at the piano, which the readings carry, and take it down where nobody has yet."""
+    st.text(air_words(draft.visit))
+    with st.expander(say("The air at the piano"), key=draft.key("pins_air")):
+        typed(draft, "humidity")
+        typed(draft, "temperature")
+
+
+def air_words(visit: Visit) -> str:
+    """Return the day's air at the piano; where it isn't told, that."""
+    not_told = say("not told")
+    humidity = not_told if visit.humidity is None else say("{humidity} %", humidity=number(visit.humidity))
+    warmth = not_told if visit.temperature is None else say("{degrees} °C", degrees=number(visit.temperature))
+    return say(
+        "Air at the piano that day: humidity {humidity}, temperature {warmth}.", humidity=humidity, warmth=warmth
+    )
+
+
+def _said(finding: Finding, asked: Asked, in_all: int | None) -> Reading:
+    unit = shown_unit(asked.check.unit, asked.system)
+    one = answers.one_of(asked.check, asked.system)
+    rows: dict[str, list[float]] = {}
+    for reading in finding.readings:
+        rows.setdefault(reading.section or answers.ANYWHERE, []).append(reading.value / one)
+    with told_of(say("pins of the piano")):
+        return read_pins(rows, unit, asked.tables, asked.visit.piano.kind, in_all=in_all)
+
+
+def _what_it_says(said: Reading, field: PinField, asked: Asked, book: Tables) -> None:
+    if field.read_again:
+        again = md(pins_in_words(field.read_again, asked.check.unit, asked.system))
+        st.markdown(say("**Read again, or mistyped?** Far from the others: {pins}.", pins=again))
+    st.header(say("What it says"), anchor=False)
+    st.markdown(bullets(md(sentence) for sentence in [*said.says, *field.says]))
+    st.html(marks.table(said.title, [say("Figure"), say("Value")], [[f.name, f.text] for f in said.figures]))
+    names = {row.id: row.name for row in book.checks}
+    graded = [
+        say("{check}: reads {grade}", check=md(names[grade.check.id]), grade=say(grade.grade))
+        for found in said.found
+        for grade in found.grades
+    ]
+    st.markdown(say("By the cut points of the tables: {graded}.", graded="; ".join(graded)))
+
+
+def _histogram(finding: Finding, asked: Asked, limit: float | None) -> None:
+    st.subheader(say("By torque, against the range of the tables"), anchor=False)
+    st.markdown(
+        say(
+            "Torque in {unit}, and how many pins read so. Hatched: loose. Dashed lines: the cut points of the tables.",
+            unit=unit_words(asked.check.unit, asked.system),
+        )
+    )
+    counted = pin_charts.bars(finding.readings, limit, asked.check.unit, asked.system)
+    st.html(pin_charts.histogram(counted, asked.check, asked.system))
+
+
+def _map(draft: Draft, finding: Finding, field: PinField, asked: Asked, limit: float | None) -> None:
+    st.header(say("Map of the pin field"), anchor=False)
+    soft = measure(asked.check.cut_poor, asked.check.unit, asked.system)
+    signs = pin_charts.SIGNS
+    legend = say(
+        "{mark} loose · {soft} soft, under {limit} · {firm} firm. Across: keys; up: strings, 1 the left one. Pins "
+        "without a place follow in the order read. A box holds loose neighbours.",
+        mark=signs[pin_charts.LOOSE], soft=signs[pin_charts.SOFT], firm=signs[pin_charts.FIRM], limit=soft,
+    )  # fmt: skip
+    st.markdown(md(legend))
+    drawn = pin_charts.strips(finding.readings, spans(ends_of(draft, finding)), asked.check, limit)
+    st.html(pin_charts.field_map(drawn, field.runs))
+    if field.loose:
+        st.markdown(say("**Loose:** {pins}.", pins=md(pins_in_words(field.loose, asked.check.unit, asked.system))))
+
+
+def _pattern(draft: Draft, check: CheckRow, field: PinField, book: Tables) -> None:
+    """Offer the check that asks where the loose pins are; the person answers it, never the tool."""
+    st.subheader(md(check.name), anchor=False)
+    st.markdown(md(check.why))
+    if word := check.choices.get(field.pattern):
+        st.markdown(
+            say("The readings speak for **{word}**: {why}. You answer it.", word=md(word), why=md(field.because))
+        )
+    else:
+        st.markdown(say("The readings can't tell."))
+    finding = draft.finding(check.id)
+    key = draft.key(f"pins_{check.id}")
+    said = NOT_LOOKED_AT
+    if finding:
+        said = CANNOT_SEE[0] if finding.cannot_see else check.choices[finding.grade]
+    fill(key, said)
+
+    def take() -> None:
+        note = finding.note if finding and held(key) != NOT_LOOKED_AT else ""
+        found, _ = answers.read_choice(check, held(key), note, draft.visit, book)
+        draft.record(check.id, found)
+
+    looks = bullets(f"**{md(word)}**: {md(_looks(check, grade))}" for grade, word in check.choices.items())
+    answered = [NOT_LOOKED_AT, *check.choices.values(), CANNOT_SEE[0]]
+    st.pills(
+        md(check.name), answered, format_func=say, key=key, required=True, label_visibility="collapsed", on_change=take
+    )
+    st.markdown(looks)
+
+
+def _looks(check: CheckRow, grade: str) -> str:
+    return getattr(check, grade).partition(":")[2].strip()
+
+
+if __name__ == "__main__":
+    page()

@@ -1,0 +1,291 @@
+"""What a paper of the store is made from, and how it is made of that: in the same way the first time and ever after."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from valuation import __version__
+from valuation.core.appraisal import Appraisal
+from valuation.core.appraise import report
+from valuation.core.decide import Decision, Study
+from valuation.core.prices import PricesByState
+from valuation.core.rows import Tables
+from valuation.core.visit import Visit
+from valuation.errors import Problem, StoreError, UserError
+from valuation.files.pins import allowed_pins
+from valuation.files.recorded_visit import RecordedVisit, visit_as_text, visit_of_text
+from valuation.language import ENGLISH, say, speaking
+from valuation.record import Paper, plain_value
+from valuation.report.client_chose import client_chose
+from valuation.report.contract import to_json
+from valuation.report.labels import in_sentence, option_name
+from valuation.report.quotation import option_to_quote
+from valuation.report.wishes import from_json, wishes_in
+from valuation.report.wishes import to_json as wishes_to_json
+from valuation.service_papers import PAPERS, WRITTEN, Picture, SetByHand, Shop, read_shop, write_paper
+from valuation.service_visits import Shop as Store
+
+SHOP_FACTS = {
+    "shop.name": "name",
+    "shop.address": "address",
+    "shop.contact": "reach",
+    "shop.town": "town",
+    "shop.fee": "fee",
+    "shop.second_opinion": "second_opinion",
+    "shop.terms": "terms",
+}
+"""Setting of the store -> what it is on a paper."""
+
+_LINES = ("name", "town", "fee")
+_DEMO_SHOP = Path(__file__).resolve().parents[1] / "data_demo" / "shop.toml"
+_PIN, _REASON = "pin.", "reason."
+_WITH_PHOTOS = "evaluation"
+_DRAWS = 8192
+"""Draws behind the bands of a paper, as on the screens."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What paper is asked for.
+
+    Attributes
+    ----------
+    what : str
+        One of `WRITTEN`.
+    option : str
+        For a quotation: the option that it is for; the verdict's, or the best that has work in it, if left out.
+    language, size, units : str
+        A language that there is, one of `PAPERS`, ``metric`` or ``imperial``.
+    photos : tuple of str, optional
+        Hashes of the photos that go in; all, if left out. Only an evaluation holds any.
+    """
+
+    what: str = WRITTEN[0]
+    option: str = ""
+    language: str = ENGLISH
+    size: str = PAPERS[0]
+    units: str = "metric"
+    photos: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BySales:
+    """Prices from the shop's own sales: the four prices, hash of the sales, and what they rest on, in words."""
+
+    sold: PricesByState
+    hash: str
+    words: str
+
+
+def shop_facts(store: Store, *, demo: bool = False) -> Shop:
+    """Return the workshop as its papers name it, by the settings of the store.
+
+    Parameters
+    ----------
+    store : Shop
+        The open store.
+    demo : bool
+        For an invented visit: where no name is set, the invented workshop's facts.
+    """
+    told = {name: store.setting(setting) for setting, name in SHOP_FACTS.items()}
+    if demo and not told["name"]:
+        return read_shop(_DEMO_SHOP)
+    facts = {name: value if isinstance(value, str) else "" for name, value in told.items()}
+    lines = {name: tuple(line.strip() for line in facts[name].splitlines() if line.strip()) for name in facts}
+    return Shop(**{name: " ".join(found) if name in _LINES else found for name, found in lines.items()})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkedOut:
+    """What comes of what a paper is made from."""
+
+    study: Study
+    decision: Decision
+    found: Appraisal
+
+
+def worked_out(paper: Paper, tables: Tables) -> WorkedOut:
+    """Work out what a paper is made from, with the tables that it was made with.
+
+    Raises
+    ------
+    StoreError
+        If this version of the program can't read the visit in it.
+    NotInForce
+        If the tables hold nothing for the day.
+    """
+    study = study_of_paper(paper, _visit_in(paper, tables), tables)
+    decision = study.decide()
+    return WorkedOut(study=study, decision=decision, found=report(study, decision))
+
+
+def study_of_paper(paper: Paper, visit: Visit, tables: Tables, sold: PricesByState | None = None) -> Study:
+    """Return what a paper was made from, made ready with some tables, by the prices of its day.
+
+    Parameters
+    ----------
+    paper : Paper
+    visit : Visit
+        What it holds, as these tables read it.
+    tables : Tables
+    sold : PricesByState, optional
+        Prices from the shop's own sales in the place of those that were kept with it.
+    """
+    return Study(
+        visit,
+        tables,
+        on=paper.priced_on,
+        draws=paper.draws,
+        seed=paper.seed,
+        pinned=allowed_pins(paper.given.get("pins", {}), visit, tables),
+        sold=sold or _sold(paper),
+    )
+
+
+def _sold(paper: Paper) -> PricesByState | None:
+    kept = paper.given.get("sold")
+    return kept and PricesByState(**kept | {"prices": tuple(kept["prices"]), "rows": tuple(kept["rows"])})
+
+
+def begun(
+    store: Store, recorded: RecordedVisit, wanted: Wanted, tables: Tables, by_sales: BySales | None, **told: Any
+) -> Paper:
+    """Return a paper with all that it is made from, and not yet with what comes of it.
+
+    Parameters
+    ----------
+    store, recorded, wanted, tables, by_sales
+        As for `valuation.service_written.make_paper`.
+    **told
+        Of the paper: id, made_by, made_at, written_on.
+    """
+    heads = {name: entry.value for name, entry in recorded.heads.items()}
+    pins = allowed_pins(_after(_PIN, heads), recorded.visit, tables)
+    reasons = {part: why for part, why in _after(_REASON, heads).items() if part in pins and isinstance(why, str)}
+    photos = [
+        {"hash": photo.hash, "check": photo.check, "caption": photo.caption}
+        for photo in recorded.photos
+        if wanted.what == _WITH_PHOTOS and (wanted.photos is None or photo.hash in wanted.photos)
+    ]
+    given = {
+        "shop": asdict(shop_facts(store, demo=store.is_demo(recorded.id))),
+        "pins": {part: level.word for part, level in pins.items()},
+        "reasons": reasons,
+        "wishes": wishes_to_json(wishes_in(heads)),
+        "photos": photos,
+        "sold": asdict(by_sales.sold) if by_sales else None,
+        "prices_from": by_sales.words if by_sales else "",
+    }
+    return Paper(
+        visit=recorded.id,
+        number=0,
+        what=wanted.what,
+        language=wanted.language,
+        size=wanted.size,
+        units=wanted.units,
+        made_with=__version__,
+        priced_on=recorded.visit.on,
+        seed=0,
+        draws=_DRAWS,
+        tables_hash=tables.hash,
+        sales_hash=by_sales.hash if by_sales else "",
+        visit_text=visit_as_text(recorded.visit),
+        given=plain_value(given),
+        figures={},
+        appraisal_hash="",
+        photos=[photo["hash"] for photo in photos],
+        pdf_hash="",
+        **told,
+    )
+
+
+def _after(prefix: str, heads: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the values of the fields that begin so, by the rest of their names."""
+    found = {name.removeprefix(prefix): value for name, value in heads.items() if name.startswith(prefix)}
+    return {name: value for name, value in found.items() if value is not None}
+
+
+def _visit_in(paper: Paper, tables: Tables) -> Visit:
+    """Return the visit that a paper holds, by the tables that it was made with."""
+    visit, faults = visit_of_text(paper.visit_text, tables)
+    if faults:
+        field, why = next(iter(faults.items()))
+        told = f"what paper {paper.printed_number} was made from can't be read by this version of the program: {why}"
+        raise StoreError([Problem("papers", 0, field, told)])
+    return visit
+
+
+def option_quoted(wanted: Wanted, found: Appraisal) -> str:
+    """Return the option that a quotation is for; raises `UserError` if there is no work in it. Others are for none."""
+    if wanted.what != "quotation":
+        return ""
+    quotable = [option.option for option in found.options if option.lines]
+    if not quotable:
+        told = say("There is no work in any of the ways forward, so there is nothing to quote.")
+        raise UserError([Problem(wanted.what, 0, "", told)])
+    option = wanted.option or option_to_quote(found)
+    if option not in quotable:
+        told = say(
+            "There is no work in '{option}', so there is nothing to quote. Choose {others}.",
+            option=in_sentence(option_name(option)),
+            others=_or(in_sentence(option_name(other)) for other in quotable),
+        )
+        raise UserError([Problem(wanted.what, 0, "", told)])
+    return option
+
+
+def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
+    """Return a paper as PDF, in its language, on its paper, with its photos as far as they are there."""
+    given, study = paper.given, worked.study
+    with speaking(paper.language):
+        return write_paper(
+            paper.what,
+            study,
+            written_on=paper.written_on,
+            paper=paper.size,
+            option=paper.option,
+            pictures=_pictures(store, paper, worked),
+            decision=worked.decision,
+            shop=Shop(**{name: tuple(v) if isinstance(v, list) else v for name, v in given["shop"].items()}),
+            number=paper.printed_number,
+            choices=client_chose(from_json(given["wishes"]), study.tables),
+            set_by_hand=[
+                SetByHand(part=part, level=level, reason=given["reasons"].get(part, ""))
+                for part, level in given["pins"].items()
+            ],
+            system=paper.units,
+            prices_from=given["prices_from"],
+        )
+
+
+def _pictures(store: Store, paper: Paper, worked: WorkedOut) -> list[Picture]:
+    """Return the photos of a paper; one that is missing is said to be so in its place."""
+    study = worked.study
+    names = {row.id: say(row.name) for row in study.tables.of_kind("checks", study.visit.piano.kind).values()}
+    told_of = {finding.check for part in worked.found.parts for finding in part.findings}
+    pictures = []
+    for photo in paper.given["photos"]:
+        path = store.photo_path(photo["hash"])
+        caption = [words for words in (names.get(photo["check"], ""), photo["caption"].strip()) if words]
+        pictures.append(
+            Picture(
+                data=path.read_bytes() if path else b"",
+                caption=say("{what}: {words}", what=caption[0], words=caption[1]) if caption[1:] else "".join(caption),
+                check=photo["check"] if photo["check"] in told_of else "",
+            )
+        )
+    return pictures
+
+
+def hash_of(found: Appraisal) -> str:
+    """Return the SHA-256 of an appraisal's JSON."""
+    return sha256(to_json(found).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _or(names: Iterable[str]) -> str:
+    *most, last = names
+    return say("{first} or {last}", first=", ".join(most), last=last) if most else last

@@ -1,0 +1,214 @@
+"""Papers about visits in the store: made, kept under a number, and made again.
+
+The screens call this and nothing below it. Never reads the clock: days and times come in. What a client got is never
+changed: the file is kept, and beside it all that it was made from.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from hashlib import sha256
+from pathlib import Path
+
+from valuation.core.rows import Tables
+from valuation.errors import Problem, StoreError
+from valuation.files.kept_tables import pack_tables, unpack_tables
+from valuation.record import Paper, one_line, plain_value, why_not_paper
+from valuation.report.moved import figures_of
+from valuation.service_paper_parts import (
+    PAPERS,
+    SHOP_FACTS,
+    WRITTEN,
+    BySales,
+    Wanted,
+    begun,
+    hash_of,
+    laid_out,
+    option_quoted,
+    shop_facts,
+    worked_out,
+)
+from valuation.service_visits import Shop as Store
+from valuation.store import papers
+
+__all__ = [
+    "PAPERS",
+    "SHOP_FACTS",
+    "WRITTEN",
+    "Again",
+    "BySales",
+    "Paper",
+    "Wanted",
+    "fetch_paper",
+    "list_papers",
+    "make_paper",
+    "paper_again",
+    "shop_facts",
+]
+
+_TRIES = 5
+"""So often a paper is made anew because somebody else took its number meanwhile."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Again:
+    """A paper made again.
+
+    Attributes
+    ----------
+    pdf : bytes
+    same : bool
+        Byte for byte what was kept.
+    same_figures : bool
+        The appraisal is the same, whatever the file is.
+    made_with : str
+        Version of the tool that made the one that was kept.
+    lost_photos : tuple of str
+        Photos that were in it and are missing or damaged now.
+    """
+
+    pdf: bytes
+    same: bool
+    same_figures: bool
+    made_with: str
+    lost_photos: tuple[str, ...]
+
+
+def list_papers(store: Store, visit: str) -> list[Paper]:
+    """Return the papers of a visit, the first one first."""
+    with store.store.reading() as connection:
+        return papers.of_visit(connection, visit)
+
+
+def fetch_paper(store: Store, paper: str) -> bytes:
+    """Return the file of a paper as the client got it; raises `StoreError` where there is none or it is damaged."""
+    with store.store.reading() as connection:
+        made, pdf = papers.with_id(connection, paper), papers.pdf_of(connection, paper)
+    if made is None or pdf is None:
+        raise no_paper()
+    if sha256(pdf).hexdigest() != made.pdf_hash:
+        told = f"paper {made.printed_number} is damaged: it isn't what was kept. Take it from a backup or an export"
+        raise StoreError([Problem("papers", 0, "", told)])
+    return pdf
+
+
+def make_paper(
+    store: Store,
+    visit: str,
+    wanted: Wanted,
+    tables: Tables,
+    *,
+    request: str,
+    who: str,
+    now: datetime,
+    today: date,
+    folder: Path | None = None,
+    by_sales: BySales | None = None,
+) -> Paper:
+    """Make a paper about a visit as it stands in the store, and keep it under the visit's next number.
+
+    Parameters
+    ----------
+    store : Shop
+        The open store.
+    visit : str
+        Id of the visit.
+    wanted : Wanted
+        What is asked for.
+    tables : Tables
+        The shop's tables.
+    request : str
+        32 hexadecimal digits: a paper asked for twice under one id is made once.
+    who : str
+        Person.
+    now, today : datetime, date
+        The time with its zone; the day of the paper.
+    folder : Path, optional
+        Where the tables were loaded from; the packaged ones if left out.
+    by_sales : BySales, optional
+        Prices from the shop's own sales instead of the band table's.
+
+    Returns
+    -------
+    Paper
+        As it is kept; the one that is there where the request was made before.
+
+    Raises
+    ------
+    UserError
+        If there is nothing to quote, or the store or tables can't be used.
+    NotInForce
+        If the tables hold nothing for the day of the visit.
+    """
+    with store.store.reading() as connection:
+        if there := papers.with_id(connection, request):
+            return there
+    recorded = store.open_visit(visit, tables)
+    told = {"id": request, "made_by": one_line(who), "made_at": now, "written_on": today}
+    draft = begun(store, recorded, wanted, tables, by_sales, **told)
+    worked = worked_out(draft, tables)
+    draft = replace(
+        draft,
+        option=option_quoted(wanted, worked.found),
+        figures=plain_value(figures_of(worked.found)),
+        appraisal_hash=hash_of(worked.found),
+    )
+    _keep_tables(store, tables, folder, now)
+    for _ in range(_TRIES):
+        with store.store.reading() as connection:
+            draft = replace(draft, number=papers.next_number(connection, visit))
+        pdf = laid_out(store, draft, worked)
+        made = replace(draft, pdf_hash=sha256(pdf).hexdigest())
+        if fault := why_not_paper(made):
+            raise StoreError([Problem("papers", 0, "", fault)])
+        with store.store.writing() as connection:
+            kept = papers.keep(connection, made, pdf)
+        if kept is not None:
+            return kept
+    told = "others are making papers about this visit too; nothing was made. Wait a little, then try again"
+    raise StoreError([Problem("papers", 0, "", told)])
+
+
+def paper_again(store: Store, paper: str) -> Again:
+    """Make a paper again from what was kept with it: the same bytes, or what they differ by is told.
+
+    Raises
+    ------
+    UserError
+        If there is no such paper, or this version of the tool can't read the tables of then.
+    """
+    made, tables = _with_tables(store, paper)
+    worked = worked_out(made, tables)
+    pdf = laid_out(store, made, worked)
+    return Again(
+        pdf=pdf,
+        same=sha256(pdf).hexdigest() == made.pdf_hash,
+        same_figures=hash_of(worked.found) == made.appraisal_hash,
+        made_with=made.made_with,
+        lost_photos=tuple(name for name in made.photos if store.photo_path(name) is None),
+    )
+
+
+def _keep_tables(store: Store, tables: Tables, folder: Path | None, now: datetime) -> None:
+    """Keep the shop's tables as they are, where these are not kept yet."""
+    with store.store.reading() as connection:
+        if papers.has_tables(connection, tables.hash):
+            return
+    files = pack_tables(folder, tables)
+    with store.store.writing() as connection:
+        papers.keep_tables(connection, tables.hash, files, now)
+
+
+def _with_tables(store: Store, paper: str) -> tuple[Paper, Tables]:
+    with store.store.reading() as connection:
+        made = papers.with_id(connection, paper)
+        if made is None:
+            raise no_paper()
+        return made, unpack_tables(papers.files_of_tables(connection, made.tables_hash) or b"", made.tables_hash)
+
+
+def no_paper() -> StoreError:
+    """Return the fault of asking for a paper that isn't there."""
+    told = "there is no such paper; its visit may have been a demo visit that was removed"
+    return StoreError([Problem("papers", 0, "", told)])

@@ -1,0 +1,214 @@
+"""Lists of jobs: what stands where, what is due, and everything that is kept of each for questions over all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import ColumnElement, Connection, Row, and_, case, func, select
+
+from valuation.core.rows import FollowUpRow
+from valuation.store.entries import entries_of_fields, read_day
+from valuation.store.schema import job, visit
+
+SORTS = ("due", "since", "changed", "day", "title", "client")
+"""``due`` and ``since``: the earliest first; ``changed`` and ``day``: the latest first."""
+
+_AT_ONCE = 2000
+"""Rows fetched in one go."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobLine:
+    """One evaluation in a list; what is not known is empty or None.
+
+    Attributes
+    ----------
+    day : date or None
+        Of the visit.
+    stage : str
+        Empty where no event was entered.
+    since : date or None
+        When the stage began.
+    due_on : date or None
+        Day of what is to be done next.
+    due : str
+        Id of the table's follow-up that it is; empty where somebody set the step, or there is none.
+    next_what : str
+        The step that somebody set.
+    demo : bool
+    """
+
+    visit: str
+    title: str
+    client: str
+    place: str
+    kind: str
+    maker: str
+    year: int | None
+    day: date | None
+    stage: str
+    since: date | None
+    due_on: date | None
+    due: str
+    next_what: str
+    demo: bool
+
+
+def job_lines(
+    connection: Connection,
+    follow_ups: Sequence[FollowUpRow],
+    *,
+    words: str = "",
+    stages: Sequence[str] | None = None,
+    kind: str = "",
+    due_by: date | None = None,
+    sort: str = "due",
+    limit: int | None = 50,
+    offset: int = 0,
+) -> list[JobLine]:
+    """Return the evaluations that fit.
+
+    Parameters
+    ----------
+    follow_ups : sequence of FollowUpRow
+        The table; a step set by hand stands in their place until it is done.
+    words : str
+        Each stands in the title, the maker, the place, the client's name or the serial number.
+    stages : sequence of str, optional
+        Only those; '' is no stage yet.
+    kind : str
+    due_by : date, optional
+        Only those with something to do by then.
+    sort : str
+        One of `SORTS`.
+    limit, offset : int
+    """
+    due = _due(follow_ups)
+    wanted = select(visit, due.label("due_on"), _which(follow_ups).label("due"))
+    chosen = wanted.where(*_fitting(due, words, stages, kind, due_by)).order_by(*_order(sort, due))
+    return [_line(row) for row in connection.execute(chosen.limit(limit).offset(offset))]
+
+
+def count_lines(
+    connection: Connection,
+    follow_ups: Sequence[FollowUpRow],
+    *,
+    words: str = "",
+    stages: Sequence[str] | None = None,
+    kind: str = "",
+    due_by: date | None = None,
+) -> int:
+    """Return how many evaluations fit; arguments as for `job_lines`."""
+    fitting = _fitting(_due(follow_ups), words, stages, kind, due_by)
+    return connection.execute(select(func.count()).select_from(visit).where(*fitting)).scalar_one()
+
+
+def count_by_stage(connection: Connection, *, words: str = "", kind: str = "") -> dict[str, int]:
+    """Return how many evaluations stand where; '' for those without a stage."""
+    counted = select(visit.c.stage, func.count()).where(*_fitting(None, words, None, kind, None))
+    return dict(connection.execute(counted.group_by(visit.c.stage)).all())
+
+
+def all_jobs(connection: Connection) -> Iterator[Row]:
+    """Yield what is kept of every job, with its visit's title and kind, by visit."""
+    wanted = select(job, visit.c.kind, visit.c.title, visit.c.demo).join(visit, visit.c.id == job.c.visit)
+    yield from connection.execute(wanted.order_by(job.c.visit), execution_options={"yield_per": _AT_ONCE})
+
+
+def job_entries(connection: Connection, *prefixes: str, stages: Sequence[str] | None = None):
+    """Return the entries of some fields of all jobs, or of those that stand in some stages, by visit and order."""
+    among = None if stages is None else select(visit.c.id).where(visit.c.stage.in_(stages))
+    return entries_of_fields(connection, prefixes, among)
+
+
+def _due(follow_ups: Sequence[FollowUpRow]) -> ColumnElement:
+    """Return the day of what is to be done next, as a number."""
+    return func.coalesce(visit.c.next_on, _first_open(follow_ups, lambda row: visit.c.since + row.after_days))
+
+
+def _which(follow_ups: Sequence[FollowUpRow]) -> ColumnElement:
+    return case((visit.c.next_on.is_not(None), ""), else_=_first_open(follow_ups, lambda row: row.id))
+
+
+def _first_open(follow_ups: Sequence[FollowUpRow], then) -> ColumnElement:
+    """Return something of the first follow-up of the stage that was neither made nor dropped."""
+    rows = sorted(follow_ups, key=lambda row: row.after_days)
+    open_ = [
+        (
+            and_(
+                visit.c.stage == row.stage,
+                visit.c.since.is_not(None),
+                ~visit.c.followed.contains(f" {row.id} ", autoescape=True),
+            ),
+            then(row),
+        )
+        for row in rows
+    ]
+    return case(*open_, else_=None) if open_ else case((visit.c.id == "", None), else_=None)
+
+
+def _fitting(due, words: str, stages: Sequence[str] | None, kind: str, due_by: date | None) -> list[ColumnElement]:
+    wanted = [visit.c.search.contains(word, autoescape=True) for word in words.casefold().split()]
+    if stages is not None:
+        wanted.append(visit.c.stage.in_(stages))
+    if kind:
+        wanted.append(visit.c.kind == kind)
+    if due_by is not None:
+        wanted.append(due <= due_by.toordinal())
+    return wanted
+
+
+def _order(sort: str, due: ColumnElement) -> tuple[ColumnElement, ...]:
+    columns = {
+        "due": (case((due.is_(None), 1), else_=0), due),
+        "since": (case((visit.c.since.is_(None), 1), else_=0), visit.c.since),
+        "changed": (visit.c.changed_at.desc(),),
+        "day": (visit.c.day.desc(),),
+        "title": (visit.c.title_key,),
+        "client": (visit.c.client_key, visit.c.title_key),
+    }
+    return (*columns[sort], visit.c.id)
+
+
+def _line(row: Row) -> JobLine:
+    plain = {
+        name: getattr(row, name) for name in ("title", "client", "place", "kind", "maker", "year", "stage", "demo")
+    }
+    return JobLine(
+        visit=row.id,
+        day=read_day(row.day),
+        since=date.fromordinal(row.since) if row.since else None,
+        due_on=date.fromordinal(row.due_on) if row.due_on else None,
+        due=row.due or "",
+        next_what=row.next_what if row.next_on else "",
+        **plain,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Steps:
+    """What was set or done about the next step of one evaluation."""
+
+    visit: str
+    title: str
+    next_on: date | None
+    next_what: str
+    followed: tuple[str, ...]
+
+
+def steps(connection: Connection) -> list[Steps]:
+    """Return every evaluation with a step that somebody set, or with follow-ups that were made."""
+    columns = visit.c["id", "title", "next_on", "next_what", "followed"]
+    wanted = select(*columns).where((visit.c.next_on.is_not(None)) | (visit.c.followed != "")).order_by(visit.c.id)
+    return [
+        Steps(
+            visit=row.id,
+            title=row.title,
+            next_on=date.fromordinal(row.next_on) if row.next_on else None,
+            next_what=row.next_what,
+            followed=tuple(row.followed.split()),
+        )
+        for row in connection.execute(wanted)
+    ]
