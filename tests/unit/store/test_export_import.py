@@ -305,14 +305,10 @@ TELLING = made_photo(exif=telling())
     [
         (lambda files: files.pop("manifest.json"), "no export of this program: there is no manifest.json"),
         (in_json("manifest", format="something else"), "manifest.json: it is no export of this program"),
-<<<<<<< HEAD
-        (in_json("manifest", version=3), "in version 3 of the format, this program knows up to 2; update it"),
-=======
         (
             in_json("manifest", version=NEXT),
             f"in version {NEXT} of the format, this program knows up to {NEXT - 1}; update it",
         ),
->>>>>>> a
         (in_json("manifest", version="new"), "doesn't say in which version"),
         (put_in("manifest.json", b"[]"), "manifest.json: it holds no table"),
         (put_in("manifest.json", b"{"), "manifest.json: "),
