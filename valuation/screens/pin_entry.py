@@ -145,11 +145,8 @@ def take_cells(
         if number is None:
             finding, told = _whole(finding, others, asked)
         else:
-<<<<<<< HEAD
-            text = {answers.ANYWHERE: f"{place[0]}.{place[1]}:{number!r}".removesuffix(".0")}
-=======
-            text = {answers.ANYWHERE: f"{place[0]}.{place[1]}:{numeral(repr(number))}"}
->>>>>>> d
+            shown = numeral(repr(number).removesuffix(".0"))
+            text = {answers.ANYWHERE: f"{place[0]}.{place[1]}:{shown}"}
             typed, told = answers.read_rows(asked.check, text, "", asked.visit, asked.tables, asked.system)
             if typed:
                 own = replace(typed.readings[0], section=section_of[place[0]])
