@@ -47,9 +47,13 @@ def decisions_chart(yes: Curve, no: Curve, undecided: Curve) -> go.Figure:
         )  # fmt: skip
         line = {"color": INK if curve is yes else FAINT, "width": width, "dash": dash}
         figure.add_trace(go.Scatter(x=days, y=share, mode="lines", line=line, line_shape="hv", name=name))
+        # at the end the open and the no lie close together: one is named where it begins, the other below its line
+        at = 1 if curve is undecided and len(days) > 2 else len(days) - 1
+        side = "left" if curve is undecided else "right"
         figure.add_annotation(
-            x=days[-1], y=share[-1], text=name, showarrow=False, xanchor="right", yanchor="bottom", font={"size": 15}
-        )
+            x=days[at], y=share[at], text=name, showarrow=False, xanchor=side, xshift=8 if side == "left" else 0,
+            yanchor="top" if curve is no else "bottom", font={"size": 15},
+        )  # fmt: skip
     ticks = [0, 0.25, 0.5, 0.75, 1]
     figure.update_yaxes(
         range=[-0.02, 1.06], tickvals=ticks, ticktext=[of_100(tick) for tick in ticks], gridcolor="#ddd5c3",
@@ -99,16 +103,17 @@ def coming_chart(months: Sequence[Month]) -> go.Figure:
         )  # fmt: skip
     dots = {"symbol": "circle", "size": 13, "color": INK}
     figure.add_trace(go.Scatter(x=names, y=[month.coming for month in months], mode="markers", marker=dots))
-    figure.add_trace(
-        go.Scatter(
-            x=names, y=[month.capacity for month in months], mode="lines", line_shape="hvh",
-            line={"color": INK, "width": 2, "dash": "dash"},
-        )
-    )  # fmt: skip
-    figure.add_annotation(
-        x=names[-1], y=months[-1].capacity, text=say("what the shop can do"), showarrow=False, xanchor="right",
-        yanchor="bottom", font={"size": 15},
-    )  # fmt: skip
+    if any(month.capacity for month in months):
+        figure.add_trace(
+            go.Scatter(
+                x=names, y=[month.capacity for month in months], mode="lines", line_shape="hvh",
+                line={"color": INK, "width": 2, "dash": "dash"},
+            )
+        )  # fmt: skip
+        figure.add_annotation(
+            x=names[-1], y=months[-1].capacity, text=say("what the shop can do"), showarrow=False, xanchor="right",
+            yanchor="bottom", font={"size": 15},
+        )  # fmt: skip
     top = max(max(month.coming_high, month.capacity) for month in months) * 1.15 or 1.0
     figure.update_yaxes(range=[0, top], title=say("hours"), gridcolor="#ddd5c3", fixedrange=True, automargin=True)
     figure.update_xaxes(type="category", fixedrange=True, showgrid=False)

@@ -20,6 +20,7 @@ from valuation.service_outcomes import Happened, OpenChance
 
 _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")
 _MOST_OPEN = 25
+_MOST_GROUPS = 12
 BY = {
     "month": later("Month"),
     "source": later("Where they come from"),
@@ -64,7 +65,10 @@ def conversions(found: Happened, by: str, currency: str) -> None:
         "The share counts only evaluations at least {days} days old: younger ones have had no time to become jobs.",
         days=SETTLE_DAYS,
     )
-    st.html(marks.table(caption, headers, rows, dense=True))
+    st.html(marks.table(caption, headers, rows[:_MOST_GROUPS], dense=True))
+    if rows[_MOST_GROUPS:]:
+        with st.expander(say_many("{count} more", "{count} more", len(rows) - _MOST_GROUPS), key="more_groups"):
+            st.html(marks.table(caption, headers, rows[_MOST_GROUPS:], dense=True))
 
 
 def _group(one: Conversion, by: str, found: Happened, currency: str) -> str:
@@ -136,7 +140,7 @@ def open_ones(found: Happened, currency: str) -> None:
         st.markdown(say("No evaluation is open."))
         return
     rows = [
-        [one.title, of_100(one.chance.share), f"{of_100(one.chance.low)} – {of_100(one.chance.high)}",
+        [one.title, of_100(one.chance.share), low_to_high(f"{100 * one.chance.low:.0f}", of_100(one.chance.high)),
          "; ".join(_because(one, reason, currency) for reason in one.chance.reasons[:2])]
         for one in found.open[:_MOST_OPEN]
     ]  # fmt: skip
