@@ -25,7 +25,6 @@ PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py"
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
-HAPPENED, LEARNING = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -46,14 +45,12 @@ AT_THE_DESK = {
     f"{FOLDER}/history.py": later("History"),
     JOBS: later("Jobs"),
     JOB: later("This job"),
-    HAPPENED: later("What happened"),
-    LEARNING: later("Learning"),
     SHOP: later("The shop"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, SHOP)
+WITHOUT_A_VISIT = (FIRST, JOBS, SHOP)
 """Pages that need no visit on the table."""
 
 _STYLE = Path(__file__).parent / "page.css"
