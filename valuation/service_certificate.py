@@ -45,8 +45,11 @@ __all__ = [
     "standard_words",
 ]
 
-_MOST_NOTES = 8
+_MOST_NOTES = 4
 """So many notes are named one by one on the page; it is one page."""
+
+_MOST_IN_FULL = 24
+"""Of more operations only the parts are named that they treated."""
 
 _MOST_LETTERS = 90
 
@@ -117,11 +120,14 @@ def certificate(
     visit, shop = kept_apart(visit), kept_apart(shop)
     title = say("What was done to this piano")
     sections = (
-        Section(title=say("Made new, and repaired"), blocks=_done(job, visit, tables)),
-        Section(title=say("Stayed original"), blocks=(_original(job, tables),)),
-        Section(title=say("Measured on the finished piano"), blocks=_measured(job, visit, tables, system)),
+        Section(title=say("Made new, and repaired"), blocks=_done(job, visit, tables), compact=True),
+        Section(title=say("Stayed original"), blocks=(_original(job, tables),), compact=True),
+        Section(
+            title=say("Measured on the finished piano"), blocks=_measured(job, visit, tables, system), compact=True
+        ),
         Section(
             title=say("What this page is, and what it isn't"),
+            compact=True,
             blocks=(
                 Points(
                     items=(
@@ -181,13 +187,14 @@ def _done(job: RecordedJob, visit: Visit, tables: Tables) -> tuple[Block, ...]:
     rows = tables.of_kind("operations", visit.piano.kind)
     done = [rows[name] for name in dict.fromkeys(work.operation for _, work in job.work) if name in rows]
     parts = {row.id: say(row.name) for row in tables.parts}
+    in_full = len(done) <= _MOST_IN_FULL
     told = []
     for level, words in (("replace", say("Made new: {parts}.")), ("repair", say("Repaired: {parts}."))):
         treated = []
         for part, name in parts.items():
             here = [in_sentence(say(row.name)) for row in done if row.part == part and row.level == level]
             if here:
-                treated.append(say("{part} ({work})", part=name, work=listed(here)))
+                treated.append(say("{part} ({work})", part=name, work=listed(here)) if in_full else name)
         if treated:
             told.append(words.format(parts="; ".join(treated)))
     also = [in_sentence(say(row.name)) for row in done if not row.part and row.level in ("follow", "service")]
