@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
@@ -28,6 +29,7 @@ from valuation.paper.form import form_pdf
 from valuation.paper.letter import letter_pdf
 from valuation.paper.photos import ready_to_print
 from valuation.paper.typeset import PAPERS
+from valuation.report.client_chose import client_chose
 from valuation.report.conversation import conversation
 from valuation.report.document import Document, as_text
 from valuation.report.evaluation import evaluation
@@ -153,6 +155,7 @@ def occasion_of(
         written_on=written_on,
         told=conversation(study, decision, appraisal, wishes or Wishes(), by_hand),
         prospects=prospects(study, decision),
+        chose=client_chose(wishes or Wishes(), study.tables),
         shop=shop or Shop(),
         number=number,
         not_for=appraiser_note(intended_use),
@@ -297,11 +300,12 @@ def write_paper(
 
 
 def _ready(pictures: Sequence[Picture]) -> tuple[tuple[Photo, ...], dict[str, bytes]]:
+    with ThreadPoolExecutor() as pool:  # several at once: reading pictures leaves Python free
+        made = list(pool.map(ready_to_print, (picture.data for picture in pictures)))
     photos, printed = [], {}
-    for picture in pictures:
-        made = ready_to_print(picture.data)
-        name = f"{sha256(picture.data).hexdigest()[:16]}.jpg" if made else ""
-        if made:
-            printed[name] = made
+    for picture, ready in zip(pictures, made, strict=True):
+        name = f"{sha256(picture.data).hexdigest()[:16]}.jpg" if ready else ""
+        if ready:
+            printed[name] = ready
         photos.append(Photo(name=name, caption=picture.caption, alt=picture.alt, check=picture.check))
     return tuple(photos), printed

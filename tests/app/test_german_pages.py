@@ -130,6 +130,19 @@ def test_no_english_is_left_where_something_is_measured(subject, typed):
     assert not worth_telling(untold)
 
 
+@pytest.mark.parametrize("number", [1, 3])
+def test_no_number_has_the_signs_of_english(number):
+    page = go(german(number), "work")
+    for part in ("hammers", "strings"):
+        page.pills(key=draft(page).key(f"pin_{part}")).set_value("replace").run()
+    english_signs = re.compile(r"\b[1-9]\d{0,2},\d{3}\b(?!,)|\b\d+\.\d{1,2}\b(?![.\d])")
+    for name in ("verdict", "work", "what_if", "condition", "client", "inspect", "check_next"):
+        go(page, name)
+        for text in looked_at(page):
+            days = re.sub(r"\b\d{1,2}\.\d{1,2}\.\d{4}\b|\d{4}-\d\d-\d\d", "", text)
+            assert not english_signs.search(days), (name, english_signs.search(days)[0], text[:200])
+
+
 def looked_at(page: AppTest) -> list[str]:
     """What is read on the page but for a table's row, which stands there as in its file, and where the data lies."""
     return [text for text in shown(page) if not text.lstrip().startswith(("Zeile", "Die Daten liegen in"))]

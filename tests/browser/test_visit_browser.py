@@ -125,7 +125,7 @@ def test_a_visit_is_typed_in_by_keyboard_alone(visitor, store):
     visit = start_visit(visitor)
     visitor.go("type_in", "Type in a form")
     keyboard, page = visitor.page.keyboard, visitor.page
-    first = page.get_by_role("textbox", name=re.compile(r"^1\. "))
+    first = page.get_by_role("textbox", name=re.compile(r"^No\. 1 "))
     for _ in range(60):  # from the top of the page to the first field, as a person without a mouse would
         keyboard.press("Tab")
         if first.evaluate("field => field === document.activeElement"):
@@ -135,7 +135,7 @@ def test_a_visit_is_typed_in_by_keyboard_alone(visitor, store):
     typed = 0
     while typed < 40:
         label = page.evaluate("document.activeElement.getAttribute('aria-label') || ''")
-        name = re.match(r"\d+\. (.*?)(: 1 |, (bass|tenor|treble|anywhere) \(| \([^()]*\)$|$)", label)
+        name = re.match(r"No\. \d+ · (.*?)(:\u2060? ?1 |, (bass|tenor|treble|anywhere) \(| \([^()]*\)$|$)", label)
         if not name:
             break
         check = checks[name[1]]
@@ -157,7 +157,7 @@ def test_a_reload_in_the_middle_of_the_walk_finds_everything(visitor, store):
     visitor.settle()
     chosen = visitor.page.get_by_role("radiogroup", name="Cracks in the plate").get_by_role("radio", name="cracked")
     assert chosen.get_attribute("aria-checked") == "true"
-    visitor.page.locator(".st-key-undo button").click()
+    visitor.page.locator(".st-key-undo button").first.click()
     visitor.page.get_by_text("Taken back: Cracks in the plate").wait_for()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -28,6 +29,12 @@ DRAWN = {
 def test_every_message_is_told_with_the_same_figures(language):
     missing = "\n".join(f"  {message}" for message in untranslated(language))
     assert not missing, f"not told in {LANGUAGES[language]}; {HOW}:\n{missing}"
+
+
+def test_a_figure_goes_into_a_message_by_its_name_alone():
+    # a format within the braces would show decimals with a point in any language
+    shaped = [message for message in messages() if re.search(r"{\w*[:!]", str(message))]
+    assert not shaped, f"format the figure by report/format.py or numeral(), then put it in: {shaped}"
 
 
 @pytest.mark.parametrize("language", OTHERS)

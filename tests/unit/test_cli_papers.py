@@ -44,7 +44,7 @@ def test_photos_pins_reasons_and_choices_come_into_the_paper(tmp_path: Path) -> 
     assert done.exit_code == 0, done.output
     printed = read_back(out.read_bytes())
     for said in ("By the window", "Deep grooves", "hammers, replace: changed by hand: wanted new",
-                 "The finish of the case: kept as it is.", "7, version 3", "in-lb"):  # fmt: skip
+                 "The finish of the case kept as it is", "7, version 3", "in-lb"):  # fmt: skip
         assert said in printed.text
     assert {"By the window", "Deep grooves"} <= set(printed.alternatives)
     assert printed.size_mm == (216, 279)

@@ -8,7 +8,7 @@ import warnings
 MOST_PIXELS = 60_000_000
 """A larger picture is not opened: a small file can unfold to more than the memory holds [pixels]."""
 
-LONGEST_SIDE = 1400
+LONGEST_SIDE = 1000
 """Longest side as printed: about 300 dots an inch at the size on the page [pixels]."""
 
 _QUALITY = 82

@@ -20,6 +20,7 @@ from valuation.measure.pin_sections import loose_by_section
 from valuation.readings.grade import row_of
 from valuation.readings.pins import LOOSE, TORQUE
 from valuation.report.format import measure, of_100
+from valuation.report.labels import listed
 
 PATTERN = "pin_pattern"
 NONE, SCATTERED, TOGETHER, LINE = GRADES
@@ -128,7 +129,7 @@ def pins_in_words(readings: Sequence[Reading], unit: str, system: str = "metric"
     torque: dict[str, list[str]] = {}
     for reading in readings:
         torque.setdefault(pin_words(reading), []).append(measure(reading.value, unit, system))
-    return "; ".join(say("{where}: {torque}", where=where, torque=", ".join(told)) for where, told in torque.items())
+    return "; ".join(say("{where}: {torque}", where=where, torque=listed(told)) for where, told in torque.items())
 
 
 def row_words(run: LooseRun) -> str:

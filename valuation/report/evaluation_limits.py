@@ -7,7 +7,7 @@ from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.language import later, say, say_many
 from valuation.report.client_words import way_name
-from valuation.report.document import Block, Grid, Points, Signatures, Words
+from valuation.report.document import Block, Facts, Grid, Points, Signatures, Words
 from valuation.report.evaluation_piano import checks_of
 from valuation.report.format import exact, money_range, number
 from valuation.report.labels import day_words, in_sentence, listed, with_capital
@@ -25,9 +25,8 @@ def purpose(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Bloc
         blocks.append(Words(text=say("Asked for, in the client's words: “{words}”", words=client.purpose)))
     if client.wishes:
         blocks.append(Words(text=say("Wished for: “{words}”", words=client.wishes)))
-    if occasion.told.told_us:
-        blocks.append(Words(text=say("You told us: {wishes}", wishes=" ".join(occasion.told.told_us))))
-    blocks += [Words(text=words) for words in occasion.told.own_words]
+    if occasion.chose:
+        blocks += [Words(text=say("You told us:")), Facts(rows=occasion.chose)]
     blocks.append(
         Words(
             text=say(

@@ -131,12 +131,13 @@ def what_may_turn_up(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
     told = occasion.told
     rows: list[tuple[str, ...]] = []
     for opening in told.openings:
-        rows.append((with_capital(opening.name), "", *(opening.words.get(way, "") for way in ways)))
-        rows += [("", choice.plain, *(choice.words.get(way, "") or "–" for way in ways)) for choice in opening.choices]
+        rows.append((with_capital(opening.name), "", *(opening.words[way] for way in ways)))
+        needed = [choice for choice in opening.choices if any(way in choice.adds for way in ways)]
+        rows += [("", choice.plain, *(choice.words[way] for way in ways)) for choice in needed]
     for surprise in told.surprises:
-        words = [surprise.words.get(way, "") for way in ways]
-        if any(words):
-            rows.append((with_capital(surprise.name), say("Worse than it looks."), *(word or "–" for word in words)))
+        words = [surprise.words[way] for way in ways]
+        if set(words) != {say("nothing more")}:
+            rows.append((with_capital(surprise.name), say("Worse than it looks."), *words))
     if not ways or not rows:
         return []
     return [

@@ -101,6 +101,8 @@ class Occasion:
         Every way as it is told to the client, what they said and chose, what was set by hand.
     prospects : mapping of way to Prospect
         The figures behind the ways.
+    chose : tuple of (question, answer)
+        What the client has said and chosen.
     shop : Shop
     number : str
         Number of the paper and its version, as the shop counts them.
@@ -119,6 +121,7 @@ class Occasion:
     written_on: date
     told: Conversation
     prospects: Mapping[str, Prospect]
+    chose: tuple[tuple[str, str], ...] = ()
     shop: Shop = Shop()
     number: str = ""
     not_for: str = ""

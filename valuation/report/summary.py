@@ -16,9 +16,9 @@ from valuation.report.words import settle_sentence
 def summary(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Document:
     """Return the one-page summary; arguments as for `valuation.report.evaluation.evaluation`."""
     told = occasion.told
+    wished = "; ".join(f"{question}: {answer}" for question, answer in occasion.chose)
     said = [
-        *([say("You told us: {wishes}", wishes=" ".join(told.told_us))] if told.told_us else []),
-        *map(in_one_line, told.own_words),
+        *([say("You told us: {wishes}.", wishes=wished)] if wished else []),
         *told.by_hand,
         settle_sentence(appraisal),
         " ".join((told.holds, *told.who)),

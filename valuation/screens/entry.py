@@ -19,7 +19,7 @@ from valuation.report.labels import choice_looks, choice_word, cut_words, findin
 from valuation.screens import answers, clashes, shop
 from valuation.screens.photos import photo_fields
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 
 NOT_LOOKED_AT, CANNOT_SEE = later("not looked at"), later("can't be seen")
 _ROW_NAMES = {
@@ -64,14 +64,14 @@ def _still(draft: Draft, check: CheckRow) -> str:
 def _choice(draft: Draft, check: CheckRow, book: Tables) -> None:
     key = draft.field_key(f"answer_{check.id}", _field(check))
     finding = draft.finding(check.id)
-    _fill_field(draft, key, _said(finding))
+    draft.watch(key, _said(finding), _take_choice, draft, check, book, key)
     words = {NOT_LOOKED_AT: say(NOT_LOOKED_AT), **_choice_words(check), CANNOT_SEE: say(CANNOT_SEE)}
     looks = "\n".join(
         f"- **{md(word)}**: {md(choice_looks(check, grade))}" for grade, word in _choice_words(check).items()
     )
     st.pills(
         md(say(check.name)), list(words), format_func=lambda said: md(words[said]), key=key, required=True,
-        help=looks, on_change=_take_choice, args=(draft, check, book, key),
+        help=looks, on_change=draft.catch_up,
     )  # fmt: skip
     if finding and finding.grade:
         st.markdown(f"{md(words[finding.grade])}: {md(choice_looks(check, finding.grade))}")
@@ -79,12 +79,13 @@ def _choice(draft: Draft, check: CheckRow, book: Tables) -> None:
 
 def _number(draft: Draft, check: CheckRow, book: Tables) -> None:
     key = draft.field_key(f"answer_{check.id}_{draft.system}", _field(check))
-    _fill_field(draft, key, answers.typed_number(draft.finding(check.id), check, draft.system))
+    stored = answers.typed_number(draft.finding(check.id), check, draft.system)
+    draft.watch(key, draft.typed.get(key, stored), _take_number, draft, check, book, key)
     unit = unit_words(check.unit, draft.system)
     name = say(check.name)
     st.text_input(
         md(say("{name}, in {unit}", name=name, unit=unit) if unit else say("{name}, how many", name=name)), key=key,
-        placeholder=_example(check), on_change=_take_number, args=(draft, check, book, key),
+        placeholder=_example(check), on_change=draft.catch_up,
     )  # fmt: skip
     _without_number(draft, check)
 
@@ -94,10 +95,11 @@ def _rows(draft: Draft, check: CheckRow, book: Tables) -> None:
     unit = unit_words(check.unit, draft.system)
     st.markdown(f"**{md(say(check.name))}**")
     for row, key in keys.items():
-        _fill_field(draft, key, answers.typed_row(draft.finding(check.id), check, row, draft.system))
+        stored = answers.typed_row(draft.finding(check.id), check, row, draft.system)
+        draft.watch(key, draft.typed.get(key, stored), _take_rows, draft, check, book, keys)
         st.text_input(
             md(say("{name}, in {unit}", name=say(_ROW_NAMES[row]), unit=unit)), key=key, placeholder=_example(check),
-            on_change=_take_rows, args=(draft, check, book, keys),
+            on_change=draft.catch_up,
         )  # fmt: skip
     _without_number(draft, check)
 
@@ -166,10 +168,10 @@ def _note_field(draft: Draft, check: CheckRow) -> None:
         st.markdown(say("A note goes with an answer: answer the check first, if only with 'can't be seen'."))
         return
     key = draft.field_key(f"note_{check.id}", _field(check))
-    _fill_field(draft, key, finding.note)
+    draft.watch(key, finding.note, _take_note, draft, check, key)
     st.text_input(
         md(say("Note on {name}", name=in_sentence(say(check.name)))), key=key, live="0.5s",
-        on_change=_take_note, args=(draft, check, key),
+        on_change=draft.catch_up,
     )  # fmt: skip
 
 
@@ -234,12 +236,6 @@ def _keep_typed(draft: Draft, check: CheckRow, keys: list[str]) -> None:
         draft.typed.pop(key, None)
         if check.id in draft.faults:
             draft.typed[key] = held(key)
-
-
-def _fill_field(draft: Draft, key: str, stored: str) -> None:
-    """Fill a field of one check: as it was typed where that couldn't be read, else as it is stored."""
-    if held(key) is None:
-        fill(key, draft.typed.get(key, stored))
 
 
 def _field(check: CheckRow) -> str:

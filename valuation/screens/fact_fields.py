@@ -10,7 +10,7 @@ from valuation.screens import clashes, shop
 from valuation.screens.facts import read_fact
 from valuation.screens.recorded import FACT_NAMES
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 
 _MOST_LETTERS = 10_000
 
@@ -30,10 +30,10 @@ def typed(draft: Draft, field: str, *, label: str = "", hint: str = "", unit: st
     key = _key(draft, field)
     name = label or say(FACT_NAMES[field])
     name = f"{name} ({unit})" if unit else name
-    _fill(draft, key, shown(draft, field))
+    draft.watch(key, draft.typed.get(key, shown(draft, field)), _take, draft, field, key)
     how = {
         "label": md(name), "key": key, "placeholder": hint or None, "max_chars": _MOST_LETTERS,
-        "on_change": _take, "args": (draft, field, key),
+        "on_change": draft.catch_up,
     }  # fmt: skip
     if long:
         st.text_area(**how)
@@ -45,10 +45,10 @@ def typed(draft: Draft, field: str, *, label: str = "", hint: str = "", unit: st
 def choose(draft: Draft, field: str, choices: dict[str, str], *, required: bool = False) -> None:
     """Draw a choice of one; `choices` are ids and their words. Tapped again, a choice is taken back to 'not known'."""
     key = _key(draft, field)
-    _fill(draft, key, _stored(draft, field))
+    draft.watch(key, _stored(draft, field), _keep, draft, field, key)
     st.pills(
         md(say(FACT_NAMES[field])), list(choices), format_func=lambda name: md(choices[name]), key=key,
-        required=required, on_change=_keep, args=(draft, field, key),
+        required=required, on_change=draft.catch_up,
     )  # fmt: skip
     _told(draft, field)
 
@@ -56,10 +56,11 @@ def choose(draft: Draft, field: str, choices: dict[str, str], *, required: bool 
 def pick_many(draft: Draft, field: str, choices: dict[str, str]) -> None:
     """Draw a choice of several; `choices` are ids and their words."""
     key = _key(draft, field)
-    _fill(draft, key, [name for name in _stored(draft, field) or [] if name in choices])
+    chosen = [name for name in _stored(draft, field) or [] if name in choices]
+    draft.watch(key, chosen, _keep, draft, field, key)
     st.pills(
         md(say(FACT_NAMES[field])), list(choices), format_func=lambda name: md(choices[name]), key=key,
-        selection_mode="multi", on_change=_keep, args=(draft, field, key),
+        selection_mode="multi", on_change=draft.catch_up,
     )  # fmt: skip
     _told(draft, field)
 
@@ -68,8 +69,8 @@ def tick(draft: Draft, field: str, *, usual: bool = False) -> None:
     """Draw a yes or no; `usual` is what holds where nothing is said."""
     key = _key(draft, field)
     stored = _stored(draft, field)
-    _fill(draft, key, usual if stored is None else stored)
-    st.toggle(md(say(FACT_NAMES[field])), key=key, on_change=_keep, args=(draft, field, key))
+    draft.watch(key, usual if stored is None else stored, _keep, draft, field, key)
+    st.toggle(md(say(FACT_NAMES[field])), key=key, on_change=draft.catch_up)
     _told(draft, field)
 
 
@@ -92,12 +93,6 @@ def _stored(draft: Draft, field: str) -> object:
     return draft.stored(field)
 
 
-def _fill(draft: Draft, key: str, stored: object) -> None:
-    if held(key) is None:
-        fill(key, draft.typed.get(key, stored))
-
-
-@shop.in_its_language
 def _take(draft: Draft, field: str, key: str) -> None:
     value, faults = read_fact(field, held(key), draft.visit, draft.book, shop.today(), draft.system)
     draft.faults.pop(field, None)

@@ -45,6 +45,6 @@ def ask_why(draft: Draft, part: str, name: str) -> None:
     key = draft.key(f"why_{part}")
     fill(key, reason_for(draft, part))
     st.text_input(
-        md(say("Why is {part} set by hand?", part=name)), key=key, max_chars=_LONGEST,
+        md(say("Set by hand: {part}. Why?", part=name)), key=key, max_chars=_LONGEST,
         on_change=lambda: give_reason(draft, part, str(held(key) or "")),
     )  # fmt: skip

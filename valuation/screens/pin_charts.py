@@ -16,9 +16,9 @@ from valuation.core.rows import CheckRow
 from valuation.core.units import FACTORS
 from valuation.core.visit import Reading
 from valuation.files.reading_place import STRINGS
-from valuation.language import say, say_many
+from valuation.language import numeral, say
 from valuation.measure.pin_runs import LooseRun
-from valuation.report.format import plain_measure, shown_unit, unit_words
+from valuation.report.format import low_to_high, plain_measure, shown_unit, unit_words
 from valuation.report.labels import with_capital
 
 LOOSE, SOFT, FIRM = "loose", "soft", "firm"
@@ -126,16 +126,19 @@ def histogram(counted: Sequence[Bar], check: CheckRow, system: str) -> str:
         drawn.append(_piece("wanted", f"left: {_percent(target / end)}", say("wanted")))
     step = _round_step(end / 6)
     places = [i * step for i in range(int(end / step) + 1)]
-    drawn += [_piece("tick", f"left: {_percent(place / end)}", f"{place:g}") for place in places]
+    drawn += [_piece("tick", f"left: {_percent(place / end)}", numeral(f"{place:g}")) for place in places]
     return _drawing("pinbars", _bars_in_words(counted, check, system), drawn, _BARS_HIGH + 80)
 
 
 def _bars_in_words(counted: Sequence[Bar], check: CheckRow, system: str) -> str:
     pins = "; ".join(
-        say("{low:g} to {high:g}: {count}", low=b.low, high=b.high, count=b.loose + b.others)
+        say(
+            "{band}: {count}",
+            band=low_to_high(numeral(f"{b.low:g}"), numeral(f"{b.high:g}")), count=b.loose + b.others,
+        )
         for b in counted
         if b.loose + b.others
-    )
+    )  # fmt: skip
     fair, poor, failed = (
         plain_measure(c, check.unit, system) for c in (check.cut_fair, check.cut_poor, check.cut_failed)
     )
@@ -205,10 +208,11 @@ def _strip(strip: Strip, runs: Sequence[LooseRun]) -> str:
 def _title(strip: Strip) -> str:
     tried, loose = len(strip.marks), sum(mark.kind == LOOSE for mark in strip.marks)
     name = with_capital(say(strip.section)) if strip.section else say("Section not told")
-    keys = say(", keys {first} to {last}", first=strip.keys[0], last=strip.keys[-1]) if strip.keys else ""
-    return say_many(
-        "{name}{keys}: {count} tried, {loose} loose", "{name}{keys}: {count} tried, {loose} loose", tried,
-        name=name, keys=keys, loose=loose,
+    if not strip.keys:
+        return say("{name}: {count} tried, {loose} loose", name=name, count=tried, loose=loose)
+    return say(
+        "{name}, keys {first} to {last}: {count} tried, {loose} loose",
+        name=name, first=strip.keys[0], last=strip.keys[-1], count=tried, loose=loose,
     )  # fmt: skip
 
 

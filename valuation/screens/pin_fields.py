@@ -7,6 +7,7 @@ with what is wrong beside it, and the readings before it keep counting.
 from __future__ import annotations
 
 from threading import Lock
+from time import sleep
 
 import pandas as pd
 import streamlit as st
@@ -21,7 +22,7 @@ from valuation.readings.pin_field import pins_in_words
 from valuation.readings.pins import TORQUE
 from valuation.report.format import unit_words
 from valuation.report.labels import with_capital
-from valuation.screens import answers
+from valuation.screens import answers, shop
 from valuation.screens.pin_entry import (
     Asked,
     cell,
@@ -42,6 +43,11 @@ _ROWS_SHOWN = 10
 _ROW_HEIGHT = 44
 _LIVE = "1s"
 """A row is taken down when typing pauses so long: shorter than between two pins, longer than between two digits."""
+
+_PAUSE, _STEP = 0.8, 0.05
+"""The page is drawn anew when nothing was typed into the grid for so long; looked at in steps [s]."""
+
+_TYPING = "pins_typing"
 
 _ONE_AT_A_TIME = Lock()
 """Callbacks of one session may overlap; each reads the finding and writes it."""
@@ -79,6 +85,19 @@ def _choose(draft: Draft, name: str, label: str, choices: dict[str, str], usual:
     return st.pills(label, list(choices), format_func=choices.get, key=key, required=True, on_change=keep)
 
 
+def wait_for_a_pause() -> None:
+    """Hold the page back while somebody types into the grid; a further reading ends the wait and begins another.
+
+    Readings are in the finding by now. But drawing a page holds up the keys, and a digit that comes while a cell is
+    being closed is lost. To be called before anything is drawn.
+    """
+    steps = round(_PAUSE / _STEP) if held(_TYPING) else 0
+    for _ in range(steps):
+        sleep(_STEP)
+        held(_TYPING)  # a look at the session lets a newer run take over
+    fill(_TYPING, False)
+
+
 # Rows.
 
 
@@ -108,6 +127,7 @@ def _shown(key: str) -> str:
     return f"{key}_shown"
 
 
+@shop.in_its_language
 def _take_row(draft: Draft, asked: Asked, row: str) -> None:
     key = _row_key(draft, row, asked)
     _take_text(draft, asked, row, held(key) or "")
@@ -172,7 +192,7 @@ def _grid(draft: Draft, asked: Asked) -> None:
                 for string in STRINGS
             },
         },
-        on_change=_take_grid, args=(draft, asked, section, ends, name),
+        on_change=_typed_into_grid, args=(draft, asked, section, ends, name),
     )  # fmt: skip
     _beside_the_grid(finding, section, asked)
 
@@ -196,6 +216,12 @@ def _start(name: str) -> str:
 
 def _edited(name: str) -> dict[int, dict[str, float | None]]:
     return (held(name) or {}).get("edited_rows", {})
+
+
+@shop.in_its_language
+def _typed_into_grid(draft: Draft, asked: Asked, section: str, ends: tuple[int, int], name: str) -> None:
+    _take_grid(draft, asked, section, ends, name)
+    fill(_TYPING, True)
 
 
 def _take_grid(draft: Draft, asked: Asked, section: str, ends: tuple[int, int], name: str) -> None:

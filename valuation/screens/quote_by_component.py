@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from valuation.core.rows import Tables
 from valuation.language import say
-from valuation.report.format import number
+from valuation.report.format import exact, number
 from valuation.report.shown_quote import Shown
 from valuation.screens import marks
 
@@ -57,4 +57,4 @@ def component_table(quote: Shown, book: Tables, currency: str) -> str:
 
 
 def _row(name: str, hours: float, *amounts: float) -> list[str]:
-    return [name, number(round(hours, 1)), *(f"{amount:,.0f}" for amount in amounts)]
+    return [name, number(round(hours, 1)), *map(exact, amounts)]

@@ -7,7 +7,9 @@ the store can't: text that could not be read, an entry that could not be stored,
 from __future__ import annotations
 
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from threading import RLock
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -70,6 +72,8 @@ class Draft:
         By check or fact: what is wrong with what was typed.
     unsaved : dict of str to Unsaved
         By field of the store: what could not be stored.
+    watched : dict of str to (content, what to do, with what)
+        By widget: what it held when its content was last taken over; see `watch`.
     turns : dict of str to int
         By field of the store: how often it changed otherwise than by typing into its widget. Each time it gets a widget
         of its own: what an old one still sends from the browser then changes nothing.
@@ -96,6 +100,7 @@ class Draft:
     typed: dict[str, str] = field(default_factory=dict)
     faults: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unsaved: dict[str, Unsaved] = field(default_factory=dict)
+    watched: dict[str, tuple[object, Callable[..., None], tuple]] = field(default_factory=dict)
     turns: dict[str, int] = field(default_factory=dict)
     system: str = "metric"
     place: str = QUICK_LOOK
@@ -103,6 +108,8 @@ class Draft:
     use_sales: bool = False
     curved: bool = False
     said: str = ""
+    _keys: dict[str, set[str]] = field(default_factory=dict)
+    _one_at_a_time: RLock = field(default_factory=RLock, repr=False)
 
     @property
     def visit(self) -> Visit:
@@ -129,7 +136,9 @@ class Draft:
     def field_key(self, name: str, field: str) -> str:
         """Return the key of the widget in which a field of the store is entered now."""
         turn = self.turns.get(field, 0)
-        return self.key(f"{name}_{turn}" if turn else name)
+        key = self.key(f"{name}_{turn}" if turn else name)
+        self._keys.setdefault(field, set()).add(key)
+        return key
 
     def finding(self, check: str) -> Finding | None:
         """Return what was found by one check, None where it was not looked at."""
@@ -199,9 +208,42 @@ class Draft:
                 self.turn(name)
                 self.faults.pop(name.removeprefix("finding."), None)
 
+    def watch(self, key: str, content: object, take: Callable[..., None], *args: object) -> None:
+        """Fill a widget before it is first drawn, and have its content taken over whenever that has changed.
+
+        Streamlit calls what a widget should do on a change once; when the next tap comes while it is being done, it
+        breaks off and never calls it again. So what was taken over is noted here, and `catch_up` does the rest, both
+        at the change and at the start of every run.
+
+        Parameters
+        ----------
+        key : str
+            Key of the widget.
+        content : object
+            What stands in it at first.
+        take : callable
+            Takes its content over; called with `args`, perhaps twice for the same content.
+        """
+        if not is_held(key):
+            fill(key, content)
+            seen = content
+        else:
+            seen = self.watched[key][0] if key in self.watched else held(key)
+        self.watched[key] = (seen, take, args)
+
+    def catch_up(self) -> None:
+        """Take over every content that has changed since it was last taken over."""
+        with self._one_at_a_time:
+            for key, (seen, take, args) in list(self.watched.items()):
+                if is_held(key) and (now := held(key)) != seen:
+                    take(*args)
+                    self.watched[key] = (now, take, args)
+
     def turn(self, field: str) -> None:
-        """Give the widget of a field up for a fresh one, filled from the store."""
+        """Give the widgets of a field up for fresh ones, filled from the store."""
         self.turns[field] = self.turns.get(field, 0) + 1
+        for key in self._keys.pop(field, ()):
+            self.watched.pop(key, None)
 
     def turn_units(self, system: str) -> None:
         """Show measures in other units; what could not be read goes, lest its numbers be taken in the new ones."""
@@ -260,6 +302,11 @@ def enter_on(mark: str) -> None:
     """Say which device this is, as the address remembers it after a reload."""
     if mark:
         st.session_state.setdefault(_DEVICE, mark[:12])
+
+
+def is_held(key: str) -> bool:
+    """Tell whether a widget has been drawn, or filled to be drawn."""
+    return key in st.session_state
 
 
 def held(key: str) -> object:

@@ -7,10 +7,11 @@ import re
 from datetime import date
 
 import pytest
-from demo_pianos import NAMES, WRITTEN_ON, appraisal_of, demo_shop, study_of
+from demo_pianos import NAMES, WRITTEN_ON, appraisal_of, content_of, demo_shop, study_of
 from PIL import Image
 from printed import plain, read_back
 
+from valuation.report.document import Grid
 from valuation.report.words import clarity_sentence, verdict_sentence
 from valuation.service_papers import WRITTEN, Picture, write_paper
 
@@ -39,6 +40,18 @@ def test_every_paper_is_tagged_titled_and_has_its_fonts(name: str, what: str) ->
     assert all(printed.fonts.values())
     assert "pdfuaid:part" in printed.standards
     assert re.search(r"pdfaid:part>2<.*pdfaid:conformance>A<", printed.standards)
+
+
+@pytest.mark.parametrize("what", ["evaluation", "summary", "quotation"])
+def test_a_table_is_read_aloud_as_a_table_with_its_headings(what: str) -> None:
+    tags = read_back(paper_of("1_fine_old_grand", what)).tags
+    tables = [block for section in content_of("1_fine_old_grand", what).sections for block in section.blocks]
+    tables = [block for block in tables if isinstance(block, Grid)]
+    assert tags["/Table"] == len(tables)
+    assert tags["/TH"] == sum(sum(bool(cell) for cell in table.head) for table in tables) + sum(
+        not all(table.head) for table in tables
+    )
+    assert tags["/TD"] == sum(len(table.head) * len(table.rows) for table in tables)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -193,8 +193,9 @@ def test_a_level_set_by_hand_is_marked_with_the_reason_given() -> None:
 def test_what_the_client_has_chosen_is_told_with_what_it_costs() -> None:
     wishes = Wishes(finish="finish_new", left_original=("keys",), family=3)
     document = content_of("6_heirloom", wishes=wishes)
-    assert "The finish of the case: new." in as_text(document)
-    assert "To be left as it is: keys." in as_text(document)
+    assert "The finish of the case: new" in as_text(document)
+    assert "To be left as it is: keys" in as_text(document)
+    assert "Keep it with us, in the family or the house: matters a lot" in as_text(document)
     chosen = grids(document)["What was chosen, and what it does to the price"]
     assert chosen.rows[0][:2] == ("The finish of the case", "new")
     assert "more" in chosen.rows[0][2]

@@ -13,10 +13,11 @@ from valuation.readings.pin_field import PATTERN, PinField, look_at_field, pins_
 from valuation.readings.pins import LOOSE, TORQUE, read_pins
 from valuation.readings.result import Reading, told_of
 from valuation.report.format import measure, number, shown_unit, unit_words
+from valuation.report.labels import choice_looks, choice_word
 from valuation.screens import answers, frame, marks, pin_charts
 from valuation.screens.fact_fields import typed
 from valuation.screens.pin_entry import Asked, spans
-from valuation.screens.pin_fields import ends_of, entry, this_piano, units
+from valuation.screens.pin_fields import ends_of, entry, this_piano, units, wait_for_a_pause
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import UserError
@@ -26,6 +27,7 @@ _HERE = f"{frame.FOLDER}/pins.py"
 
 def page() -> None:
     """Draw the page."""
+    wait_for_a_pause()
     draft, book = frame.begin(_HERE)
     st.title(say("Tuning pins"), anchor=False)
     check = row_of(book, draft.visit.piano.kind, TORQUE)
@@ -37,7 +39,7 @@ def page() -> None:
 
 
 def _pins(draft: Draft, check: CheckRow, book: Tables) -> None:
-    st.markdown(md(check.how))
+    st.markdown(md(say(check.how)))
     _air(draft)
     asked = Asked(check, draft.visit, book, units(draft))
     entry(draft, asked)
@@ -107,7 +109,7 @@ def _what_it_says(said: Reading, field: PinField, asked: Asked, book: Tables) ->
     st.header(say("What it says"), anchor=False)
     st.markdown(bullets(md(sentence) for sentence in [*said.says, *field.says]))
     st.html(marks.table(said.title, [say("Figure"), say("Value")], [[f.name, f.text] for f in said.figures]))
-    names = {row.id: row.name for row in book.checks}
+    names = {row.id: say(row.name) for row in book.checks}
     graded = [
         say("{check}: reads {grade}", check=md(names[grade.check.id]), grade=say(grade.grade))
         for found in said.found
@@ -146,12 +148,11 @@ def _map(draft: Draft, finding: Finding, field: PinField, asked: Asked, limit: f
 
 def _pattern(draft: Draft, check: CheckRow, field: PinField, book: Tables) -> None:
     """Offer the check that asks where the loose pins are; the person answers it, never the tool."""
-    st.subheader(md(check.name), anchor=False)
-    st.markdown(md(check.why))
-    if word := check.choices.get(field.pattern):
-        st.markdown(
-            say("The readings speak for **{word}**: {why}. You answer it.", word=md(word), why=md(field.because))
-        )
+    st.subheader(md(say(check.name)), anchor=False)
+    st.markdown(md(say(check.why)))
+    if field.pattern in check.choices:
+        word = md(choice_word(check, field.pattern))
+        st.markdown(say("The readings speak for **{word}**: {why}. You answer it.", word=word, why=md(field.because)))
     else:
         st.markdown(say("The readings can't tell."))
     finding = draft.finding(check.id)
@@ -166,16 +167,15 @@ def _pattern(draft: Draft, check: CheckRow, field: PinField, book: Tables) -> No
         found, _ = answers.read_choice(check, held(key), note, draft.visit, book)
         draft.record(check.id, found)
 
-    looks = bullets(f"**{md(word)}**: {md(_looks(check, grade))}" for grade, word in check.choices.items())
-    answered = [NOT_LOOKED_AT, *check.choices.values(), CANNOT_SEE[0]]
+    words = {word: choice_word(check, grade) for grade, word in check.choices.items()}
+    shown = {NOT_LOOKED_AT: say(NOT_LOOKED_AT), **words, CANNOT_SEE[0]: say(CANNOT_SEE[0])}
     st.pills(
-        md(check.name), answered, format_func=say, key=key, required=True, label_visibility="collapsed", on_change=take
+        md(say(check.name)), list(shown), format_func=lambda said: md(shown[said]), key=key, required=True,
+        label_visibility="collapsed", on_change=take,
+    )  # fmt: skip
+    st.markdown(
+        bullets(f"**{md(choice_word(check, grade))}**: {md(choice_looks(check, grade))}" for grade in check.choices)
     )
-    st.markdown(looks)
-
-
-def _looks(check: CheckRow, grade: str) -> str:
-    return getattr(check, grade).partition(":")[2].strip()
 
 
 if __name__ == "__main__":

@@ -14,7 +14,7 @@ from valuation.screens import answers, frame, shop
 from valuation.screens.checks import checks_of
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 
 _HERE = f"{frame.FOLDER}/type_in.py"
 _SECTION_NAMES = {
@@ -50,18 +50,15 @@ def _line(draft: Draft, number: int, check: CheckRow, book: Tables) -> None:
     finding = draft.finding(check.id)
     for row, key in keys.items():
         stored = _stored(finding, check, row, draft.system)
-        if held(key) is None:
-            fill(key, draft.typed.get(key, stored))
-        st.text_input(
-            md(_label(number, check, row, draft.system)), key=key, on_change=_take, args=(draft, check, keys, book)
-        )
+        draft.watch(key, draft.typed.get(key, stored), _take, draft, check, keys, book)
+        st.text_input(md(_label(number, check, row, draft.system)), key=key, on_change=draft.catch_up)
     for index, fault in enumerate(draft.faults.get(check.id, ())):
         with st.container(key=draft.key(f"fault_short_{check.id}_{index}")):
             st.markdown(f"**{say('Not taken down:')}** {md(fault)}.")
 
 
 def _label(number: int, check: CheckRow, row: str, system: str) -> str:
-    name = f"{number}. {say(check.name)}"
+    name = say("No. {number} · {name}", number=number, name=say(check.name))
     if row:
         return f"{name}, {say(_SECTION_NAMES[row])} ({unit_words(check.unit, system)})"
     if check.answer == "number":
