@@ -76,7 +76,7 @@ def _asked_for(draft: Draft, found: Appraisal, last: Paper | None) -> Wanted | N
     option = _way_quoted(draft, found) if what == "quotation" else ""
     language = _pills(draft, "language", say("Language"), LANGUAGES, last.language if last else shop.language_chosen())
     sizes = {size: say(SIZE_NAMES[size]) for size in PAPERS}
-    size = _pills(draft, "size", say("Paper"), sizes, last.size if last else PAPERS[0])
+    size = _pills(draft, "size", say("Size of paper"), sizes, last.size if last else PAPERS[0])
     units = {system: say(name) for system, name in UNIT_NAMES.items()}
     system = _pills(draft, "units", say("Show measures in"), units, last.units if last else draft.system)
     photos = _photos(draft) if what == "evaluation" else None
