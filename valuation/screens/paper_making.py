@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from uuid import UUID, uuid5
 
 import streamlit as st
@@ -30,9 +31,11 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
     if draft.unsaved:
         st.markdown(say("Something that was entered is not saved yet. Save it first: a paper is made from what is."))
         return
-    request = _request(draft, wanted)
+    papers = list_papers(draft.store, draft.visit_id)
+    request = _request(draft, wanted, papers)
     # the key goes with the request: a second click on a button that has done its work finds nothing to do
     if not st.button(label, key=draft.key(f"make_{wanted.what}_{request[:12]}"), type="primary"):
+        _just_made(draft, papers)
         return
     try:
         with st.spinner(say("The paper is being made …")):
@@ -45,6 +48,15 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
     except NotInForce as error:
         frame.nothing_in_force(error)
     else:
+        draft.made = paper.id
+        st.rerun()  # so that the button is the next paper's at once
+
+
+def _just_made(draft: Draft, papers: Sequence[Paper]) -> None:
+    """Hand out the paper that was made last, once."""
+    paper = next((paper for paper in papers if paper.id == draft.made), None)
+    draft.made = ""
+    if paper is not None:
         with st.container(border=True, key="paper_made"):
             st.markdown(
                 md(say("No. {number} is made and kept: {paper}.", number=paper.printed_number, paper=paper_name(paper)))
@@ -84,11 +96,9 @@ def hand_out(draft: Draft, paper: Paper, key: str) -> None:
     )  # fmt: skip
 
 
-def _request(draft: Draft, wanted: Wanted) -> str:
-    """Return the id of what is asked for on this page as it stands: the same until a paper has been made."""
-    papers = list_papers(draft.store, draft.visit_id)
-    entered = max(entry.seq for entry in draft.recorded.heads.values())
-    asked = (papers[-1].id if papers else "", entered, wanted, draft.use_sales, draft.curved)
+def _request(draft: Draft, wanted: Wanted, papers: Sequence[Paper]) -> str:
+    """Return the id of what is asked for: the same until a paper has been made, by whomever."""
+    asked = (papers[-1].id if papers else "", wanted, draft.use_sales, draft.curved)
     return uuid5(UUID(draft.visit_id), repr(asked)).hex
 
 
