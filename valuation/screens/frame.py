@@ -23,7 +23,7 @@ FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
-SHOP, PINS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py"
+SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
@@ -33,6 +33,7 @@ AT_THE_PIANO = {
     NEXT: later("Check next"),
     VERDICT: later("Verdict"),
     CLIENT: later("With the client"),
+    PAPERS: later("Papers"),
 }
 AT_THE_DESK = {
     f"{FOLDER}/type_in.py": later("Type in a form"),
