@@ -24,7 +24,7 @@ from valuation.jobs.recorded_job import ABSENT, AFTER, BEFORE, RecordedJob, read
 from valuation.jobs.stages import gone_home
 from valuation.language import language, say, say_many
 from valuation.paper.evaluation import evaluation_pdf
-from valuation.report.document import Block, Document, Facts, Grid, Points, Section, Signatures, Words
+from valuation.report.document import Block, Document, Grid, Points, Section, Signatures, Words
 from valuation.report.format import low_to_high, measure, plain_measure, unit_words
 from valuation.report.labels import day_words, in_sentence, listed, size_words, with_capital, year_words
 from valuation.report.occasion import Shop
@@ -181,18 +181,19 @@ def _done(job: RecordedJob, visit: Visit, tables: Tables) -> tuple[Block, ...]:
     rows = tables.of_kind("operations", visit.piano.kind)
     done = [rows[name] for name in dict.fromkeys(work.operation for _, work in job.work) if name in rows]
     parts = {row.id: say(row.name) for row in tables.parts}
-    told: list[tuple[str, str]] = []
-    for level, words in (("replace", say("made new")), ("repair", say("repaired"))):
+    told = []
+    for level, words in (("replace", say("Made new: {parts}.")), ("repair", say("Repaired: {parts}."))):
+        treated = []
         for part, name in parts.items():
             here = [in_sentence(say(row.name)) for row in done if row.part == part and row.level == level]
             if here:
-                told.append((f"{with_capital(name)}, {words}", listed(here)))
+                treated.append(say("{part} ({work})", part=name, work=listed(here)))
+        if treated:
+            told.append(words.format(parts="; ".join(treated)))
     also = [in_sentence(say(row.name)) for row in done if not row.part and row.level in ("follow", "service")]
     if also:
-        told.append((say("Also done"), listed(also)))
-    if not told:
-        return (Words(text=say("No work was written down.")),)
-    return (Facts(rows=tuple(told)),) if len(told) > 1 else (Words(text=": ".join(told[0])),)
+        told.append(say("Also done: {work}.", work=listed(also)))
+    return (Points(items=tuple(told)),) if told else (Words(text=say("No work was written down.")),)
 
 
 def _original(job: RecordedJob, tables: Tables) -> Words:

@@ -12,8 +12,8 @@ from valuation.screens import shop
 
 
 @pytest.fixture
-def page() -> AppTest:
-    """The job of the first demo piano."""
+def page(demo_without_jobs) -> AppTest:
+    """The job of the first demo piano, nothing having become of it yet."""
     return go(opened(start(), 1), "job")
 
 
@@ -41,21 +41,14 @@ def begin(page: AppTest, stage: str, **fields: str) -> AppTest:
     return page
 
 
-def fresh(page: AppTest) -> AppTest:
-    """Take away what the demo has of its own job."""
-    for field, value in stored(page, "job.").items():
-        if value is not None:
-            shop.store().put(draft(page).visit_id, field, None, who="", device="", now=shop.now())
-    return page.run()
-
-
-def test_every_part_of_the_page_draws(page):
+@pytest.mark.parametrize("number", [1, 3, 5])
+def test_every_part_of_the_page_draws(number):
+    page = go(opened(start(), number), "job")
     for part in ("work", "opened", "photos", "check", "way"):
         show(page, part)
 
 
 def test_a_step_is_entered_with_its_day_and_note_and_keeps_what_was_told(page):
-    fresh(page)
     day = (shop.today() - timedelta(days=4)).isoformat()
     begin(page, "evaluated", stage_day=day, stage_note="by post")
     [event] = [value for value in stored(page, "job.event.").values() if value]
@@ -67,7 +60,7 @@ def test_a_step_is_entered_with_its_day_and_note_and_keeps_what_was_told(page):
 
 
 def test_a_yes_keeps_what_was_agreed_on_and_lists_its_operations_with_their_estimates(page):
-    begin(fresh(page), "accepted")
+    begin(page, "accepted")
     assert "Agreed on:" in told(page)
     show(page, "work")
     row = shop.tables().of_kind("operations", "grand")["restring"]
@@ -75,7 +68,6 @@ def test_a_yes_keeps_what_was_agreed_on_and_lists_its_operations_with_their_esti
 
 
 def test_a_no_asks_for_the_reason(page):
-    fresh(page)
     page.pills(key=draft(page).key("stage")).set_value("declined").run()
     page.pills(key=draft(page).key("reason_declined")).set_value("bought_another").run()
     page.button(key=draft(page).key("stage_enter")).click().run()
@@ -84,7 +76,6 @@ def test_a_no_asks_for_the_reason(page):
 
 
 def test_a_day_ahead_or_none_at_all_is_refused_and_stays_typed(page):
-    fresh(page)
     page.pills(key=draft(page).key("stage")).set_value("visited").run()
     ahead = (shop.today() + timedelta(days=3)).isoformat()
     page.text_input(key=draft(page).key("stage_day")).set_value(ahead).run()
@@ -97,7 +88,7 @@ def test_a_day_ahead_or_none_at_all_is_refused_and_stays_typed(page):
 
 
 def test_a_step_is_corrected_and_undone_and_the_history_keeps_it_all(page):
-    begin(fresh(page), "visited")
+    begin(page, "visited")
     [field] = [field for field, value in stored(page, "job.event.").items() if value]
     event = field.removeprefix("job.event.")
     page.selectbox(key=draft(page).key(f"correct_stage_{event}")).set_value("asked").run()
@@ -115,7 +106,6 @@ def test_a_step_is_corrected_and_undone_and_the_history_keeps_it_all(page):
 
 
 def test_a_next_step_is_set_and_done(page):
-    fresh(page)
     page.text_input(key=draft(page).key("next_what")).set_value("ring the school").run()
     page.button(key=draft(page).key("next_set")).click().run()
     assert stored(page, "job.next")["job.next"] == {"what": "ring the school", "day": shop.today().isoformat()}
@@ -125,14 +115,13 @@ def test_a_next_step_is_set_and_done(page):
 
 
 def test_a_follow_up_of_the_table_is_marked_as_done(page):
-    begin(fresh(page), "evaluated")
+    begin(page, "evaluated")
     page.button(key=draft(page).key("followed_ask_if_clear")).click().run()
     assert not page.exception
     assert stored(page, "job.followed.")["job.followed.ask_if_clear"] == {"day": shop.today().isoformat()}
 
 
 def test_where_the_client_comes_from_is_stored_as_typed(page):
-    fresh(page)
     key = draft(page).field_key("source", "job.source")
     page.text_input(key=key).set_value(" a  teacher ").run()
     assert stored(page, "job.source")["job.source"] == "a teacher"
@@ -141,7 +130,7 @@ def test_where_the_client_comes_from_is_stored_as_typed(page):
 
 
 def test_hours_add_up_and_an_entry_is_taken_away(page):
-    begin(fresh(page), "accepted")
+    begin(page, "accepted")
     show(page, "work")
     for text in ("9.5", "1:30"):
         page.text_input(key=draft(page).key("hours_restring")).set_value(text).run()
@@ -155,7 +144,7 @@ def test_hours_add_up_and_an_entry_is_taken_away(page):
 
 
 def test_hours_that_are_none_are_told_and_not_stored(page):
-    begin(fresh(page), "accepted")
+    begin(page, "accepted")
     show(page, "work")
     page.text_input(key=draft(page).key("hours_restring")).set_value("all day").run()
     assert "'all day' is not a time; write hours such as 2.5, or 1:30" in told(page)
@@ -163,7 +152,6 @@ def test_hours_that_are_none_are_told_and_not_stored(page):
 
 
 def test_work_that_was_not_planned_and_materials_are_entered(page):
-    fresh(page)
     show(page, "work")
     page.selectbox(key=draft(page).key("unplanned_which")).set_value("tune").run()
     page.text_input(key=draft(page).key("hours_tune")).set_value("2").run()
@@ -177,7 +165,6 @@ def test_work_that_was_not_planned_and_materials_are_entered(page):
 
 
 def test_what_teardown_showed_stands_beside_what_was_thought(page):
-    fresh(page)
     show(page, "opened")
     assert "thought from the visit:" in told(page)
     page.pills(key=draft(page).key("truth_pinblock")).set_value("worn").run()
@@ -187,7 +174,6 @@ def test_what_teardown_showed_stands_beside_what_was_thought(page):
 
 
 def test_what_stays_original_is_said_or_said_to_be_nothing(page):
-    fresh(page)
     show(page, "opened")
     assert "Nobody has said so far" in told(page)
     page.button(key=draft(page).key("none_original")).click().run()
@@ -198,7 +184,6 @@ def test_what_stays_original_is_said_or_said_to_be_nothing(page):
 
 
 def test_every_miss_of_the_last_check_is_told_by_its_note(page):
-    fresh(page)
     show(page, "check")
     key = draft(page).field_key("run_job_after_key_dip_metric", "job.after.key_dip")
     page.text_area(key=key).set_value("A0: 10 10 10 8.7 10 10").run()
@@ -210,7 +195,6 @@ def test_every_miss_of_the_last_check_is_told_by_its_note(page):
 
 
 def test_readings_that_can_not_be_read_are_told_stay_typed_and_change_nothing(page):
-    fresh(page)
     show(page, "check")
     key = draft(page).field_key("run_job_after_key_dip_metric", "job.after.key_dip")
     page.text_area(key=key).set_value("A0: 10 deep").run()
@@ -220,7 +204,6 @@ def test_readings_that_can_not_be_read_are_told_stay_typed_and_change_nothing(pa
 
 
 def test_keys_with_nothing_to_measure_are_not_missed(page):
-    fresh(page)
     show(page, "check")
     page.text_input(key=draft(page).field_key("absent_key_dip", "job.absent")).set_value("A#0-C8").run()
     page.text_area(key=draft(page).field_key("run_job_after_key_dip_metric", "job.after.key_dip")).set_value(
@@ -231,6 +214,5 @@ def test_keys_with_nothing_to_measure_are_not_missed(page):
 
 
 def test_the_page_for_the_client_says_what_it_lacks(page):
-    fresh(page)
     show(page, "check")
     assert "no work has been entered" in told(page)

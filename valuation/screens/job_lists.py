@@ -10,7 +10,7 @@ import streamlit as st
 from valuation import service_jobs
 from valuation.core.rows import Tables
 from valuation.language import say, say_many
-from valuation.report.labels import day_words
+from valuation.report.labels import listed, short_day
 from valuation.screens import frame, job_moves
 from valuation.screens.safe import md
 from valuation.screens.state import fill, put_on_the_table
@@ -22,7 +22,7 @@ IN_A_LANE = 4
 
 
 def board(store: Shop, book: Tables, counts: Mapping[str, int], asked: Mapping[str, str], today: date) -> None:
-    """Draw a lane for each stage along the way that work is still to come of; the others as counts that lead to rows.
+    """Draw a lane for each stage along the way where anything stands; the others as counts that lead to rows.
 
     Parameters
     ----------
@@ -32,12 +32,15 @@ def board(store: Shop, book: Tables, counts: Mapping[str, int], asked: Mapping[s
         What was searched for.
     today : date
     """
-    ahead = [row.id for row in book.stages if row.step and row.id not in service_jobs.gone_home(book.stages)]
-    ahead = ([""] if counts.get("") else []) + ahead
+    ahead = ["", *(row.id for row in book.stages if row.step and row.id not in service_jobs.gone_home(book.stages))]
+    filled = [stage for stage in ahead if counts.get(stage)]
     with st.container(horizontal=True, key="lanes", gap="medium"):
-        for stage in ahead:
+        for stage in filled:
             with st.container(key=f"lane_{stage or 'none'}", gap="small"):
-                _lane(store, book, stage, counts.get(stage, 0), asked, today)
+                _lane(store, book, stage, counts[stage], asked, today)
+    empty = [job_moves.stage_name(stage, book) for stage in ahead if stage and stage not in filled]
+    if empty:
+        st.markdown(md(say("Nothing stands at: {stages}.", stages=listed(empty))))
     others = [stage for stage in dict.fromkeys([*(row.id for row in book.stages), *counts]) if stage not in ahead]
     st.subheader(say("Done, or beside the way"), anchor=False)
     with st.container(horizontal=True, key="beside"):
@@ -49,9 +52,6 @@ def board(store: Shop, book: Tables, counts: Mapping[str, int], asked: Mapping[s
 
 def _lane(store: Shop, book: Tables, stage: str, count: int, asked: Mapping[str, str], today: date) -> None:
     st.subheader(md(f"{job_moves.stage_name(stage, book)} ({count})"), anchor=False)
-    if not count:
-        st.markdown(say("none"))
-        return
     lines = service_jobs.lane(store, book, stage, **asked, limit=IN_A_LANE)
     for line in lines:
         with st.container(border=True, key=f"jobcard_{line.visit}", gap="small"):
@@ -82,16 +82,20 @@ def rows(store: Shop, book: Tables, lines: Sequence[JobLine], today: date) -> No
     for line in lines:
         with st.container(key=f"jobrow_{line.visit}"):
             what, stage, following, act = st.columns(widths, vertical_alignment="center")
-            with what:
-                st.text(line.title)
-                with st.container(key=f"jobfacts_{line.visit}"):
-                    st.text(_facts(line))
+            _named(what, line)
             stage.markdown(md(_since(line, book)))
             with following:
                 _when(line, book, today, since=False)
             with act, st.container(horizontal=True, gap="small"):
                 _on(store, line, book)
                 _open(store, line, book)
+
+
+def _named(place, line: JobLine) -> None:
+    with place, st.container(gap=None):
+        st.text(line.title)
+        with st.container(key=f"jobfacts_{line.visit}"):
+            st.text(_facts(line))
 
 
 def _facts(line: JobLine) -> str:
@@ -103,22 +107,23 @@ def _facts(line: JobLine) -> str:
 
 def _since(line: JobLine, book: Tables) -> str:
     name = job_moves.stage_name(line.stage, book)
-    return say("{stage}, since {day}", stage=name, day=day_words(line.since)) if line.since else name
+    return say("{stage}, since {day}", stage=name, day=_day(line.since)) if line.since else name
 
 
 def _when(line: JobLine, book: Tables, today: date, *, since: bool = True) -> None:
     """Draw what is next and when; what is due is said to be so."""
-    if since and line.since:
-        st.markdown(md(say("since {day}", day=day_words(line.since))))
+    began = md(say("since {day}", day=_day(line.since))) if since and line.since else ""
     if line.due_on is None:
+        st.markdown(began)
         return
-    words = say("{step}, {day}", step=job_moves.due_words(line, book), day=day_words(line.due_on))
+    words = say("{step}, {day}", step=job_moves.due_words(line, book), day=_day(line.due_on))
     if line.due_on <= today:
         late = (today - line.due_on).days
         mark = say_many("due for {count} day", "due for {count} days", late) if late else say("due today")
-        st.markdown(f"{md(words)} · **{md(mark)}**")
+        told = f"{md(words)} · **{md(mark)}**"
     else:
-        st.markdown(md(words))
+        told = md(words)
+    st.markdown("  \n".join(filter(None, (began, told))))
 
 
 def _on(store: Shop, line: JobLine, book: Tables) -> None:
@@ -138,15 +143,17 @@ def _open(store: Shop, line: JobLine, book: Tables) -> None:
         frame.go(frame.JOB)
 
 
+def _day(day: date) -> str:
+    """Return a day in figures that doesn't break at a line's end."""
+    return short_day(day).replace("-", "\u2011")
+
+
 def due_rows(store: Shop, book: Tables, lines: Sequence[JobLine], today: date) -> None:
     """Draw what is due, each with a button that says it is done."""
     for line in lines:
         with st.container(key=f"jobrow_{line.visit}"):
             what, step, act = st.columns([3, 4, 3], vertical_alignment="center")
-            with what:
-                st.text(line.title)
-                with st.container(key=f"jobfacts_{line.visit}"):
-                    st.text(_facts(line))
+            _named(what, line)
             with step:
                 _when(line, book, today, since=False)
                 st.markdown(md(_since(line, book)))

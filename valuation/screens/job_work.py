@@ -30,7 +30,7 @@ def work(draft: Draft, job: RecordedJob, book: Tables) -> None:
     )  # fmt: skip
     _sums(job)
     rows = book.of_kind("operations", draft.visit.piano.kind)
-    planned = [line.operation for line in job.estimate if line.operation in rows]
+    planned = [line.operation for line in job.estimate if line.operation in rows and line.high > 0]
     if planned:
         st.header(say("As agreed on"), anchor=False)
     else:
