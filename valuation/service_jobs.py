@@ -1,4 +1,4 @@
-"""What can be done with jobs: lists, the way from evaluation to finished job, what is due, the file for a calendar.
+"""What can be done with jobs: lists, and the way from evaluation to finished job; `service_due` tells what is due.
 
 Beside `valuation.service_visits`, whose `Shop` holds the store: a job is entered as entries of its visit. Never reads
 the clock.
@@ -7,8 +7,8 @@ the clock.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
@@ -17,8 +17,6 @@ from valuation.core.appraisal import Appraisal
 from valuation.core.rows import StageRow, Tables
 from valuation.core.visit import Visit
 from valuation.errors import Problem, VisitError
-from valuation.jobs.calendar import calendar_of
-from valuation.jobs.follow_ups import FollowUp, follow_ups
 from valuation.jobs.recorded_job import ORIGINAL, RecordedJob, event_value, to_recorded_job
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage
@@ -38,10 +36,8 @@ __all__ = [
     "JobLine",
     "Known",
     "RecordedJob",
-    "calendar",
     "corrected",
     "due_count",
-    "due_steps",
     "event_for",
     "event_id",
     "followed_field",
@@ -365,44 +361,3 @@ def _event(visit: str, place: int, event: Sequence[str]) -> JobEvent:
     return JobEvent(
         id=f"{visit}:{place}", visit=visit, day=date.fromisoformat(day), stage=stage, reason=reason, who=who
     )
-
-
-def due_steps(shop: Shop, book: Tables, *, on: date) -> tuple[FollowUp, ...]:
-    """Return everything that is to be done, today, overdue or later, the longest due first.
-
-    A step that somebody set stands in the place of the table's follow-ups until it is done.
-    """
-    known = known_of(shop, book, on=on)
-    asked = {row.stage for row in book.follow_ups}
-    going = {visit: course for visit, course in known.courses.items() if course.stage.id in asked}
-    by_hand, done = [], []
-    with shop.store.reading() as connection:
-        for line in job_lines.steps(connection):
-            if line.next_on:
-                going.pop(line.visit, None)
-                by_hand.append(
-                    FollowUp(id="next", visit=line.visit, day=line.next_on, what=line.next_what, title=line.title)
-                )
-            elif line.visit in going:
-                times = going[line.visit].times
-                done += [(line.visit, f"{name}-{times}" if times > 1 else name) for name in line.followed]
-    return follow_ups(going, book.follow_ups, titles=known.titles, by_hand=by_hand, done=done)
-
-
-def calendar(shop: Shop, book: Tables, *, now: datetime, name: str, words: Mapping[str, str]) -> bytes:
-    """Return everything that is to be done as a calendar file.
-
-    Parameters
-    ----------
-    shop : Shop
-    book : Tables
-    now : datetime
-        When it is made, with its zone; its day is today.
-    name : str
-        What the calendar is called.
-    words : mapping of str to str
-        What the table's follow-ups are called in the language spoken.
-    """
-    steps = due_steps(shop, book, on=now.astimezone().date())
-    told = (replace(step, what=words.get(step.what, step.what)) for step in steps)
-    return calendar_of(told, made=now, name=name)

@@ -15,7 +15,7 @@ from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import visit_as_text, visit_of_text
 from valuation.report.changed_rows import ChangedRow, changed_rows
 from valuation.report.moved import Moved, MovedFigure, figures_of, what_moved
-from valuation.service_paper_parts import BySales, study_of_paper
+from valuation.service_paper_parts import study_of_paper
 from valuation.service_visits import Shop
 from valuation.service_written import no_paper
 from valuation.store import papers
@@ -57,7 +57,7 @@ class Compared:
     changed_since: tuple[str, ...]
 
 
-def paper_today(store: Shop, paper: str, tables: Tables, *, today: date, by_sales: BySales | None = None) -> Compared:
+def paper_today(store: Shop, paper: str, tables: Tables, *, today: date) -> Compared:
     """Work out what a paper was made from with today's tables and prices, and return what moved.
 
     Parameters
@@ -70,8 +70,6 @@ def paper_today(store: Shop, paper: str, tables: Tables, *, today: date, by_sale
         The shop's tables of today.
     today : date
         Day whose prices count.
-    by_sales : BySales, optional
-        Today's prices from the shop's own sales; left out, those of the paper, if it had any.
 
     Raises
     ------
@@ -85,7 +83,7 @@ def paper_today(store: Shop, paper: str, tables: Tables, *, today: date, by_sale
         if made is None:
             raise no_paper()
     visit, aside = visit_of_text(made.visit_text, tables)
-    found = report(study_of_paper(replace(made, priced_on=today), visit, tables, by_sales and by_sales.sold))
+    found = report(study_of_paper(replace(made, priced_on=today), visit, tables))
     rows, fault = (), ""
     if tables.hash != made.tables_hash:
         try:
@@ -103,7 +101,7 @@ def paper_today(store: Shop, paper: str, tables: Tables, *, today: date, by_sale
         fault=fault,
         set_aside=aside,
         unpinned=tuple(part for part in pins if part not in allowed_pins(pins, visit, tables)),
-        prices_kept=by_sales is None and made.given.get("sold") is not None,
+        prices_kept=made.given.get("sold") is not None,
         changed_since=_differing(visit_as_text(visit), visit_as_text(now)),
     )
 

@@ -123,17 +123,16 @@ def worked_out(paper: Paper, tables: Tables) -> WorkedOut:
     return WorkedOut(study=study, decision=decision, found=report(study, decision))
 
 
-def study_of_paper(paper: Paper, visit: Visit, tables: Tables, sold: PricesByState | None = None) -> Study:
+def study_of_paper(paper: Paper, visit: Visit, tables: Tables) -> Study:
     """Return what a paper was made from, made ready with some tables, by the prices of its day.
 
     Parameters
     ----------
     paper : Paper
+        Prices by the shop's own sales, if it has any, stay as they were kept with it.
     visit : Visit
         What it holds, as these tables read it.
     tables : Tables
-    sold : PricesByState, optional
-        Prices from the shop's own sales in the place of those that were kept with it.
     """
     return Study(
         visit,
@@ -142,7 +141,7 @@ def study_of_paper(paper: Paper, visit: Visit, tables: Tables, sold: PricesBySta
         draws=paper.draws,
         seed=paper.seed,
         pinned=allowed_pins(paper.given.get("pins", {}), visit, tables),
-        sold=sold or _sold(paper),
+        sold=_sold(paper),
     )
 
 
@@ -163,9 +162,6 @@ def begun(
     **told
         Of the paper: id, made_by, made_at, written_on.
     """
-    heads = {name: entry.value for name, entry in recorded.heads.items()}
-    pins = allowed_pins(_after(_PIN, heads), recorded.visit, tables)
-    reasons = {part: why for part, why in _after(_REASON, heads).items() if part in pins and isinstance(why, str)}
     photos = [
         {"hash": photo.hash, "check": photo.check, "caption": photo.caption}
         for photo in recorded.photos
@@ -174,9 +170,7 @@ def begun(
     ]
     given = {
         "shop": asdict(shop_facts(store, demo=store.is_demo(recorded.id))),
-        "pins": {part: level.word for part, level in pins.items()},
-        "reasons": reasons,
-        "wishes": wishes_to_json(wishes_in(heads)),
+        **_said_in(recorded, tables),
         "photos": photos,
         "sold": asdict(by_sales.sold) if by_sales else None,
         "prices_from": by_sales.words if by_sales else "",
@@ -202,6 +196,25 @@ def begun(
         pdf_hash="",
         **told,
     )
+
+
+def _said_in(recorded: RecordedVisit, tables: Tables) -> dict[str, Any]:
+    """Return what was said beside the visit itself: levels set by hand, why, and what the client wishes."""
+    heads = {name: entry.value for name, entry in recorded.heads.items()}
+    pins = allowed_pins(_after(_PIN, heads), recorded.visit, tables)
+    reasons = {part: why for part, why in _after(_REASON, heads).items() if part in pins and isinstance(why, str)}
+    return {
+        "pins": {part: level.word for part, level in pins.items()},
+        "reasons": reasons,
+        "wishes": wishes_to_json(wishes_in(heads)),
+    }
+
+
+def as_it_stands(paper: Paper, recorded: RecordedVisit, tables: Tables) -> bool:
+    """Tell whether a paper was made from the visit as it stands now, with the tables of now."""
+    said = plain_value(_said_in(recorded, tables))
+    same = all(paper.given.get(name) == value for name, value in said.items())
+    return same and paper.tables_hash == tables.hash and paper.visit_text == visit_as_text(recorded.visit)
 
 
 def _after(prefix: str, heads: Mapping[str, Any]) -> dict[str, Any]:

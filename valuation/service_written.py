@@ -12,8 +12,9 @@ from hashlib import sha256
 from pathlib import Path
 
 from valuation.core.rows import Tables
-from valuation.errors import Problem, StoreError
+from valuation.errors import Problem, StoreError, UserError
 from valuation.files.kept_tables import files_of, tables_of
+from valuation.language import say
 from valuation.record import Paper, one_line, plain_value, why_not_paper
 from valuation.report.moved import figures_of
 from valuation.service_paper_parts import (
@@ -22,6 +23,7 @@ from valuation.service_paper_parts import (
     WRITTEN,
     BySales,
     Wanted,
+    as_it_stands,
     begun,
     hash_of,
     laid_out,
@@ -40,12 +42,17 @@ __all__ = [
     "BySales",
     "Paper",
     "Wanted",
+    "as_it_stands",
     "fetch_paper",
     "list_papers",
     "make_paper",
+    "option_quoted",
     "paper_again",
     "shop_facts",
 ]
+
+MOST_BYTES = 30_000_000
+"""A larger paper could not be taken out and in with an export [bytes]."""
 
 _TRIES = 5
 """So often a paper is made anew because somebody else took its number meanwhile."""
@@ -159,6 +166,9 @@ def make_paper(
         with store.store.reading() as connection:
             draft = replace(draft, number=papers.next_number(connection, visit))
         pdf = laid_out(store, draft, worked)
+        if len(pdf) > MOST_BYTES:
+            told = say("The paper has more than {limit} MB. Choose fewer photos.", limit=MOST_BYTES // 1_000_000)
+            raise UserError([Problem("papers", 0, "", told)])
         made = replace(draft, pdf_hash=sha256(pdf).hexdigest())
         if fault := why_not_paper(made):
             raise StoreError([Problem("papers", 0, "", fault)])

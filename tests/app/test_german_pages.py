@@ -66,10 +66,12 @@ def own_words(value: object) -> set[str]:
 
 
 def written() -> list[str]:
-    book = load_shop()
+    """What somebody wrote into the demo shop, in visit files and since, the longest first."""
+    book, store = load_shop(), shop.store()
     visits = [read_visit_file(path, book, shop.today()) for _, path in demo_visits()]
-    kept = {"visit", "upright", "grand"}
-    return sorted((w for visit in visits for w in own_words(visit) if w not in kept), key=len, reverse=True)
+    entered = [entry.value for card in store.list_visits(limit=1000)[0] for entry in store.history(card.id)]
+    words = own_words(visits) | {words for words in own_words(entered) if " " in words}
+    return sorted(words - {"visit", "upright", "grand"}, key=len, reverse=True)
 
 
 def english_in(texts: list[str]) -> list[str]:

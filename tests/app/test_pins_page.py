@@ -2,28 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from demo_shop import draft, go, start
+from demo_shop import opened as piano
 from streamlit.testing.v1 import AppTest
 
 from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Finding, Reading
-from valuation.screens.state import Draft
-from valuation.service import demo_visits
-
-ROOT = Path(__file__).resolve().parents[2]
-PAGE = "valuation/screens/pages/pins.py"
+from valuation.errors import Problem
+from valuation.screens import shop
+from valuation.service_visits import StoreError, finding_value
 
 
 def opened(number: int) -> AppTest:
-    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
-    stem = next(path.stem for _, path in demo_visits() if path.stem.startswith(f"{number}_"))
-    page.button(key=f"open_{stem}").click().run()
-    page.switch_page(PAGE).run()
-    assert not page.exception
-    return page
+    return go(piano(start(), number), "pins")
 
 
 @pytest.fixture
@@ -34,18 +29,20 @@ def page() -> AppTest:
     return page
 
 
-def draft(page: AppTest) -> Draft:
-    return page.session_state["draft"]
-
-
 def typed(page: AppTest, row: str, text: str, system: str = "imperial") -> AppTest:
-    page.text_input(key=draft(page).key(f"pins_row_{row}_{system}")).set_value(text).run()
+    field_of(page, f"pins_row_{row}_{system}").set_value(text).run()
     assert not page.exception
     return page
 
 
+def field_of(page: AppTest, name: str):
+    """Return the field of that name, whichever of them it is by now."""
+    (field,) = [f for f in page.text_input if re.fullmatch(rf"{name}(_\d+)?__{draft(page).id}", f.key)]
+    return field
+
+
 def row(page: AppTest, name: str, system: str = "imperial") -> str:
-    return page.text_input(key=draft(page).key(f"pins_row_{name}_{system}")).value
+    return field_of(page, f"pins_row_{name}_{system}").value
 
 
 def way(page: AppTest, chosen: str) -> AppTest:
@@ -83,6 +80,13 @@ def readings(page: AppTest) -> list[tuple]:
     return [(r.section, r.key, r.string, round(r.value / IN_LB_NM, 3)) for r in (found.readings if found else ())]
 
 
+def elsewhere(page: AppTest, found: Finding) -> AppTest:
+    """Somebody enters it on another device, having seen what stood there."""
+    on = draft(page)
+    on.store.put(on.visit_id, "finding.pin_torque", finding_value(found), who="B.", device="other", now=shop.now())
+    return page.run()
+
+
 def told(page: AppTest) -> str:
     pieces = [element.value for kind in (page.markdown, page.text, page.html) for element in kind]
     return "\n".join(pieces).replace("\\", "").replace("\u2060", "")
@@ -106,7 +110,6 @@ def test_rows_are_taken_as_they_are_typed_and_say_at_once_what_they_mean(page):
     assert "Try 67 more, if it matters whether 20 % are loose" in told(page)
     assert "Bass, keys 1 to 28: 4 tried, 0 loose" in told(page)
     assert "**Loose:** treble, place not told: 25 in-lb" in told(page)
-    assert draft(page).changed
 
 
 def test_a_row_at_fault_is_told_stays_as_typed_and_holds_up_no_other(page):
@@ -116,8 +119,7 @@ def test_a_row_at_fault_is_told_stays_as_typed_and_holds_up_no_other(page):
     assert "Bass: '4000' is out of range; write 0 to 354 in-lb" in told(page)
     typed(page, "tenor", "50")
     assert readings(page) == [("bass", 0, 0, 60), ("bass", 0, 0, 55), ("tenor", 0, 0, 50)]
-    page.switch_page("valuation/screens/pages/condition.py").run()
-    page.switch_page(PAGE).run()
+    go(go(page, "condition"), "pins")
     assert row(page, "bass") == "60 55 4000"
     assert "'4000' is out of range" in told(page)
     typed(page, "bass", "60 55 40")
@@ -183,15 +185,13 @@ def test_what_another_device_entered_since_is_shown_and_not_overwritten(page):
     first = editor(page)
     found = draft(page).finding("pin_torque")
     other = (Reading(value=50 * IN_LB_NM, section="bass", key=1, string=1), found.readings[1])
-    draft(page).record("pin_torque", replace(found, readings=other))
-    page.run()
+    elsewhere(page, replace(found, readings=other))
     assert readings(page) == [("bass", 1, 1, 50), ("bass", 2, 1, 60)]
     assert editor(page) != first  # drawn anew, for its edits would hide what was entered elsewhere
     in_cells(page, r2_1=55)
     assert readings(page) == [("bass", 1, 1, 50), ("bass", 2, 1, 60), ("bass", 3, 1, 55)]
     way(page, "rows")
-    draft(page).record("pin_torque", replace(found, readings=other[:1]))
-    page.run()
+    elsewhere(page, replace(found, readings=other[:1]))
     assert row(page, "bass") == "1.1:50"
 
 
@@ -221,11 +221,10 @@ def test_five_in_a_row_are_told_and_the_person_answers_where_they_are(page):
 
 def test_where_the_bass_ends_is_told_by_key_or_name_and_moves_readings_along(page):
     typed(page, "tenor", "30.1:50 45.1:60")
-    end = draft(page).key("pins_end_bass")
-    page.text_input(key=end).set_value("X9").run()
+    field_of(page, "pins_end_bass").set_value("X9").run()
     assert "'X9' is not a key; write A4, D#5 or Bb2" in told(page)
     assert readings(page) == [("tenor", 30, 1, 50), ("tenor", 45, 1, 60)]
-    page.text_input(key=end).set_value("E3").run()
+    field_of(page, "pins_end_bass").set_value("E3").run()
     assert "Not taken down" not in told(page)
     assert readings(page) == [("bass", 30, 1, 50), ("tenor", 45, 1, 60)]
     assert "Bass, keys 1 to 32: 1 tried" in told(page)
@@ -244,11 +243,12 @@ def test_the_number_of_pins_is_that_of_the_tables_unless_told(page):
 
 
 def test_the_air_of_the_day_stands_beside_the_readings(page):
-    draft(page).visit = replace(draft(page).visit, humidity=None, temperature=None)
+    for field in ("humidity", "temperature"):
+        draft(page).keep(field, None)
     page.run()
     assert "Air at the piano that day: humidity not told, temperature not told." in told(page)
-    draft(page).visit = replace(draft(page).visit, humidity=62.0, temperature=20.5)
-    page.run()
+    page.text_input(key=draft(page).key("fact_humidity")).set_value("62").run()
+    page.text_input(key=draft(page).key("fact_temperature")).set_value("20.5").run()
     assert "Air at the piano that day: humidity 62 %, temperature 20.5 °C." in told(page)
 
 
@@ -264,3 +264,49 @@ def test_what_can_not_be_seen_gives_way_to_a_reading(page):
 def test_a_digit_lost_is_asked_for_again(page):
     typed(page, "bass", "60 55 5 58 62")
     assert "**Read again, or mistyped?** Far from the others: bass, place not told: 5 in-lb." in told(page)
+
+
+def test_what_the_store_does_not_take_stays_on_the_screen_and_is_stored_later(page, monkeypatch):
+    typed(page, "bass", "60")
+    put = type(draft(page).store).put
+
+    def full(*_args, **_kwargs):
+        raise StoreError([Problem("store", 0, "", "the disk is full")])
+
+    monkeypatch.setattr(type(draft(page).store), "put", full)
+    typed(page, "tenor", "50")
+    typed(page, "treble", "70")
+    assert "NOT SAVED YET" in told(page)
+    assert (row(page, "tenor"), row(page, "treble")) == ("50", "70")
+    assert readings(page) == [("bass", 0, 0, 60)]
+    monkeypatch.setattr(type(draft(page).store), "put", put)
+    page.run()
+    assert readings(page) == [("bass", 0, 0, 60), ("tenor", 0, 0, 50), ("treble", 0, 0, 70)]
+
+
+def test_cells_that_the_store_does_not_take_stay_on_the_grid_and_are_stored_later(page, monkeypatch):
+    way(page, "grid")
+    put = type(draft(page).store).put
+
+    def full(*_args, **_kwargs):
+        raise StoreError([Problem("store", 0, "", "the disk is full")])
+
+    monkeypatch.setattr(type(draft(page).store), "put", full)
+    in_cells(page, r0_1=60)
+    first = editor(page)
+    in_cells(page, r1_1=55)
+    assert editor(page) == first  # not drawn anew, which would empty both
+    monkeypatch.setattr(type(draft(page).store), "put", put)
+    in_cells(page, r2_1=50)
+    assert readings(page) == [("bass", 1, 1, 60), ("bass", 2, 1, 55), ("bass", 3, 1, 50)]
+    page.run()
+    assert "NOT SAVED YET" not in told(page)
+
+
+def test_two_who_did_not_see_each_other_are_both_shown(page):
+    typed(page, "bass", "60")
+    on = draft(page)
+    other = finding_value(Finding(check="pin_torque", readings=(Reading(value=5.0),)))
+    on.store.put(on.visit_id, "finding.pin_torque", other, follows=(), who="B.", device="other", now=shop.now())
+    page.run()
+    assert "Two people entered different things here. Which holds?" in told(page)

@@ -91,7 +91,6 @@ class Conversation:
     notes: dict[str, str]
     matters: tuple[Matter, ...]
     told_us: tuple[str, ...]
-    own_words: tuple[str, ...]
     other_price: str
     rungs: tuple[Rung, ...]
     heart: tuple[str, ...]
@@ -164,7 +163,6 @@ def conversation(
             for theme in wishes.in_order()
         ),
         told_us=_told_us(case),
-        own_words=_own_words(case.wishes),
         other_price=money(case.replacement.price_likely, case.currency),
         rungs=_rungs(case),
         heart=_heart(case),
@@ -231,16 +229,6 @@ def _told_us(case: Case) -> tuple[str, ...]:
         said.append(say("To be left as it is: {parts}.", parts=listed(case.part_names(wishes.left_original))))
     if wishes.leaning:
         said.append(say("Today you lean to: {way}.", way=way_name(wishes.leaning)))
-    return tuple(said)
-
-
-def _own_words(wishes: Wishes) -> tuple[str, ...]:
-    """Say back what the client has said in words of their own."""
-    said = []
-    if wishes.colour.strip():
-        said.append(say("Colour: {colour}", colour=wishes.colour.strip()))
-    if wishes.questions.strip():
-        said.append(say("Still open: {questions}", questions=wishes.questions.strip()))
     return tuple(said)
 
 

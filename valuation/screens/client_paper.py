@@ -9,14 +9,17 @@ import streamlit as st
 from valuation.language import say
 from valuation.report.conversation import Conversation
 from valuation.screens import marks
+from valuation.screens.paper_making import as_pdf
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
+from valuation.screens.wishes import wishes_of
 
 
 def one_page(draft: Draft, told: Conversation) -> None:
     """Draw the page as it is to be printed; which piano it is stands above it, as on every page."""
     with st.container(key="how_to_print"):
         st.markdown(md(say("Print this page from your browser. On most machines the keys are Ctrl and P.")))
+        as_pdf(draft, "summary", say("Or make it as a PDF that is kept"))
     with st.container(key="sheet", gap="small"):
         st.title(md(say("What we talked about")), anchor=False)
         if draft.visit.technician:
@@ -27,8 +30,8 @@ def one_page(draft: Draft, told: Conversation) -> None:
         st.html(f'<div class="paper">{_table(told)}</div>')
         if told.told_us:
             st.markdown(f"**{md(say('You told us'))}**: {md(' '.join(told.told_us))}")
-        for words in told.own_words:
-            st.text(words)
+        if asked := wishes_of(draft).questions:
+            st.text(say("Still open: {questions}", questions=asked))
         st.markdown(bullets(md(text) for text in (" ".join(told.unseen), *told.by_hand)))
         st.markdown(f"**{md(told.holds)}** {md(' '.join(told.who))}")
         st.markdown(md(say("Our signatures say that we have talked. They order nothing.")))

@@ -38,12 +38,14 @@ def what_matters(draft: Draft, told: Conversation, found: Appraisal) -> None:
                     chosen = wishes.matters(theme) or None
                     _pills(draft, theme, theme_name(theme), list(weights), weights.get, chosen)
     _premium(draft, told, found)
-    if told.told_us or told.own_words:
+    if told.told_us or wishes.colour or wishes.questions:
         with st.container(key="heard"):
             st.markdown(f"**{md(say('You told us'))}**")
             st.markdown(bullets(map(md, told.told_us)))
-            for words in told.own_words:
-                st.text(words)
+            if wishes.colour:
+                st.text(say("Colour: {colour}", colour=wishes.colour))
+            if wishes.questions:
+                st.text(say("Still open: {questions}", questions=wishes.questions))
     names = {way: way_name(way) for way in WAYS}
     for matter in told.matters:
         _matter(matter, names)

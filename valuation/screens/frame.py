@@ -23,7 +23,7 @@ FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
-SHOP, PINS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py"
+SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 HAPPENED, LEARNING = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py"
 AT_THE_PIANO = {
@@ -34,6 +34,7 @@ AT_THE_PIANO = {
     NEXT: later("Check next"),
     VERDICT: later("Verdict"),
     CLIENT: later("With the client"),
+    PAPERS: later("Papers"),
 }
 AT_THE_DESK = {
     f"{FOLDER}/type_in.py": later("Type in a form"),
@@ -47,13 +48,12 @@ AT_THE_DESK = {
     JOBS: later("Jobs"),
     JOB: later("This job"),
     HAPPENED: later("What happened"),
-    LEARNING: later("Learning"),
     SHOP: later("The shop"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, SHOP)
+WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, SHOP)
 """Pages that need no visit on the table."""
 
 _STYLE = Path(__file__).parent / "page.css"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation import service_jobs
+from valuation import service_due
 from valuation.core.rows import Tables
 from valuation.language import say
 from valuation.screens import shop
@@ -49,4 +49,4 @@ def offer(store: Shop, book: Tables) -> None:
 def _calendar(store: Shop, book: Tables) -> bytes:
     shop.speak_as_chosen()  # it is made after the page, in a thread that has chosen no language
     words = {row.what: say(row.what) for row in book.follow_ups}
-    return service_jobs.calendar(store, book, now=shop.now(), name=say("Jobs"), words=words)
+    return service_due.calendar(store, book, now=shop.now(), name=say("Jobs"), words=words)

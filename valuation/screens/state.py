@@ -89,6 +89,8 @@ class Draft:
         By the curved model, where it does better.
     said : str
         What was done last and is told once.
+    made : str
+        Id of the paper that was made last, which is handed out once more beside its button.
     """
 
     id: str
@@ -108,6 +110,7 @@ class Draft:
     use_sales: bool = False
     curved: bool = False
     said: str = ""
+    made: str = ""
     _keys: dict[str, set[str]] = field(default_factory=dict)
     _one_at_a_time: RLock = field(default_factory=RLock, repr=False)
 

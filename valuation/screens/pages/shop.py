@@ -18,7 +18,10 @@ _SHOP_FACTS = {
     "shop.name": later("Name of the workshop"),
     "shop.address": later("Address"),
     "shop.contact": later("Telephone or e-mail"),
+    "shop.town": later("Town from which a letter is dated"),
+    "shop.fee": later("What a visit costs, and whether it counts towards work"),
     "shop.second_opinion": later("Who else a client may ask"),
+    "shop.terms": later("A sentence under every quotation, such as how it is paid"),
 }
 
 
@@ -80,7 +83,7 @@ def _demo(store: Shop) -> None:
 def _everything(store: Shop) -> None:
     st.header(say("Everything in one file"), anchor=False)
     st.markdown(
-        say("All visits, who entered what and when, and all photos, in a format that is described in the README.")
+        say("All visits, who entered what and when, all photos and papers, in a format that the README describes.")
     )
     st.download_button(
         say("Download everything"), lambda: _zipped(store), f"visits-{shop.today()}.zip", "application/zip",
@@ -107,6 +110,7 @@ def _came_in(report: ImportReport) -> None:
             new=report.visits_new, merged=report.visits_merged, there=report.visits_there),
         say("Entries: {new} new, {there} here already.", new=report.entries_new, there=report.entries_there),
         say("Photos: {new} new, {there} here already.", new=report.photos_new, there=report.photos_there),
+        say("Papers: {new} new, {there} here already.", new=report.papers_new, there=report.papers_there),
     ]  # fmt: skip
     if report.clashes:
         lines.append(
@@ -114,6 +118,14 @@ def _came_in(report: ImportReport) -> None:
                 "{count} field of a merged visit differs from what was here: look there and settle it.",
                 "{count} fields of merged visits differ from what was here: look there and settle them.",
                 report.clashes,
+            )
+        )
+    if report.papers_alike:
+        lines.append(
+            say_many(
+                "{count} paper came in under a number that another paper bears: tell them apart by day and maker.",
+                "{count} papers came in under numbers that others bear: tell them apart by day and maker.",
+                report.papers_alike,
             )
         )
     if report.photos_lost:

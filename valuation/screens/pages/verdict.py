@@ -176,6 +176,8 @@ def _caution(caution: CautionResult) -> str:
 
 def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
     st.header(say("Take it along"), anchor=False)
+    if st.button(say("Papers for the client"), key="to_papers"):
+        frame.go(frame.PAPERS)
     stem = draft.name
     changes = hand_changes_shown.sentences(draft, found)
     with st.container(horizontal=True):

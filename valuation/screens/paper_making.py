@@ -1,0 +1,111 @@
+"""Making a paper from a page, telling what became of it, and handing out its file: shared by the pages that do so."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from uuid import UUID, uuid5
+
+import streamlit as st
+
+from valuation.core.rows import Tables
+from valuation.language import say, speaking
+from valuation.report.paper_words import paper_name
+from valuation.screens import frame, shop
+from valuation.screens.pages.verdict import prices_from
+from valuation.screens.safe import md
+from valuation.screens.state import Draft, who
+from valuation.service import NotInForce, UserError
+from valuation.service_written import BySales, Paper, Wanted, fetch_paper, list_papers, make_paper
+
+
+def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
+    """Draw the button that makes a paper, and below it what became of it.
+
+    Parameters
+    ----------
+    wanted : Wanted
+        What is asked for.
+    label : str
+        What the button says.
+    """
+    if draft.unsaved:
+        st.markdown(say("Something that was entered is not saved yet. Save it first: a paper is made from what is."))
+        return
+    papers = list_papers(draft.store, draft.visit_id)
+    request = _request(draft, wanted, papers)
+    # the key goes with the request: a second click on a button that has done its work finds nothing to do
+    if not st.button(label, key=draft.key(f"make_{wanted.what}_{request[:12]}"), type="primary"):
+        _just_made(draft, papers)
+        return
+    try:
+        with st.spinner(say("The paper is being made …")):
+            paper = make_paper(
+                draft.store, draft.visit_id, wanted, book, request=request, who=who(), now=shop.now(),
+                today=shop.today(), folder=shop.own_folder(), by_sales=_by_sales(draft, book, wanted.language),
+            )  # fmt: skip
+    except UserError as error:
+        refused(error)
+    except NotInForce as error:
+        frame.nothing_in_force(error)
+    else:
+        draft.made = paper.id
+        st.rerun()  # so that the button is the next paper's at once
+
+
+def _just_made(draft: Draft, papers: Sequence[Paper]) -> None:
+    """Hand out the paper that was made last, once."""
+    paper = next((paper for paper in papers if paper.id == draft.made), None)
+    draft.made = ""
+    if paper is not None:
+        with st.container(border=True, key="paper_made"):
+            st.markdown(
+                md(say("No. {number} is made and kept: {paper}.", number=paper.printed_number, paper=paper_name(paper)))
+            )
+            hand_out(draft, paper, f"made_{paper.id[:12]}")
+
+
+def as_pdf(draft: Draft, what: str, label: str) -> None:
+    """Draw the button that makes one sort of paper in the shop's own language, size and units.
+
+    Parameters
+    ----------
+    what : str
+        One of `valuation.service_written.WRITTEN`.
+    label : str
+        What the button says.
+    """
+    last = next((paper for paper in list_papers(draft.store, draft.visit_id)[::-1]), None)
+    size = last.size if last else Wanted().size
+    wanted = Wanted(what=what, language=shop.language_chosen(), size=size, units=draft.system)
+    make_here(draft, draft.book, wanted, label)
+
+
+def refused(error: UserError) -> None:
+    """Say in a sentence why a paper can't be made or given out."""
+    with st.container(border=True, key="paper_refused"):
+        for problem in error.problems:
+            st.text(problem.message)
+
+
+def hand_out(draft: Draft, paper: Paper, key: str) -> None:
+    """Draw the button that gives out a paper as the client got it; its file is read when it is pressed."""
+    st.download_button(
+        say("Download No. {number}", number=paper.printed_number), lambda: fetch_paper(draft.store, paper.id),
+        f"{draft.name}-{paper.printed_number}-{paper.what}.pdf", "application/pdf", key=draft.key(key),
+        on_click="ignore",
+    )  # fmt: skip
+
+
+def _request(draft: Draft, wanted: Wanted, papers: Sequence[Paper]) -> str:
+    """Return the id of what is asked for: the same until a paper has been made, by whomever."""
+    asked = (papers[-1].id if papers else "", wanted, draft.use_sales, draft.curved)
+    return uuid5(UUID(draft.visit_id), repr(asked)).hex
+
+
+def _by_sales(draft: Draft, book: Tables, language: str) -> BySales | None:
+    """Return the prices by the shop's own sales, None where the verdict doesn't use them."""
+    sold = frame.sold(draft, book)
+    if sold is None or draft.sales is None:
+        return None
+    with speaking(language):
+        return BySales(sold=sold, hash=draft.sales.hash, words=prices_from(draft, book))
