@@ -48,12 +48,13 @@ AT_THE_DESK = {
     JOBS: later("Jobs"),
     JOB: later("This job"),
     HAPPENED: later("What happened"),
+    LEARNING: later("Learning"),
     SHOP: later("The shop"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, SHOP)
+WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, SHOP)
 """Pages that need no visit on the table."""
 
 _STYLE = Path(__file__).parent / "page.css"
@@ -175,8 +176,16 @@ def end(book: Tables) -> None:
         said.append(
             say("Prices, bands and hours come from the tables that the tool ships with: they are **invented**.")
         )
+    elif _any_invented(book):
+        said.append(say("Some prices in the shop's tables are still the **invented** ones that the tool ships with."))
     with st.container(key="foot"):
         st.markdown("\n\n".join(said))
+
+
+def _any_invented(book: Tables) -> bool:
+    """Tell whether a price band or a rate of the tables is still invented."""
+    invented = {row.id for row in book.sources if row.kind == "invented"}
+    return any(row.source in invented for row in (*book.bands, *book.rates, *book.replacements))
 
 
 def _on_the_table(store: Shop, book: Tables) -> Draft | None:
