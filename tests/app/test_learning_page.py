@@ -43,9 +43,13 @@ def boxes(page: AppTest) -> list:
 
 
 def choose(page: AppTest, count: int = 1) -> AppTest:
-    for box in boxes(page)[:count]:
-        box.check()
-    page.run(timeout=120)
+    for key in [box.key for box in boxes(page)[:count]]:
+        page.checkbox(key=key).check().run(timeout=120)
+    return page
+
+
+def sort(page: AppTest, about: str) -> AppTest:
+    page.pills(key="lessons_sort").set_value(about).run(timeout=120)
     return page
 
 
@@ -53,9 +57,10 @@ def test_proposals_come_with_evidence_and_nothing_is_taken_in_by_looking(page, f
     before = load_shop(folder).hash
     work_out(page)
     assert "60 visits with findings" in told(page)
-    assert "times the tables' hours (9 in 10:" in told(page)
-    assert "findings" in told(page)
-    assert len(boxes(page)) > 5
+    assert "times the tables' hours (9 in 10:" in str([box.label for box in boxes(page)])
+    assert len(boxes(page)) > 3
+    sort(page, "strength")
+    assert "of them on parts that teardown showed" in str([box.label for box in boxes(page)])
     assert page.button(key="take_in").disabled
     assert load_shop(folder).hash == before
 
@@ -92,11 +97,19 @@ def test_what_is_chosen_is_taken_in_as_a_new_version_and_can_be_put_back(page, f
 
 def test_every_cell_that_would_change_is_shown_when_asked_for(page):
     work_out(page)
-    name = boxes(page)[0].key.removeprefix("take_").rpartition("_")[0]
-    page.session_state[f"cells_{name}"] = True
-    page.run(timeout=120)
+    page.selectbox(key="lessons_cells").set_value(boxes(page)[0].key.removeprefix("take_")).run(timeout=120)
     assert not page.exception
-    assert "Then" in told(page)
+    assert "hours_likely" in told(page)
+
+
+def test_what_is_chosen_of_one_sort_stays_chosen_while_another_is_looked_at(page):
+    choose(work_out(page), 1)
+    sort(page, "strength")
+    page.button(key="choose_all").click().run(timeout=120)
+    count = 1 + len(boxes(page))
+    assert page.button(key="show_effect").label == f"Show the effect of {count} proposals"
+    page.button(key="choose_none").click().run(timeout=120)
+    assert page.button(key="show_effect").label == "Show the effect of 1 proposal"
 
 
 def test_the_shop_makes_its_own_copy_and_uses_it_from_then_on(folder):

@@ -19,7 +19,6 @@ _WORK = {
 }
 _GROUPS = {
     "hours": later("Hours of work"),
-    "setting": later("Hours of work"),
     "strength": later("What checks tell"),
     "prior": later("How parts are before anyone looks"),
 }
@@ -28,11 +27,16 @@ _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")
 
 
 def groups(proposals: Sequence[Proposal]) -> dict[str, list[Proposal]]:
-    """Return the proposals by what they are about, in the words of a heading."""
+    """Return the proposals by what they are about: ``hours``, ``strength`` or ``prior``."""
     found: dict[str, list[Proposal]] = {}
     for proposal in proposals:
-        found.setdefault(say(_GROUPS[proposal.subject]), []).append(proposal)
+        found.setdefault("hours" if proposal.subject == "setting" else proposal.subject, []).append(proposal)
     return found
+
+
+def group_name(group: str) -> str:
+    """Return what the proposals of a group are about."""
+    return say(_GROUPS[group])
 
 
 def proposal_name(proposal: Proposal, book: Tables) -> str:
@@ -112,7 +116,7 @@ def _row_name(change: Change, book: Tables) -> str:
 
 
 def effects_table(effects: Sequence[Effect], currency: str) -> str:
-    """Return what proposals would do to evaluations: the verdict, and the price of the work."""
+    """Return what proposals would do to the evaluations that they move: the verdict, and the price of the work."""
     rows = [
         [
             effect.title,
@@ -123,8 +127,16 @@ def effects_table(effects: Sequence[Effect], currency: str) -> str:
             _price(effect.price_then),
         ]
         for effect in effects
+        if effect.turns or effect.price != effect.price_then
     ]
-    headers = [say("Evaluation"), "", say("Verdict"), say("Verdict then"), say("Price"), say("Price then")]
+    headers = [
+        say("Evaluation"),
+        say("How it stands"),
+        say("Verdict"),
+        say("Verdict then"),
+        say("Price"),
+        say("Price then"),
+    ]
     caption = say(
         "Those that move most first. Money in {currency}, by the prices of the visit's day.", currency=currency
     )

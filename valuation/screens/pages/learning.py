@@ -28,7 +28,7 @@ from valuation.service_lessons import (
 )
 from valuation.service_visits import Shop
 
-_ASKED, _SEEN, _SAID = "lessons_asked", "lessons_seen", "lessons_said"
+_ASKED, _SEEN, _SAID, _CHOSEN = "lessons_asked", "lessons_seen", "lessons_said", "lessons_chosen"
 
 
 def page() -> None:
@@ -112,24 +112,50 @@ def _lessons(store: Shop, book: Tables) -> None:
 
 
 def _proposals(lesson: Lessons, book: Tables) -> list[Proposal]:
-    """Draw the proposals, each to be chosen; return those that are."""
-    chosen = []
-    mark = lesson.now.hash[:8]
-    for heading, proposals in lesson_words.groups(lesson.proposals).items():
-        st.header(md(heading), anchor=False)
-        for proposal in proposals:
-            key = f"take_{proposal.id}_{mark}"
-            with st.container(key=f"proposal_{proposal.id}", gap=None):
-                name = lesson_words.proposal_name(proposal, book)
-                if st.checkbox(md(name), key=key, on_change=fill, args=(_SEEN, None)):
-                    chosen.append(proposal)
-                st.markdown(md(lesson_words.evidence(proposal)))
-                with st.expander(
-                    say("Every cell that would change"), key=f"cells_{proposal.id}", on_change="rerun"
-                ) as more:
-                    if more.open:
-                        st.html(lesson_words.changes_table(proposal, book))
-    return chosen
+    """Draw the proposals of one sort, each to be chosen; return all that are chosen."""
+    sorts = lesson_words.groups(lesson.proposals)
+    st.header(say("What is proposed"), anchor=False)
+    if held("lessons_sort") not in sorts:
+        fill("lessons_sort", next(iter(sorts)))
+    names = {sort: f"{lesson_words.group_name(sort)} ({len(sorts[sort])})" for sort in sorts}
+    sort = st.pills(
+        say("About"), list(sorts), format_func=lambda one: md(names[one]), key="lessons_sort", required=True,
+        label_visibility="collapsed",
+    )  # fmt: skip
+    chosen = frozenset(held(_CHOSEN) or ())
+    here = sorts[sort or next(iter(sorts))]
+    with st.container(horizontal=True):
+        st.button(say("Choose all of these"), key="choose_all", on_click=_choose, args=(here, True))
+        st.button(say("Choose none of these"), key="choose_none", on_click=_choose, args=(here, False))
+    for proposal in here:
+        key = f"take_{proposal.id}"
+        fill(key, proposal.id in chosen)
+        words = f"**{md(lesson_words.proposal_name(proposal, book))}**: {md(lesson_words.evidence(proposal))}"
+        st.checkbox(words, key=key, on_change=_choose_one, args=(proposal, key))
+    _cells(here, book)
+    return [proposal for proposal in lesson.proposals if proposal.id in chosen]
+
+
+def _cells(here: list[Proposal], book: Tables) -> None:
+    names = {proposal.id: lesson_words.proposal_name(proposal, book) for proposal in here}
+    shown = st.selectbox(
+        say("Show every cell that would change"), list(names), index=None, format_func=names.get, key="lessons_cells",
+        placeholder=say("choose a proposal"),
+    )  # fmt: skip
+    for proposal in here:
+        if proposal.id == shown:
+            st.html(lesson_words.changes_table(proposal, book))
+
+
+def _choose_one(proposal: Proposal, key: str) -> None:
+    _choose([proposal], held(key))
+
+
+def _choose(proposals: list[Proposal], wanted: bool) -> None:
+    ids = {proposal.id for proposal in proposals}
+    chosen = set(held(_CHOSEN) or ())
+    fill(_CHOSEN, frozenset(chosen | ids if wanted else chosen - ids))
+    fill(_SEEN, None)
 
 
 def _effect(store: Shop, lesson: Lessons, chosen: list[Proposal], book: Tables, *, invented: bool) -> None:
@@ -150,7 +176,8 @@ def _effect(store: Shop, lesson: Lessons, chosen: list[Proposal], book: Tables, 
         frame.tell(error)
         return
     st.markdown(md(lesson_words.effects_words(found)))
-    st.html(lesson_words.effects_table(found, book.settings.currency))
+    if table := lesson_words.effects_table(found, book.settings.currency):
+        st.html(table)
 
 
 def _take(lesson: Lessons, chosen: list[Proposal], *, invented: bool) -> None:
@@ -178,7 +205,7 @@ def _taken(folder: Path, lesson: Lessons, chosen: list[Proposal]) -> None:
         return
     fill(_SAID, say_many("{count} proposal was taken into the tables.", "{count} proposals were taken into the tables.",
                          len(chosen)))  # fmt: skip
-    fill(_SEEN, None)
+    _choose(chosen, False)
 
 
 def _history(book: Tables) -> None:
