@@ -137,8 +137,11 @@ def effects_table(effects: Sequence[Effect], currency: str) -> str:
         say("Price"),
         say("Price then"),
     ]
+    if not rows:
+        return ""
     caption = say(
-        "Those that move most first. Money in {currency}, by the prices of the visit's day.", currency=currency
+        "Those that move, the most moved first. Money in {currency}, by the prices of the visit's day.",
+        currency=currency,
     )
     return marks.table(caption, headers, rows, dense=True)
 
