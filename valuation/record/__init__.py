@@ -7,6 +7,7 @@ from valuation.record.card import Card, card_text
 from valuation.record.entry import REQUIRED, Entry, first_id, is_id, one_line, plain_value, value_text, why_not_entry
 from valuation.record.history import (
     by_field,
+    by_visit,
     clash,
     heads,
     may_undo,
@@ -24,6 +25,7 @@ __all__ = [
     "Entry",
     "Paper",
     "by_field",
+    "by_visit",
     "card_text",
     "clash",
     "first_id",

@@ -24,7 +24,7 @@ FIRST = f"{FOLDER}/visits.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
-JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
+JOBS, JOB, HAPPENED = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py", f"{FOLDER}/happened.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -46,12 +46,13 @@ AT_THE_DESK = {
     f"{FOLDER}/history.py": later("History"),
     JOBS: later("Jobs"),
     JOB: later("This job"),
+    HAPPENED: later("What happened"),
     SHOP: later("The shop"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, SHOP)
+WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, SHOP)
 """Pages that need no visit on the table."""
 
 _STYLE = Path(__file__).parent / "page.css"

@@ -112,14 +112,16 @@ def entries_there(connection: Connection, new: Entry) -> list[Entry]:
     return [_entry(row) for row in connection.execute(wanted)]
 
 
-def entries_of_fields(connection: Connection, prefixes: Sequence[str], visits: Any = None) -> Iterator[Entry]:
+def entries_of_fields(
+    connection: Connection, prefixes: Sequence[str], visits: Sequence[str] | None = None
+) -> Iterator[Entry]:
     """Yield the entries of all fields that begin so, visit by visit in the order in which they came.
 
     Parameters
     ----------
     prefixes : sequence of str
         Beginnings of fields; all fields if there are none.
-    visits : select, optional
+    visits : sequence of str, optional
         Only those.
     """
     wanted = select(entry).order_by(entry.c.visit, entry.c.seq)
