@@ -2,13 +2,15 @@
 
     .venv/bin/python -m tests.catalogues
 
-What is new stands there untranslated, in the order of the code; what nobody says any more goes.
+What is new stands there untranslated, in the order of the code; what nobody says any more goes. Where a merge left a
+catalogue in pieces, both sides are put together first.
 """
 
 from __future__ import annotations
 
 import ast
 import re
+import subprocess
 from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
@@ -139,6 +141,23 @@ def read_catalogue(language: str) -> Catalog:
         return read_po(file, locale=language, abort_invalid=True)
 
 
+def settle(language: str) -> None:
+    """Put both sides together where a merge left the catalogue in pieces; ours goes before theirs."""
+    if b"<<<<<<<" not in path_of(language).read_bytes():
+        return
+    name = path_of(language).relative_to(CODE.parent).as_posix()
+    sides = [subprocess.check_output(["git", "show", f":{stage}:{name}"], cwd=CODE.parent) for stage in (2, 3)]
+    ours, theirs = (read_po(BytesIO(side), locale=language) for side in sides)
+    for entry in theirs:
+        mine = ours.get(entry.id) if entry.id else entry
+        if mine is None or not any(mine.string):
+            ours.add(entry.id, entry.string)
+    text = BytesIO()
+    write_po(text, ours, omit_header=True)
+    header = HEADER.format(language=language, plurals=ours.num_plurals, rule=ours.plural_expr)
+    path_of(language).write_bytes(header.encode() + b"\n" + text.getvalue())
+
+
 def untranslated(language: str) -> list[Message]:
     """Return the messages that have no translation, or one whose figures are named otherwise."""
     catalogue = read_catalogue(language)
@@ -172,6 +191,7 @@ if __name__ == "__main__":
     for chosen in LANGUAGES:
         if chosen == ENGLISH:
             continue
+        settle(chosen)
         path_of(chosen).write_bytes(up_to_date(chosen))
         for missing in untranslated(chosen):
             print(f"{chosen}: {missing}")

@@ -36,6 +36,14 @@ def small_tables(tmp_path_factory: pytest.TempPathFactory) -> Tables:
     return load_tables(write_small_tables(tmp_path_factory.mktemp("tables") / "small"))
 
 
+@pytest.fixture
+def demo_without_jobs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the invented evaluations come in as if nothing had become of them yet."""
+    nothing = tmp_path / "nothing_yet.json"
+    nothing.write_text("{}", encoding="utf-8")
+    monkeypatch.setattr("valuation.service_store._DEMO_JOBS", nothing)
+
+
 @pytest.fixture(scope="session")
 def postgres() -> Iterator[PostgresServer]:
     """A PostgreSQL server; where it is missing the tests are skipped, but in CI they fail."""

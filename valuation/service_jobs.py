@@ -1,4 +1,4 @@
-"""What can be done with jobs: lists, the way from evaluation to finished job, what is due, the file for a calendar.
+"""What can be done with jobs: lists, and the way from evaluation to finished job; `service_due` tells what is due.
 
 Beside `valuation.service_visits`, whose `Shop` holds the store: a job is entered as entries of its visit. Never reads
 the clock.
@@ -7,8 +7,8 @@ the clock.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
@@ -17,36 +17,40 @@ from valuation.core.appraisal import Appraisal
 from valuation.core.rows import StageRow, Tables
 from valuation.core.visit import Visit
 from valuation.errors import Problem, VisitError
-from valuation.jobs.calendar import calendar_of
-from valuation.jobs.follow_ups import FollowUp, follow_ups
-from valuation.jobs.recorded_job import RecordedJob, event_value, to_recorded_job
+from valuation.jobs.recorded_job import ORIGINAL, RecordedJob, event_value, to_recorded_job
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage
 from valuation.jobs.told import agreed_value, evaluation_of, told_value
 from valuation.record import Entry
-from valuation.record.job_card import EVENT
+from valuation.record.job_card import EVENT, FOLLOWED, NEXT
 from valuation.service_visits import Shop
 from valuation.store import job_lines
 from valuation.store.job_lines import JobLine
 
 __all__ = [
+    "AFTER_PHOTOS",
+    "BEFORE_PHOTOS",
     "EVALUATED",
+    "ORIGINAL",
     "SORTS",
     "JobLine",
     "Known",
     "RecordedJob",
-    "calendar",
-    "due_steps",
+    "corrected",
+    "due_count",
     "event_for",
     "event_id",
+    "followed_field",
     "gone_home",
     "known_of",
+    "lane",
     "list_jobs",
     "move",
-    "next_stage",
     "open_job",
     "options_to_agree",
+    "stage_ahead",
     "stage_counts",
+    "step_done",
 ]
 
 SORTS = job_lines.SORTS
@@ -54,6 +58,12 @@ SORTS = job_lines.SORTS
 
 EVALUATED = "evaluated"
 """Id of the stage in which the client has the evaluation. From then on, what was told is kept with the event."""
+
+VISITED = "visited"
+"""Id of the stage in which an evaluation stands that has nothing but its visit."""
+
+BEFORE_PHOTOS, AFTER_PHOTOS = "job_before", "job_after"
+"""What photos of a job stand under where those of a visit have their check."""
 
 _EVENTS = UUID("7d0d4a86-6c0e-4a39-93a5-0a1f5be0d7f2")
 """Drawn once; with it a step taken twice, by a double tap or on two devices, is one event."""
@@ -76,6 +86,20 @@ def list_jobs(
     with shop.store.reading() as connection:
         lines = job_lines.job_lines(connection, book.follow_ups, **asked, sort=sort, limit=limit, offset=offset)
         return lines, job_lines.count_lines(connection, book.follow_ups, **asked)
+
+
+def lane(shop: Shop, book: Tables, stage: str, *, search: str = "", kind: str = "", limit: int) -> list[JobLine]:
+    """Return the first evaluations of one stage, those that came into it last."""
+    with shop.store.reading() as connection:
+        return job_lines.job_lines(
+            connection, book.follow_ups, words=search, kind=kind, stages=[stage], sort="recent", limit=limit
+        )
+
+
+def due_count(shop: Shop, book: Tables, *, on: date, most: int) -> int:
+    """Return how many evaluations wait for somebody by a day; `most` as soon as there are so many."""
+    with shop.store.reading() as connection:
+        return job_lines.count_lines(connection, book.follow_ups, due_by=on, most=most)
 
 
 def stage_counts(shop: Shop, *, search: str = "", kind: str = "") -> dict[str, int]:
@@ -144,9 +168,7 @@ def event_for(
     if row is None:
         known = ", ".join(row.id for row in book.stages)
         raise VisitError([Problem("job", 0, "stage", f"'{stage[:40]}' is not a stage; write one of {known}")])
-    if day > today:
-        message = f"{day} lies ahead; enter what has happened, and set the rest as the next step"
-        raise VisitError([Problem("job", 0, "day", message)])
+    _require_past(day, today)
     told = agreed = None
     if found is not None and visit.findings:
         if stage == EVALUATED:
@@ -156,6 +178,29 @@ def event_for(
         if row.outcome == "yes" and not job.agreed and (chosen := option or next(iter(options_to_agree(found)), "")):
             agreed = agreed_value(found, chosen, visit, book)
     return event_value(stage, day, reason=reason, note=note, told=told, agreed=agreed)
+
+
+def corrected(value: Any, stage: str, day: date, note: str, *, today: date) -> dict[str, Any]:
+    """Return an event with another stage, day or note; what was told and agreed on stays as it was kept.
+
+    Raises
+    ------
+    VisitError
+        If the day lies ahead.
+    """
+    _require_past(day, today)
+    kept = dict(value) if isinstance(value, dict) else {}
+    told = kept.get("told") if isinstance(kept.get("told"), dict) else None
+    if told and (stage == EVALUATED or str(told.get("on", "")) > day.isoformat()):
+        told = {**told, "on": day.isoformat()}
+    agreed = kept.get("agreed") if isinstance(kept.get("agreed"), dict) else None
+    return event_value(stage, day, reason=str(kept.get("reason", "")), note=note, told=told, agreed=agreed)
+
+
+def _require_past(day: date, today: date) -> None:
+    if day > today:
+        message = f"{day} lies ahead; enter what has happened, and set the rest as the next step"
+        raise VisitError([Problem("job", 0, "day", message)])
 
 
 def _is_after_the_evaluation(row: StageRow, book: Tables) -> bool:
@@ -188,6 +233,8 @@ def move(
 ) -> Entry | None:
     """Let an evaluation of a list begin a stage today; taken twice it is one step.
 
+    A visit that has nothing yet was made on its own day, not today.
+
     Parameters
     ----------
     shop : Shop
@@ -208,9 +255,49 @@ def move(
     today = now.astimezone().date()
     recorded = shop.open_visit(line.visit, book)
     job = open_job(shop, line.visit, book, on=today)
-    value = event_for(job, stage, today, book=book, today=today, visit=recorded.visit, found=found)
+    day = recorded.visit.on if stage == VISITED and not line.stage else today
+    value = event_for(job, stage, min(day, today), book=book, today=today, visit=recorded.visit, found=found)
     name = event_id(line.visit, f"{line.stage}:{line.since}", stage)
     return shop.put(line.visit, f"{EVENT}{name}", value, who=who, device=device, now=now)
+
+
+def stage_ahead(stage: str, book: Tables) -> StageRow | None:
+    """Return the stage that follows along the way; for a visit that has nothing yet that it was made."""
+    row = None if stage else next((row for row in book.stages if row.id == VISITED), None)
+    return row or next_stage(stage, book.stages)
+
+
+def step_done(shop: Shop, line: JobLine, book: Tables, *, who: str, device: str, now: datetime) -> Entry | None:
+    """Mark what is due for an evaluation as done: the step that somebody set, or the table's follow-up.
+
+    Parameters
+    ----------
+    shop : Shop
+    line : JobLine
+        As the list showed it.
+    book : Tables
+    who, device, now : str, str, datetime
+        As for `Shop.put`.
+
+    Returns
+    -------
+    Entry or None
+        None where nothing was due.
+    """
+    by = {"who": who, "device": device, "now": now}
+    if line.due_on is None:
+        return None
+    if not line.due:
+        return shop.put(line.visit, NEXT, None, **by)
+    today = now.astimezone().date()
+    job = open_job(shop, line.visit, book, on=today)
+    return shop.put(line.visit, followed_field(job, line.due), {"day": today.isoformat()}, **by)
+
+
+def followed_field(job: RecordedJob, follow_up: str) -> str:
+    """Return the field that says that a follow-up of the present stage was made or dropped."""
+    times = job.course.times if job.course else 1
+    return f"{FOLLOWED}{follow_up}-{times}" if times > 1 else f"{FOLLOWED}{follow_up}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -274,44 +361,3 @@ def _event(visit: str, place: int, event: Sequence[str]) -> JobEvent:
     return JobEvent(
         id=f"{visit}:{place}", visit=visit, day=date.fromisoformat(day), stage=stage, reason=reason, who=who
     )
-
-
-def due_steps(shop: Shop, book: Tables, *, on: date) -> tuple[FollowUp, ...]:
-    """Return everything that is to be done, today, overdue or later, the longest due first.
-
-    A step that somebody set stands in the place of the table's follow-ups until it is done.
-    """
-    known = known_of(shop, book, on=on)
-    asked = {row.stage for row in book.follow_ups}
-    going = {visit: course for visit, course in known.courses.items() if course.stage.id in asked}
-    by_hand, done = [], []
-    with shop.store.reading() as connection:
-        for line in job_lines.steps(connection):
-            if line.next_on:
-                going.pop(line.visit, None)
-                by_hand.append(
-                    FollowUp(id="next", visit=line.visit, day=line.next_on, what=line.next_what, title=line.title)
-                )
-            elif line.visit in going:
-                times = going[line.visit].times
-                done += [(line.visit, f"{name}-{times}" if times > 1 else name) for name in line.followed]
-    return follow_ups(going, book.follow_ups, titles=known.titles, by_hand=by_hand, done=done)
-
-
-def calendar(shop: Shop, book: Tables, *, now: datetime, name: str, words: Mapping[str, str]) -> bytes:
-    """Return everything that is to be done as a calendar file.
-
-    Parameters
-    ----------
-    shop : Shop
-    book : Tables
-    now : datetime
-        When it is made, with its zone; its day is today.
-    name : str
-        What the calendar is called.
-    words : mapping of str to str
-        What the table's follow-ups are called in the language spoken.
-    """
-    steps = due_steps(shop, book, on=now.astimezone().date())
-    told = (replace(step, what=words.get(step.what, step.what)) for step in steps)
-    return calendar_of(told, made=now, name=name)

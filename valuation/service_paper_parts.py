@@ -43,6 +43,7 @@ _LINES = ("name", "town", "fee")
 _DEMO_SHOP = Path(__file__).resolve().parents[1] / "data_demo" / "shop.toml"
 _PIN, _REASON = "pin.", "reason."
 _WITH_PHOTOS = "evaluation"
+_OF_THE_JOB = "job_"
 _DRAWS = 8192
 """Draws behind the bands of a paper, as on the screens."""
 
@@ -164,7 +165,8 @@ def begun(
     photos = [
         {"hash": photo.hash, "check": photo.check, "caption": photo.caption}
         for photo in recorded.photos
-        if wanted.what == _WITH_PHOTOS and (wanted.photos is None or photo.hash in wanted.photos)
+        if wanted.what == _WITH_PHOTOS
+        and (photo.hash in wanted.photos if wanted.photos is not None else not photo.check.startswith(_OF_THE_JOB))
     ]
     given = {
         "shop": asdict(shop_facts(store, demo=store.is_demo(recorded.id))),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
@@ -24,6 +25,9 @@ from valuation.store.zip_out import ExportReport, export_zip
 
 _OWN = "store."
 """Settings whose names begin so are the store's own: they don't go out with an export."""
+
+_DEMO_JOBS = service.DEMO.parent / "jobs" / "jobs.json"
+"""What became of the invented evaluations, by the names of their visit files."""
 
 _STARTED = f"{_OWN}started"
 _DEMO = uuid5(NAMESPACE_URL, "demo workshop of valuation")
@@ -189,10 +193,12 @@ def start(
 
 def _load_demo(connection: Connection) -> int:
     tables = service.load_shop()
+    jobs = json.loads(_DEMO_JOBS.read_text(encoding="utf-8"))
     new = 0
     for _, path in service.demo_visits():
         visit = service.read_visit_file(path, tables, date.max)  # whatever the clock says: they are invented
         at = datetime.combine(visit.on, time(12), UTC)
         name = uuid5(_DEMO, path.stem).hex
-        new += start(connection, name, from_visit(visit), who=visit.technician, device="demo", at=at, demo=True)
+        facts = from_visit(visit) | jobs.get(path.stem, {})
+        new += start(connection, name, facts, who=visit.technician, device="demo", at=at, demo=True)
     return new

@@ -18,6 +18,7 @@ from valuation.report.labels import choice_word
 from valuation.report.words import verdict_sentence
 from valuation.screens import shop
 from valuation.screens.frame import PAGES
+from valuation.screens.pin_entry import Asked, row_text, take_cells, take_row
 from valuation.service import demo_visits, load_shop, read_visit_file, write_visit_text
 
 KINDS = (
@@ -65,10 +66,12 @@ def own_words(value: object) -> set[str]:
 
 
 def written() -> list[str]:
-    book = load_shop()
+    """What somebody wrote into the demo shop, in visit files and since, the longest first."""
+    book, store = load_shop(), shop.store()
     visits = [read_visit_file(path, book, shop.today()) for _, path in demo_visits()]
-    kept = {"visit", "upright", "grand"}
-    return sorted((w for visit in visits for w in own_words(visit) if w not in kept), key=len, reverse=True)
+    entered = [entry.value for card in store.list_visits(limit=1000)[0] for entry in store.history(card.id)]
+    words = own_words(visits) | {words for words in own_words(entered) if " " in words}
+    return sorted(words - {"visit", "upright", "grand"}, key=len, reverse=True)
 
 
 def english_in(texts: list[str]) -> list[str]:
@@ -227,3 +230,25 @@ def test_what_the_shop_chose_on_its_page_goes_before_the_environment(monkeypatch
         assert page.title[0].value == "The shop"
     shop.store().set_setting("language", "de")
     assert go(start(), "shop").title[0].value == "Die Werkstatt"
+
+
+def test_pins_typed_with_commas_stay_as_exact_as_they_were():
+    book = load_shop()
+    visit = read_visit_file(demo_visits()[0][1], book, shop.today())
+    asked = Asked(check=book.of_kind("checks", "grand")["pin_torque"], visit=visit, tables=book, system="metric")
+    finding, faults = take_row(None, "bass", "6,5 5,4321", asked)
+    assert not faults
+    shown = row_text(finding, "bass", asked)
+    assert shown == "6,5 5,43"
+    again, faults = take_row(finding, "bass", f"{shown} 7", asked)
+    assert not faults
+    assert [reading.value for reading in again.readings] == [6.5, 5.4321, 7.0]
+
+
+def test_a_number_of_the_grid_is_taken_as_it_is_even_where_it_looks_like_thousands():
+    book = load_shop()
+    visit = read_visit_file(demo_visits()[0][1], book, shop.today())
+    asked = Asked(check=book.of_kind("checks", "grand")["pin_torque"], visit=visit, tables=book, system="metric")
+    finding, faults = take_cells(None, {(49, 2): 1.125}, (28, 48), asked)
+    assert not faults
+    assert finding.readings[0].value == 1.125

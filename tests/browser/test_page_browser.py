@@ -22,6 +22,7 @@ SECTIONS = {
     "work": "Work and price",
     "what_if": "What if",
     "table_rows": "Table rows behind a figure",
+    "pins": "Tuning pins",
     "measure": "Measurements",
     "market": "Market",
     "type_in": "Type in a form",

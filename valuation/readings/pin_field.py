@@ -110,7 +110,9 @@ def pin_words(reading: Reading) -> str:
     ('key 49 (A4), string 2', 'bass, place not told')
     """
     if not reading.key:
-        return say("{section}, place not told", section=say(reading.section)) if reading.section else say("not told")
+        return (
+            say("{section}, place not told", section=say(reading.section)) if reading.section else say("place not told")
+        )
     if not reading.string:
         return say("key {key} ({name})", key=reading.key, name=key_name(reading.key))
     return say(

@@ -4,9 +4,10 @@ Pure: knows no database, file, clock or chance. Times and ids come in as argumen
 """
 
 from valuation.record.card import Card, card_text
-from valuation.record.entry import REQUIRED, Entry, first_id, one_line, plain_value, value_text, why_not_entry
+from valuation.record.entry import REQUIRED, Entry, first_id, is_id, one_line, plain_value, value_text, why_not_entry
 from valuation.record.history import (
     by_field,
+    by_visit,
     clash,
     heads,
     may_undo,
@@ -24,10 +25,12 @@ __all__ = [
     "Entry",
     "Paper",
     "by_field",
+    "by_visit",
     "card_text",
     "clash",
     "first_id",
     "heads",
+    "is_id",
     "may_undo",
     "merge",
     "next_to_undo",

@@ -98,6 +98,11 @@ def plain_value(value: Any) -> Any:
     return json.loads(text)
 
 
+def is_id(name: str) -> bool:
+    """Tell whether this can be the id of a visit or an entry."""
+    return _ID.fullmatch(name) is not None
+
+
 def one_line(name: str) -> str:
     """Return the name of a person or device as it is stored: on one line, cut where it is too long."""
     return " ".join("".join(letter if letter.isprintable() else " " for letter in name).split())[:MOST_NAME]
@@ -106,7 +111,7 @@ def one_line(name: str) -> str:
 def why_not_entry(entry: Entry) -> str:
     """Return what is wrong with the names and ids of an entry, empty if nothing; the value is for `plain_value`."""
     ids = (entry.id, entry.visit, *entry.follows, *([entry.undoes] if entry.undoes else []))
-    if any(not _ID.fullmatch(name) for name in ids):
+    if not all(map(is_id, ids)):
         return "an id is not 32 hexadecimal digits"
     if not _FIELD.fullmatch(entry.field) or len(entry.field) > MOST_NAME:
         return f"{entry.field[:40]!r} is not a name of a field"

@@ -7,7 +7,8 @@ is their merge.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 from typing import Any
 
 from valuation.record.entry import REQUIRED, Entry, first_id, value_text
@@ -25,6 +26,12 @@ def by_field(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     for entry in entries:
         fields[entry.field].append(entry)
     return dict(fields)
+
+
+def by_visit(entries: Iterable[Entry]) -> Iterator[tuple[str, list[Entry]]]:
+    """Yield the entries of each visit, where those of one come one after the other."""
+    for visit, own in groupby(entries, key=lambda entry: entry.visit):
+        yield visit, list(own)
 
 
 def heads(entries: Sequence[Entry]) -> tuple[Entry, ...]:

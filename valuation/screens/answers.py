@@ -16,7 +16,7 @@ from valuation.files.answer_checks import CANNOT_SEE
 from valuation.files.reading_place import place_text
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
-from valuation.language import ENGLISH, say, speaking
+from valuation.language import ENGLISH, numeral, say, speaking
 from valuation.report.format import plain_measure, shown_unit, typed_numeral
 from valuation.report.labels import choice_word
 
@@ -26,6 +26,9 @@ ROWS = (*SECTIONS, ANYWHERE)
 
 UNSEEN = ("x", "-")
 """Typed for 'can't be seen' where answers are typed short."""
+
+_NOTHING = 1e-9
+"""What is less than this, in any unit, stands as nought in a field: its digits would fill the line."""
 
 Read = tuple[Finding | None, tuple[str, ...]]
 
@@ -142,7 +145,7 @@ def typed_number(finding: Finding | None, check: CheckRow, system: str) -> str:
     """Return what stands in the field of a number."""
     if finding is None or not finding.readings:
         return ""
-    return written(finding.readings[0].value, check, system)
+    return numeral(written(finding.readings[0].value, check, system))
 
 
 def typed_row(finding: Finding | None, check: CheckRow, section: str, system: str) -> str:
@@ -155,10 +158,10 @@ def typed_row(finding: Finding | None, check: CheckRow, section: str, system: st
 def typed_reading(reading: Reading, check: CheckRow, system: str) -> str:
     """Return one reading as it stands in a row, with its place where that is told.
 
-    The number is rounded for the eye, to three significant digits.
+    The number is rounded for the eye, to three significant digits, and has the signs of the language.
     """
     place = place_text(reading)
-    return f"{place}:{written(reading.value, check, system)}".removeprefix(":")
+    return f"{place}:{numeral(written(reading.value, check, system))}".removeprefix(":")
 
 
 def one_of(check: CheckRow, system: str) -> float:
@@ -167,9 +170,9 @@ def one_of(check: CheckRow, system: str) -> float:
 
 
 def written(value: float, check: CheckRow, system: str) -> str:
-    """Return a number as it stands in a field, to three significant digits: with a point in every language."""
+    """Return a number to three significant digits as files have it: with a point in every language."""
     with speaking(ENGLISH):
-        return plain_measure(value, check.unit, system)
+        return plain_measure(value if abs(value) > _NOTHING else 0.0, check.unit, system)
 
 
 def _read(check: CheckRow, content: dict[str, Any], visit: Visit, tables: Tables) -> Read:

@@ -93,6 +93,7 @@ def _stored(draft: Draft, field: str) -> object:
     return draft.stored(field)
 
 
+@shop.in_its_language
 def _take(draft: Draft, field: str, key: str) -> None:
     value, faults = read_fact(field, held(key), draft.visit, draft.book, shop.today(), draft.system)
     draft.faults.pop(field, None)

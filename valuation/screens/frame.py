@@ -24,6 +24,7 @@ FIRST = f"{FOLDER}/visits.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
+JOBS, JOB, HAPPENED = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py", f"{FOLDER}/happened.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -43,12 +44,15 @@ AT_THE_DESK = {
     f"{FOLDER}/market.py": later("Market"),
     f"{FOLDER}/table_rows.py": later("Table rows"),
     f"{FOLDER}/history.py": later("History"),
+    JOBS: later("Jobs"),
+    JOB: later("This job"),
+    HAPPENED: later("What happened"),
     SHOP: later("The shop"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, SHOP)
+WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, SHOP)
 """Pages that need no visit on the table."""
 
 _STYLE = Path(__file__).parent / "page.css"
@@ -120,6 +124,16 @@ def appraised(draft: Draft, book: Tables) -> Appraisal:
         nothing_in_force(error)
 
 
+def appraisal_or_none(draft: Draft, book: Tables) -> Appraisal | None:
+    """Return the appraisal; None where nobody looked yet, or the tables hold nothing for its day."""
+    if not draft.visit.findings:
+        return None
+    try:
+        return shop.appraisal_of(draft.visit, draft.pinned, book, sold(draft, book))
+    except NotInForce:
+        return None
+
+
 def studied(draft: Draft, book: Tables) -> Study:
     """Return the visit made ready for 'what if'."""
     try:
@@ -186,7 +200,7 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
 def _way_about(here: str, draft: Draft | None) -> None:
     with st.container(horizontal=True, key="way", gap="small"):
         near = AT_THE_PIANO if draft else {page: AT_THE_PIANO[page] for page in (FIRST,)}
-        far = AT_THE_DESK if draft else {SHOP: AT_THE_DESK[SHOP]}
+        far = {page: title for page, title in AT_THE_DESK.items() if draft or page in WITHOUT_A_VISIT}
         for path, title in near.items():
             _way(path, title, here)
         with st.popover(say("More") if here not in far else say(far[here]), key="way_more"):

@@ -14,6 +14,7 @@ from valuation.core.rows import SECTIONS, CheckRow, Tables
 from valuation.core.visit import Finding, Reading, Visit
 from valuation.files.reading_place import STRINGS, places_told_twice
 from valuation.files.visit_findings import most_readings, too_many
+from valuation.language import numeral
 from valuation.measure.pin_runs import Place
 from valuation.screens import answers
 
@@ -106,7 +107,8 @@ def _as_exact_as_before(
     before: dict[str, list[Reading]] = {}
     for reading in _readings(finding):
         if reading.section == section:
-            before.setdefault(answers.typed_reading(reading, asked.check, asked.system), []).append(reading)
+            [shown], _ = answers.split_row(answers.typed_reading(reading, asked.check, asked.system))
+            before.setdefault(shown, []).append(reading)
     return [
         before[text].pop(0) if before.get(text) else reading for text, reading in zip(typed, read, strict=True)
     ]  # fmt: skip
@@ -143,7 +145,8 @@ def take_cells(
         if number is None:
             finding, told = _whole(finding, others, asked)
         else:
-            text = {answers.ANYWHERE: f"{place[0]}.{place[1]}:{number!r}"}
+            shown = numeral(repr(number).removesuffix(".0"))
+            text = {answers.ANYWHERE: f"{place[0]}.{place[1]}:{shown}"}
             typed, told = answers.read_rows(asked.check, text, "", asked.visit, asked.tables, asked.system)
             if typed:
                 own = replace(typed.readings[0], section=section_of[place[0]])

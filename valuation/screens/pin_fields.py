@@ -6,7 +6,6 @@ with what is wrong beside it, and the readings before it keep counting.
 
 from __future__ import annotations
 
-from threading import Lock
 from time import sleep
 
 import pandas as pd
@@ -22,7 +21,7 @@ from valuation.readings.pin_field import pins_in_words
 from valuation.readings.pins import TORQUE
 from valuation.report.format import unit_words
 from valuation.report.labels import with_capital
-from valuation.screens import answers, shop
+from valuation.screens import answers, clashes, shop
 from valuation.screens.pin_entry import (
     Asked,
     cell,
@@ -49,8 +48,8 @@ _PAUSE, _STEP = 0.8, 0.05
 
 _TYPING = "pins_typing"
 
-_ONE_AT_A_TIME = Lock()
-"""Callbacks of one session may overlap; each reads the finding and writes it."""
+FIELD = f"finding.{TORQUE}"
+"""Where the readings stand in the store."""
 
 
 def units(draft: Draft) -> str:
@@ -67,22 +66,22 @@ def entry(draft: Draft, asked: Asked) -> None:
         draft, "pins_way", say("How to enter them"),
         {BY_ROW: say("Row by row"), BY_PIN: say("Pin by pin, on a grid")}, usual=BY_ROW,
     )  # fmt: skip
-    _tell_faults(draft, asked)
     if way == BY_ROW:
         _rows(draft, asked)
     else:
         _grid(draft, asked)
+    _tell_faults(draft, asked)
+    clashes.settle(draft, FIELD, draft.book)
 
 
 def _choose(draft: Draft, name: str, label: str, choices: dict[str, str], usual: str) -> str:
     key = draft.key(name)
-    if held(key) is None:
-        fill(key, draft.typed.get(key, usual))
+    draft.watch(key, draft.typed.get(key, usual), _keep, draft, key)
+    return st.pills(label, list(choices), format_func=choices.get, key=key, required=True, on_change=draft.catch_up)
 
-    def keep() -> None:
-        draft.typed[key] = held(key)
 
-    return st.pills(label, list(choices), format_func=choices.get, key=key, required=True, on_change=keep)
+def _keep(draft: Draft, key: str) -> None:
+    draft.typed[key] = held(key) or ""
 
 
 def wait_for_a_pause() -> None:
@@ -95,7 +94,7 @@ def wait_for_a_pause() -> None:
     for _ in range(steps):
         sleep(_STEP)
         held(_TYPING)  # a look at the session lets a newer run take over
-    fill(_TYPING, False)
+    fill(_TYPING, None)
 
 
 # Rows.
@@ -105,44 +104,34 @@ def _rows(draft: Draft, asked: Asked) -> None:
     unit = unit_words(asked.check.unit, asked.system)
     example = say("such as 60 55 58, or with its place 49.2:31")
     for row in answers.ROWS:
-        key, now = _row_key(draft, row, asked), row_text(draft.finding(TORQUE), row, asked)
-        typed = draft.typed.get(key)
-        if held(key) is None:
-            fill(key, now if typed is None else typed)
-        elif typed is None and now != held(_shown(key)):  # changed elsewhere since it was shown
-            fill(key, now)
-        fill(_shown(key), now)
+        key = draft.field_key(f"pins_row_{row}_{asked.system}", FIELD)
+        now = row_text(draft.finding(TORQUE), row, asked)
+        draft.watch(key, draft.typed.get(_typed_in(draft, row, asked), now), _take_row, draft, asked, row, key)
         name = with_capital(say(row)) if row in SECTIONS else say("Anywhere")
         st.text_input(
             say("{section}, in {unit}", section=name, unit=unit), key=key, placeholder=example, live=_LIVE,
-            on_change=_take_row, args=(draft, asked, row),
+            on_change=draft.catch_up,
         )  # fmt: skip
 
 
-def _row_key(draft: Draft, row: str, asked: Asked) -> str:
+def _typed_in(draft: Draft, row: str, asked: Asked) -> str:
+    """Return where the text of a row is kept that could not be taken down."""
     return draft.key(f"pins_row_{row}_{asked.system}")
 
 
-def _shown(key: str) -> str:
-    return f"{key}_shown"
-
-
 @shop.in_its_language
-def _take_row(draft: Draft, asked: Asked, row: str) -> None:
-    key = _row_key(draft, row, asked)
+def _take_row(draft: Draft, asked: Asked, row: str, key: str) -> None:
     _take_text(draft, asked, row, held(key) or "")
 
 
 def _take_text(draft: Draft, asked: Asked, row: str, text: str) -> tuple[str, ...]:
-    key = _row_key(draft, row, asked)
-    with _ONE_AT_A_TIME:
-        finding, faults = take_row(draft.finding(TORQUE), row, text, asked)
-        if faults:
-            draft.typed[key] = text
-        else:
-            draft.typed.pop(key, None)
-            draft.record(TORQUE, finding)
-            fill(_shown(key), row_text(finding, row, asked))
+    """Take one row; what has a fault, or could not be stored, is kept as it was typed and tried again."""
+    finding, faults = take_row(draft.finding(TORQUE), row, text, asked)
+    if not faults:
+        draft.record(TORQUE, finding)
+    draft.typed.pop(_typed_in(draft, row, asked), None)
+    if faults or FIELD in draft.unsaved:
+        draft.typed[_typed_in(draft, row, asked)] = text
     return faults
 
 
@@ -155,8 +144,9 @@ def _grid(draft: Draft, asked: Asked) -> None:
     )  # fmt: skip
     st.markdown(
         say(
-            "Strings count from the left. Enter goes on to the next key, Tab to the next string. Open the first cell "
-            "by Enter or a double tap before you type: the very first digit can be lost otherwise."
+            "Columns 1 to 3 are the strings of a key, from the left. Enter goes on to the next key, Tab to the next "
+            "string. Open the first cell by Enter or a double tap before you type: the very first digit can be lost "
+            "otherwise."
         )
     )
     if asked.system == "metric":
@@ -164,7 +154,6 @@ def _grid(draft: Draft, asked: Asked) -> None:
     ends = ends_of(draft, draft.finding(TORQUE))
     keys = spans(ends)[section]
     name = _editor_key(draft, asked, section, ends)
-    _take_grid(draft, asked, section, ends, name)  # a run that comes without the editor's own call
     finding = draft.finding(TORQUE)
     now = {(key, string): cell(finding, (key, string), asked) for key in keys for string in STRINGS}
     if held(name) is None or _is_behind(draft, asked, keys, name, now):
@@ -188,12 +177,14 @@ def _grid(draft: Draft, asked: Asked) -> None:
         column_config={
             "key": st.column_config.TextColumn(say("Key"), disabled=True, pinned=True),
             **{
-                column_of(string): st.column_config.NumberColumn(say("String {number}", number=string))
+                column_of(string): st.column_config.NumberColumn(f"{string}")
                 for string in STRINGS
             },
         },
-        on_change=_typed_into_grid, args=(draft, asked, section, ends, name),
+        on_change=draft.catch_up,
     )  # fmt: skip
+    draft.watch(name, None, _take_grid, draft, asked, section, ends, name)
+    fill(_TYPING, None)
     _beside_the_grid(finding, section, asked)
 
 
@@ -219,18 +210,14 @@ def _edited(name: str) -> dict[int, dict[str, float | None]]:
 
 
 @shop.in_its_language
-def _typed_into_grid(draft: Draft, asked: Asked, section: str, ends: tuple[int, int], name: str) -> None:
-    _take_grid(draft, asked, section, ends, name)
-    fill(_TYPING, True)
-
-
+@shop.in_its_language
 def _take_grid(draft: Draft, asked: Asked, section: str, ends: tuple[int, int], name: str) -> None:
-    """Take over what was edited since the grid was last looked at."""
-    with _ONE_AT_A_TIME:
-        edited = _edited(name)
-        cells = changed_cells(edited, held(_seen(name)) or {}, spans(ends)[section])
-        fill(_seen(name), {row: dict(columns) for row, columns in edited.items()})
-        _take_cells(draft, asked, cells, ends)
+    """Take over what was edited since the grid was last looked at; what could not be stored counts as not looked at."""
+    edited = {row: dict(columns) for row, columns in _edited(name).items()}
+    _take_cells(draft, asked, changed_cells(edited, held(_seen(name)) or {}, spans(ends)[section]), ends)
+    fill(_TYPING, name)
+    if FIELD not in draft.unsaved:
+        fill(_seen(name), edited)
 
 
 def _take_cells(draft: Draft, asked: Asked, cells: dict[Place, float | None], ends: tuple[int, int]) -> None:
@@ -251,6 +238,8 @@ def _is_behind(
     draft: Draft, asked: Asked, keys: range, name: str, now: dict[Place, float | None]
 ) -> bool:  # fmt: skip
     """Say whether the grid shows another reading than the finding has now, which was entered elsewhere since."""
+    if FIELD in draft.unsaved:  # what was typed stays on the screen until it is stored
+        return False
     edited = changed_cells(_edited(name), {}, keys)
     on_screen = held(_start(name)) | {place: _as_shown(number, asked) for place, number in edited.items()}
     return any(
@@ -278,7 +267,7 @@ def _beside_the_grid(finding: Finding | None, section: str, asked: Asked) -> Non
 def _tell_faults(draft: Draft, asked: Asked) -> None:
     """Tell what could not be taken down; what can by now, since something else was put right, is taken."""
     for row in answers.ROWS:
-        text = draft.typed.get(_row_key(draft, row, asked))
+        text = draft.typed.get(_typed_in(draft, row, asked))
         for fault in _take_text(draft, asked, row, text) if text is not None else ():
             _tell(draft, f"row_{row}", f"{with_capital(say(row))}: {fault}" if row in SECTIONS else fault)
     ends = ends_of(draft, draft.finding(TORQUE))
@@ -309,31 +298,24 @@ def this_piano(draft: Draft, loose: CheckRow | None) -> int | None:
     int or None
         Pins in all: as told, else as the tables have it; None where they have no check for the share of loose ones.
     """
-    ends = ends_of(draft, draft.finding(TORQUE))
-    in_all = loose.of_all if loose else None
     key = draft.key("pins_in_all")
-    typed = draft.typed.get(key, "")
-    told, fault = _whole(typed)
+    told, fault = _whole(draft.typed.get(key, ""))
+    # its label never changes: with another one it would be another expander, and closed
     with st.expander(
-        say("This piano: bass to key {bass}, tenor to key {tenor}, {pins} pins", bass=ends[0], tenor=ends[1],
-            pins=told or in_all or say("any number of"))
-    ):  # fmt: skip
-        for i, section in enumerate(SECTIONS[:2]):
-            _ask_end(draft, section, ends[i])
-        if loose:
-            if held(key) is None:
-                fill(key, typed)
-
-            def keep() -> None:
-                draft.typed[key] = held(key) or ""
-
-            st.text_input(
-                say("Pins in all (the verdict goes by the {usual} of the tables)", usual=in_all), key=key,
-                placeholder=f"{in_all}", on_change=keep,
-            )  # fmt: skip
-            if fault:
-                _tell(draft, "in_all", fault)
-    return told or in_all
+        say("Where the sections of this piano end, and how many pins it has"), key=draft.key("pins_piano")
+    ):
+        for section, end in zip(SECTIONS, ends_of(draft, draft.finding(TORQUE)), strict=False):
+            _ask_end(draft, section, end)
+        if loose is None:
+            return None
+        draft.watch(key, draft.typed.get(key, ""), _keep, draft, key)
+        st.text_input(
+            say("Pins in all (the verdict goes by the {usual} of the tables)", usual=loose.of_all), key=key,
+            placeholder=f"{loose.of_all}", on_change=draft.catch_up,
+        )  # fmt: skip
+        if fault:
+            _tell(draft, "in_all", fault)
+    return told or loose.of_all
 
 
 def _whole(text: str) -> tuple[int | None, str]:
@@ -347,28 +329,30 @@ def _whole(text: str) -> tuple[int | None, str]:
 
 
 def _ask_end(draft: Draft, section: str, end: int) -> None:
-    key, told = draft.key(f"pins_end_{section}"), draft.key(f"pins_end_{section}_key")
-    if held(key) is None or (key not in draft.typed and held(_shown(key)) != end):
-        fill(key, draft.typed.get(key, f"{end} {key_name(end)}"))
-    fill(_shown(key), end)
-
-    def take() -> None:
-        """Put the readings that have a place into the section where they lie now."""
-        number, _ = _key_of(held(key) or "", section)
-        draft.typed[key] = held(key)
-        if number is None:
-            return
-        draft.typed.pop(key)
-        draft.typed[told] = f"{number}"
-        with _ONE_AT_A_TIME:
-            finding = draft.finding(TORQUE)
-            if finding:
-                draft.record(TORQUE, in_sections(finding, ends_of(draft, finding)))
-
+    kept = draft.key(f"pins_end_{section}")
+    key = draft.key(f"pins_end_{section}_{end}")
+    draft.watch(key, draft.typed.get(kept, f"{end} {key_name(end)}"), _take_end, draft, section, key)
     label = {"bass": say("Last key of the bass"), "tenor": say("Last key of the tenor")}[section]
-    st.text_input(label, key=key, placeholder=say("its number or name, such as 28 or C3"), on_change=take)
-    if key in draft.typed:
-        _tell(draft, f"end_{section}", _key_of(draft.typed[key], section)[1])
+    hint = say("its number or name, such as 28 or C3")
+    st.text_input(label, key=key, placeholder=hint, on_change=draft.catch_up)
+    if kept in draft.typed:
+        _tell(draft, f"end_{section}", _key_of(draft.typed[kept], section)[1])
+
+
+@shop.in_its_language
+def _take_end(draft: Draft, section: str, key: str) -> None:
+    """Put the readings that have a place into the section where they lie now."""
+    kept, text = draft.key(f"pins_end_{section}"), held(key) or ""
+    number, _ = _key_of(text, section)
+    if number is None:
+        draft.typed[kept] = text
+        return
+    draft.typed.pop(kept, None)
+    draft.typed[draft.key(f"pins_end_{section}_key")] = f"{number}"
+    finding = draft.finding(TORQUE)
+    if finding:
+        draft.record(TORQUE, in_sections(finding, ends_of(draft, finding)))
+        draft.turn(FIELD)
 
 
 def _key_of(text: str, section: str) -> tuple[int | None, str]:

@@ -9,6 +9,7 @@ from valuation.core.visit import Visit
 from valuation.language import later, numeral, say, say_many
 from valuation.report.format import plain_measure, unit_words
 from valuation.report.labels import choice_word
+from valuation.screens.job_words import job_field_words, job_value_words
 
 FACT_NAMES = {
     "title": later("Name of the visit"),
@@ -55,6 +56,8 @@ def field_words(visit: Visit, field: str, book: Tables) -> str:
         return say(check.name) if check else name
     if section == "photo":
         return say("a photo")
+    if section == "job":
+        return job_field_words(field, book)
     if field.startswith("piano.renewed."):
         part = field.removeprefix("piano.renewed.")
         named = next((row.name for row in book.parts if row.id == part), part)
@@ -70,6 +73,8 @@ def value_words(visit: Visit, field: str, value: object, book: Tables, system: s
         return say("not looked at") if value is None else _finding_words(value, check, system)
     if section == "photo":
         return say("taken away") if value is None else say("kept")
+    if section == "job":
+        return job_value_words(field, value, book)
     if value is None or value == "":
         return say("not known")
     if value is True or value is False:

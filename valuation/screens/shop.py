@@ -20,6 +20,7 @@ from valuation.service import Appraisal, Study, load_shop, report
 from valuation.service_visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
+    from valuation.service_outcomes import Happened
     from valuation.service_sales import Fit, SalesBook
 
 TABLES_FOLDER = "VALUATION_TABLES"
@@ -150,3 +151,18 @@ def _fit(_sales: SalesBook, _visit: Visit, _book: Tables, _curved: bool, key: st
     from valuation.service_sales import fit_kind
 
     return fit_kind(_sales, _book, _visit.piano.kind, _visit.on, curved=_curved)
+
+
+def what_happened(opened: Shop, book: Tables) -> Happened:
+    """Return what happened to all evaluations up to today; worked out anew after any entry."""
+    # here, not above: other pages need none of it
+    from valuation.service_outcomes import marked
+
+    return _happened(opened, book, key=f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()}")
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _happened(_opened: Shop, _book: Tables, key: str) -> Happened:  # noqa: ARG001
+    from valuation.service_outcomes import happened
+
+    return happened(_opened, _book, on=today())

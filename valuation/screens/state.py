@@ -268,15 +268,21 @@ def current() -> Draft | None:
     return st.session_state.get(_KEY)
 
 
-def put_on_the_table(visit_id: str, store: Shop, book: Tables) -> Draft:
-    """Open a visit in place of the one before; the sales stay."""
-    recorded = store.open_visit(visit_id, book)
+def look_at(visit_id: str, store: Shop, book: Tables) -> Draft:
+    """Read a visit without putting it on the table; the sales are those on the table."""
     draft = Draft(
-        id=secrets.token_hex(4), visit_id=visit_id, store=store, book=book, recorded=recorded,
-        demo=store.is_demo(visit_id), system=store.setting("units", "metric"),
+        id=secrets.token_hex(4), visit_id=visit_id, store=store, book=book,
+        recorded=store.open_visit(visit_id, book), demo=store.is_demo(visit_id),
+        system=store.setting("units", "metric"),
     )  # fmt: skip
     if before := current():
         draft = replace(draft, sales=before.sales, use_sales=before.use_sales, curved=before.curved)
+    return draft
+
+
+def put_on_the_table(visit_id: str, store: Shop, book: Tables) -> Draft:
+    """Open a visit in place of the one before; the sales stay."""
+    draft = look_at(visit_id, store, book)
     st.session_state[_KEY] = draft
     return draft
 

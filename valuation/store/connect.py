@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Lock
@@ -16,7 +16,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from valuation.errors import Problem, StoreError
-from valuation.store.faults import in_plain_words
+from valuation.store.faults import LOCKED, in_plain_words
 from valuation.store.migrate import bring_up_to_date
 
 FILE = "valuation.sqlite"
@@ -58,10 +58,21 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """Give a connection whose changes are all on the disk when the block ends, or none if it fails."""
-        # SQLite has one writer at a time: threads take turns here, which is quicker than trying again and again
-        turn = self._turn if self.database else nullcontext()
-        with in_plain_words(self.place, disk=False), turn, self.engine.begin() as connection:
+        with in_plain_words(self.place, disk=False), self._one_at_a_time(), self.engine.begin() as connection:
             yield connection
+
+    @contextmanager
+    def _one_at_a_time(self) -> Iterator[None]:
+        """Let the threads that write take turns where the database has one writer: quicker than to try again."""
+        if self.database is None:
+            yield
+        elif self._turn.acquire(timeout=WAITS):
+            try:
+                yield
+            finally:
+                self._turn.release()
+        else:
+            raise StoreError([Problem(self.place, 0, "", LOCKED)])
 
     def close(self) -> None:
         """Give back all connections."""
@@ -86,7 +97,7 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
     """
     folder = user_data_path("valuation", appauthor=False) if folder is None else folder
     with in_plain_words(str(folder.name)):
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)  # clients' names are in it
     address = _address(url, folder)
     if address.get_backend_name() == "sqlite":
         database = Path(address.database or "")
@@ -143,7 +154,8 @@ def _sqlite(address: URL) -> Engine:
 
 def _postgres(address: URL) -> Engine:
     waits = {"connect_timeout": int(WAITS), "tcp_user_timeout": int(2000 * WAITS)}
-    engine = create_engine(address, pool_pre_ping=True, connect_args=waits, pool_size=20, max_overflow=40)
+    pool = {"pool_pre_ping": True, "pool_size": 5, "max_overflow": 15, "pool_timeout": WAITS}
+    engine = create_engine(address, connect_args=waits, **pool)
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:

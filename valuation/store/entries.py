@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row, and_, case, delete, func, insert, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
-from valuation.record import Card, Entry, by_field, card_text, present, value_text
+from valuation.record import Card, Entry, by_field, card_text, is_id, one_line, present, value_text
 from valuation.record.card import CARD_FIELDS
 from valuation.record.job_card import ON_THE_CARD, card_columns, job_card, job_columns
 from valuation.store import schema
@@ -47,39 +48,27 @@ def add_visit(connection: Connection, name: str, *, demo: bool, at: datetime, wh
 
 def has_visit(connection: Connection, name: str) -> bool:
     """Tell whether there is such a visit."""
-    return connection.execute(select(visit.c.id).where(visit.c.id == name)).scalar() is not None
+    return is_id(name) and connection.execute(select(visit.c.id).where(visit.c.id == name)).scalar() is not None
 
 
 def is_demo(connection: Connection, name: str) -> bool:
     """Tell whether a visit is an invented one."""
-    return bool(connection.execute(select(visit.c.demo).where(visit.c.id == name)).scalar())
+    return is_id(name) and bool(connection.execute(select(visit.c.demo).where(visit.c.id == name)).scalar())
 
 
 def lock_visit(connection: Connection, name: str) -> bool:
     """Keep others from writing to a visit until the transaction ends; return whether there is such a visit."""
-    return connection.execute(select(visit.c.id).where(visit.c.id == name).with_for_update()).scalar() is not None
+    wanted = select(visit.c.id).where(visit.c.id == name).with_for_update()
+    return is_id(name) and connection.execute(wanted).scalar() is not None
 
 
-def add_entries(connection: Connection, entries: Sequence[Entry]) -> int:
-    """Add those entries of one visit that aren't there, bring its card up to date, and return how many were new."""
-    rows = [
-        {
-            "id": e.id,
-            "visit": e.visit,
-            "at": moment(e.at),
-            "who": e.who,
-            "device": e.device,
-            "field": e.field,
-            "value": value_text(e.value),
-            "follows": " ".join(e.follows),
-            "undoes": e.undoes,
-        }
-        for e in entries
-    ]
-    new = insert_new(connection, entry, rows, "id")
-    if new:
-        _update_card(connection, entries)
-    return new
+def add_entries(connection: Connection, entries: Sequence[Entry]) -> list[Entry]:
+    """Add entries of one visit, none of which is there, bring its card up to date, and return them as stored."""
+    put = insert(entry).returning(entry.c.seq)
+    stored = [replace(e, seq=connection.execute(put, _row(e)).scalar_one()) for e in entries]
+    if stored:
+        _update_card(connection, stored)
+    return stored
 
 
 def _update_card(connection: Connection, entries: Sequence[Entry]) -> None:
@@ -116,14 +105,23 @@ def entries_of(connection: Connection, name: str, *fields: str) -> list[Entry]:
     return [_entry(row) for row in connection.execute(select(entry).where(wanted).order_by(entry.c.seq))]
 
 
-def entries_of_fields(connection: Connection, prefixes: Sequence[str], visits: Any = None) -> Iterator[Entry]:
+def entries_there(connection: Connection, new: Entry) -> list[Entry]:
+    """Return the entries of a field in the order in which they came, and any that has the id of a new one."""
+    same_field = and_(entry.c.visit == new.visit, entry.c.field == new.field)
+    wanted = select(entry).where(or_(same_field, entry.c.id == new.id)).order_by(entry.c.seq)
+    return [_entry(row) for row in connection.execute(wanted)]
+
+
+def entries_of_fields(
+    connection: Connection, prefixes: Sequence[str], visits: Sequence[str] | None = None
+) -> Iterator[Entry]:
     """Yield the entries of all fields that begin so, visit by visit in the order in which they came.
 
     Parameters
     ----------
     prefixes : sequence of str
         Beginnings of fields; all fields if there are none.
-    visits : select, optional
+    visits : sequence of str, optional
         Only those.
     """
     wanted = select(entry).order_by(entry.c.visit, entry.c.seq)
@@ -154,7 +152,7 @@ def cards(
     connection: Connection, *, search: str, kind: str, sort: str, limit: int, offset: int, demo: bool | None
 ) -> tuple[list[Card], int]:
     """Return some of the cards that fit, and how many fit in all; see `Shop.list_visits`."""
-    wanted = [visit.c.search.contains(word, autoescape=True) for word in search.casefold().split()]
+    wanted = [visit.c.search.contains(word, autoescape=True) for word in one_line(search).casefold().split()]
     if kind:
         wanted.append(visit.c.kind == kind)
     if demo is not None:
@@ -217,6 +215,20 @@ def insert_new(connection: Connection, table: Any, rows: list[dict[str, Any]], k
     """Insert the rows whose key isn't there yet; return how many."""
     put = _dialect(connection).insert(table).on_conflict_do_nothing(index_elements=[key]).returning(table.c[key])
     return sum(connection.execute(put, row).scalar() is not None for row in rows)
+
+
+def _row(e: Entry) -> dict[str, Any]:
+    return {
+        "id": e.id,
+        "visit": e.visit,
+        "at": moment(e.at),
+        "who": e.who,
+        "device": e.device,
+        "field": e.field,
+        "value": value_text(e.value),
+        "follows": " ".join(e.follows),
+        "undoes": e.undoes,
+    }
 
 
 def _dialect(connection: Connection) -> Any:

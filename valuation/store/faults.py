@@ -15,7 +15,8 @@ from valuation.errors import Problem, StoreError
 FULL = "the disk is full; nothing was saved. Make room on it, then enter this again"
 READ_ONLY = "it can't be written; nothing was saved. Allow this user to write the file and its folder, then try again"
 LOCKED = (
-    "another program keeps it locked; nothing was saved. Close the program, or wait until it is done, then try again"
+    "another program keeps it locked, or an import still runs; nothing was saved. Wait until it is done or close it,"
+    " then try again"
 )
 DAMAGED = (
     "the database is damaged. Stop the program, put the newest file of the folder 'backups' in its place, and start"
@@ -96,7 +97,7 @@ def in_plain_words(place: str, *, disk: bool = True) -> Iterator[None]:
     try:
         yield
     except PoolTimeout:
-        raise StoreError([Problem(place, 0, "", LOCKED)]) from None
+        raise StoreError([Problem(place, 0, "", NO_ROOM)]) from None
     except (DBAPIError, sqlite3.Error, OSError) as error:
         if (disk or not isinstance(error, OSError)) and (message := message_of(error)):
             raise StoreError([Problem(place, 0, "", message)]) from None

@@ -6,17 +6,22 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import ColumnElement, Connection, Row, and_, case, func, select
+from sqlalchemy import ColumnElement, Connection, Row, and_, case, func, select, text
 
 from valuation.core.rows import FollowUpRow
+from valuation.record import Entry
 from valuation.store.entries import entries_of_fields, read_day
-from valuation.store.schema import job, visit
+from valuation.store.schema import entry, job, visit
 
-SORTS = ("due", "since", "changed", "day", "title", "client")
-"""``due`` and ``since``: the earliest first; ``changed`` and ``day``: the latest first."""
+SORTS = ("due", "since", "recent", "changed", "day", "title", "client")
+"""``due`` and ``since``: the earliest first; ``recent``, by when the stage began, ``changed`` and ``day``: the latest
+first."""
 
 _AT_ONCE = 2000
 """Rows fetched in one go."""
+
+_VISITS_AT_ONCE = 400
+"""Visits in one question."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,10 +104,11 @@ def count_lines(
     stages: Sequence[str] | None = None,
     kind: str = "",
     due_by: date | None = None,
+    most: int | None = None,
 ) -> int:
-    """Return how many evaluations fit; arguments as for `job_lines`."""
-    fitting = _fitting(_due(follow_ups), words, stages, kind, due_by)
-    return connection.execute(select(func.count()).select_from(visit).where(*fitting)).scalar_one()
+    """Return how many evaluations fit, or `most` as soon as there are so many; else as for `job_lines`."""
+    fitting = select(visit.c.id).where(*_fitting(_due(follow_ups), words, stages, kind, due_by)).limit(most)
+    return connection.execute(select(func.count()).select_from(fitting.subquery())).scalar_one()
 
 
 def count_by_stage(connection: Connection, *, words: str = "", kind: str = "") -> dict[str, int]:
@@ -117,10 +123,37 @@ def all_jobs(connection: Connection) -> Iterator[Row]:
     yield from connection.execute(wanted.order_by(job.c.visit), execution_options={"yield_per": _AT_ONCE})
 
 
-def job_entries(connection: Connection, *prefixes: str, stages: Sequence[str] | None = None):
-    """Return the entries of some fields of all jobs, or of those that stand in some stages, by visit and order."""
-    among = None if stages is None else select(visit.c.id).where(visit.c.stage.in_(stages))
-    return entries_of_fields(connection, prefixes, among)
+def visits_in(
+    connection: Connection, stages: Sequence[str], *, demo: bool | None = None, most: int | None = None
+) -> dict[str, str]:
+    """Return the visits that stand in some stages with their kind of piano, those that came there last first."""
+    wanted = select(visit.c.id, visit.c.kind).where(visit.c.stage.in_(stages))
+    if demo is not None:
+        wanted = wanted.where(visit.c.demo == demo)
+    chosen = wanted.order_by(visit.c.since.desc(), visit.c.id).limit(most)
+    return dict(connection.execute(chosen).all())
+
+
+def entries_of_jobs(connection: Connection, visits: Sequence[str], prefixes: Sequence[str]) -> Iterator[Entry]:
+    """Yield the entries of some visits in fields that begin so; all of a visit one after the other."""
+    for start in range(0, len(visits), _VISITS_AT_ONCE):
+        yield from entries_of_fields(connection, prefixes, visits[start : start + _VISITS_AT_ONCE])
+
+
+def last_entry(connection: Connection) -> int:
+    """Return the number of the latest entry of the store; 0 where there is none."""
+    return connection.execute(select(func.max(entry.c.seq))).scalar() or 0
+
+
+def has_jobs(connection: Connection) -> bool:
+    """Tell whether any evaluation has got anywhere."""
+    return connection.execute(select(job.c.visit).where(job.c.stage != "").limit(1)).scalar() is not None
+
+
+def has_own_jobs(connection: Connection) -> bool:
+    """Tell whether any evaluation that is not invented has got anywhere."""
+    own = select(visit.c.id).where(visit.c.demo.is_(False), visit.c.stage != "").limit(1)
+    return connection.execute(own).scalar() is not None
 
 
 def _due(follow_ups: Sequence[FollowUpRow]) -> ColumnElement:
@@ -164,12 +197,13 @@ def _order(sort: str, due: ColumnElement) -> tuple[ColumnElement, ...]:
     columns = {
         "due": (case((due.is_(None), 1), else_=0), due),
         "since": (case((visit.c.since.is_(None), 1), else_=0), visit.c.since),
+        "recent": (visit.c.since.desc(),),
         "changed": (visit.c.changed_at.desc(),),
         "day": (visit.c.day.desc(),),
         "title": (visit.c.title_key,),
         "client": (visit.c.client_key, visit.c.title_key),
     }
-    return (*columns[sort], visit.c.id)
+    return (*columns[sort], visit.c.id.desc() if sort == "recent" else visit.c.id)
 
 
 def _line(row: Row) -> JobLine:
@@ -212,3 +246,9 @@ def steps(connection: Connection) -> list[Steps]:
         )
         for row in connection.execute(wanted)
     ]
+
+
+def evaluations(connection: Connection) -> Iterator[Row]:
+    """Yield the rows of the view for the owner's own tools, the visit made first coming first."""
+    wanted = text("SELECT * FROM evaluations ORDER BY visited_on, visit")
+    yield from connection.execute(wanted, execution_options={"yield_per": _AT_ONCE})

@@ -55,8 +55,8 @@ visit = Table(
     # of the job: days are numbers (1 is the first day of the year 1), so that any database can reckon with them
     Column("since", Integer),
     Column("next_on", Integer),
-    Column("next_what", Text, nullable=False),
-    Column("followed", Text, nullable=False),  # ids, each between blanks
+    Column("next_what", Text, nullable=False, server_default=""),
+    Column("followed", Text, nullable=False, server_default=""),  # ids, each between blanks
     Index("visit_by_change", "changed_at", "id"),
     Index("visit_by_day", "day", "id"),
     Index("visit_by_title", "title_key", "id"),

@@ -20,6 +20,7 @@ from valuation.record import (
     heads,
     may_undo,
     next_to_undo,
+    one_line,
     present,
     undone,
     value_text,
@@ -41,21 +42,20 @@ def start(connection: Connection, name: str, begun: Sequence[Entry], *, demo: bo
 
 def history(connection: Connection, name: str, field: str = "") -> list[Entry]:
     """Return the entries of a visit, or of one of its fields, in the order in which they came."""
-    found = entries.entries_of(connection, name, *([field] if field else []))
-    if not found and not entries.has_visit(connection, name):
+    if not entries.has_visit(connection, name):
         raise no_visit(name)
-    return found
+    return entries.entries_of(connection, name, *([field] if field else []))
 
 
 def put(connection: Connection, entry: Entry, follows: tuple[str, ...] | None, check: Check | None) -> Entry | None:
     """Store an entry over what it follows, or over what stands there; see `Shop.put`."""
     _lock(connection, entry.visit)
-    if stored := entries.entries_with(connection, [entry.id]):
-        return stored[entry.id]
+    there = entries.entries_there(connection, entry)
+    if stored := [old for old in there if old.id == entry.id]:
+        return stored[0]
     if check is not None:
         fields = by_field(entries.entries_of(connection, entry.visit))
         check({name: head.value for name in fields if (head := present(fields[name]))})
-    there = entries.entries_of(connection, entry.visit, entry.field)
     now_there = present(there)
     if not clash(there) and value_text(now_there.value if now_there else None) == value_text(entry.value):
         return now_there
@@ -111,8 +111,7 @@ def settle(connection: Connection, entry: Entry, chosen_entry_id: str) -> Entry:
 
 
 def _store(connection: Connection, entry: Entry, follows: tuple[str, ...]) -> Entry:
-    entries.add_entries(connection, [replace(entry, follows=follows)])
-    return entries.entries_with(connection, [entry.id])[entry.id]
+    return entries.add_entries(connection, [replace(entry, follows=follows)])[0]
 
 
 def _lock(connection: Connection, name: str) -> None:
@@ -122,5 +121,5 @@ def _lock(connection: Connection, name: str) -> None:
 
 def no_visit(name: str) -> StoreError:
     """Return the fault of asking for a visit that isn't there."""
-    message = f"there is no visit '{name[:40]}'; it may have been a demo visit that was removed"
+    message = f"there is no visit '{one_line(name)[:40]}'; it may have been a demo visit that was removed"
     return StoreError([Problem("visit", 0, "", message)])

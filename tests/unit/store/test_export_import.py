@@ -295,6 +295,7 @@ def flip(files: dict[str, bytes]) -> None:
     files[path] = files[path].replace(b"41.25", b"41.26")[:-1] + b" }"
 
 
+NEXT = form.VERSION + 1
 GOOD_PHOTO_NAME = f"photos/{hashlib.sha256(b'worms').hexdigest()}.jpg"
 TELLING = made_photo(exif=telling())
 
@@ -304,7 +305,10 @@ TELLING = made_photo(exif=telling())
     [
         (lambda files: files.pop("manifest.json"), "no export of this program: there is no manifest.json"),
         (in_json("manifest", format="something else"), "manifest.json: it is no export of this program"),
-        (in_json("manifest", version=3), "in version 3 of the format, this program knows up to 2; update it"),
+        (
+            in_json("manifest", version=NEXT),
+            f"in version {NEXT} of the format, this program knows up to {NEXT - 1}; update it",
+        ),
         (in_json("manifest", version="new"), "doesn't say in which version"),
         (put_in("manifest.json", b"[]"), "manifest.json: it holds no table"),
         (put_in("manifest.json", b"{"), "manifest.json: "),
@@ -382,6 +386,12 @@ def test_what_was_changed_after_it_was_made_is_refused_whole(exported, other, tm
     with pytest.raises(StoreError, match=told):
         other.import_zip(remade(exported, tmp_path / "changed.zip", change, checksums=False), now=NOW)
     assert other.list_visits() == ([], 0)
+
+
+@pytest.mark.parametrize("version", range(1, NEXT))
+def test_an_export_of_every_older_version_is_taken_in(exported, other, tmp_path, version):
+    older = remade(exported, tmp_path / "older.zip", in_json("manifest", version=version))
+    assert other.import_zip(older, now=NOW).visits_new == 9
 
 
 def test_an_entry_that_contradicts_one_that_is_here_is_refused_whole(full, tables, tmp_path):

@@ -8,6 +8,7 @@ import resource
 import shutil
 import sqlite3
 import subprocess
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime, timedelta
@@ -222,12 +223,35 @@ def test_a_locked_database_is_told_after_a_while_and_goes_on_once_it_isnt(folder
     stored = [entry.id for entry in shop.history(visit)]
     with closing(sqlite3.connect(folder / "valuation.sqlite", isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
-        with pytest.raises(StoreError, match=r"^valuation.sqlite: another program keeps it locked; nothing was saved"):
+        with pytest.raises(
+            StoreError,
+            match=r"^valuation.sqlite: another program keeps it locked, or an import still runs; nothing was saved",
+        ):
             shop.put(visit, "place", "hall", **ANNA)
         assert [entry.id for entry in shop.history(visit)] == stored  # reading goes on
         other.execute("ROLLBACK")
     stored.append(shop.put(visit, "place", "hall", **ANNA).id)
     assert_whole(shop, visit, stored)
+    shop.close()
+
+
+def test_a_thread_that_writes_for_long_keeps_no_other_waiting_for_ever(folder, monkeypatch):
+    monkeypatch.setattr(connect, "WAITS", 0.2)
+    shop = open_shop({"VALUATION_DATA": str(folder)}, TODAY, with_demo=False)
+    visit = begun(shop)
+    told = []
+
+    def enter() -> None:
+        with pytest.raises(StoreError, match="or an import still runs") as refused:
+            shop.put(visit, "place", "hall", **ANNA)
+        told.append(refused.value)
+
+    with shop.store.writing():
+        thread = threading.Thread(target=enter)
+        thread.start()
+        thread.join()
+    assert len(told) == 1
+    assert shop.put(visit, "place", "hall", **ANNA)
     shop.close()
 
 
@@ -261,7 +285,11 @@ def spoil_pages(file: Path) -> None:
     file.write_bytes(data)
 
 
-@pytest.mark.parametrize("spoil", [spoil_all, spoil_pages])
+def cut_off(file: Path) -> None:
+    file.write_bytes(file.read_bytes()[: file.stat().st_size // 2 + 100])
+
+
+@pytest.mark.parametrize("spoil", [spoil_all, spoil_pages, cut_off])
 def test_a_damaged_database_is_told_and_comes_back_from_its_backup_and_an_export(folder, tmp_path, tables, spoil):
     environ = {"VALUATION_DATA": str(folder)}
     shop = open_shop(environ, TODAY, with_demo=False)
@@ -436,3 +464,7 @@ def test_what_a_disk_says_is_told_in_plain_words_and_defects_are_not_hidden(numb
 def test_a_defect_of_the_tool_is_not_dressed_up_as_a_fault_of_the_disk(sqlite_shop):
     with pytest.raises(DBAPIError), sqlite_shop.store.writing() as connection:
         connection.exec_driver_sql("SELECT nothing FROM nowhere")
+
+
+def test_a_folder_that_is_made_is_for_its_owner_alone(sqlite_shop, folder):
+    assert folder.stat().st_mode & 0o077 == 0

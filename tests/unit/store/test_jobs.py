@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from sqlalchemy import text
 
-from valuation import service, service_jobs
+from valuation import service, service_due, service_jobs
 from valuation.errors import VisitError
 from valuation.service_visits import Shop
 
@@ -158,7 +158,7 @@ def test_what_the_list_says_is_due_is_what_the_follow_ups_say(shop, tables):
         if number % 5 == 0:
             shop.put(name, "job.next", {"what": "ring", "day": "2026-12-24"}, **ANNA, now=NOW)
     first: dict[str, tuple] = {}
-    for step in service_jobs.due_steps(shop, tables, on=TODAY):
+    for step in service_due.due_steps(shop, tables, on=TODAY):
         first.setdefault(step.visit, (step.day, step.what))
     whats = {row.id: row.what for row in tables.follow_ups}
     lines, _ = service_jobs.list_jobs(shop, tables, limit=None)

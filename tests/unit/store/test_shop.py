@@ -233,16 +233,23 @@ def test_settings_are_kept(shop, environ):
         shop.set_setting("units", object())
 
 
-def test_a_visit_that_is_not_there_is_told(shop, tables):
+@pytest.mark.parametrize("name", ["1" * 32, "", "a\0b", "\ud800", "' OR 1=1 --", "1" * 100_000])
+def test_a_visit_that_is_not_there_is_told(shop, tables, name):
     for call in (
-        lambda: shop.open_visit("1" * 32, tables),
-        lambda: shop.undo("1" * 32, **ANNA, now=NOW),
-        lambda: shop.settle("1" * 32, "x", "2" * 32, **ANNA, now=NOW),
-        lambda: shop.put("1" * 32, "x", 1, **ANNA, now=NOW),
-        lambda: shop.history("1" * 32),
+        lambda: shop.open_visit(name, tables),
+        lambda: shop.history(name),
+        lambda: shop.put(name, "x", 1, **ANNA, now=NOW),
+        lambda: shop.undo(name, **ANNA, now=NOW),
+        lambda: shop.settle(name, "x", "2" * 32, **ANNA, now=NOW),
     ):
-        with pytest.raises(StoreError, match="there is no visit"):
+        with pytest.raises(UserError, match=r"there is no visit|an id is not 32"):
             call()
+    assert not shop.is_demo(name)
+
+
+@pytest.mark.parametrize("search", ["a\0b", "x\ud800", "%%%", "_", "\\", "'; --", "x" * 10_000])
+def test_any_search_at_all_is_taken_by_its_letters(shop, visit, search):
+    assert shop.list_visits(search=search) == ([], 0)
 
 
 def test_a_field_without_entries_has_an_empty_history(shop, visit):

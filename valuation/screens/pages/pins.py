@@ -14,12 +14,12 @@ from valuation.readings.pins import LOOSE, TORQUE, read_pins
 from valuation.readings.result import Reading, told_of
 from valuation.report.format import measure, number, shown_unit, unit_words
 from valuation.report.labels import choice_looks, choice_word
-from valuation.screens import answers, frame, marks, pin_charts
+from valuation.screens import answers, clashes, frame, marks, pin_charts, shop
 from valuation.screens.fact_fields import typed
 from valuation.screens.pin_entry import Asked, spans
 from valuation.screens.pin_fields import ends_of, entry, this_piano, units, wait_for_a_pause
 from valuation.screens.safe import bullets, md
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 from valuation.service import UserError
 
 _HERE = f"{frame.FOLDER}/pins.py"
@@ -155,27 +155,31 @@ def _pattern(draft: Draft, check: CheckRow, field: PinField, book: Tables) -> No
         st.markdown(say("The readings speak for **{word}**: {why}. You answer it.", word=word, why=md(field.because)))
     else:
         st.markdown(say("The readings can't tell."))
+    field_of_store = f"finding.{check.id}"
+    key = draft.field_key(f"pins_{check.id}", field_of_store)
     finding = draft.finding(check.id)
-    key = draft.key(f"pins_{check.id}")
     said = NOT_LOOKED_AT
     if finding:
         said = CANNOT_SEE[0] if finding.cannot_see else check.choices[finding.grade]
-    fill(key, said)
-
-    def take() -> None:
-        note = finding.note if finding and held(key) != NOT_LOOKED_AT else ""
-        found, _ = answers.read_choice(check, held(key), note, draft.visit, book)
-        draft.record(check.id, found)
-
+    draft.watch(key, said, _take_pattern, draft, check, key)
     words = {word: choice_word(check, grade) for grade, word in check.choices.items()}
     shown = {NOT_LOOKED_AT: say(NOT_LOOKED_AT), **words, CANNOT_SEE[0]: say(CANNOT_SEE[0])}
     st.pills(
         md(say(check.name)), list(shown), format_func=lambda said: md(shown[said]), key=key, required=True,
-        label_visibility="collapsed", on_change=take,
+        label_visibility="collapsed", on_change=draft.catch_up,
     )  # fmt: skip
+    clashes.settle(draft, field_of_store, book)
     st.markdown(
         bullets(f"**{md(choice_word(check, grade))}**: {md(choice_looks(check, grade))}" for grade in check.choices)
     )
+
+
+@shop.in_its_language
+def _take_pattern(draft: Draft, check: CheckRow, key: str) -> None:
+    finding, said = draft.finding(check.id), held(key)
+    if said is not None:
+        note = finding.note if finding and said != NOT_LOOKED_AT else ""
+        draft.record(check.id, answers.read_choice(check, said, note, draft.visit, draft.book)[0])
 
 
 if __name__ == "__main__":

@@ -1,0 +1,52 @@
+"""Files about jobs: for whatever calendar the workshop has, and for the owner's own tools."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation import service_due
+from valuation.core.rows import Tables
+from valuation.language import say
+from valuation.screens import shop
+from valuation.service_job_files import ENDINGS, file_of
+from valuation.service_visits import Shop
+
+_TYPES = {
+    ".csv": "text/csv",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    ".parquet": "application/vnd.apache.parquet",
+}
+
+
+def offer(store: Shop, book: Tables) -> None:
+    """Draw the buttons; a file is made when one is tapped, not before."""
+    with st.expander(say("Take along"), key="job_files"):
+        st.markdown(
+            say(
+                "All that is to be done, with its day, as a calendar file (ICS). Read in again later it replaces what "
+                "was there; nothing stands twice."
+            )
+        )
+        st.download_button(
+            say("Calendar of what is to be done"), lambda: _calendar(store, book), f"jobs-{shop.today()}.ics",
+            "text/calendar", key="jobs_ics", on_click="ignore",
+        )  # fmt: skip
+        st.markdown(
+            say(
+                "Every evaluation and what became of it, one row each. No cell is a formula; the README says what "
+                "each column means."
+            )
+        )
+        with st.container(horizontal=True):
+            for ending in ENDINGS:
+                st.download_button(
+                    say("As {ending}", ending=ending.removeprefix(".").upper()),
+                    lambda ending=ending: file_of(store, ending), f"evaluations-{shop.today()}{ending}",
+                    _TYPES[ending], key=f"jobs_out{ending}", on_click="ignore",
+                )  # fmt: skip
+
+
+def _calendar(store: Shop, book: Tables) -> bytes:
+    shop.speak_as_chosen()  # it is made after the page, in a thread that has chosen no language
+    words = {row.what: say(row.what) for row in book.follow_ups}
+    return service_due.calendar(store, book, now=shop.now(), name=say("Jobs"), words=words)

@@ -1,0 +1,256 @@
+"""The way of one evaluation: where it stands, each step with its day and reason, and what is to be done next."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import streamlit as st
+
+from valuation import service_jobs
+from valuation.core.rows import Tables
+from valuation.errors import UserError
+from valuation.language import later, say
+from valuation.record.job_card import EVENT, NEXT, REFERRED, SOURCE, EventEntered
+from valuation.report.format import low_to_high, money
+from valuation.report.labels import day_words, option_name
+from valuation.screens import clashes, frame, shop
+from valuation.screens.day_field import day_field
+from valuation.screens.job_moves import stage_name
+from valuation.screens.job_words import reason_words
+from valuation.screens.safe import md
+from valuation.screens.state import Draft, fill, held
+from valuation.service import NotInForce
+from valuation.service_jobs import RecordedJob
+
+_OTHER = "other"
+_REFERRED = {"yes": later("yes"), "no": later("no"), "": later("nobody asked")}
+
+
+def way(draft: Draft, job: RecordedJob, book: Tables) -> None:
+    """Draw where it stands, what comes next, and every step so far."""
+    _standing(job, book)
+    _told(job, book)
+    _next(draft, job, book)
+    _begin(draft, job, book)
+    _steps(draft, job, book)
+    _who_asked(draft, job)
+
+
+def _standing(job: RecordedJob, book: Tables) -> None:
+    if job.course is None:
+        st.markdown(say("No step of its way has been entered yet."))
+        return
+    words = say("{stage}, since {day}", stage=say(job.course.stage.name), day=day_words(job.course.since))
+    reason = reason_words(job.course.reason, book)
+    st.markdown(f"**{md(words)}**{f' · {md(reason)}' if reason else ''}")
+
+
+def _told(job: RecordedJob, book: Tables) -> None:
+    """Draw what the client was told and what was agreed on, as it was kept that day."""
+    told, agreed, currency = job.told, job.agreed, book.settings.currency
+    lines = []
+    if told.get("verdict"):
+        said = say("Told on {day}: {verdict}.", day=day_words(date.fromisoformat(told["on"])), verdict=_option(told))
+        if "price_low" in told:
+            prices = low_to_high(money(told["price_low"]), money(told["price_high"]))
+            said += " " + say("Price {prices} {currency}.", prices=prices, currency=currency)
+        lines.append(said)
+    if agreed:
+        words = say("Agreed on: {option}", option=_option({"verdict": agreed.get("option")}))
+        if isinstance(agreed.get("price"), int | float):
+            words += say(", expected price {price} {currency}", price=money(agreed["price"]), currency=currency)
+        lines.append(f"{words}.")
+    for line in lines:
+        st.markdown(md(line))
+
+
+def _option(told: dict) -> str:
+    try:
+        return option_name(told["verdict"])
+    except KeyError:
+        return str(told.get("verdict", ""))
+
+
+def _next(draft: Draft, job: RecordedJob, book: Tables) -> None:
+    st.header(say("What is next"), anchor=False)
+    clashes.settle(draft, NEXT, book)
+    due = [] if job.next_on else _from_the_table(job, book)
+    if job.next_on:
+        st.markdown(f"**{md(job.next_what)}**, {md(day_words(job.next_on))}{_late(job.next_on)}")
+        st.button(say("Done"), key=draft.key("next_done"), on_click=draft.keep, args=(NEXT, None))
+    elif due:
+        for row, day in due[:3]:
+            with st.container(horizontal=True, vertical_alignment="center"):
+                st.markdown(f"{md(say(row.what))}, {md(day_words(day))}{_late(day)}")
+                field = service_jobs.followed_field(job, row.id)
+                value = {"day": shop.today().isoformat()}
+                label = say("Done")
+                st.button(label, key=draft.key(f"followed_{row.id}"), help=say(row.what), on_click=draft.keep,
+                          args=(field, value))  # fmt: skip
+    else:
+        st.markdown(say("Nothing is set."))
+    with st.expander(say("Set the next step"), key=draft.key("set_next"), expanded=not (job.next_on or due)):
+        what = st.text_input(say("What"), key=draft.key("next_what"), live="0.5s", max_chars=200)
+        day = day_field(say("On which day"), draft.key("next_day"), shop.today())
+        st.button(
+            say("Set it"), key=draft.key("next_set"), disabled=not what.strip() or day is None,
+            on_click=_set_next, args=(draft, what, day),
+        )  # fmt: skip
+
+
+def _from_the_table(job: RecordedJob, book: Tables) -> list:
+    if job.course is None:
+        return []
+    rows = [row for row in book.follow_ups if row.stage == job.course.stage.id and row.id not in job.followed]
+    days = [(row, date.fromordinal(job.course.since.toordinal() + row.after_days)) for row in rows]
+    return sorted(days, key=lambda pair: pair[1])
+
+
+def _late(day: date) -> str:
+    return f" · **{md(say('due'))}**" if day <= shop.today() else ""
+
+
+@shop.in_its_language
+def _set_next(draft: Draft, what: str, day: date) -> None:
+    draft.keep(NEXT, {"what": " ".join(what.split()), "day": day.isoformat()})
+    fill(draft.key("next_what"), "")
+
+
+def _begin(draft: Draft, job: RecordedJob, book: Tables) -> None:
+    """Draw the way into another stage, with its day, reason and note."""
+    st.header(say("Begin another stage"), anchor=False)
+    names = {row.id: say(row.name) for row in book.stages}
+    key = draft.key("stage")
+    ahead = service_jobs.stage_ahead(job.course.stage.id if job.course else "", book)
+    if held(key) is None and ahead is not None:
+        fill(key, ahead.id)
+    stage = st.pills(say("Stage"), list(names), format_func=names.get, key=key, label_visibility="collapsed")
+    if stage is None:
+        return
+    row = next(row for row in book.stages if row.id == stage)
+    day = day_field(say("When it began"), draft.key("stage_day"), shop.today())
+    reason = _reason(draft, stage, book)
+    note = st.text_input(say("Note"), key=draft.key("stage_note"), live="0.5s", placeholder=say("may stay empty"))
+    option = ""
+    if row.outcome == "yes" and not job.agreed and draft.visit.findings:
+        option = _agreed_option(draft, book)
+    st.button(
+        say("Enter: {stage}", stage=names[stage]), key=draft.key("stage_enter"), type="primary", disabled=day is None,
+        on_click=_enter, args=(draft, job, stage, day, reason, note, option, book),
+    )  # fmt: skip
+    for fault in draft.faults.get("job.stage", ()):
+        with st.container(key=draft.key("fault_stage")):
+            st.text(fault)
+
+
+def _reason(draft: Draft, stage: str, book: Tables) -> str:
+    offered = {row.id: say(row.name) for row in book.reasons if stage in row.stages}
+    if not offered:
+        return ""
+    names = {**offered, _OTHER: say("another reason")}
+    chosen = st.pills(say("Why"), list(names), format_func=names.get, key=draft.key(f"reason_{stage}"))
+    if chosen == _OTHER:
+        return st.text_input(say("In the client's words"), key=draft.key("reason_words"), live="0.5s", max_chars=200)
+    return chosen or ""
+
+
+def _agreed_option(draft: Draft, book: Tables) -> str:
+    options = service_jobs.options_to_agree(frame.appraised(draft, book))
+    if not options:
+        return ""
+    st.markdown(
+        say("What is agreed on is kept with its plan, price and hours as they stand now: later it shows how far off "
+            "the estimate was.")
+    )  # fmt: skip
+    chosen = st.pills(
+        say("What is agreed on"), list(options), format_func=option_name, key=draft.key("agreed"), default=options[0],
+        required=True,
+    )  # fmt: skip
+    return chosen or options[0]
+
+
+@shop.in_its_language
+def _enter(
+    draft: Draft, job: RecordedJob, stage: str, day: date, reason: str, note: str, option: str, book: Tables
+) -> None:
+    draft.faults.pop("job.stage", None)
+    try:
+        found = frame.appraisal_or_none(draft, book)
+        value = service_jobs.event_for(
+            job, stage, day, book=book, today=shop.today(), visit=draft.visit, found=found,
+            option=option, reason=reason, note=note,
+        )  # fmt: skip
+    except (UserError, NotInForce) as error:
+        draft.faults["job.stage"] = tuple(problem.message for problem in getattr(error, "problems", ())) or (
+            str(error),
+        )
+        return
+    ever = sum(name.startswith(EVENT) for name in draft.recorded.heads)
+    draft.keep(f"{EVENT}{service_jobs.event_id(draft.visit_id, str(ever), stage)}", value)
+    for name in ("stage_note", "reason_words"):
+        fill(draft.key(name), "")
+    fill(draft.key("stage"), None)
+
+
+def _steps(draft: Draft, job: RecordedJob, book: Tables) -> None:
+    """Draw every step, the latest first, each to be corrected or taken back; the history keeps all."""
+    st.header(say("Every step so far"), anchor=False)
+    if not job.events:
+        st.markdown(say("There is none."))
+    for event in reversed(job.events):
+        clashes.settle(draft, f"{EVENT}{event.id}", book)
+        said = [day_words(event.day), stage_name(event.stage, book), reason_words(event.reason, book), event.note]
+        said += [event.who]
+        with st.container(key=draft.key(f"step_{event.id}"), gap=None):
+            st.text(" · ".join(filter(None, said)))
+            with st.expander(say("Correct it"), key=draft.key(f"correct_{event.id}")):
+                _correct(draft, event, book)
+
+
+def _correct(draft: Draft, event: EventEntered, book: Tables) -> None:
+    names = {row.id: say(row.name) for row in book.stages}
+    stage = st.selectbox(
+        say("Stage"), list(names), index=list(names).index(event.stage), format_func=names.get,
+        key=draft.key(f"correct_stage_{event.id}"),
+    )  # fmt: skip
+    day = day_field(say("When it began"), draft.key(f"correct_day_{event.id}"), event.day)
+    note = st.text_input(say("Note"), value=event.note, key=draft.key(f"correct_note_{event.id}"), live="0.5s")
+    field = f"{EVENT}{event.id}"
+    with st.container(horizontal=True):
+        st.button(
+            say("Enter the correction"), key=draft.key(f"correct_enter_{event.id}"), disabled=day is None,
+            on_click=_enter_correction, args=(draft, field, stage, day, note),
+        )  # fmt: skip
+        st.button(
+            say("It never happened"), key=draft.key(f"correct_gone_{event.id}"), on_click=draft.keep, args=(field, None)
+        )  # fmt: skip
+
+
+@shop.in_its_language
+def _enter_correction(draft: Draft, field: str, stage: str, day: date, note: str) -> None:
+    draft.faults.pop("job.stage", None)
+    try:
+        value = service_jobs.corrected(draft.stored(field), stage, day, note, today=shop.today())
+    except UserError as error:
+        draft.faults["job.stage"] = tuple(problem.message for problem in error.problems)
+        return
+    draft.keep(field, value)
+
+
+def _who_asked(draft: Draft, job: RecordedJob) -> None:
+    st.header(say("How they came to us"), anchor=False)
+    key = draft.field_key("source", SOURCE)
+    if held(key) is None:
+        fill(key, job.source)
+    st.text_input(
+        say("Where the client comes from"), key=key, live="0.5s", max_chars=100,
+        placeholder=say("such as: a teacher, another client, found us"),
+        on_change=lambda: draft.keep(SOURCE, " ".join(held(key).split()) or None),
+    )  # fmt: skip
+    referred = draft.key("referred")
+    fill(referred, {True: "yes", False: "no", None: ""}[job.referred])
+    st.pills(
+        say("Sent by someone they trust"), list(_REFERRED), format_func=lambda one: say(_REFERRED[one]), key=referred,
+        required=True,
+        on_change=lambda: draft.keep(REFERRED, {"yes": True, "no": False, "": None}[held(referred) or ""]),
+    )  # fmt: skip

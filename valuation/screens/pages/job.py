@@ -1,0 +1,60 @@
+"""The job of one visit: its way, the work, what teardown showed, photos, the last check and the page for the client."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from valuation import service_jobs
+from valuation.core.rows import Tables
+from valuation.language import later, say
+from valuation.screens import frame, job_check, job_opened, job_way, job_work, shop
+from valuation.screens.safe import md
+from valuation.screens.saved import saved_line
+from valuation.screens.state import Draft
+
+_PARTS = {
+    "way": later("Its way"),
+    "work": later("Work done"),
+    "opened": later("What teardown showed"),
+    "photos": later("Photos"),
+    "check": later("Last check"),
+}
+
+
+def page() -> None:
+    """Draw the page."""
+    draft, book = frame.begin(frame.JOB)
+    st.title(say("This job"), anchor=False)
+    job = service_jobs.open_job(draft.store, draft.visit_id, book, on=shop.today())
+    saved_line(draft, book)
+    chosen = st.pills(
+        say("Show"), list(_PARTS), format_func=lambda part: say(_PARTS[part]), key=draft.key("job_part"),
+        default="way", required=True, label_visibility="collapsed",
+    )  # fmt: skip
+    _aside(job)
+    _draw(chosen or "way", draft, job, book)
+    frame.end(book)
+
+
+def _draw(part: str, draft: Draft, job: service_jobs.RecordedJob, book: Tables) -> None:
+    if part == "way":
+        job_way.way(draft, job, book)
+    elif part == "work":
+        job_work.work(draft, job, book)
+    elif part == "opened":
+        job_opened.opened(draft, job, book)
+    elif part == "photos":
+        job_opened.photos(draft)
+    else:
+        job_check.check(draft, job, book)
+
+
+def _aside(job: service_jobs.RecordedJob) -> None:
+    if job.set_aside:
+        with st.container(key="mark_aside"):
+            reasons = "; ".join(dict.fromkeys(job.set_aside.values()))
+            st.markdown(md(say("Kept, but not counted: {why}.", why=reasons)))
+
+
+if __name__ == "__main__":
+    page()

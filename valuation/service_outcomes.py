@@ -1,0 +1,275 @@
+"""What happened to the shop's evaluations, and what is coming: worked out over all, or said not to be known yet.
+
+The screens call this. Invented evaluations count only as long as the shop has none of its own.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from valuation.core.rows import Tables
+from valuation.core.visit import Range
+from valuation.jobs.recorded_job import to_recorded_job
+from valuation.jobs.records import Evaluation, Job
+from valuation.jobs.stages import NO, OPEN, gone_home
+from valuation.learn import (
+    ATTRIBUTES,
+    Carry,
+    Chance,
+    Comparison,
+    Conversion,
+    Curve,
+    Month,
+    Reached,
+    Waits,
+    by_month,
+    by_price,
+    by_source,
+    by_technician,
+    by_verdict,
+    coming_work,
+    compare_estimates,
+    conversion,
+    decided_for,
+    fit_chance,
+    funnel,
+    judge,
+    learn_delays,
+    thirds,
+    undecided,
+    waits_of,
+)
+from valuation.learn.carry import SHOWN
+from valuation.record import by_visit
+from valuation.record.job_card import DONE, EVENT, TRUTH
+from valuation.service_jobs import Known, known_of
+from valuation.service_visits import Shop
+from valuation.store import job_lines
+
+__all__ = [
+    "CAPACITY",
+    "Happened",
+    "OpenChance",
+    "happened",
+    "jobs_in",
+    "marked",
+    "only_invented",
+    "thirds",
+    "work_coming",
+]
+
+CAPACITY = "shop.hours_a_month"
+"""Setting of the store: hours of work that the shop can do in a month [h]."""
+
+MOST_JUDGED = 3000
+"""Chances rest on the newest evaluations, so many at most: what clients did ten years ago says little of today's."""
+
+MOST_JOBS = 1000
+"""Estimates are compared over the newest finished jobs, so many at most."""
+
+YEAR = 365
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenChance:
+    """The chance of one open evaluation to become a job."""
+
+    visit: str
+    title: str
+    evaluation: Evaluation
+    chance: Chance
+
+
+@dataclass(frozen=True, eq=False)
+class Happened:
+    """What happened, as it stood on a day.
+
+    Attributes
+    ----------
+    on : date
+    evaluations : int
+    invented : bool
+        Only the demo's, for the shop has none of its own.
+    way : tuple of Reached
+    by : dict of str to tuple of Conversion
+        By ``month``, ``source``, ``verdict``, ``price`` and ``technician``.
+    price_edges : tuple of float
+        Where one price band ends and the next begins.
+    undecided, yes, no : Curve or None
+        None where there is no evaluation.
+    carry : Carry or None
+    judged : int
+        Evaluations that the chances rest on.
+    open : tuple of OpenChance
+        The likeliest first; the same chance for all, but for the time waited, where no more can be told.
+    lost : tuple of (reason, count)
+        Why evaluations came to a no, the most frequent first; '' where nobody said.
+    estimates : Comparison
+    compared : int
+        Finished jobs that the comparison rests on.
+    model : object
+        For `work_coming`.
+    """
+
+    on: date
+    evaluations: int
+    invented: bool
+    way: tuple[Reached, ...]
+    by: dict[str, tuple[Conversion, ...]]
+    price_edges: tuple[float, ...]
+    undecided: Curve | None
+    yes: Curve | None
+    no: Curve | None
+    carry: Carry | None
+    judged: int
+    open: tuple[OpenChance, ...]
+    lost: tuple[tuple[str, int], ...]
+    estimates: Comparison
+    compared: int
+    model: object
+    known: Known
+    in_hand: float
+
+
+def marked(shop: Shop) -> int:
+    """Return a number that changes with every entry in the store."""
+    with shop.store.reading() as connection:
+        return job_lines.last_entry(connection)
+
+
+def only_invented(shop: Shop) -> bool:
+    """Tell whether all evaluations that have got anywhere are the demo's."""
+    with shop.store.reading() as connection:
+        return not job_lines.has_own_jobs(connection) and job_lines.has_jobs(connection)
+
+
+def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
+    """Work out what happened up to a day."""
+    invented = only_invented(shop)
+    known = known_of(shop, book, on=on, demo=invented)
+    told = known.evaluations
+    edges = thirds(told)
+    groups = {
+        "month": by_month,
+        "source": by_source,
+        "verdict": by_verdict,
+        "price": by_price(edges),
+        "technician": by_technician,
+    }
+    waits = waits_of(told, known.courses, on=on)
+    newest = told[-MOST_JUDGED:]
+    carry, model, chances = _chances(newest, known, on)
+    stages = gone_home(book.stages)
+    finished = jobs_in(shop, book, stages, on=on, demo=invented, most=MOST_JOBS)
+    in_hand = jobs_in(shop, book, [row.id for row in book.stages if row.in_hand], on=on, demo=invented)
+    return Happened(
+        on=on,
+        evaluations=len(told),
+        invented=invented,
+        way=funnel(known.courses.values(), book.stages),
+        by={name: conversion(told, known.courses, by, on=on) for name, by in groups.items()},
+        price_edges=edges,
+        undecided=undecided(waits) if told else None,
+        yes=decided_for(waits, "yes") if told else None,
+        no=decided_for(waits, "no") if told else None,
+        carry=carry,
+        judged=len(newest),
+        open=chances,
+        lost=_lost(known),
+        estimates=compare_estimates(finished, book),
+        compared=len(finished),
+        model=model,
+        known=known,
+        in_hand=sum(job.hours_left for job in in_hand),
+    )
+
+
+def _chances(newest: Sequence[Evaluation], known: Known, on: date):
+    if not newest:
+        return None, None, ()
+    waits = waits_of(newest, known.courses, on=on)
+    carry = judge(newest, waits, on=on)
+    model = fit_chance(newest, waits, learn_delays(waits), attributes=ATTRIBUTES if carry.word == SHOWN else ())
+    chances = [
+        OpenChance(
+            visit=evaluation.visit,
+            title=known.titles[evaluation.visit],
+            evaluation=evaluation,
+            chance=model.explain(evaluation, float((on - evaluation.on).days)),
+        )
+        for evaluation in _open(newest, waits)
+    ]
+    return carry, model, tuple(sorted(chances, key=lambda c: (-c.chance.share, c.visit)))
+
+
+def _open(evaluations: Sequence[Evaluation], waits: Waits) -> list[Evaluation]:
+    return [evaluation for evaluation, outcome in zip(evaluations, waits.outcome, strict=True) if outcome == 0]
+
+
+def _lost(known: Known) -> tuple[tuple[str, int], ...]:
+    reasons = Counter(course.reason for course in known.courses.values() if course.outcome == NO)
+    return tuple(reasons.most_common())
+
+
+def work_coming(found: Happened, *, capacity: float, months: int = 6) -> tuple[Month, ...]:
+    """Return the hours of work that are coming, month by month, beside what the shop can do.
+
+    Parameters
+    ----------
+    found : Happened
+    capacity : float
+        Hours the shop can do in a month [h].
+    months : int
+
+    Notes
+    -----
+    Evaluations yet to be made are expected to come as in the year before, with hours like theirs.
+    """
+    if found.model is None:
+        return ()
+    told = found.known.evaluations
+    courses = found.known.courses
+    waiting = [e for e in told if e.visit not in courses or courses[e.visit].outcome == OPEN]
+    last_year = [e for e in told if found.on - timedelta(days=YEAR) < e.on]
+    first = min(e.on for e in told)
+    span = min(max((found.on - first).days, 30), YEAR)
+    return coming_work(
+        found.model,
+        waiting[-MOST_JUDGED:],
+        on=found.on,
+        in_hand=found.in_hand,
+        capacity=capacity,
+        months=months,
+        new_each_month=len(last_year) / span * 30.44,
+        hours_of_new=_hours(last_year),
+    )
+
+
+def _hours(evaluations: Sequence[Evaluation]) -> list[Range]:
+    return [e.hours for e in evaluations if e.hours is not None and e.hours.likely > 0]
+
+
+def jobs_in(
+    shop: Shop, book: Tables, stages: Sequence[str], *, on: date, demo: bool | None = None, most: int | None = None
+) -> list[Job]:
+    """Return the jobs that stand in some stages, those that came there last first.
+
+    Parameters
+    ----------
+    shop : Shop
+    book : Tables
+    stages : sequence of str
+    on : date
+    demo : bool, optional
+        Only the invented ones, or only the others.
+    most : int, optional
+    """
+    home = gone_home(book.stages)
+    with shop.store.reading() as connection:
+        kinds = job_lines.visits_in(connection, stages, demo=demo, most=most)
+        entries = job_lines.entries_of_jobs(connection, list(kinds), (EVENT, DONE, TRUTH))
+        found = {visit: to_recorded_job(own, book, on=on).job(kinds[visit], home) for visit, own in by_visit(entries)}
+    return [found[visit] for visit in kinds if visit in found]
