@@ -15,7 +15,18 @@ from valuation.screens.safe import md
 from valuation.service import appraise, demo_visits, load_shop, read_visit_file
 
 DEMOS = [path for _, path in demo_visits()]
-SECTIONS = ("verdict", "piano", "inspect", "check_next", "condition", "work", "what_if", "table_rows", "history")
+SECTIONS = (
+    "verdict",
+    "piano",
+    "inspect",
+    "check_next",
+    "condition",
+    "work",
+    "what_if",
+    "table_rows",
+    "history",
+    "papers",
+)
 
 
 @pytest.fixture

@@ -17,6 +17,7 @@ SECTIONS = {
     "inspect": "Inspect",
     "check_next": "Check next",
     "client": "What shall become of this piano?",
+    "papers": "Papers",
     "condition": "Condition",
     "work": "Work and price",
     "what_if": "What if",
