@@ -127,6 +127,12 @@ def test_a_row_at_fault_is_told_stays_as_typed_and_holds_up_no_other(page):
     assert readings(page)[:3] == [("bass", 0, 0, 60), ("bass", 0, 0, 55), ("bass", 0, 0, 40)]
 
 
+def test_every_fault_of_a_row_is_told(page):
+    typed(page, "bass", "60 4000 89.1:50 5000")
+    for fault in ("'4000' is out of range", "'89' is not on the keyboard", "'5000' is out of range"):
+        assert fault in told(page)
+
+
 def test_a_place_that_stands_in_another_row_is_taken_once_that_is_mended(page):
     typed(page, "tenor", "40.1:50")
     typed(page, "bass", "40.1:60")

@@ -17,7 +17,9 @@ from valuation.report.labels import choice_looks, choice_word
 from valuation.screens import answers, clashes, frame, marks, pin_charts, shop
 from valuation.screens.fact_fields import typed
 from valuation.screens.pin_entry import Asked, spans
-from valuation.screens.pin_fields import ends_of, entry, this_piano, units, wait_for_a_pause
+from valuation.screens.pin_fields import entry, units
+from valuation.screens.pin_grid import wait_for_a_pause
+from valuation.screens.pin_piano import ends_of, this_piano
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft, held
 from valuation.service import UserError
