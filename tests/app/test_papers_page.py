@@ -67,8 +67,10 @@ def test_a_paper_is_made_kept_and_handed_out_under_its_number(page):
     assert "by Edda Rehlau · English · A4 · mm and N·m" in told(page)
     assert "It said: Retire. Nothing that it rests on has changed since." in told(page)
     page.run()
-    assert "is made and kept" not in told(page)
+    assert "is made and kept" in told(page)
     assert kept(page) == [paper]
+    choose(page, "what", "letter")
+    assert "is made and kept" not in told(page)
 
 
 def test_the_words_size_and_units_chosen_are_those_of_the_paper_and_of_the_next_one(page):

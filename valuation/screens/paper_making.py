@@ -35,7 +35,7 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
     request = _request(draft, wanted, papers)
     # the key goes with the request: a second click on a button that has done its work finds nothing to do
     if not st.button(label, key=draft.key(f"make_{wanted.what}_{request[:12]}"), type="primary"):
-        _just_made(draft, papers)
+        _just_made(draft, wanted.what, papers)
         return
     try:
         with st.spinner(say("The paper is being made …")):
@@ -52,10 +52,9 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
         st.rerun()  # so that the button is the next paper's at once
 
 
-def _just_made(draft: Draft, papers: Sequence[Paper]) -> None:
-    """Hand out the paper that was made last, once."""
-    paper = next((paper for paper in papers if paper.id == draft.made), None)
-    draft.made = ""
+def _just_made(draft: Draft, what: str, papers: Sequence[Paper]) -> None:
+    """Hand out the paper that was made last on this device, as long as no other one is asked for."""
+    paper = next((paper for paper in papers if paper.id == draft.made and paper.what == what), None)
     if paper is not None:
         with st.container(border=True, key="paper_made"):
             st.markdown(

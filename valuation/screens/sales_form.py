@@ -162,6 +162,6 @@ def take_along(draft: Draft, sales: SalesBook) -> None:
             (".xlsx", say("Sales, as XLSX"), "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
         ):
             st.download_button(
-                name, to_bytes(sales.sales, suffix), f"{stem}{suffix}", kind,
+                name, lambda suffix=suffix: to_bytes(sales.sales, suffix), f"{stem}{suffix}", kind,
                 key=draft.key(f"sales_out{suffix}"), on_click="ignore",
             )  # fmt: skip

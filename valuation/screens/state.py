@@ -90,7 +90,7 @@ class Draft:
     said : str
         What was done last and is told once.
     made : str
-        Id of the paper that was made last, which is handed out once more beside its button.
+        Id of the paper that was made last, which is handed out beside its button.
     """
 
     id: str
