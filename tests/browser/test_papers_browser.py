@@ -71,13 +71,9 @@ def test_an_evaluation_is_made_and_downloaded_and_holds_the_verdict(visitor, sto
 def test_three_quick_clicks_make_one_paper(visitor, store):
     before = len(kept(store, PARLOUR))
     page = papers_of(visitor, PARLOUR)
-    button = page.locator("[class*='st-key-make_'] button")
-    button.dispatch_event("click")
-    page.wait_for_timeout(120)
-    for _ in range(2):
-        if button.is_visible():
-            button.dispatch_event("click")
-        page.wait_for_timeout(120)
+    page.locator("[class*='st-key-make_'] button").evaluate(
+        "button => [0, 120, 240].forEach(after => setTimeout(() => button.click(), after))"
+    )
     page.locator(".st-key-paper_made").wait_for()
     visitor.settle()
     assert len(kept(store, PARLOUR)) == before + 1
