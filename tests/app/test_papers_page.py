@@ -14,8 +14,8 @@ from valuation.errors import StoreError
 from valuation.report.words import verdict_sentence
 from valuation.screens import shop
 from valuation.service import PACKAGED, appraise, load_shop
-from valuation.service_visits import Shop
-from valuation.service_written import Paper, fetch_paper, list_papers
+from valuation.service.visits import Shop
+from valuation.service.written import Paper, fetch_paper, list_papers
 
 RETIRES, KEEPS_PHOTOS = 2, 3
 """Numbers of invented pianos: one whose verdict is to retire it, one of the music school."""

@@ -11,7 +11,7 @@ from test_client_browser import at_tablet_and_desk, faults_by_axe
 
 from valuation.report.words import verdict_sentence
 from valuation.service import appraise, demo_visits, load_shop, read_visit_file
-from valuation.service_written import fetch_paper, list_papers
+from valuation.service.written import fetch_paper, list_papers
 
 pytestmark = pytest.mark.browser
 every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)

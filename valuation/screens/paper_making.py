@@ -15,7 +15,7 @@ from valuation.screens.pages.verdict import prices_from
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, who
 from valuation.service import NotInForce, UserError
-from valuation.service_written import BySales, Paper, Wanted, fetch_paper, list_papers, make_paper
+from valuation.service.written import BySales, Paper, Wanted, fetch_paper, list_papers, make_paper
 
 
 def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
@@ -69,7 +69,7 @@ def as_pdf(draft: Draft, what: str, label: str) -> None:
     Parameters
     ----------
     what : str
-        One of `valuation.service_written.WRITTEN`.
+        One of `valuation.service.written.WRITTEN`.
     label : str
         What the button says.
     """

@@ -17,7 +17,7 @@ from valuation.sales.words import duplicate_words, exact, sale_words
 from valuation.screens import marks, shop
 from valuation.screens.safe import md
 from valuation.screens.state import Draft
-from valuation.service_sales import SalesBook, check_row, make_book
+from valuation.service.sales import SalesBook, check_row, make_book
 
 _NEW = later("A new sale")
 _AT_ONCE = 20

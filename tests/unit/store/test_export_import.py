@@ -14,8 +14,8 @@ from made_photos import made_photo, telling
 
 from valuation import service
 from valuation.errors import StoreError
-from valuation.service_visits import ImportReport, Shop, open_shop
-from valuation.service_written import Paper, Wanted, fetch_paper, list_papers, make_paper, paper_again
+from valuation.service.visits import ImportReport, Shop, open_shop
+from valuation.service.written import Paper, Wanted, fetch_paper, list_papers, make_paper, paper_again
 from valuation.store import zip_format as form
 
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
