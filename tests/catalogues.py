@@ -89,7 +89,7 @@ def messages() -> dict[Message, list[str]]:
     for table, text in _cells():
         found.setdefault(text, []).append(table)
     for word in WORDS:
-        found.setdefault(word, []).append("valuation/core/rows.py")
+        found.setdefault(word, []).append("valuation/core/rows/words.py")
     # one message, one translation: what is counted somewhere has its single form there
     pairs = {message[0]: message for message in found if isinstance(message, tuple)}
     for one in [message for message in found if message in pairs]:

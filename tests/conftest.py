@@ -41,7 +41,7 @@ def demo_without_jobs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the invented evaluations come in as if nothing had become of them yet."""
     nothing = tmp_path / "nothing_yet.json"
     nothing.write_text("{}", encoding="utf-8")
-    monkeypatch.setattr("valuation.service_store._DEMO_JOBS", nothing)
+    monkeypatch.setattr("valuation.service.store._DEMO_JOBS", nothing)
 
 
 @pytest.fixture(scope="session")

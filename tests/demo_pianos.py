@@ -12,7 +12,7 @@ from valuation.core.decide import Study
 from valuation.report.document import Document, Grid
 from valuation.report.occasion import Occasion, Shop
 from valuation.service import demo_visits, load_shop, read_visit_file
-from valuation.service_papers import occasion_of, paper_content, read_shop
+from valuation.service.papers import occasion_of, paper_content, read_shop
 
 ROOT = Path(__file__).parents[1]
 NAMES = tuple(path.stem for _, path in demo_visits())

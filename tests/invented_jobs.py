@@ -14,7 +14,7 @@ from valuation.jobs.recorded_job import event_value
 from valuation.record import Entry, by_field, first_id, value_text
 from valuation.record.card import card_text
 from valuation.record.job_card import card_columns, job_card, job_columns
-from valuation.service_visits import Shop
+from valuation.service.visits import Shop
 from valuation.store import entries, schema
 
 AT_ONCE = 1000

@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 import tempfile
+import time
 from pathlib import Path
 from shutil import which
 from uuid import uuid4
@@ -13,6 +14,21 @@ from uuid import uuid4
 import psycopg
 
 PORT = 5544
+
+READY = 0
+"""What `pg_isready` ends with where the server takes connections."""
+
+STARTS_WITHIN = 60.0
+"""How long the server may take [s]."""
+
+GUARD = """
+folder=$1; shift
+"$@" >>"$folder/log" 2>&1 &
+server=$!
+read -r _
+if [ -e "$folder/data/postmaster.pid" ]; then kill -QUIT $server; wait $server; rm -rf "$folder"; fi
+"""
+"""Runs the server until its standard input ends: whoever started it may die without a word, and leaves nothing."""
 
 
 def find_binaries() -> Path | None:
@@ -32,25 +48,48 @@ class PostgresServer:
         self.user = "postgres" if os.geteuid() == 0 else None
         if self.user:
             shutil.chown(self.folder, self.user)
+        self._guard: subprocess.Popen | None = None
         self._run("initdb", "-D", str(self.folder / "data"), "-A", "trust", "-U", "app", "--no-sync", "-E", "UTF8")
 
     def start(self) -> None:
         """Start it and wait until it answers."""
-        options = f"-p {PORT} -c listen_addresses='' -c unix_socket_directories={self.folder} -c max_connections=200"
-        log = str(self.folder / "log")
-        self._run("pg_ctl", "-D", str(self.folder / "data"), "-w", "-l", log, "-o", options, "start")
+        self._let_go()
+        settings = {"listen_addresses": "", "unix_socket_directories": self.folder, "max_connections": 200}
+        options = [word for name, value in settings.items() for word in ("-c", f"{name}={value}")]
+        server = [str(self.binaries / "postgres"), "-D", str(self.folder / "data"), "-p", str(PORT), *options]
+        self._guard = subprocess.Popen(
+            ["sh", "-c", GUARD, "sh", str(self.folder), *server],
+            stdin=subprocess.PIPE,
+            user=self.user,
+            cwd="/",
+            start_new_session=True,  # Ctrl-C is for the tests
+        )
+        end = time.monotonic() + STARTS_WITHIN
+        while self._status() != READY:
+            if time.monotonic() > end:
+                raise RuntimeError(f"the server did not answer: {(self.folder / 'log').read_text()}")
+            time.sleep(0.05)
 
     def stop(self, how: str = "fast") -> None:
         """Stop it; 'immediate' is as if the power had gone."""
         self._run("pg_ctl", "-D", str(self.folder / "data"), "-w", "-m", how, "stop")
+        self._let_go()
+
+    def _let_go(self) -> None:
+        """Let the guard of a server that has ended end too."""
+        if self._guard is not None:
+            self._guard.communicate()
+            self._guard = None
+
+    def _status(self) -> int:
+        """Return what the server says to a knock."""
+        knock = [str(self.binaries / "pg_isready"), "-q", "-h", str(self.folder), "-p", str(PORT)]
+        return subprocess.run(knock, check=False).returncode
 
     def remove(self) -> None:
         """Stop it if it runs, and remove its folder."""
-        try:
-            if (self.folder / "data" / "postmaster.pid").exists():
-                self.stop("immediate")
-        finally:
-            shutil.rmtree(self.folder)
+        self._let_go()
+        shutil.rmtree(self.folder, ignore_errors=True)  # the guard may have done it
 
     def new_database(self) -> str:
         """Return the address of an empty database."""

@@ -14,7 +14,7 @@ from valuation.core.rows import CheckRow, Tables
 from valuation.files.recorded_visit import from_visit
 from valuation.files.table_versions import make_own_copy
 from valuation.jobs.recorded_job import done_value, event_value
-from valuation.service_visits import Shop
+from valuation.service.visits import Shop
 
 
 def put_in(shop: Shop, simulated: Simulated) -> None:

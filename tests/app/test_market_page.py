@@ -17,7 +17,7 @@ from valuation.screens import shop
 from valuation.screens.market_chart import AXES
 from valuation.screens.safe import md
 from valuation.service import appraise, demo_visits, load_shop, read_visit_file
-from valuation.service_sales import DEMO, fit_kind, make_book, open_sales
+from valuation.service.sales import DEMO, fit_kind, make_book, open_sales
 
 UPRIGHT = 3
 TEXT = DEMO.read_text(encoding="utf-8")

@@ -14,8 +14,8 @@ from valuation.errors import StoreError
 from valuation.report.words import verdict_sentence
 from valuation.screens import shop
 from valuation.service import PACKAGED, appraise, load_shop
-from valuation.service_visits import Shop
-from valuation.service_written import Paper, fetch_paper, list_papers
+from valuation.service.visits import Shop
+from valuation.service.written import Paper, fetch_paper, list_papers
 
 RETIRES, KEEPS_PHOTOS = 2, 3
 """Numbers of invented pianos: one whose verdict is to retire it, one of the music school."""
@@ -67,8 +67,10 @@ def test_a_paper_is_made_kept_and_handed_out_under_its_number(page):
     assert "by Edda Rehlau · English · A4 · mm and N·m" in told(page)
     assert "It said: Retire. Nothing that it rests on has changed since." in told(page)
     page.run()
-    assert "is made and kept" not in told(page)
+    assert "is made and kept" in told(page)
     assert kept(page) == [paper]
+    choose(page, "what", "letter")
+    assert "is made and kept" not in told(page)
 
 
 def test_the_words_size_and_units_chosen_are_those_of_the_paper_and_of_the_next_one(page):

@@ -14,7 +14,7 @@ from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Finding, Reading
 from valuation.errors import Problem
 from valuation.screens import shop
-from valuation.service_visits import StoreError, finding_value
+from valuation.service.visits import StoreError, finding_value
 
 
 def opened(number: int) -> AppTest:

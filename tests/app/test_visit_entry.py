@@ -11,7 +11,7 @@ from streamlit.testing.v1 import AppTest
 from valuation.errors import Problem, StoreError
 from valuation.screens import shop
 from valuation.service import load_shop
-from valuation.service_visits import Shop
+from valuation.service.visits import Shop
 
 
 @pytest.fixture

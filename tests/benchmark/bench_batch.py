@@ -34,7 +34,7 @@ from valuation.core.outcomes import FIRST_STATE
 from valuation.core.rows import Tables
 from valuation.core.visit import Finding, Visit
 
-ROOT = Path(service.__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 TODAY = date(2026, 12, 31)
 DRAWS = 8192
 GOAL_SECONDS, GOAL_PIANOS, GOAL_RATIO = 60, 10_000, 2.0

@@ -31,7 +31,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from invented_jobs import fill
 
 from tests.endurance.databases import KINDS, empty_place
-from valuation.service_visits import open_shop
+from valuation.service.visits import open_shop
 
 ROOT = Path(__file__).resolve().parents[2]
 FEW = 500

@@ -25,7 +25,7 @@ from tests.endurance.databases import KINDS, empty_place
 from valuation import service
 from valuation.record import Entry, first_id, value_text
 from valuation.record.card import card_text
-from valuation.service_visits import Shop, open_shop
+from valuation.service.visits import Shop, open_shop
 from valuation.store import entries, schema
 
 START = datetime(2020, 1, 1, tzinfo=UTC)

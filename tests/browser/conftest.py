@@ -18,7 +18,7 @@ import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from valuation.service import demo_visits, load_shop, read_visit_file
-from valuation.service_visits import Shop, open_shop
+from valuation.service.visits import Shop, open_shop
 
 ROOT = Path(__file__).resolve().parents[2]
 ARGUMENTS = [

@@ -11,7 +11,7 @@ from test_client_browser import at_tablet_and_desk, faults_by_axe
 
 from valuation.report.words import verdict_sentence
 from valuation.service import appraise, demo_visits, load_shop, read_visit_file
-from valuation.service_written import fetch_paper, list_papers
+from valuation.service.written import fetch_paper, list_papers
 
 pytestmark = pytest.mark.browser
 every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)
@@ -71,13 +71,9 @@ def test_an_evaluation_is_made_and_downloaded_and_holds_the_verdict(visitor, sto
 def test_three_quick_clicks_make_one_paper(visitor, store):
     before = len(kept(store, PARLOUR))
     page = papers_of(visitor, PARLOUR)
-    button = page.locator("[class*='st-key-make_'] button")
-    button.dispatch_event("click")
-    page.wait_for_timeout(120)
-    for _ in range(2):
-        if button.is_visible():
-            button.dispatch_event("click")
-        page.wait_for_timeout(120)
+    page.locator("[class*='st-key-make_'] button").evaluate(
+        "button => [0, 120, 240].forEach(after => setTimeout(() => button.click(), after))"
+    )
     page.locator(".st-key-paper_made").wait_for()
     visitor.settle()
     assert len(kept(store, PARLOUR)) == before + 1

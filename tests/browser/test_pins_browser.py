@@ -40,12 +40,15 @@ def open_first_cell(visitor) -> None:
     grid.evaluate("e => e.scrollIntoView({block: 'center'})")
     visitor.page.wait_for_timeout(300)
     box = grid.locator("canvas").first.bounding_box()
-    visitor.page.mouse.click(box["x"] + 0.3 * box["width"], box["y"] + 66, delay=90)
-    visitor.page.wait_for_timeout(200)
+    for _ in range(5):  # a grid that has only just come does not hear a click yet
+        visitor.page.mouse.click(box["x"] + 0.3 * box["width"], box["y"] + 66, delay=90)
+        visitor.page.wait_for_timeout(500)
+        if grid.locator("#glide-cell-1-0[aria-selected=true]").count():
+            break
     visitor.page.keyboard.press("Enter")
-    visitor.page.wait_for_timeout(800)
+    visitor.page.locator("input.gdg-input").wait_for()
     visitor.page.keyboard.press("Escape")
-    visitor.page.wait_for_timeout(300)
+    visitor.page.locator("input.gdg-input").wait_for(state="detached")
 
 
 def type_down(visitor, numbers: list[int]) -> None:

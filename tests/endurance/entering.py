@@ -16,7 +16,7 @@ from datetime import UTC, datetime
 from uuid import uuid4
 
 from tests.made_photos import made_photo
-from valuation.service_visits import Shop, open_shop
+from valuation.service.visits import Shop, open_shop
 
 DEVICE = {"who": "Anna", "device": "tablet"}
 FIELDS = ("humidity", "story", "piano.year", "finding.plate_crack", "finding.pin_torque", "client.wishes")

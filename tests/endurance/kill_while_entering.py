@@ -30,7 +30,7 @@ from tests.endurance.databases import KINDS, empty_place, kill_server
 from tests.postgres_server import PostgresServer
 from valuation.record import heads, value_text
 from valuation.service import demo_visits
-from valuation.service_visits import Shop, open_shop
+from valuation.service.visits import Shop, open_shop
 
 ROOT = Path(__file__).resolve().parents[2]
 ONE_IN = 10

@@ -26,7 +26,7 @@ from uuid import uuid4
 
 from tests.endurance.databases import KINDS, empty_place
 from valuation.record import by_field, heads
-from valuation.service_visits import Shop, open_shop
+from valuation.service.visits import Shop, open_shop
 
 FIELDS = tuple(f"wish.field_{number}" for number in range(20))
 

@@ -19,7 +19,7 @@ from valuation.core.decide import Study
 from valuation.paper.plain_text import printable
 from valuation.report.document import Document, Facts, Points, Section, Words
 from valuation.report.occasion import Shop
-from valuation.service_papers import WRITTEN, print_paper, write_paper
+from valuation.service.papers import WRITTEN, print_paper, write_paper
 
 PIANO = "5_hardly_looked_at"
 SLOW = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -12,8 +12,8 @@ from made_photos import made_photo
 
 from valuation.errors import StoreError
 from valuation.service import load_shop
-from valuation.service_visits import open_shop
-from valuation.service_written import Wanted, make_paper
+from valuation.service.visits import open_shop
+from valuation.service.written import Wanted, make_paper
 from valuation.store.zip_in import ZipIn, opened
 
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)

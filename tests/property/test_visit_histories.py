@@ -16,7 +16,7 @@ from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.files import load_tables, parse_visit, write_visit
 from valuation.files.load import PACKAGED
-from valuation.files.recorded_visit import from_visit, to_visit
+from valuation.files.recorded_visit import from_visit, to_visit, visit_as_text, visit_of_text
 from valuation.record import (
     Entry,
     by_field,
@@ -174,6 +174,16 @@ def test_undo_and_its_undo_alternate_for_ever(values, turns):
 def test_any_visit_goes_through_its_fields_unchanged(tables, seed):
     visit = random_visit(tables, np.random.default_rng(seed))
     assert to_visit(entered(from_visit(visit)), tables).visit == in_order_of_the_walk(visit, tables)
+
+
+@few
+@given(seed=st.integers(0, 2**32 - 1))
+def test_any_visit_goes_through_the_text_that_is_kept_with_a_paper(tables, seed):
+    visit = to_visit(entered(from_visit(random_visit(tables, np.random.default_rng(seed)))), tables).visit
+    text = visit_as_text(visit)
+    assert text.isascii()
+    assert visit_of_text(text, tables) == (visit, {})
+    assert visit_as_text(visit_of_text(text, tables)[0]) == text
 
 
 @many

@@ -27,7 +27,7 @@ from valuation.cli import main
 from valuation.core.options import OPTIONS
 from valuation.errors import UserError
 
-ROOT = Path(service.__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "data_demo" / "visits"
 UPRIGHT = DEMO / "3_school_upright.toml"
 TODAY = date(2026, 12, 1)

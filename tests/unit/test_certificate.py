@@ -15,8 +15,8 @@ from valuation.jobs.recorded_job import to_recorded_job
 from valuation.record import Entry
 from valuation.report.document import as_text
 from valuation.report.occasion import Shop
-from valuation.service_certificate import certificate, last_check, miss_words, print_certificate, result_words
-from valuation.service_store import _DEMO_JOBS
+from valuation.service.certificate import certificate, last_check, miss_words, print_certificate, result_words
+from valuation.service.store import _DEMO_JOBS
 
 TODAY = date(2026, 12, 1)
 SHOP = Shop(name="Invented workshop", address=("Nowhere 1",), reach=("nobody@example.org",))

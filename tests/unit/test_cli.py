@@ -17,7 +17,7 @@ from valuation import __version__, service
 from valuation.cli import main
 from valuation.core.visit import Piano, Visit
 
-ROOT = Path(service.__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 UPRIGHT = ROOT / "data_demo" / "visits" / "3_school_upright.toml"
 LONG = "x" * 300
 FAST = ("--draws", "1024")

@@ -16,9 +16,9 @@ from sqlalchemy import text
 
 from valuation import service
 from valuation.cli import main
-from valuation.service_due import calendar, due_steps
-from valuation.service_job_files import COLUMNS, file_of
-from valuation.service_visits import Shop, open_shop
+from valuation.service.due import calendar, due_steps
+from valuation.service.job_files import COLUMNS, file_of
+from valuation.service.visits import Shop, open_shop
 
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
 ANNA = {"who": "Anna", "device": "tablet", "now": NOW}

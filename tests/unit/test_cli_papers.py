@@ -11,7 +11,7 @@ from PIL import Image
 from printed import read_back
 
 from valuation.cli import main
-from valuation.service_papers import WRITTEN
+from valuation.service.papers import WRITTEN
 
 ROOT = Path(__file__).parents[2]
 HEIRLOOM = str(ROOT / "data_demo" / "visits" / "6_heirloom.toml")

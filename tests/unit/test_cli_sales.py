@@ -23,9 +23,9 @@ from valuation.core.visit import Piano, Range
 from valuation.report.trace import rows_behind
 from valuation.report.words import weight_sentence
 from valuation.sales import Sale, cells_of, compare, require_sales, write_sales
-from valuation.service_sales import DEMO, check_row, fit_kind, look_at_market, make_book, open_sales
+from valuation.service.sales import DEMO, check_row, fit_kind, look_at_market, make_book, open_sales
 
-ROOT = Path(service.__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 VISITS = ROOT / "data_demo" / "visits"
 UPRIGHT, GRAND = VISITS / "3_school_upright.toml", VISITS / "1_fine_old_grand.toml"
 FAST = ("--draws", "1024")

@@ -10,7 +10,7 @@ from valuation.screens import shop
 from valuation.screens.recorded import clock_words, value_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, device, who
-from valuation.service_visits import StoreError
+from valuation.service.visits import StoreError
 
 
 def settle(draft: Draft, field: str, book: Tables) -> None:

@@ -16,7 +16,7 @@ from valuation.files.visit_values import AnswerError, read_quantity
 from valuation.language import say
 from valuation.report.format import shown_unit, typed_numeral
 from valuation.service import read_visit_text
-from valuation.service_visits import from_visit
+from valuation.service.visits import from_visit
 
 _IN_FILE = {"piano.size_mm": "piano.size"}
 """Facts that have another name in a visit file than in the store."""

@@ -17,7 +17,7 @@ from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, clear_the_table, current, device, enter_as, enter_on, put_on_the_table, who
 from valuation.service import Appraisal, NotInForce, Study, UserError
-from valuation.service_visits import Shop, StoreError
+from valuation.service.visits import Shop, StoreError
 
 FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"

@@ -16,7 +16,7 @@ from valuation.report.format import exact, low_to_high, money, number, of_100
 from valuation.report.labels import option_name, with_capital
 from valuation.screens import marks
 from valuation.screens.job_words import reason_words
-from valuation.service_outcomes import Happened, OpenChance
+from valuation.service.outcomes import Happened, OpenChance
 
 _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")
 _MOST_OPEN = 25

@@ -18,7 +18,7 @@ from valuation.screens import marks, shop
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.screens.typed_readings import place_name, read_run, run_text
-from valuation.service_certificate import (
+from valuation.service.certificate import (
     ABSENT,
     AFTER,
     BEFORE,
@@ -32,8 +32,8 @@ from valuation.service_certificate import (
     result_words,
     standard_words,
 )
-from valuation.service_jobs import RecordedJob
-from valuation.service_papers import PAPERS
+from valuation.service.jobs import RecordedJob
+from valuation.service.papers import PAPERS
 
 _MOST_MISSES = 40
 
@@ -218,7 +218,7 @@ def _page_for_the_client(draft: Draft, job: RecordedJob, book: Tables) -> None:
 
 def _printed(draft: Draft, job: RecordedJob, book: Tables, size: str) -> bytes:
     shop.speak_as_chosen()  # it is made after the page, in a thread that has chosen no language
-    from valuation.service_paper_parts import shop_facts  # here, not above: only the page as PDF needs it
+    from valuation.service.paper_parts import shop_facts  # here, not above: only the page as PDF needs it
 
     facts = shop_facts(draft.store, demo=draft.demo)
     content = certificate(job, draft.visit, book, shop=facts, written_on=shop.today(), system=draft.system)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation import service_due
 from valuation.core.rows import Tables
 from valuation.language import say
 from valuation.screens import shop
-from valuation.service_job_files import ENDINGS, file_of
-from valuation.service_visits import Shop
+from valuation.service import due as service_due
+from valuation.service.job_files import ENDINGS, file_of
+from valuation.service.visits import Shop
 
 _TYPES = {
     ".csv": "text/csv",

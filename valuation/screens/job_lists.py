@@ -7,15 +7,15 @@ from datetime import date
 
 import streamlit as st
 
-from valuation import service_jobs
 from valuation.core.rows import Tables
 from valuation.language import say, say_many
 from valuation.report.labels import listed, short_day
 from valuation.screens import frame, job_moves
 from valuation.screens.safe import md
 from valuation.screens.state import fill, put_on_the_table
-from valuation.service_jobs import JobLine
-from valuation.service_visits import Shop
+from valuation.service import jobs as service_jobs
+from valuation.service.jobs import JobLine
+from valuation.service.visits import Shop
 
 IN_A_LANE = 4
 """Cards shown in each lane of the board; the rest is one tap away, as rows."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from valuation import service_jobs
 from valuation.core.rows import Tables
 from valuation.errors import UserError
 from valuation.language import say
 from valuation.screens import frame, shop
 from valuation.screens.state import device, fill, held, look_at, who
-from valuation.service_jobs import JobLine
-from valuation.service_visits import Entry, Shop
+from valuation.service import jobs as service_jobs
+from valuation.service.jobs import JobLine
+from valuation.service.visits import Entry, Shop
 
 _SAID = "jobs_said"
 

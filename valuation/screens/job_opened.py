@@ -13,7 +13,7 @@ from valuation.screens import clashes, frame
 from valuation.screens.photos import photo_fields
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
-from valuation.service_jobs import AFTER_PHOTOS, BEFORE_PHOTOS, ORIGINAL, RecordedJob
+from valuation.service.jobs import AFTER_PHOTOS, BEFORE_PHOTOS, ORIGINAL, RecordedJob
 
 _NOT_OPENED = "not opened"
 

@@ -6,7 +6,6 @@ from datetime import date
 
 import streamlit as st
 
-from valuation import service_jobs
 from valuation.core.rows import Tables
 from valuation.errors import UserError
 from valuation.language import later, say
@@ -20,7 +19,8 @@ from valuation.screens.job_words import reason_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import NotInForce
-from valuation.service_jobs import RecordedJob
+from valuation.service import jobs as service_jobs
+from valuation.service.jobs import RecordedJob
 
 _OTHER = "other"
 _REFERRED = {"yes": later("yes"), "no": later("no"), "": later("nobody asked")}

@@ -17,7 +17,7 @@ from valuation.screens import marks, shop
 from valuation.screens.job_words import job_value_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
-from valuation.service_jobs import RecordedJob
+from valuation.service.jobs import RecordedJob
 
 _NUMBER = re.compile(r"\d+(\.\d+)?|\.\d+")
 _MOST_HOURS = 1000.0

@@ -10,7 +10,7 @@ from valuation.learn import Change, Proposal
 from valuation.report.format import money, number, percent
 from valuation.report.labels import in_sentence, listed, option_name, with_capital
 from valuation.screens import marks
-from valuation.service_lessons import Effect, Lessons
+from valuation.service.lessons import Effect, Lessons
 
 _WORK = {
     "access": later("getting at things"),

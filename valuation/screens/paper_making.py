@@ -15,7 +15,7 @@ from valuation.screens.pages.verdict import prices_from
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, who
 from valuation.service import NotInForce, UserError
-from valuation.service_written import BySales, Paper, Wanted, fetch_paper, list_papers, make_paper
+from valuation.service.written import BySales, Paper, Wanted, fetch_paper, list_papers, make_paper
 
 
 def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
@@ -35,7 +35,7 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
     request = _request(draft, wanted, papers)
     # the key goes with the request: a second click on a button that has done its work finds nothing to do
     if not st.button(label, key=draft.key(f"make_{wanted.what}_{request[:12]}"), type="primary"):
-        _just_made(draft, papers)
+        _just_made(draft, wanted.what, papers)
         return
     try:
         with st.spinner(say("The paper is being made …")):
@@ -52,10 +52,9 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
         st.rerun()  # so that the button is the next paper's at once
 
 
-def _just_made(draft: Draft, papers: Sequence[Paper]) -> None:
-    """Hand out the paper that was made last, once."""
-    paper = next((paper for paper in papers if paper.id == draft.made), None)
-    draft.made = ""
+def _just_made(draft: Draft, what: str, papers: Sequence[Paper]) -> None:
+    """Hand out the paper that was made last on this device, as long as no other one is asked for."""
+    paper = next((paper for paper in papers if paper.id == draft.made and paper.what == what), None)
     if paper is not None:
         with st.container(border=True, key="paper_made"):
             st.markdown(
@@ -70,7 +69,7 @@ def as_pdf(draft: Draft, what: str, label: str) -> None:
     Parameters
     ----------
     what : str
-        One of `valuation.service_written.WRITTEN`.
+        One of `valuation.service.written.WRITTEN`.
     label : str
         What the button says.
     """

@@ -15,8 +15,8 @@ from valuation.screens.recorded import field_words
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.service import NotInForce, UserError
-from valuation.service_moved import ChangedRow, Compared, paper_today
-from valuation.service_written import Paper
+from valuation.service.moved import ChangedRow, Compared, paper_today
+from valuation.service.written import Paper
 
 _MOST_ROWS = 40
 _HOW = {"new": later("a new row"), "gone": later("the row is gone"), "changed": later("changed")}

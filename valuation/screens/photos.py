@@ -9,7 +9,7 @@ from valuation.language import say
 from valuation.screens import shop
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, device, held, who
-from valuation.service_visits import PHOTO_ENDINGS, PHOTO_MOST_BYTES, Photo
+from valuation.service.visits import PHOTO_ENDINGS, PHOTO_MOST_BYTES, Photo
 
 _ACROSS = 4
 

@@ -17,7 +17,7 @@ from valuation.sales.words import duplicate_words, exact, sale_words
 from valuation.screens import marks, shop
 from valuation.screens.safe import md
 from valuation.screens.state import Draft
-from valuation.service_sales import SalesBook, check_row, make_book
+from valuation.service.sales import SalesBook, check_row, make_book
 
 _NEW = later("A new sale")
 _AT_ONCE = 20
@@ -162,6 +162,6 @@ def take_along(draft: Draft, sales: SalesBook) -> None:
             (".xlsx", say("Sales, as XLSX"), "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
         ):
             st.download_button(
-                name, to_bytes(sales.sales, suffix), f"{stem}{suffix}", kind,
+                name, lambda suffix=suffix: to_bytes(sales.sales, suffix), f"{stem}{suffix}", kind,
                 key=draft.key(f"sales_out{suffix}"), on_click="ignore",
             )  # fmt: skip

@@ -12,7 +12,7 @@ from valuation.sales.words import duplicate_words
 from valuation.screens import frame, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
-from valuation.service_sales import DEMO, SalesBook, make_book, open_sales, parse_index_bytes, read_sales_bytes
+from valuation.service.sales import DEMO, SalesBook, make_book, open_sales, parse_index_bytes, read_sales_bytes
 
 _DEMO, _OWN, _FILE = later("The invented sales"), later("The shop's own file"), later("A file of yours")
 

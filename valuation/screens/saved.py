@@ -10,7 +10,7 @@ from valuation.screens import shop
 from valuation.screens.recorded import clock_words, field_words, value_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, current, device
-from valuation.service_visits import StoreError
+from valuation.service.visits import StoreError
 
 _LOOK_EVERY_S = 15.0
 

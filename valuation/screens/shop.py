@@ -18,12 +18,12 @@ from valuation.core.visit import Visit
 from valuation.files.table_versions import OWN
 from valuation.language import ENGLISH, LANGUAGES, speak
 from valuation.service import Appraisal, Study, load_shop, report
-from valuation.service_visits import Shop, StoreError, open_shop
+from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
-    from valuation.service_lessons import Lessons
-    from valuation.service_outcomes import Happened
-    from valuation.service_sales import Fit, SalesBook
+    from valuation.service.lessons import Lessons
+    from valuation.service.outcomes import Happened
+    from valuation.service.sales import Fit, SalesBook
 
 TABLES_FOLDER = "VALUATION_TABLES"
 """Environment variable that names the shop's own folder of tables."""
@@ -158,7 +158,7 @@ def _appraisal(
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _fit(_sales: SalesBook, _visit: Visit, _book: Tables, _curved: bool, key: str) -> Fit:  # noqa: ARG001
     # here, not above: a page without sales needs none of it
-    from valuation.service_sales import fit_kind
+    from valuation.service.sales import fit_kind
 
     return fit_kind(_sales, _book, _visit.piano.kind, _visit.on, curved=_curved)
 
@@ -166,21 +166,21 @@ def _fit(_sales: SalesBook, _visit: Visit, _book: Tables, _curved: bool, key: st
 def what_happened(opened: Shop, book: Tables) -> Happened:
     """Return what happened to all evaluations up to today; worked out anew after any entry."""
     # here, not above: other pages need none of it
-    from valuation.service_outcomes import marked
+    from valuation.service.outcomes import marked
 
     return _happened(opened, book, key=f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()}")
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _happened(_opened: Shop, _book: Tables, key: str) -> Happened:  # noqa: ARG001
-    from valuation.service_outcomes import happened
+    from valuation.service.outcomes import happened
 
     return happened(_opened, _book, on=today())
 
 
 def lessons_of(opened: Shop, book: Tables) -> tuple[Lessons, bool]:
     """Return what there is to learn, worked out anew after any entry; and whether it is from invented evaluations."""
-    from valuation.service_outcomes import marked, only_invented
+    from valuation.service.outcomes import marked, only_invented
 
     invented = only_invented(opened)
     folder = own_folder()
@@ -190,6 +190,6 @@ def lessons_of(opened: Shop, book: Tables) -> tuple[Lessons, bool]:
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _lessons(_opened: Shop, _book: Tables, _folder: Path | None, _invented: bool, key: str) -> Lessons:  # noqa: ARG001
-    from valuation.service_lessons import lessons
+    from valuation.service.lessons import lessons
 
     return lessons(_opened, _book, _folder, on=today(), demo=_invented)

@@ -17,7 +17,7 @@ import streamlit as st
 from valuation.core.rows import CheckRow, Level, Tables
 from valuation.core.visit import Finding, Visit
 from valuation.screens import shop
-from valuation.service_visits import (
+from valuation.service.visits import (
     Entry,
     Photo,
     RecordedVisit,
@@ -29,7 +29,7 @@ from valuation.service_visits import (
 )
 
 if TYPE_CHECKING:
-    from valuation.service_sales import SalesBook  # loaded with the first sales, not with every page
+    from valuation.service.sales import SalesBook  # loaded with the first sales, not with every page
 
 _KEY = "draft"
 _WHO, _DEVICE = "who", "device"
@@ -90,7 +90,7 @@ class Draft:
     said : str
         What was done last and is told once.
     made : str
-        Id of the paper that was made last, which is handed out once more beside its button.
+        Id of the paper that was made last, which is handed out beside its button.
     """
 
     id: str

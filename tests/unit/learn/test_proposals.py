@@ -20,7 +20,7 @@ from valuation.learn.condition_tables import learn_condition
 from valuation.learn.hours import learn_hours
 from valuation.learn.proposals import LEARNED, propose_condition, propose_hours
 from valuation.learn.taken_in import before_learning, with_proposals
-from valuation.service_learning import take_in
+from valuation.service.learning import take_in
 
 DAY = date(2026, 6, 1)
 OLD = Piano(kind="grand", year=1920)

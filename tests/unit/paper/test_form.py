@@ -11,7 +11,7 @@ from valuation.core.rows import PLACES, Tables
 from valuation.language import speaking
 from valuation.report.inspection_form import form_order, inspection_form
 from valuation.service import load_shop
-from valuation.service_papers import print_form
+from valuation.service.papers import print_form
 
 KINDS = ("upright", "grand")
 

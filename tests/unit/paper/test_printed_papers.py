@@ -13,7 +13,7 @@ from printed import plain, read_back
 
 from valuation.report.document import Grid
 from valuation.report.words import clarity_sentence, verdict_sentence
-from valuation.service_papers import WRITTEN, Picture, write_paper
+from valuation.service.papers import WRITTEN, Picture, write_paper
 
 
 def paper_of(name: str, what: str = "evaluation", **terms) -> bytes:

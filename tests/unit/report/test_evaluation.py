@@ -18,7 +18,7 @@ from valuation.report.format import exact, money_range
 from valuation.report.labels import plain_day
 from valuation.report.ways import ROWS
 from valuation.report.wishes import Wishes
-from valuation.service_papers import occasion_of, paper_content
+from valuation.service.papers import occasion_of, paper_content
 
 IN_SHORT = "What each way costs, and the good years you get"
 

@@ -11,7 +11,7 @@ from demo_pianos import NAMES, WRITTEN_ON, appraisal_of, content_of, demo_shop, 
 from valuation.core.decide import Study
 from valuation.report.document import Signatures, as_text
 from valuation.report.words import verdict_sentence
-from valuation.service_papers import occasion_of, paper_content
+from valuation.service.papers import occasion_of, paper_content
 
 
 @pytest.mark.parametrize("name", NAMES)

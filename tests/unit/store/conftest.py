@@ -9,7 +9,7 @@ import pytest
 
 from valuation import service
 from valuation.core.rows import Tables
-from valuation.service_visits import Shop, open_shop
+from valuation.service.visits import Shop, open_shop
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)

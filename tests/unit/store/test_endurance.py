@@ -11,7 +11,7 @@ import pytest
 from tests.endurance import kill_while_entering
 from tests.endurance.kill_while_entering import Ledger
 from tests.endurance.many_devices import Count, Work, check, together
-from valuation.service_visits import open_shop
+from valuation.service.visits import open_shop
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)

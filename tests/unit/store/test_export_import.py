@@ -14,8 +14,8 @@ from made_photos import made_photo, telling
 
 from valuation import service
 from valuation.errors import StoreError
-from valuation.service_visits import ImportReport, Shop, open_shop
-from valuation.service_written import Paper, Wanted, fetch_paper, list_papers, make_paper, paper_again
+from valuation.service.visits import ImportReport, Shop, open_shop
+from valuation.service.written import Paper, Wanted, fetch_paper, list_papers, make_paper, paper_again
 from valuation.store import zip_format as form
 
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
@@ -390,8 +390,13 @@ def test_what_was_changed_after_it_was_made_is_refused_whole(exported, other, tm
 
 @pytest.mark.parametrize("version", range(1, NEXT))
 def test_an_export_of_every_older_version_is_taken_in(exported, other, tmp_path, version):
-    older = remade(exported, tmp_path / "older.zip", in_json("manifest", version=version))
-    assert other.import_zip(older, now=NOW).visits_new == 9
+    def change(files: dict[str, bytes]) -> None:
+        in_json("manifest", version=version)(files)
+        for path in [path for path in files if "/" in path]:
+            if not any(sort.fullmatch(path) for sort in form.HOLDS[version]):
+                del files[path]  # there was no such thing then
+
+    assert other.import_zip(remade(exported, tmp_path / "older.zip", change), now=NOW).visits_new == 9
 
 
 def test_an_entry_that_contradicts_one_that_is_here_is_refused_whole(full, tables, tmp_path):

@@ -22,7 +22,7 @@ from sqlalchemy import event
 from sqlalchemy.exc import DBAPIError
 
 from valuation.errors import StoreError
-from valuation.service_visits import Shop, open_shop
+from valuation.service.visits import Shop, open_shop
 from valuation.store import connect
 from valuation.store.faults import message_of
 

@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from valuation import service, service_due, service_jobs
+from valuation import service
 from valuation.errors import VisitError
-from valuation.service_visits import Shop
+from valuation.service import due as service_due
+from valuation.service import jobs as service_jobs
+from valuation.service.visits import Shop
 from valuation.store import schema
 
 TODAY = date(2026, 12, 1)
@@ -84,7 +86,7 @@ def test_two_devices_that_merge_agree_on_the_stage(shop, visit, tables, tmp_path
 
 
 def service_visits_shop(folder) -> Shop:
-    from valuation.service_visits import open_shop
+    from valuation.service.visits import open_shop
 
     return open_shop({"VALUATION_DATA": str(folder), "DATABASE_URL": ""}, TODAY, with_demo=False)
 

@@ -14,8 +14,8 @@ from simulated_store import put_in, write_believed
 from valuation.errors import TableError, UserError
 from valuation.learn import LEARNED
 from valuation.service import load_shop
-from valuation.service_lessons import effects, go_back, lessons, make_own_copy, own_tables, take_chosen, versions
-from valuation.service_visits import Shop, open_shop
+from valuation.service.lessons import effects, go_back, lessons, make_own_copy, own_tables, take_chosen, versions
+from valuation.service.visits import Shop, open_shop
 
 NOW = datetime(2026, 6, 1, 10, tzinfo=UTC)
 

@@ -20,8 +20,8 @@ from sqlalchemy import MetaData, create_engine, insert, text
 
 from valuation import service
 from valuation.errors import StoreError, TableError
-from valuation.service_visits import Shop, open_shop
-from valuation.service_written import Wanted, fetch_paper, list_papers, make_paper, paper_again
+from valuation.service.visits import Shop, open_shop
+from valuation.service.written import Wanted, fetch_paper, list_papers, make_paper, paper_again
 from valuation.store import migrate, schema
 from valuation.store.connect import open_store
 

@@ -7,8 +7,8 @@ from datetime import UTC, date, datetime
 import pytest
 from invented_jobs import fill
 
-from valuation import service_jobs
-from valuation.service_outcomes import happened, jobs_in, marked, only_invented, work_coming
+from valuation.service import jobs as service_jobs
+from valuation.service.outcomes import happened, jobs_in, marked, only_invented, work_coming
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)

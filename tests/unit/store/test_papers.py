@@ -22,10 +22,10 @@ from valuation.errors import StoreError, UserError
 from valuation.files.load import PACKAGED
 from valuation.report.format import exact
 from valuation.report.words import verdict_sentence
-from valuation.service_moved import paper_today
-from valuation.service_papers import WRITTEN
-from valuation.service_visits import Shop
-from valuation.service_written import (
+from valuation.service.moved import paper_today
+from valuation.service.papers import WRITTEN
+from valuation.service.visits import Shop
+from valuation.service.written import (
     BySales,
     Paper,
     Wanted,
@@ -304,7 +304,7 @@ def test_a_quotation_is_for_the_way_asked_for_and_its_sum_stands_in_it(shop, mak
 
 
 def test_where_no_way_has_any_work_nothing_can_be_quoted(shop, piano, make, monkeypatch):
-    monkeypatch.setattr("valuation.service_paper_parts.report", _without_lines(service.report))
+    monkeypatch.setattr("valuation.service.paper_parts.report", _without_lines(service.report))
     with pytest.raises(UserError, match="There is no work in any of the ways forward"):
         make("quotation")
 

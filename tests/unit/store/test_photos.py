@@ -9,7 +9,7 @@ import pytest
 from made_photos import made_photo, telling
 
 from valuation.errors import StoreError, VisitError
-from valuation.service_visits import LostPhoto, Shop
+from valuation.service.visits import LostPhoto, Shop
 
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
 ANNA = {"who": "Anna", "device": "tablet", "now": NOW}

@@ -11,7 +11,7 @@ import pytest
 
 from valuation import service
 from valuation.errors import StoreError, UserError, VisitError
-from valuation.service_visits import SORTS, open_shop
+from valuation.service.visits import SORTS, open_shop
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)

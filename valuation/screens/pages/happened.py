@@ -10,8 +10,8 @@ from valuation.report.format import exact, of_100, typed_numeral
 from valuation.screens import frame, happened_charts, happened_tables, marks, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import fill, held
-from valuation.service_outcomes import CAPACITY, Happened, work_coming
-from valuation.service_visits import Shop
+from valuation.service.outcomes import CAPACITY, Happened, work_coming
+from valuation.service.visits import Shop
 
 _PARTS = {
     "way": later("How far they get"),

@@ -99,7 +99,7 @@ def _onward(draft: Draft, book: Tables) -> None:
         if st.button(say("Check next"), key="to_check_next"):
             frame.go(frame.NEXT)
         st.download_button(
-            say("Download the visit file"), write_visit_text(draft.visit, book), f"{draft.name}.toml",
+            say("Download the visit file"), lambda: write_visit_text(draft.visit, book), f"{draft.name}.toml",
             "application/toml", key="keep_visit", on_click="ignore",
         )  # fmt: skip
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation import service_jobs
 from valuation.core.rows import Tables
 from valuation.language import later, say
 from valuation.screens import frame, job_check, job_opened, job_way, job_work, shop
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft
+from valuation.service import jobs as service_jobs
 
 _PARTS = {
     "way": later("Its way"),

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation import service_jobs
 from valuation.core.rows import Tables
 from valuation.language import later, say, say_many
 from valuation.screens import frame, job_files, job_lists, job_moves, shop
 from valuation.screens.safe import md
 from valuation.screens.state import fill, held
-from valuation.service_visits import Shop
+from valuation.service import jobs as service_jobs
+from valuation.service.visits import Shop
 
 _PAGE = 20
 _MANY = 1000

@@ -16,7 +16,7 @@ from valuation.screens.recorded import clock_words
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import fill, held
 from valuation.service import UserError
-from valuation.service_lessons import (
+from valuation.service.lessons import (
     Lessons,
     Version,
     effects,
@@ -26,7 +26,7 @@ from valuation.service_lessons import (
     take_chosen,
     versions,
 )
-from valuation.service_visits import Shop
+from valuation.service.visits import Shop
 
 _ASKED, _SEEN, _SAID, _CHOSEN = "lessons_asked", "lessons_seen", "lessons_said", "lessons_chosen"
 

@@ -38,7 +38,7 @@ from valuation.screens.sales_form import edit_sale, table_of_sales, take_along
 from valuation.screens.sales_source import choose_sales
 from valuation.screens.state import Draft, fill, held
 from valuation.service import NotInForce
-from valuation.service_sales import Fit, Market, SalesBook, look_at_market, make_book
+from valuation.service.sales import Fit, Market, SalesBook, look_at_market, make_book
 
 _HERE = f"{frame.FOLDER}/market.py"
 _NO_SALES = make_book(later("sales entered here"), (), PriceIndex())

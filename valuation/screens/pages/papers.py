@@ -21,8 +21,8 @@ from valuation.screens.paper_making import hand_out, make_here, refused
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held
 from valuation.service import UserError
-from valuation.service_papers import print_form
-from valuation.service_written import (
+from valuation.service.papers import print_form
+from valuation.service.written import (
     PAPERS,
     WRITTEN,
     Paper,

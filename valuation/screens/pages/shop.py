@@ -11,7 +11,7 @@ from valuation.language import LANGUAGES, later, say, say_many
 from valuation.screens import frame, shop
 from valuation.screens.safe import md
 from valuation.screens.state import enter_as, held, who
-from valuation.service_visits import ImportReport, Shop, UserError
+from valuation.service.visits import ImportReport, Shop, UserError
 
 _UNITS = {"metric": later("mm and N·m"), "imperial": later("inches and in-lb")}
 _SHOP_FACTS = {

@@ -179,23 +179,24 @@ def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
     if st.button(say("Papers for the client"), key="to_papers"):
         frame.go(frame.PAPERS)
     stem = draft.name
-    changes = hand_changes_shown.sentences(draft, found)
+    # files are handed over when asked for: one made beforehand is gone when the next tap draws the page anew
+    text = one_page(found, draft.visit, prices_from(draft, book), hand_changes_shown.sentences(draft, found))
     with st.container(horizontal=True):
         st.download_button(
             say("One page, as text"),
-            one_page(found, draft.visit, prices_from(draft, book), changes),
+            lambda: text,
             f"{stem}.txt",
             "text/plain",
             key="take_page",
             on_click="ignore",
         )
         st.download_button(
-            say("Visit file"), write_visit_text(draft.visit, book), f"{stem}.toml", "application/toml",
+            say("Visit file"), lambda: write_visit_text(draft.visit, book), f"{stem}.toml", "application/toml",
             key="take_visit", on_click="ignore",
         )  # fmt: skip
         st.download_button(
             say("Everything, as JSON"),
-            to_json(found),
+            lambda: to_json(found),
             f"{stem}.json",
             "application/json",
             key="take_json",

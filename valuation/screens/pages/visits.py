@@ -13,7 +13,7 @@ from valuation.screens.job_moves import stage_name
 from valuation.screens.safe import md
 from valuation.screens.state import device, enter_as, fill, held, put_on_the_table, who
 from valuation.service import NotInForce, UserError, read_visit_bytes
-from valuation.service_visits import Card, Shop
+from valuation.service.visits import Card, Shop
 
 _PAGE = 20
 _SORTS = {"changed": later("Last changed"), "day": later("Day of the visit"), "title": later("Name")}

@@ -56,7 +56,7 @@ __all__ = [
 DRAWS = tuple(2**k for k in range(SMALLEST.bit_length() - 1, LARGEST.bit_length()))
 """Numbers of draws to choose from."""
 
-DEMO = Path(__file__).resolve().parents[1] / "data_demo" / "visits"
+DEMO = Path(__file__).resolve().parents[2] / "data_demo" / "visits"
 """The visit files of the invented workshop."""
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from valuation import service
-from valuation.cli_options import a_path, examples, language_option, tables_option
+from valuation.cli.options import a_path, examples, language_option, tables_option
 from valuation.errors import Problem, UserError
 
 
@@ -29,8 +29,8 @@ def export_jobs(file: Path) -> None:
     FILE ends in .csv, .xlsx or .parquet; an existing file is replaced. No cell is a formula. The columns are those of
     the view 'evaluations' in the database; the README describes them.
     """
-    from valuation.service_job_files import write_file
-    from valuation.service_visits import open_shop
+    from valuation.service.job_files import write_file
+    from valuation.service.visits import open_shop
 
     shop = open_shop(os.environ, datetime.now().astimezone().date())
     try:
@@ -50,8 +50,8 @@ def write_calendar(file: Path, folder: Path | None) -> None:
     Read in again later it replaces what was there; nothing stands twice. An existing file is replaced.
     """
     from valuation.language import say
-    from valuation.service_due import calendar
-    from valuation.service_visits import open_shop
+    from valuation.service.due import calendar
+    from valuation.service.visits import open_shop
 
     if file.suffix.lower() != ".ics":
         raise UserError([Problem(file.name, 0, "", "a calendar is written as .ics; give it such an ending")])

@@ -9,8 +9,8 @@ from datetime import date, datetime
 from valuation.core.rows import Tables
 from valuation.jobs.calendar import calendar_of
 from valuation.jobs.follow_ups import FollowUp, follow_ups
-from valuation.service_jobs import known_of
-from valuation.service_visits import Shop
+from valuation.service.jobs import known_of
+from valuation.service.visits import Shop
 from valuation.store import job_lines
 
 

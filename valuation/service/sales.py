@@ -55,7 +55,7 @@ __all__ = [
     "write_sales",
 ]
 
-DEMO = Path(__file__).resolve().parents[1] / "data_demo" / "sales" / "sales.csv"
+DEMO = Path(__file__).resolve().parents[2] / "data_demo" / "sales" / "sales.csv"
 """The sales of the invented market."""
 
 INDEX_NAME = "price_index.csv"

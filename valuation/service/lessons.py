@@ -43,8 +43,8 @@ from valuation.learn import (
     with_proposals,
 )
 from valuation.record import by_visit
-from valuation.service_learning import take_in
-from valuation.service_visits import Shop
+from valuation.service.learning import take_in
+from valuation.service.visits import Shop
 from valuation.store import job_lines
 
 __all__ = [

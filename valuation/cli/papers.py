@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from valuation import service
-from valuation.cli_options import (
+from valuation.cli.options import (
     LANGUAGE,
     a_path,
     curved_option,
@@ -21,12 +21,12 @@ from valuation.cli_options import (
     tables_option,
     today,
 )
-from valuation.cli_sales import prices_of
+from valuation.cli.sales import prices_of
 from valuation.core.decide import Study
 from valuation.core.rows import KINDS, Tables
 from valuation.errors import Problem, UserError
 from valuation.language import LANGUAGES, speaking
-from valuation.service_papers import PAPERS, WRITTEN, Picture, Shop, Wishes, print_form, read_shop, write_paper
+from valuation.service.papers import PAPERS, WRITTEN, Picture, Shop, Wishes, print_form, read_shop, write_paper
 
 paper_option = click.option(
     "--paper", type=click.Choice(PAPERS), default="a4", show_default=True, help="Size of paper."

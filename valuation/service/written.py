@@ -17,7 +17,7 @@ from valuation.files.kept_tables import files_of, tables_of
 from valuation.language import say
 from valuation.record import Paper, one_line, plain_value, why_not_paper
 from valuation.report.moved import figures_of
-from valuation.service_paper_parts import (
+from valuation.service.paper_parts import (
     PAPERS,
     SHOP_FACTS,
     WRITTEN,
@@ -31,7 +31,7 @@ from valuation.service_paper_parts import (
     shop_facts,
     worked_out,
 )
-from valuation.service_visits import Shop as Store
+from valuation.service.visits import Shop as Store
 from valuation.store import papers
 
 __all__ = [

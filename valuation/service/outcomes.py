@@ -45,8 +45,8 @@ from valuation.learn import (
 from valuation.learn.carry import SHOWN
 from valuation.record import by_visit
 from valuation.record.job_card import DONE, EVENT, TRUTH
-from valuation.service_jobs import Known, known_of
-from valuation.service_visits import Shop
+from valuation.service.jobs import Known, known_of
+from valuation.service.visits import Shop
 from valuation.store import job_lines
 
 __all__ = [

@@ -14,7 +14,7 @@ from typing import Any
 
 from valuation.errors import Problem, UserError
 from valuation.sales.plain_cells import guarded, is_formula
-from valuation.service_visits import Shop
+from valuation.service.visits import Shop
 from valuation.store import job_lines
 
 __all__ = ["COLUMNS", "ENDINGS", "file_of", "write_file"]

@@ -25,8 +25,8 @@ from valuation.report.labels import in_sentence, option_name
 from valuation.report.quotation import option_to_quote
 from valuation.report.wishes import from_json, wishes_in
 from valuation.report.wishes import to_json as wishes_to_json
-from valuation.service_papers import PAPERS, WRITTEN, Picture, Shop, read_shop, write_paper
-from valuation.service_visits import Shop as Store
+from valuation.service.papers import PAPERS, WRITTEN, Picture, Shop, read_shop, write_paper
+from valuation.service.visits import Shop as Store
 
 SHOP_FACTS = {
     "shop.name": "name",
@@ -40,7 +40,7 @@ SHOP_FACTS = {
 """Setting of the store -> what it is on a paper."""
 
 _LINES = ("name", "town", "fee")
-_DEMO_SHOP = Path(__file__).resolve().parents[1] / "data_demo" / "shop.toml"
+_DEMO_SHOP = Path(__file__).resolve().parents[2] / "data_demo" / "shop.toml"
 _PIN, _REASON = "pin.", "reason."
 _WITH_PHOTOS = "evaluation"
 _OF_THE_JOB = "job_"
@@ -158,7 +158,7 @@ def begun(
     Parameters
     ----------
     store, recorded, wanted, tables, by_sales
-        As for `valuation.service_written.make_paper`.
+        As for `valuation.service.written.make_paper`.
     **told
         Of the paper: id, made_by, made_at, written_on.
     """

@@ -1,6 +1,6 @@
 """What can be done with jobs: lists, and the way from evaluation to finished job; `service_due` tells what is due.
 
-Beside `valuation.service_visits`, whose `Shop` holds the store: a job is entered as entries of its visit. Never reads
+Beside `valuation.service.visits`, whose `Shop` holds the store: a job is entered as entries of its visit. Never reads
 the clock.
 """
 
@@ -23,7 +23,7 @@ from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage
 from valuation.jobs.told import agreed_value, evaluation_of, told_value
 from valuation.record import Entry
 from valuation.record.job_card import EVENT, FOLLOWED, NEXT
-from valuation.service_visits import Shop
+from valuation.service.visits import Shop
 from valuation.store import job_lines
 from valuation.store.job_lines import JobLine
 

@@ -19,7 +19,7 @@ from valuation.errors import Problem, StoreError, UserError, VisitError
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
 from valuation.record import REQUIRED, Card, Entry
-from valuation.service_store import ShopStore, new_entry, start
+from valuation.service.store import ShopStore, new_entry, start
 from valuation.store import entries, photos, pictures, visits
 from valuation.store.faults import in_plain_words
 from valuation.store.photos import LostPhoto, PhotoReport

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import click
 
-from valuation.cli_options import a_path, examples
+from valuation.cli.options import a_path, examples
 from valuation.errors import Problem, UserError
 
 
@@ -22,7 +22,7 @@ def export_shop(file: Path) -> None:
 
     The shop is the one that the app shows: see VALUATION_DATA and DATABASE_URL. An existing file is replaced.
     """
-    from valuation.service_visits import open_shop
+    from valuation.service.visits import open_shop
 
     if file.suffix.lower() != ".zip":
         raise UserError([Problem(file.name, 0, "", "the shop is written as .zip; give it such an ending")])
@@ -48,7 +48,7 @@ def import_shop(file: Path) -> None:
 
     Nothing is taken in if anything about the file is wrong.
     """
-    from valuation.service_visits import open_shop
+    from valuation.service.visits import open_shop
 
     now = datetime.now().astimezone()
     shop = open_shop(os.environ, now.date(), with_demo=False)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from valuation.cli_options import a_path, examples, language_option, tables_option
+from valuation.cli.options import a_path, examples, language_option, tables_option
 from valuation.core.keys import key_number
 from valuation.core.rows import KINDS, SECTIONS
 from valuation.core.units import parse_quantity

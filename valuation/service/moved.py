@@ -15,9 +15,9 @@ from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import visit_as_text, visit_of_text
 from valuation.report.changed_rows import ChangedRow, changed_rows
 from valuation.report.moved import Moved, MovedFigure, figures_of, what_moved
-from valuation.service_paper_parts import study_of_paper
-from valuation.service_visits import Shop
-from valuation.service_written import no_paper
+from valuation.service.paper_parts import study_of_paper
+from valuation.service.visits import Shop
+from valuation.service.written import no_paper
 from valuation.store import papers
 
 __all__ = ["ChangedRow", "Compared", "Moved", "MovedFigure", "paper_today"]

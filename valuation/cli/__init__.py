@@ -17,9 +17,9 @@ from typing import Any
 import click
 
 from valuation import __version__, service
-from valuation.cli_jobs import jobs
-from valuation.cli_measure import measure
-from valuation.cli_options import (
+from valuation.cli.jobs import jobs
+from valuation.cli.measure import measure
+from valuation.cli.options import (
     a_path,
     curved_option,
     draws_option,
@@ -31,9 +31,9 @@ from valuation.cli_options import (
     tables_option,
     today,
 )
-from valuation.cli_papers import evaluate, form
-from valuation.cli_sales import prices_of, sales
-from valuation.cli_store import export_shop, import_shop
+from valuation.cli.papers import evaluate, form
+from valuation.cli.sales import prices_of, sales
+from valuation.cli.store import export_shop, import_shop
 from valuation.errors import Problem, UserError
 
 FOUND_FAULTS, BAD_INPUT, STOPPED = 1, 2, 130

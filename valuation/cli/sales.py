@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from valuation import service
-from valuation.cli_options import (
+from valuation.cli.options import (
     a_path,
     curved_option,
     examples,
@@ -30,7 +30,7 @@ from valuation.core.visit import Visit
 from valuation.errors import Problem, UserError
 
 if TYPE_CHECKING:
-    from valuation.service_sales import SalesBook
+    from valuation.service.sales import SalesBook
 
 
 @click.group(
@@ -54,7 +54,7 @@ def sales() -> None:
 def check(file: Path, folder: Path | None) -> None:
     """Tell every fault of a file of sales with its line and column, and likely duplicates."""
     from valuation.sales.words import duplicate_words, plain_day
-    from valuation.service_sales import open_sales
+    from valuation.service.sales import open_sales
 
     book, read = open_sales(file, service.load_shop(folder), today(), keep_good=True)
     if read.problems:
@@ -96,7 +96,7 @@ def show(
 ) -> None:
     """Show what the sales say of one piano: prices by state, the nearest sales adjusted in money, its values."""
     from valuation.sales.one_page import market_page
-    from valuation.service_sales import fit_kind, look_at_market
+    from valuation.service.sales import fit_kind, look_at_market
 
     tables = service.load_shop(folder)
     visit = service.read_visit_file(visit_file, tables, today())
@@ -121,7 +121,7 @@ def show(
 @tables_option
 def export(file: Path, out: Path, keep_good: bool, folder: Path | None) -> None:
     """Write the sales of a file as CSV or XLSX; no cell of it is a formula. An existing file is replaced."""
-    from valuation.service_sales import write_sales
+    from valuation.service.sales import write_sales
 
     if out.suffix.lower() not in (".csv", ".xlsx"):
         raise UserError([Problem(out.name, 0, "", "sales are written as .csv or .xlsx; give it such an ending")])
@@ -150,7 +150,7 @@ def prices_of(
             raise UserError([Problem(name, 0, "", "it goes with --sales FILE") for name in alone])
         return None, ""
     from valuation.sales.words import weight_words
-    from valuation.service_sales import fit_kind
+    from valuation.service.sales import fit_kind
 
     model = fit_kind(_open(file, tables, keep_good=keep_good), tables, visit.piano.kind, on, curved=curved).model
     return model.prices_by_state(visit.piano), weight_words(model)
@@ -158,7 +158,7 @@ def prices_of(
 
 def _open(file: Path, tables: Tables, *, keep_good: bool) -> SalesBook:
     """Return the sales of a file; tell what is passed over because the person said so."""
-    from valuation.service_sales import open_sales
+    from valuation.service.sales import open_sales
 
     book, read = open_sales(file, tables, today(), keep_good=keep_good)
     for problem in read.problems:
