@@ -66,11 +66,12 @@ def own_words(value: object) -> set[str]:
 
 
 def written() -> list[str]:
-    """What somebody wrote into the demo shop, in visit files and since, the longest first."""
+    """What somebody wrote into the demo shop, in visit files and since, and where it lies, the longest first."""
     book, store = load_shop(), shop.store()
     visits = [read_visit_file(path, book, shop.today()) for _, path in demo_visits()]
     entered = [entry.value for card in store.list_visits(limit=1000)[0] for entry in store.history(card.id)]
     words = own_words(visits) | {words for words in own_words(entered) if " " in words}
+    words.add(str(store.store.folder))
     return sorted(words - {"visit", "upright", "grand"}, key=len, reverse=True)
 
 

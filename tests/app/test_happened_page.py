@@ -91,4 +91,4 @@ def test_an_empty_shop_says_where_it_begins():
     page = start()
     shop.store().remove_demo()
     go(page, "happened")
-    assert "No client has been told of an evaluation yet" in told(page)
+    assert "No evaluation is known yet with what its client was told" in told(page)

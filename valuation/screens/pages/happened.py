@@ -34,8 +34,8 @@ def page() -> None:
             st.markdown(f"**{say('Invented demo data')}**: {say('so far there are no evaluations of your own.')}")
     if not found.evaluations:
         st.markdown(
-            say("No client has been told of an evaluation yet: that begins with the stage 'evaluated' on the page of a "
-                "job.")
+            say("No evaluation is known yet with what its client was told: that is kept when the stage 'evaluated' "
+                "begins on the page of a job.")
         )  # fmt: skip
         frame.end(book)
         return
@@ -128,6 +128,11 @@ def _coming(store: Shop, found: Happened) -> None:
         happened_charts.coming_chart(months), theme=None, key="coming_chart", alt=words, config=_STILL
     )  # fmt: skip
     st.html(marks.table(caption, headers, rows, dense=True))
+    if any(month.coming > month.coming_high for month in months):
+        st.markdown(
+            say("Where most likely no job is accepted, the hours lie above their band: they count in the small chance "
+                "of a large one.")
+        )  # fmt: skip
     if not capacity:
         st.markdown(say("Say what the shop can do in a month, and the rest of the table fills."))
 

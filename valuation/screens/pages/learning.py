@@ -96,6 +96,10 @@ def _lessons(store: Shop, book: Tables) -> None:
             )
     st.header(say("What there is to learn from"), anchor=False)
     st.markdown(bullets(map(md, lesson_words.lacking(lesson))))
+    st.markdown(
+        say("What clients decided teaches the chances, the waiting times and the hours on the page 'What happened': "
+            "they follow every entry and change no table.")
+    )  # fmt: skip
     if lesson.unread:
         st.markdown(md(say("Earlier versions that can't be read any more, and are left out: {names}.",
                            names=", ".join(lesson.unread))))  # fmt: skip
