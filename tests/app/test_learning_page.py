@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 import numpy as np
@@ -146,3 +147,16 @@ def test_a_shop_with_too_little_to_learn_from_is_told_so():
     assert "0 finished jobs with their hours" in told(page)
     assert "There is nothing to propose. Hours take at least 3 finished jobs" in told(page)
     assert "take_in" not in [button.key for button in page.button]
+
+
+def test_only_evaluations_whose_shown_price_or_verdict_moves_are_listed(page):
+    choose(work_out(page), 2)
+    page.button(key="show_effect").click().run(timeout=120)
+    [table] = [html.value for html in page.html if "Price then" in html.value]
+    rows = [re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", row) for row in re.findall(r"<tr.*?</tr>", table, re.DOTALL)[1:]]
+    assert rows
+    assert all("the same" not in row[3] or _figure(row[5]) != _figure(row[6]) for row in rows)
+
+
+def _figure(cell: str) -> str:
+    return re.sub(r"<[^>]*>|[^0-9]", "", cell)

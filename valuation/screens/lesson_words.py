@@ -132,7 +132,7 @@ def effects_table(effects: Sequence[Effect], currency: str) -> str:
             _price(effect.price_then),
         ]
         for effect in effects
-        if effect.turns or effect.price != effect.price_then
+        if effect.turns or _price_moves(effect)
     ]
     headers = [
         say("Evaluation"),
@@ -163,12 +163,16 @@ def effects_words(effects: Sequence[Effect]) -> str:
         )  # fmt: skip
     else:
         first = say("None of the {count} newest evaluations would have another verdict.", count=len(effects))
-    moved = sorted(effect.moved for effect in effects if effect.price)
+    moved = [effect.moved for effect in effects if _price_moves(effect)]
     if not moved:
         return first
-    second = say("Half of the prices of work move by more than {typical}, the most by {most}.",
-                 typical=percent(moved[len(moved) // 2]), most=percent(moved[-1]))  # fmt: skip
+    second = say("Prices of work that move: {count}, the most by {most}.", count=len(moved), most=percent(max(moved)))
     return f"{first} {second}"
+
+
+def _price_moves(effect: Effect) -> bool:
+    """Tell whether the price moves as far as it is shown."""
+    return _price(effect.price) != _price(effect.price_then)
 
 
 def lacking(lesson: Lessons) -> list[str]:
