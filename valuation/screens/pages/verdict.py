@@ -180,7 +180,7 @@ def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
         frame.go(frame.PAPERS)
     stem = draft.name
     # files are handed over when asked for: one made beforehand is gone when the next tap draws the page anew
-    text = one_page(found, draft.visit, prices_from(draft, book), hand_changes_shown.sentences(draft, found))
+    text = one_page(found, draft.visit, book, prices_from(draft, book), hand_changes_shown.sentences(draft, found))
     with st.container(horizontal=True):
         st.download_button(
             say("One page, as text"),
