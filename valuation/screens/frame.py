@@ -55,7 +55,7 @@ PAGES = AT_THE_PIANO | AT_THE_DESK
 WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, SHOP)
 """Pages that need no visit on the table."""
 
-_STYLE = Path(__file__).parent / "page.css"
+_STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))
 _VISIT, _BY, _DEVICE = "visit", "by", "device"
 
 
@@ -67,7 +67,8 @@ def begin(here: str) -> tuple[Draft, Tables]:
     here : str
         File of this page, a key of `PAGES`.
     """
-    st.html(_STYLE)
+    for style in _STYLES:
+        st.html(style)
     shop.speak_as_chosen()
     book = shop_tables()
     if not who():

@@ -47,7 +47,8 @@ def page() -> None:
     lead_shown.what_money_can_bring(study, found, book)
     _next(found, draft)
     _limits(found, book)
-    _take_along(found, draft, book)
+    with st.container(key="take_along"):
+        _take_along(found, draft, book)
     frame.end(book)
 
 
