@@ -9,12 +9,13 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from shutil import which
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from valuation.service import demo_visits, load_shop, read_visit_file
@@ -173,3 +174,20 @@ def visitor(browser: Browser, server: str, store: Shop, request: pytest.FixtureR
     context.set_default_timeout(30_000)
     yield Visitor(context.new_page(), server)
     context.close()
+
+
+@pytest.fixture
+def as_pictures(tmp_path: Path) -> Callable[[bytes], list[Image.Image]]:
+    """Draw the pages of a PDF with poppler; skipped where it is missing, but not in CI."""
+
+    def draw(pdf: bytes) -> list[Image.Image]:
+        if which("pdftoppm") is None:
+            reason = "pdftoppm is missing; install it (on Debian: apt-get install poppler-utils)"
+            if os.environ.get("CI"):
+                pytest.fail(reason)
+            pytest.skip(reason)
+        (tmp_path / "printed.pdf").write_bytes(pdf)
+        subprocess.run(["pdftoppm", "-r", "50", "-png", tmp_path / "printed.pdf", tmp_path / "page"], check=True)
+        return [Image.open(path) for path in sorted(tmp_path.glob("page-*.png"))]
+
+    return draw
