@@ -25,7 +25,9 @@ _DO = {
     "partial_repair": later("Repair part of it"),
     "keep": later("Keep it as it is"),
     "retire": later("Retire it"),
+    "retire, exchange": later("Retire it and find another instrument"),
     "sell": later("Sell it as it stands"),
+    "sell, exchange": later("Sell it as it stands and find another instrument"),
 }
 
 _OR_DO = {
@@ -33,7 +35,9 @@ _OR_DO = {
     "partial_repair": later("repair part of it"),
     "keep": later("keep it as it is"),
     "retire": later("retire it"),
+    "retire, exchange": later("retire it and find another instrument"),
     "sell": later("sell it as it stands"),
+    "sell, exchange": later("sell it as it stands and find another instrument"),
 }
 
 _VERDICTS = {
@@ -77,17 +81,19 @@ def verdict_sentence(appraisal: Appraisal) -> str:
     if appraisal.clarity == "close":
         return say(
             "{first} or {second}: on average the first comes out {amount} ahead.",
-            first=say(_DO[_doing(best.option, appraisal)]),
-            second=say(_OR_DO[_doing(appraisal.next_option, appraisal)]),
+            first=say(_DO[_doing(best, appraisal)]),
+            second=say(_OR_DO[_doing(appraisal.option(appraisal.next_option), appraisal)]),
             amount=money(appraisal.gap, appraisal.currency),
         )
-    exchange = ", exchange" if best.option == "retire" and best.exchange else ""
-    return say(_VERDICTS[_doing(best.option, appraisal) + exchange])
+    return say(_VERDICTS[_doing(best, appraisal)])
 
 
-def _doing(option: str, appraisal: Appraisal) -> str:
+def _doing(option: OptionResult, appraisal: Appraisal) -> str:
     """Return what an option asks for; a piano that still brings something is sold, not retired."""
-    return "sell" if option == "retire" and appraisal.worth_selling else option
+    if option.option != "retire":
+        return option.option
+    gone = "sell" if appraisal.worth_selling else "retire"
+    return f"{gone}, exchange" if option.exchange else gone
 
 
 def clarity_sentence(appraisal: Appraisal, named: Callable[[str], str] | None = None) -> str:
