@@ -15,7 +15,17 @@ from valuation.report.labels import day_words, size_words, year_words
 from valuation.screens import shop
 from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, clear_the_table, current, device, enter_as, enter_on, put_on_the_table, who
+from valuation.screens.state import (
+    Draft,
+    clear_the_table,
+    current,
+    device,
+    enter_as,
+    enter_on,
+    put_on_the_table,
+    session_catching,
+    who,
+)
 from valuation.service import Appraisal, NotInForce, Study, UserError
 from valuation.service_visits import Shop, StoreError
 
@@ -69,6 +79,8 @@ def begin(here: str) -> tuple[Draft, Tables]:
     """
     st.html(_STYLE)
     shop.speak_as_chosen()
+    _catch_up()
+    shop.speak_as_chosen()  # it may have been chosen just now
     book = shop_tables()
     if not who():
         enter_as(st.query_params.get(_BY, ""))
@@ -92,6 +104,13 @@ def go(page: str) -> NoReturn:
 
 def _address(draft: Draft) -> dict[str, str]:
     return {_VISIT: draft.visit_id, _DEVICE: device()} | ({_BY: who()} if who() else {})
+
+
+def _catch_up() -> None:
+    """Take over what was entered or pressed since the last run got here, before anything else is read or drawn."""
+    session_catching().catch_up()
+    if draft := current():
+        draft.catching.catch_up()
 
 
 def open_store() -> Shop:
@@ -186,7 +205,6 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
             return put_on_the_table(wanted, store, book)
         if draft is not None:
             draft.store = store
-            draft.catch_up()
             draft.read(book)
         return draft
     except StoreError as error:
@@ -241,7 +259,8 @@ def _not_stored(draft: Draft) -> None:
         st.markdown(f"**{say('NOT SAVED YET. What you entered stays here; leave this page open.')}**")
         for waiting in draft.unsaved.values():
             st.text(f"{field_words(draft.visit, waiting.field, draft.book)}: {waiting.why}")
-        st.button(say("Try to save again"), key="try_again", type="primary", on_click=draft.try_again)
+        st.button(say("Try to save again"), key="try_again", type="primary", on_click=draft.press,
+                  args=(draft.try_again,))  # fmt: skip
 
 
 def facts(visit: Visit) -> str:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 from datetime import UTC, date, datetime
-from functools import wraps
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -71,17 +69,6 @@ def speak_as_chosen() -> None:
         speak(language_chosen())
     except StoreError:
         speak(ENGLISH)
-
-
-def in_its_language(callback: Callable) -> Callable:
-    """Let a callback speak and read the shop's language: it runs before its page, in a thread that has chosen none."""
-
-    @wraps(callback)
-    def spoken(*args: object, **kwargs: object) -> None:
-        speak_as_chosen()
-        callback(*args, **kwargs)
-
-    return spoken
 
 
 def where_the_data_lies() -> str:

@@ -14,7 +14,7 @@ from valuation.screens.checks import checks_of, part_names, results_of
 from valuation.screens.entry import check_fields
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
-from valuation.screens.state import QUICK_LOOK, Draft, fill, held
+from valuation.screens.state import QUICK_LOOK, Draft, held
 from valuation.service import write_visit_text
 
 STATIONS = {QUICK_LOOK: later("Quick look")} | PLACE_NAMES
@@ -60,42 +60,40 @@ def _stops(found: Appraisal) -> None:
 
 
 def _where(draft: Draft, checks: list[CheckRow], done: set[str]) -> None:
-    key = draft.key("place")
-    fill(key, draft.place)
+    key = draft.field_key("place", "place")
+    draft.watch(key, draft.place, _go, draft, key)
 
     def name(station: str) -> str:
         here = _at(station, checks)
         return f"{say(STATIONS[station])} ({sum(check.id in done for check in here)}/{len(here)})"
 
-    def go() -> None:
-        draft.place = held(key) or draft.place
-
     st.pills(
-        say("Where you are on the walk"), list(STATIONS), format_func=name, key=key, required=True, on_change=go,
-        wrap=True,
+        say("Where you are on the walk"), list(STATIONS), format_func=name, key=key, required=True, wrap=True
     )  # fmt: skip
+
+
+def _go(draft: Draft, key: str) -> None:
+    draft.place = held(key) or draft.place
 
 
 def _units(draft: Draft) -> None:
     key = draft.key("system")
-    fill(key, draft.system)
-
-    def turn() -> None:
-        draft.turn_units(held(key) or draft.system)
-
+    draft.watch(key, draft.system, _turn_units, draft, key)
     names = {"metric": say("mm and N·m"), "imperial": say("inches and in-lb")}
-    st.pills(say("Show measures in"), list(names), format_func=names.get, key=key, required=True, on_change=turn)
+    st.pills(say("Show measures in"), list(names), format_func=names.get, key=key, required=True)
+
+
+def _turn_units(draft: Draft, key: str) -> None:
+    draft.turn_units(held(key) or draft.system)
 
 
 def _onward(draft: Draft, book: Tables) -> None:
     stations = list(STATIONS)
     after = stations[(stations.index(draft.place) + 1) % len(stations)]
 
-    def go() -> None:
-        draft.place = after
-
     with st.container(horizontal=True):
-        st.button(say("On to: {station}", station=say(STATIONS[after])), key="onward", type="primary", on_click=go)
+        st.button(say("On to: {station}", station=say(STATIONS[after])), key="onward", type="primary",
+                  on_click=draft.press, args=(draft.stand_at, after))  # fmt: skip
         if st.button(say("Check next"), key="to_check_next"):
             frame.go(frame.NEXT)
         st.download_button(
