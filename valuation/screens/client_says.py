@@ -39,14 +39,15 @@ def what_matters(draft: Draft, told: Conversation, found: Appraisal) -> None:
                     chosen = wishes.matters(theme) or None
                     _pills(draft, theme, theme_name(theme), list(weights), weights.get, chosen)
     _premium(draft, told, found)
-    if told.told_us or wishes.colour or wishes.questions:
-        with st.container(key="heard"):
-            st.markdown(f"**{md(say('You told us'))}**")
-            st.markdown(bullets(map(md, told.told_us)))
-            if wishes.colour:
-                st.text(say("Colour: {colour}", colour=wishes.colour))
-            if wishes.questions:
-                st.text(say("Still open: {questions}", questions=wishes.questions))
+    with st.container():  # always there: what comes and goes above a widget would take a tap on it back
+        if told.told_us or wishes.colour or wishes.questions:
+            with st.container(key="heard"):
+                st.markdown(f"**{md(say('You told us'))}**")
+                st.markdown(bullets(map(md, told.told_us)))
+                if wishes.colour:
+                    st.text(say("Colour: {colour}", colour=wishes.colour))
+                if wishes.questions:
+                    st.text(say("Still open: {questions}", questions=wishes.questions))
     names = {way: way_name(way) for way in WAYS}
     for matter in told.matters:
         _matter(matter, names)
@@ -70,8 +71,9 @@ def _premium(draft: Draft, told: Conversation, found: Appraisal) -> None:
             chosen = None  # nobody has said anything yet
         _pills(draft, "premium", say("I would take this one at"), list(rungs), rungs.get, chosen)
         _premium_in_money(draft, found)
-    for sentence in told.heart:
-        st.markdown(md(sentence))
+    with st.container():
+        for sentence in told.heart:
+            st.markdown(md(sentence))
 
 
 def _plain_question(price: str) -> str:
@@ -88,6 +90,11 @@ def _premium_in_money(draft: Draft, found: Appraisal) -> None:
     hold(key, f"{found.premium:.0f}" if found.premium else "", _take_money, draft, key)
     label = say("Or say it as a sum: keeping it is worth, in {currency}", currency=found.currency)
     st.text_input(md(label), key=key, max_chars=12)
+    with st.container():
+        _no_sum(draft)
+
+
+def _no_sum(draft: Draft) -> None:
     if _NO_SUM in draft.faults:
         with st.container(key="fault_premium"):
             st.markdown(md(say("That is not a sum of money. Write it like 1500. What was said before still counts.")))

@@ -7,6 +7,7 @@ from typing import NoReturn
 
 import streamlit as st
 
+from valuation.core.appraisal import CautionResult, FindingResult
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
@@ -77,7 +78,16 @@ def begin(here: str) -> tuple[Draft, Tables]:
     here : str
         File of this page, a key of `PAGES`.
     """
-    st.html(_STYLE)
+    draft, book = before_drawing(here)
+    head(here, draft)
+    return draft, book
+
+
+def before_drawing(here: str) -> tuple[Draft, Tables]:
+    """Take over what was entered, and read the visit and the tables: all that comes before the first thing drawn.
+
+    A browser draws what has come so far anew each time that something comes; so what takes time comes first.
+    """
     shop.speak_as_chosen()
     _catch_up()
     shop.speak_as_chosen()  # it may have been chosen just now
@@ -88,12 +98,18 @@ def begin(here: str) -> tuple[Draft, Tables]:
     draft = _on_the_table(open_store(), book)
     if draft is None and here not in WITHOUT_A_VISIT:
         go(FIRST)
+    return draft, book
+
+
+def head(here: str, draft: Draft | None) -> None:
+    """Draw the way about, and which piano it is."""
+    st.html(_STYLE)
     _way_about(here, draft)
     if draft is not None and here not in WITHOUT_A_VISIT:
         st.query_params.update(_address(draft))
-        _which_piano(draft)
-        _not_stored(draft)
-    return draft, book
+        with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
+            _which_piano(draft)
+            _not_stored(draft)
 
 
 def go(page: str) -> NoReturn:
@@ -118,6 +134,7 @@ def open_store() -> Shop:
     try:
         return shop.store()
     except StoreError as error:
+        st.html(_STYLE)
         st.title(say("The store of visits can't be opened"), anchor=False)
         with st.container(border=True, key="fault_store"):
             for problem in error.problems:
@@ -130,6 +147,7 @@ def shop_tables() -> Tables:
     try:
         return shop.tables()
     except UserError as error:
+        st.html(_STYLE)
         st.title(say("The tables can't be used"), anchor=False)
         tell(error)
         st.stop()
@@ -151,6 +169,14 @@ def appraisal_or_none(draft: Draft, book: Tables) -> Appraisal | None:
         return shop.appraisal_of(draft.visit, draft.pinned, book, sold(draft, book))
     except NotInForce:
         return None
+
+
+def seen_so_far(draft: Draft, book: Tables) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
+    """Return how each finding reads, and the stop rules it calls up."""
+    try:
+        return shop.seen_of(draft.visit, draft.pinned, book, sold(draft, book))
+    except NotInForce as error:
+        nothing_in_force(error)
 
 
 def studied(draft: Draft, book: Tables) -> Study:

@@ -26,9 +26,10 @@ def saved_line(draft: Draft, book: Tables) -> None:
             st.text(say("Saved {time}: {name}: {words}", time=clock_words(last.at), name=name, words=words))
         st.button(say("Undo"), key="undo", on_click=draft.press, args=(_undo, draft, book),
                   help=say("Takes back your last entry"))  # fmt: skip
-    if draft.said:
-        st.markdown(md(draft.said))
-        draft.said = ""
+    with st.container():  # always there, so that what is below keeps its place
+        if draft.said:
+            st.markdown(md(draft.said))
+            draft.said = ""
     _others(draft.visit_id, max(entry.seq for entry in draft.recorded.heads.values()))
 
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 import os
 from datetime import UTC, date, datetime
 from hashlib import sha256
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from valuation.core.appraisal import CautionResult, FindingResult
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
 from valuation.language import ENGLISH, LANGUAGES, speak
-from valuation.service import Appraisal, Study, load_shop, report
+from valuation.service import Appraisal, Study, findings_of, load_shop, report, stops_of
 from valuation.service_visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
@@ -104,6 +106,13 @@ def appraisal_of(visit: Visit, pinned: dict[str, Level], book: Tables, sold: Pri
     return _appraisal(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
 
 
+def seen_of(
+    visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None = None
+) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
+    """Return how each finding reads, and the stop rules it calls up: without the verdict, which takes far longer."""
+    return _seen(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
+
+
 def fit_of(sales: SalesBook, visit: Visit, book: Tables, *, curved: bool) -> Fit:
     """Return the price model of the visit's kind of piano on its day."""
     return _fit(sales, visit, book, curved, key=f"{sales.hash} {book.hash} {visit.piano.kind} {visit.on} {curved}")
@@ -130,6 +139,14 @@ def _appraisal(
     _visit: Visit, _pinned: dict[str, Level], _book: Tables, _sold: PricesByState | None, key: str
 ) -> Appraisal:
     return report(_study(_visit, _pinned, _book, _sold, key=key))
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _seen(
+    _visit: Visit, _pinned: dict[str, Level], _book: Tables, _sold: PricesByState | None, key: str
+) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
+    study = _study(_visit, _pinned, _book, _sold, key=key)
+    return tuple(chain.from_iterable(findings_of(study).values())), stops_of(study)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)

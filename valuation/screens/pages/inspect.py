@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal
+from valuation.core.appraisal import CautionResult
 from valuation.core.rows import CheckRow, Tables
 from valuation.language import later, say
 from valuation.report.labels import PLACE_NAMES
 from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence
 from valuation.screens import frame
-from valuation.screens.checks import checks_of, part_names, results_of
+from valuation.screens.checks import by_check, checks_of, part_names
 from valuation.screens.entry import check_fields
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
@@ -23,11 +25,13 @@ STATIONS = {QUICK_LOOK: later("Quick look")} | PLACE_NAMES
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(frame.INSPECT)
-    found = frame.appraised(draft, book)
+    draft, book = frame.before_drawing(frame.INSPECT)
+    found, stops = frame.seen_so_far(draft, book)
+    frame.head(frame.INSPECT, draft)
     st.title(say("Inspect"), anchor=False)
     saved_line(draft, book)
-    _stops(found)
+    with st.container():  # always there: what comes and goes above a widget would take a tap on it back
+        _stops(stops)
     checks = checks_of(draft.visit, book)
     done = {finding.check for finding in draft.visit.findings}
     _where(draft, checks, done)
@@ -38,13 +42,13 @@ def page() -> None:
         say("{seen} of {here} checks entered here, {done} of {all} in all.",
             seen=seen, here=len(here), done=len(done), all=len(checks))
     )  # fmt: skip
-    parts, results = part_names(book), results_of(found, book, draft.visit)
+    parts, results = part_names(book), by_check(found, book, draft.visit)
     for check in here:
         check_fields(draft, check, parts[check.family], results.get(check.id, []), book)
     _onward(draft, book)
     _units(draft)
     _how_far(checks, done, book)
-    _peek(draft, found)
+    _peek(draft, book)
     frame.end(book)
 
 
@@ -52,11 +56,10 @@ def _at(station: str, checks: list[CheckRow]) -> list[CheckRow]:
     return [check for check in checks if (check.quick if station == QUICK_LOOK else check.place == station)]
 
 
-def _stops(found: Appraisal) -> None:
-    for caution in found.cautions:
-        if caution.rank == "stop":
-            with st.container(key=f"stop_{caution.caution}"):
-                st.markdown(f"**{say('STOP.')}** {md(say(caution.text))}")
+def _stops(stops: Sequence[CautionResult]) -> None:
+    for caution in stops:
+        with st.container(key=f"stop_{caution.caution}"):
+            st.markdown(f"**{say('STOP.')}** {md(say(caution.text))}")
 
 
 def _where(draft: Draft, checks: list[CheckRow], done: set[str]) -> None:
@@ -116,8 +119,9 @@ def _how_far(checks: list[CheckRow], done: set[str], book: Tables) -> None:
                 )
 
 
-def _peek(draft: Draft, found: Appraisal) -> None:
+def _peek(draft: Draft, book: Tables) -> None:
     if st.toggle(say("Show the verdict"), key=draft.key("peek")):
+        found = frame.appraised(draft, book)
         with st.container(border=True, key="peeked"):
             st.markdown(f"**{md(verdict_sentence(found))}**")
             st.markdown(md(clarity_sentence(found)))

@@ -66,7 +66,8 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
     st.markdown(
         say("Left free, the tool picks the level of each part. Pin one to see what that does to price and verdict.")
     )
-    _effect(draft, option, found, book)
+    with st.container():  # always there: what comes and goes above a widget would take a tap on it back
+        _effect(draft, option, found, book)
     names = {row.id: say(row.name) for row in book.operations}
     offered = {(row.part, row.level) for row in book.of_kind("operations", draft.visit.piano.kind).values()}
     for part in found.parts:
