@@ -55,7 +55,7 @@ def _one(draft: Draft, photo: Photo, words: str) -> None:
             st.image(str(path), alt=words, width="stretch")
         st.button(
             say("Take it away"), key=draft.key(f"drop_{photo.hash[:16]}_{photo.check}"),
-            help=words, on_click=draft.press, args=(draft.keep, f"photo.{photo.hash}", None),
+            help=words, on_click=draft.press, args=(draft.keep, photo.entry.field, None),
         )  # fmt: skip
 
 
