@@ -10,6 +10,7 @@ import streamlit as st
 from valuation.language import LANGUAGES, later, say, say_many
 from valuation.screens import frame, shop
 from valuation.screens.safe import md
+from valuation.screens.sign_in import is_signed_in
 from valuation.screens.state import enter_as, held, session_catching, who
 from valuation.service_visits import ImportReport, Shop, UserError
 
@@ -40,6 +41,10 @@ def page() -> None:
 
 
 def _person() -> None:
+    if is_signed_in():
+        st.text(say("Signed in as {name}", name=who()))
+        st.button(say("Sign out"), key="sign_out", on_click=st.logout)
+        return
     session_catching().watch("who_enters", who(), lambda: enter_as(held("who_enters")))
     st.text_input(say("Who enters on this device"), key="who_enters", live="0.5s")
 
