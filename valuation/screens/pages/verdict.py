@@ -139,7 +139,7 @@ def _next(found: Appraisal, draft: Draft) -> None:
         return
     label = say("Enter findings: {place}", place=in_sentence(place_name(worth[0].place)))
     if st.button(label, key="enter_next"):
-        draft.place = worth[0].place
+        draft.stand_at(worth[0].place)
         frame.go(frame.INSPECT)
 
 
