@@ -21,6 +21,9 @@ AT_ONCE = 1000
 DAYS = 1500
 """They are spread over so many days before today."""
 
+NEWEST = 5
+"""So many were visited today, so that every lane of the board is as full whatever their number."""
+
 _NAMES = ("Lindner", "Auerwald", "Tannhof", "Rehlau", "Osterkamp", "Velten", "Brandis", "Halm", "Sorge", "Wiebe")
 _ROOMS = ("parlour", "school", "chapel", "hall", "attic", "studio", "nursery", "inn")
 _SOURCES = ("a teacher", "a client of ours", "the tuner", "found us", "")
@@ -46,7 +49,7 @@ def told(chance: Random, kind: str, day: date) -> dict[str, Any]:
 def way(chance: Random, kind: str, on: date, today: date) -> list[dict[str, Any]]:
     """Return the events of one evaluation whose visit was on a day."""
     events = [event_value("asked", on - timedelta(days=9)), event_value("visited", on)]
-    day = on + timedelta(days=chance.randint(0, 6))
+    day = on + timedelta(days=chance.randint(0, 6) if on < today else 3)
     said = told(chance, kind, day)
     events.append(event_value("evaluated", day, told=said))
     dear = said["price_likely"] / said["value_after"]
@@ -71,7 +74,8 @@ def way(chance: Random, kind: str, on: date, today: date) -> list[dict[str, Any]
 
 def made_up(number: int, chance: Random, today: date) -> tuple[dict[str, Any], dict[str, Any], list[Entry]]:
     """Return one visit: the row of its card, that of its job, and its entries."""
-    on = today - timedelta(days=chance.randint(0, DAYS))
+    ago = chance.randint(0, DAYS)
+    on = today - timedelta(days=0 if number < NEWEST else ago)
     at = datetime.combine(on, time(9), UTC)
     name, kind = UUID(int=chance.getrandbits(128)).hex, chance.choice(["upright", "upright", "grand"])
     client = chance.choice(_NAMES)

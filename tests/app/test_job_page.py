@@ -6,6 +6,7 @@ from datetime import timedelta
 
 import pytest
 from demo_shop import draft, go, opened, start, told
+from made_photos import made_photo
 from streamlit.testing.v1 import AppTest
 
 from valuation.screens import shop
@@ -181,6 +182,22 @@ def test_what_stays_original_is_said_or_said_to_be_nothing(page):
     key = draft(page).field_key("original", "job.original")
     page.pills(key=key).set_value(["plate", "cabinet"]).run()
     assert stored(page, "job.original")["job.original"] == ["plate", "cabinet"]
+
+
+def test_photos_before_and_after_are_kept_apart_and_out_of_the_checks(page):
+    show(page, "photos")
+    for number, when in enumerate(("job_before", "job_after")):
+        photo = made_photo(size=(60, 40), seed=number)
+        page.file_uploader(key=draft(page).key(f"photo_{when}_0")).set_value([("x.jpg", photo, "image/jpeg")]).run()
+        assert not page.exception
+    assert [photo.check for photo in draft(page).recorded.photos] == ["job_before", "job_after"]
+    assert "Photo 1 of the piano before the work" in {button.help for button in page.button}
+
+
+def test_the_list_of_visits_shows_the_stage_by_its_name(page):
+    begin(page, "in_workshop")
+    go(page, "visits")
+    assert "in the workshop" in told(page)
 
 
 def test_every_miss_of_the_last_check_is_told_by_its_note(page):

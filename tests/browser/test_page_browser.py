@@ -27,6 +27,10 @@ SECTIONS = {
     "market": "Market",
     "type_in": "Type in a form",
     "history": "History",
+    "job": "This job",
+    "jobs": "Jobs",
+    "happened": "What happened",
+    "learning": "Learning",
     "shop": "The shop",
 }
 AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")

@@ -17,6 +17,7 @@ from typing import Any
 import click
 
 from valuation import __version__, service
+from valuation.cli.jobs import jobs
 from valuation.cli.measure import measure
 from valuation.cli.options import (
     a_path,
@@ -77,6 +78,7 @@ main.add_command(form)
 main.add_command(export_shop)
 main.add_command(import_shop)
 main.add_command(evaluate)
+main.add_command(jobs)
 
 
 @main.command(

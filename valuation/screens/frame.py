@@ -35,7 +35,8 @@ FIRST = f"{FOLDER}/visits.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
-JOBS, JOB, HAPPENED = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py", f"{FOLDER}/happened.py"
+JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
+HAPPENED, LEARNING = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -58,12 +59,13 @@ AT_THE_DESK = {
     JOBS: later("Jobs"),
     JOB: later("This job"),
     HAPPENED: later("What happened"),
+    LEARNING: later("Learning"),
     SHOP: later("The shop"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, SHOP)
+WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, SHOP)
 """Pages that need no visit on the table."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))
@@ -224,8 +226,16 @@ def end(book: Tables) -> None:
         said.append(
             say("Prices, bands and hours come from the tables that the tool ships with: they are **invented**.")
         )
+    elif _any_invented(book):
+        said.append(say("Some prices in the shop's tables are still the **invented** ones that the tool ships with."))
     with st.container(key="foot"):
         st.markdown("\n\n".join(said))
+
+
+def _any_invented(book: Tables) -> bool:
+    """Tell whether a price band or a rate of the tables is still invented."""
+    invented = {row.id for row in book.sources if row.kind == "invented"}
+    return any(row.source in invented for row in (*book.bands, *book.rates, *book.replacements))
 
 
 def _on_the_table(store: Shop, book: Tables) -> Draft | None:

@@ -52,7 +52,7 @@ def check(draft: Draft, job: RecordedJob, book: Tables) -> None:
 def _standard(draft: Draft, job: RecordedJob, checked: Checked) -> None:
     row = checked.standard
     with st.container(border=True, key=draft.key(f"standard_{row.id}")):
-        st.subheader(md(with_capital(say(row.name))), anchor=False)
+        st.header(md(with_capital(say(row.name))), anchor=False)
         st.markdown(md(standard_words(row, draft.system)))
         st.markdown(f"**{md(result_words(checked))}**")
         _field(draft, row, AFTER, job.after.get(row.id, {}), say("On the finished piano"))

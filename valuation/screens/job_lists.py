@@ -42,7 +42,7 @@ def board(store: Shop, book: Tables, counts: Mapping[str, int], asked: Mapping[s
     if empty:
         st.markdown(md(say("Nothing stands at: {stages}.", stages=listed(empty))))
     others = [stage for stage in dict.fromkeys([*(row.id for row in book.stages), *counts]) if stage not in ahead]
-    st.subheader(say("Done, or beside the way"), anchor=False)
+    st.header(say("Done, or beside the way"), anchor=False)
     with st.container(horizontal=True, key="beside"):
         for stage in others:
             name, count = job_moves.stage_name(stage, book), counts.get(stage, 0)
@@ -51,7 +51,7 @@ def board(store: Shop, book: Tables, counts: Mapping[str, int], asked: Mapping[s
 
 
 def _lane(store: Shop, book: Tables, stage: str, count: int, asked: Mapping[str, str], today: date) -> None:
-    st.subheader(md(f"{job_moves.stage_name(stage, book)} ({count})"), anchor=False)
+    st.header(md(f"{job_moves.stage_name(stage, book)} ({count})"), anchor=False)
     lines = service_jobs.lane(store, book, stage, **asked, limit=IN_A_LANE)
     for line in lines:
         with st.container(border=True, key=f"jobcard_{line.visit}", gap="small"):

@@ -15,16 +15,18 @@ from valuation.core.appraisal import CautionResult, FindingResult
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
+from valuation.files.table_versions import OWN
 from valuation.language import ENGLISH, LANGUAGES, speak
 from valuation.service import Appraisal, Study, findings_of, load_shop, report, stops_of
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
+    from valuation.service.lessons import Lessons
     from valuation.service.outcomes import Happened
     from valuation.service.sales import Fit, SalesBook
 
 TABLES_FOLDER = "VALUATION_TABLES"
-"""Environment variable that names the shop's own folder of tables; without it the packaged ones are used."""
+"""Environment variable that names the shop's own folder of tables."""
 
 SALES_FILE = "VALUATION_SALES"
 """Environment variable that names the shop's own file of sales, to be offered on the page 'Market'."""
@@ -80,9 +82,17 @@ def where_the_data_lies() -> str:
 
 
 def own_folder() -> Path | None:
-    """Return the shop's own folder of tables, None where there is none."""
-    named = os.environ.get(TABLES_FOLDER, "")
-    return Path(named) if named else None
+    """Return the shop's own folder of tables, None where there is none.
+
+    It is the one that the environment names, else the copy among the shop's data, if one was made.
+    """
+    if named := os.environ.get(TABLES_FOLDER, ""):
+        return Path(named)
+    try:
+        kept = store().store.folder / OWN
+    except StoreError:
+        return None  # told by whoever needs the store
+    return kept if kept.is_dir() else None
 
 
 def own_sales() -> Path | None:
@@ -170,3 +180,20 @@ def _happened(_opened: Shop, _book: Tables, key: str) -> Happened:  # noqa: ARG0
     from valuation.service.outcomes import happened
 
     return happened(_opened, _book, on=today())
+
+
+def lessons_of(opened: Shop, book: Tables) -> tuple[Lessons, bool]:
+    """Return what there is to learn, worked out anew after any entry; and whether it is from invented evaluations."""
+    from valuation.service.outcomes import marked, only_invented
+
+    invented = only_invented(opened)
+    folder = own_folder()
+    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {folder} {invented}"
+    return _lessons(opened, book, folder, invented, key=key), invented
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _lessons(_opened: Shop, _book: Tables, _folder: Path | None, _invented: bool, key: str) -> Lessons:  # noqa: ARG001
+    from valuation.service.lessons import lessons
+
+    return lessons(_opened, _book, _folder, on=today(), demo=_invented)

@@ -134,6 +134,12 @@ def visits_in(
     return dict(connection.execute(chosen).all())
 
 
+def newest_visits(connection: Connection, *, demo: bool, most: int) -> list[str]:
+    """Return the visits made last, invented ones or the others, the newest first."""
+    wanted = select(visit.c.id).where(visit.c.demo == demo).order_by(visit.c.day.desc(), visit.c.id).limit(most)
+    return list(connection.execute(wanted).scalars())
+
+
 def entries_of_jobs(connection: Connection, visits: Sequence[str], prefixes: Sequence[str]) -> Iterator[Entry]:
     """Yield the entries of some visits in fields that begin so; all of a visit one after the other."""
     for start in range(0, len(visits), _VISITS_AT_ONCE):

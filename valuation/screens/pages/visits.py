@@ -9,6 +9,7 @@ from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
 from valuation.report.words import verdict_sentence
 from valuation.screens import frame, shop
+from valuation.screens.job_moves import stage_name
 from valuation.screens.safe import md
 from valuation.screens.state import device, enter_as, fill, held, put_on_the_table, who
 from valuation.service import NotInForce, UserError, read_visit_bytes
@@ -132,7 +133,7 @@ def _card(card: Card, store: Shop, book: Tables) -> None:
         st.subheader(md(card.title), anchor=False)
         if card.demo:
             st.markdown(f"**{say('Invented demo data')}**")
-        st.text(_facts(card))
+        st.text(_facts(card, book))
         st.markdown(_verdict(card, store, book))
         with st.container(horizontal=True):
             inspect = st.button(say("Inspect"), key=f"inspect_{card.id}", help=card.title)
@@ -142,7 +143,7 @@ def _card(card: Card, store: Shop, book: Tables) -> None:
             frame.go(frame.INSPECT if inspect else frame.VERDICT)
 
 
-def _facts(card: Card) -> str:
+def _facts(card: Card, book: Tables) -> str:
     said = [
         say(card.kind),
         str(card.year or ""),
@@ -150,7 +151,7 @@ def _facts(card: Card) -> str:
         card.place,
         card.client,
         say("visited {day}", day=day_words(card.day)) if card.day else "",
-        say(card.stage),
+        stage_name(card.stage, book) if card.stage else "",
     ]
     return " · ".join(filter(None, said))
 

@@ -1,0 +1,148 @@
+"""The page on which tables learn, as Streamlit's own test runner sees it: nothing changes until the owner says so."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import numpy as np
+import pytest
+from demo_shop import go, start, told
+from simulated_shop import believed_tables, simulate
+from simulated_store import put_in, write_believed
+from streamlit.testing.v1 import AppTest
+
+from valuation.screens import shop
+from valuation.service import PACKAGED, load_shop
+
+
+@pytest.fixture
+def folder() -> Path:
+    """Where the shop's own tables are, or will be."""
+    return Path(os.environ["VALUATION_DATA"]) / "tables"
+
+
+@pytest.fixture
+def page(folder) -> AppTest:
+    """A simulated shop of 60 evaluations with its own tables, before anything was worked out."""
+    write_believed(folder, believed_tables())
+    first = start()
+    shop.store().remove_demo()
+    put_in(shop.store(), simulate(np.random.default_rng(3), believed=load_shop(folder), n=60))
+    return go(first, "learning")
+
+
+def work_out(page: AppTest) -> AppTest:
+    page.button(key="work_out").click().run(timeout=120)
+    assert not page.exception
+    return page
+
+
+def boxes(page: AppTest) -> list:
+    return [box for box in page.checkbox if box.key.startswith("take_")]
+
+
+def choose(page: AppTest, count: int = 1) -> AppTest:
+    for key in [box.key for box in boxes(page)[:count]]:
+        page.checkbox(key=key).check().run(timeout=120)
+    return page
+
+
+def sort(page: AppTest, about: str) -> AppTest:
+    page.pills(key="lessons_sort").set_value(about).run(timeout=120)
+    return page
+
+
+def test_proposals_come_with_evidence_and_nothing_is_taken_in_by_looking(page, folder):
+    before = load_shop(folder).hash
+    work_out(page)
+    assert "60 visits with findings" in told(page)
+    assert "times the tables' hours (9 in 10:" in str([box.label for box in boxes(page)])
+    assert len(boxes(page)) > 3
+    sort(page, "strength")
+    assert "of them on parts that teardown showed" in str([box.label for box in boxes(page)])
+    assert page.button(key="take_in").disabled
+    assert load_shop(folder).hash == before
+
+
+def test_the_effect_is_looked_at_before_anything_can_be_taken_in(page):
+    choose(work_out(page), 2)
+    assert "First look at the effect" in told(page)
+    assert page.button(key="take_in").disabled
+    page.button(key="show_effect").click().run(timeout=120)
+    assert not page.exception
+    assert "newest evaluations" in told(page)
+    assert not page.button(key="take_in").disabled
+    choose(page, 3)
+    assert page.button(key="take_in").disabled
+
+
+def test_what_is_chosen_is_taken_in_as_a_new_version_and_can_be_put_back(page, folder):
+    before = load_shop(folder).hash
+    choose(work_out(page), 1)
+    proposed = len(boxes(page))
+    page.button(key="show_effect").click().run(timeout=120)
+    page.button(key="take_in").click().run(timeout=120)
+    assert not page.exception
+    assert "1 proposal was taken into the tables" in told(page)
+    assert load_shop(folder).hash != before
+    assert len(boxes(page)) == proposed - 1
+    [back] = [button for button in page.button if button.key.startswith("back_")]
+    back.click().run(timeout=120)
+    assert not page.exception
+    assert "are in force again" in told(page)
+    assert load_shop(folder).hash == before
+    assert len(list((folder / "versions").iterdir())) == 2
+
+
+def test_every_cell_that_would_change_is_shown_when_asked_for(page):
+    work_out(page)
+    page.selectbox(key="lessons_cells").set_value(boxes(page)[0].key.removeprefix("take_")).run(timeout=120)
+    assert not page.exception
+    assert "hours_likely" in told(page)
+
+
+def test_what_is_chosen_of_one_sort_stays_chosen_while_another_is_looked_at(page):
+    choose(work_out(page), 1)
+    sort(page, "strength")
+    page.button(key="choose_all").click().run(timeout=120)
+    count = 1 + len(boxes(page))
+    assert page.button(key="show_effect").label == f"Show the effect of {count} proposals"
+    page.button(key="choose_none").click().run(timeout=120)
+    assert page.button(key="show_effect").label == "Show the effect of 1 proposal"
+
+
+def test_the_shop_makes_its_own_copy_and_uses_it_from_then_on(folder):
+    page = go(start(), "learning")
+    assert "The tables that the tool ships with are in force" in told(page)
+    page.button(key="own_copy").click().run()
+    assert not page.exception
+    assert shop.own_folder() == folder
+    assert load_shop(folder).hash == load_shop(PACKAGED).hash
+    assert "The shop's own tables are in force" in told(page)
+    assert "Some prices in the shop's tables are still the **invented** ones" in told(page)
+
+
+def test_the_environment_names_the_tables_before_any_copy(folder, tmp_path, monkeypatch):
+    write_believed(folder, believed_tables())
+    monkeypatch.setenv("VALUATION_TABLES", str(tmp_path / "named"))
+    assert shop.own_folder() == tmp_path / "named"
+
+
+def test_from_the_demo_nothing_can_be_taken_in():
+    page = work_out(go(start(), "learning"))
+    assert "nothing of it can be taken in" in told(page)
+    page.button(key="own_copy").click().run(timeout=120)
+    choose(page, 1)
+    page.button(key="show_effect").click().run(timeout=120)
+    assert not page.exception
+    assert page.button(key="take_in").disabled
+
+
+def test_a_shop_with_too_little_to_learn_from_is_told_so():
+    page = start()
+    shop.store().remove_demo()
+    work_out(go(page, "learning"))
+    assert "0 finished jobs with their hours" in told(page)
+    assert "There is nothing to propose. Hours take at least 3 finished jobs" in told(page)
+    assert "take_in" not in [button.key for button in page.button]

@@ -1,0 +1,149 @@
+"""Jobs in Chromium: every part of their pages at every width, by touch and by keyboard."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import axe_playwright_python
+import pytest
+from icalendar import Calendar
+from openpyxl import load_workbook
+from pypdf import PdfReader
+
+pytestmark = pytest.mark.browser
+
+AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
+AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)
+on_a_phone = pytest.mark.parametrize("visitor", [390], ids=["phone"], indirect=True)
+PARTS = {"jobs": ("jobs_view", 3), "job": ("job_part", 5), "happened": ("happened_part", 5)}
+
+
+def parts(visitor):
+    """Go through every part of the pages of jobs; give the name of each."""
+    visitor.open(1)
+    for section, (pills, count) in PARTS.items():
+        visitor.go(section)
+        for number in range(count):
+            visitor.page.locator(f"[class*='st-key-{pills}'] [role=radio]").nth(number).click()
+            visitor.settle()
+            yield f"{section} {number}"
+    visitor.go("learning", "Learning")
+    visitor.page.locator(".st-key-work_out button").click()
+    visitor.page.get_by_role("heading", name="What there is to learn from").wait_for()
+    visitor.settle()
+    yield "learning worked out"
+
+
+@every_width
+def test_every_part_fits_and_brings_no_error(visitor):
+    for part in parts(visitor):
+        wider = visitor.page.evaluate(
+            "[document.documentElement, ...document.querySelectorAll('[data-testid=stMain]')]"
+            ".map(e => e.scrollWidth - e.clientWidth)"
+        )
+        assert max(wider) <= 0, part
+        cut = visitor.page.evaluate(
+            "[...document.querySelectorAll('table, button, input, textarea, [data-testid=stMarkdownContainer]')]"
+            ".filter(e => e.getBoundingClientRect().right > window.innerWidth + 1).map(e => e.outerHTML.slice(0, 90))"
+        )
+        assert cut == [], part
+    assert visitor.complaints == []
+
+
+@on_a_phone
+def test_every_target_of_every_part_is_big_enough_for_a_finger(visitor):
+    for part in parts(visitor):
+        small = visitor.page.evaluate(
+            """[...document.querySelectorAll('button, [role=radio], input[type=text], summary, [role=combobox]')]
+            .map(e => [e, e.getBoundingClientRect()])
+            .filter(([e, r]) => r.width > 0 && !e.closest('[data-testid=stHeader], [data-testid=stToolbar]'))
+            .filter(([e, r]) => Math.round(r.height) < 44 || Math.round(r.width) < 44)
+            .map(([e, r]) => `${e.textContent || e.getAttribute('aria-label')}: ${r.width} x ${r.height}`)"""
+        )
+        assert small == [], part
+
+
+@pytest.mark.parametrize("visitor", [390, 1280], ids=["phone", "desk"], indirect=True)
+def test_axe_finds_nothing_in_any_part(visitor):
+    for part in parts(visitor):
+        visitor.show_all()
+        visitor.page.evaluate(AXE.read_text(encoding="utf-8"))
+        report = visitor.page.evaluate("tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", AXE_TAGS)
+        faults = [
+            (rule["id"], node["html"][:200], node["failureSummary"])
+            for rule in report["violations"]
+            for node in rule["nodes"]
+        ]
+        assert faults == [], part
+
+
+def test_a_card_goes_to_the_next_stage_and_back_by_keyboard_alone(visitor, store):
+    visitor.open(7)
+    visitor.go("jobs", "Jobs")
+    card = visitor.page.locator("[class*='st-key-jobcard_']").filter(has_text="Doctor Hagen's upright")
+    card.get_by_role("button", name="Now: discussed").focus()
+    visitor.page.keyboard.press("Enter")
+    visitor.page.get_by_text("Doctor Hagen's upright: now discussed.").wait_for()
+    visitor.settle()
+    lane = visitor.page.locator(".st-key-lane_discussed")
+    assert lane.get_by_text("Doctor Hagen's upright").count() == 1
+    visitor.page.get_by_role("button", name="Take it back").focus()
+    visitor.page.keyboard.press("Enter")
+    visitor.page.get_by_text("Taken back:").wait_for()
+    visitor.settle()
+    assert visitor.page.locator(".st-key-lane_evaluated").get_by_text("Doctor Hagen's upright").count() == 1
+    assert visitor.complaints == []
+
+
+@on_a_phone
+def test_a_double_tap_on_a_card_is_one_step(visitor, store):
+    visitor.open(7)
+    visitor.go("jobs", "Jobs")
+    card = visitor.page.locator("[class*='st-key-jobcard_']").filter(has_text="Doctor Hagen's upright")
+    button = card.get_by_role("button", name="Now: discussed")
+    button.dblclick()
+    visitor.page.get_by_text("now discussed.").wait_for()
+    visitor.settle()
+    visit = next(card.id for card in store.list_visits()[0] if card.title == "Doctor Hagen's upright")
+    stages = [e.value["stage"] for e in store.history(visit) if e.field.startswith("job.event.")]
+    assert stages.count("discussed") == 1
+    assert stages.count("accepted") == 0
+
+
+def downloaded(visitor, button) -> bytes:
+    with visitor.page.expect_download() as waiting:
+        button.click()
+    return Path(waiting.value.path()).read_bytes()
+
+
+def test_files_and_the_page_for_the_client_come_down_whole(visitor):
+    visitor.open(1)
+    visitor.go("jobs", "Jobs")
+    visitor.page.get_by_text("Take along").click()
+    files = visitor.page.locator(".st-key-job_files")
+    calendar = downloaded(visitor, files.get_by_role("button", name="Calendar of what is to be done"))
+    assert Calendar.from_ical(calendar).walk("VEVENT")
+    book = load_workbook(io.BytesIO(downloaded(visitor, files.get_by_role("button", name="As XLSX"))))
+    assert book.active.max_row == 9
+    visitor.go("job", "This job")
+    visitor.page.locator("[class*='st-key-job_part'] [role=radio]").nth(4).click()
+    visitor.settle()
+    pdf = downloaded(visitor, visitor.page.get_by_role("button", name="The page as PDF"))
+    [sheet] = PdfReader(io.BytesIO(pdf)).pages
+    assert "What was done to this piano" in sheet.extract_text()
+
+
+@on_a_phone
+def test_hours_typed_before_a_tap_elsewhere_are_stored(visitor, store):
+    visitor.open(3)
+    visitor.go("job", "This job")
+    visitor.page.locator("[class*='st-key-job_part'] [role=radio]").nth(1).tap()
+    visitor.settle()
+    visitor.page.locator("[class*='st-key-hours_settle_tunings'] input").fill("3.5")
+    visitor.page.locator("[class*='st-key-job_part'] [role=radio]").nth(0).tap()
+    visitor.settle()
+    visit = next(card.id for card in store.list_visits()[0] if card.title == "Upright of the music school, room 3")
+    hours = [e.value["hours"] for e in store.history(visit) if e.field.startswith("job.done.settle_tunings.")]
+    assert hours == [3.5]

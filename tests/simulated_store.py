@@ -1,0 +1,56 @@
+"""A simulated workshop of `simulated_shop`, put into a store as if all had been entered. Everything is invented."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import fields
+from datetime import UTC, datetime, time
+from pathlib import Path
+from uuid import NAMESPACE_URL, uuid5
+
+from simulated_shop import Shop as Simulated
+
+from valuation.core.rows import CheckRow, Tables
+from valuation.files.recorded_visit import from_visit
+from valuation.files.table_versions import make_own_copy
+from valuation.jobs.recorded_job import done_value, event_value
+from valuation.service.visits import Shop
+
+
+def put_in(shop: Shop, simulated: Simulated) -> None:
+    """Enter every visit with what became of it."""
+    jobs = {job.visit: job for job in simulated.jobs}
+    for visit in simulated.visits:
+        facts = from_visit(visit)
+        own = [event for event in simulated.events if event.visit == visit.title]
+        facts |= {f"job.event.{event.stage}": event_value(event.stage, event.day) for event in own}
+        job = jobs.get(visit.title)
+        for work in job.work if job else ():
+            facts[f"job.done.{work.operation}.a"] = done_value(work.hours)
+        for shown in job.teardown if job else ():
+            facts[f"job.truth.{shown.part}"] = {"state": shown.state}
+        at = datetime.combine(visit.on, time(9), UTC)
+        shop.start_visit(facts, who="simulated", device="", now=at, visit_id=uuid5(NAMESPACE_URL, visit.title).hex)
+
+
+MEASURED = ("unit", "better", "target", "cut_fair", "cut_poor", "cut_failed", "repeats_within", "lowest", "highest",
+            "summary", "readings_of", "limit", "of_all")  # fmt: skip
+
+
+def write_believed(folder: Path, tables: Tables) -> None:
+    """Write the packaged tables into a folder with every check answered in words, as the simulated shop has them."""
+    make_own_copy(folder)
+    names = [field.name for field in fields(CheckRow)]
+    with (folder / "checks.csv").open("w", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(names)
+        for row in tables.checks:
+            writer.writerow(["" if name in MEASURED else _cell(getattr(row, name)) for name in names])
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,130 @@
+"""The commands `jobs export` and `jobs calendar`: the files are opened with the libraries that others use."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pyarrow.parquet as pq
+import pytest
+from click.testing import CliRunner, Result
+from icalendar import Calendar
+from openpyxl import load_workbook
+from sqlalchemy import text
+
+from valuation import service
+from valuation.cli import main
+from valuation.service.due import calendar, due_steps
+from valuation.service.job_files import COLUMNS, file_of
+from valuation.service.visits import Shop, open_shop
+
+NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
+ANNA = {"who": "Anna", "device": "tablet", "now": NOW}
+NASTY = '=HYPERLINK("http://tracker.example";"x")'
+
+
+@pytest.fixture
+def run(tmp_path: Path):
+    """Run a command with the store in a folder of its own."""
+
+    def run(*words: str) -> Result:
+        return CliRunner().invoke(
+            main, list(words), env={"VALUATION_DATA": str(tmp_path / "store"), "DATABASE_URL": ""}
+        )
+
+    return run
+
+
+@pytest.fixture
+def shop(environ) -> Shop:
+    """The demo, and one visit with a nasty name, on each database."""
+    shop = open_shop(environ, NOW.date())
+    name = shop.start_visit({"piano.kind": "grand", "title": NASTY, "client.name": "+49 (invented)"}, **ANNA)
+    shop.put(name, "job.event.a", {"stage": "evaluated", "day": "2026-11-20"}, **ANNA)
+    shop.put(name, "job.source", "-cmd", **ANNA)
+    yield shop
+    shop.close()
+
+
+def test_every_column_of_the_view_is_in_the_files_and_no_other(shop):
+    with shop.store.reading() as connection:
+        assert list(connection.execute(text("SELECT * FROM evaluations")).keys()) == list(COLUMNS)
+
+
+def test_a_workbook_opens_with_every_cell_of_its_type_and_no_formula(shop):
+    sheet = load_workbook(io.BytesIO(file_of(shop, ".xlsx"))).active
+    head, *rows = sheet.iter_rows()
+    assert [cell.value for cell in head] == list(COLUMNS)
+    assert len(rows) == 9
+    assert not [cell for row in rows for cell in row if cell.data_type == "f"]
+    by_title = {row[2].value: dict(zip(COLUMNS, row, strict=True)) for row in rows}
+    nasty = by_title[NASTY]
+    assert nasty["title"].quotePrefix
+    grand = by_title["Grand from the Villa Anselm"]
+    assert grand["evaluated_on"].value.date() == date(2026, 3, 13)
+    assert grand["referred"].value is True
+    assert grand["hours_done"].value > 100
+    assert grand["invented"].value is True
+    assert nasty["invented"].value is False
+    assert nasty["price_likely"].value is None
+
+
+def test_a_csv_holds_the_same_and_no_cell_begins_like_a_formula(shop):
+    rows = list(csv.DictReader(io.StringIO(file_of(shop, ".csv").decode("utf-8"))))
+    assert len(rows) == 9
+    assert not [cell for row in rows for cell in row.values() if cell.startswith(("=", "+", "-", "@"))]
+    [nasty] = [row for row in rows if row["title"] == f"'{NASTY}"]
+    assert (nasty["source"], nasty["client"], nasty["stage"], nasty["invented"]) == (
+        "'-cmd", "'+49 (invented)", "evaluated", "false",
+    )  # fmt: skip
+
+
+def test_a_parquet_file_has_days_numbers_and_truth_values(shop):
+    table = pq.read_table(io.BytesIO(file_of(shop, ".parquet")))
+    assert table.column_names == list(COLUMNS)
+    rows = {row["title"]: row for row in table.to_pylist()}
+    grand = rows["Grand from the Villa Anselm"]
+    assert (grand["evaluated_on"], grand["kind"], grand["year"]) == (date(2026, 3, 13), "grand", 1908)
+    assert grand["price_low"] < grand["price_likely"] < grand["price_high"]
+    assert rows[NASTY]["referred"] is None
+
+
+def test_an_empty_shop_makes_files_with_their_head_alone(environ):
+    shop = open_shop(environ, NOW.date(), with_demo=False)
+    assert pq.read_table(io.BytesIO(file_of(shop, ".parquet"))).num_rows == 0
+    assert file_of(shop, ".csv").decode() == ",".join(COLUMNS) + "\n"
+    shop.close()
+
+
+def test_the_calendar_is_read_back_by_a_calendar_s_own_library(shop):
+    book = service.load_shop()
+    words = {row.what: f"({row.what})" for row in book.follow_ups}
+    made = calendar(shop, book, now=NOW, name="Jobs", words=words)
+    events = Calendar.from_ical(made).walk("VEVENT")
+    steps = due_steps(shop, book, on=NOW.date())
+    assert len(events) == len(steps) > 3
+    assert [event.decoded("dtstart") for event in events] == [step.day for step in steps]
+    titles = [str(event["summary"]) for event in events]
+    assert f"{NASTY}: (ask whether the evaluation has come and is clear)" in titles
+    again = Calendar.from_ical(calendar(shop, book, now=NOW, name="Jobs", words=words)).walk("VEVENT")
+    assert [event["uid"] for event in again] == [event["uid"] for event in events]
+
+
+def test_the_commands_write_the_files(run, tmp_path):
+    out = run("jobs", "export", str(tmp_path / "evaluations.csv"))
+    assert (out.exit_code, out.stdout) == (0, "")
+    assert out.stderr == f"{len(service.demo_visits())} evaluations written: {tmp_path / 'evaluations.csv'}\n"
+    assert len((tmp_path / "evaluations.csv").read_text(encoding="utf-8").splitlines()) == 9
+    assert run("jobs", "calendar", str(tmp_path / "jobs.ics")).exit_code == 0
+    assert Calendar.from_ical((tmp_path / "jobs.ics").read_bytes()).walk("VEVENT")
+
+
+def test_other_endings_and_places_that_can_not_be_written_are_refused(run, tmp_path):
+    out = run("jobs", "export", str(tmp_path / "evaluations.ods"))
+    assert (out.exit_code, out.stdout) == (2, "")
+    assert out.stderr == "evaluations.ods: evaluations go to a file that ends in .csv, .xlsx or .parquet\n"
+    assert "a calendar is written as .ics" in run("jobs", "calendar", str(tmp_path / "jobs.txt")).stderr
+    nowhere = run("jobs", "export", str(tmp_path / "no folder" / "evaluations.csv"))
+    assert nowhere.stderr == "evaluations.csv: it can't be written (No such file or directory)\n"

@@ -1,0 +1,70 @@
+"""The command `jobs`: all evaluations and what became of them into one file; what is to be done into a calendar."""
+
+from __future__ import annotations
+
+import os
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from valuation import service
+from valuation.cli.options import a_path, examples, language_option, tables_option
+from valuation.errors import Problem, UserError
+
+
+@click.group("jobs", short_help="What became of evaluations, as files for other tools.")
+def jobs() -> None:
+    """Write what became of evaluations to files: for a spreadsheet, for other tools, for a calendar.
+
+    The shop is the one that the app shows: see VALUATION_DATA and DATABASE_URL.
+    """
+
+
+@jobs.command("export", epilog=examples("jobs export evaluations.csv", "jobs export evaluations.parquet"))
+@click.argument("file", type=a_path, metavar="FILE")
+def export_jobs(file: Path) -> None:
+    """Write every evaluation and what became of it, one a row.
+
+    FILE ends in .csv, .xlsx or .parquet; an existing file is replaced. No cell is a formula. The columns are those of
+    the view 'evaluations' in the database; the README describes them.
+    """
+    from valuation.service.job_files import write_file
+    from valuation.service.visits import open_shop
+
+    shop = open_shop(os.environ, datetime.now().astimezone().date())
+    try:
+        count = write_file(shop, file)
+    finally:
+        shop.close()
+    click.echo(f"{count:,} evaluations written: {file}", err=True)
+
+
+@jobs.command("calendar", epilog=examples("jobs calendar jobs.ics"))
+@click.argument("file", type=a_path, metavar="FILE.ics")
+@tables_option
+@language_option
+def write_calendar(file: Path, folder: Path | None) -> None:
+    """Write all that is to be done, with its day, as a calendar file (RFC 5545).
+
+    Read in again later it replaces what was there; nothing stands twice. An existing file is replaced.
+    """
+    from valuation.language import say
+    from valuation.service.due import calendar
+    from valuation.service.visits import open_shop
+
+    if file.suffix.lower() != ".ics":
+        raise UserError([Problem(file.name, 0, "", "a calendar is written as .ics; give it such an ending")])
+    book = service.load_shop(folder)
+    now = datetime.now().astimezone()
+    shop = open_shop(os.environ, now.date())
+    try:
+        words = {row.what: say(row.what) for row in book.follow_ups}
+        content = calendar(shop, book, now=now, name=say("Jobs"), words=words)
+    finally:
+        shop.close()
+    try:
+        file.write_bytes(content)
+    except OSError as error:
+        raise UserError([Problem(file.name, 0, "", f"it can't be written ({error.strerror or error})")]) from None
+    click.echo(f"Written: {file}", err=True)

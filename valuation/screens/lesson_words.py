@@ -1,0 +1,180 @@
+"""What was learned, in words: each proposal with its evidence, its interval, and every cell that it would change."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from valuation.core.rows import Tables
+from valuation.language import later, say, say_many
+from valuation.learn import Change, Proposal
+from valuation.report.format import money, number, percent
+from valuation.report.labels import in_sentence, listed, option_name, with_capital
+from valuation.screens import marks
+from valuation.service.lessons import Effect, Lessons
+
+_WORK = {
+    "access": later("getting at things"),
+    "follow": later("what other work brings with it"),
+    "service": later("service without a plan"),
+}
+_GROUPS = {
+    "hours": later("Hours of work"),
+    "strength": later("What checks tell"),
+    "prior": later("How parts are before anyone looks"),
+}
+_MOST_CHANGES = 60
+_OPTIONS = ("rebuild", "partial_repair", "keep", "retire")
+
+
+def groups(proposals: Sequence[Proposal]) -> dict[str, list[Proposal]]:
+    """Return the proposals by what they are about: ``hours``, ``strength`` or ``prior``."""
+    found: dict[str, list[Proposal]] = {}
+    for proposal in proposals:
+        found.setdefault("hours" if proposal.subject == "setting" else proposal.subject, []).append(proposal)
+    return found
+
+
+def group_name(group: str) -> str:
+    """Return what the proposals of a group are about."""
+    return say(_GROUPS[group])
+
+
+def proposal_name(proposal: Proposal, book: Tables) -> str:
+    """Return what a proposal is about."""
+    if proposal.subject == "hours":
+        return say("Hours of {family}", family=in_sentence(family_name(proposal.id.removeprefix("hours-"), book)))
+    if proposal.subject == "setting":
+        return say("How whole jobs run over")
+    key = dict(proposal.changes[0].key)
+    if proposal.subject == "strength":
+        used = [in_sentence(say(row.name)) for row in book.checks if row.strength == key["id"]]
+        names = list(dict.fromkeys(used))
+        shown = listed(names[:3])
+        if len(names) > 3:
+            shown = say("{checks} and {count} more", checks=shown, count=len(names) - 3)
+        return say("Strength '{name}': {checks}", name=key["id"], checks=shown)
+    part = next((say(row.name) for row in book.parts if row.id == key["part"]), key["part"])
+    age = next((say(row.name) for row in book.ages if row.id == key["age"]), key["age"])
+    return f"{with_capital(part)}, {age}"
+
+
+def family_name(family: str, book: Tables) -> str:
+    """Return what a family of operations is called: its component, or the sort of work."""
+    named = next((say(row.name) for row in book.components if row.id == family), None)
+    return with_capital(named or (say(_WORK[family]) if family in _WORK else family))
+
+
+def evidence(proposal: Proposal) -> str:
+    """Return what a proposal rests on, and how far it moves what it changes."""
+    if proposal.subject == "hours":
+        return say(
+            "{ratio} times the tables' hours (9 in 10: {low} to {high}), from {jobs} jobs and {count} operations done",
+            ratio=_two(proposal.ratio), low=_two(proposal.low), high=_two(proposal.high), jobs=proposal.jobs,
+            count=proposal.observations,
+        )  # fmt: skip
+    if proposal.subject == "setting":
+        change = proposal.changes[0]
+        return say(
+            "{old} becomes {new} (9 in 10: {low} to {high}), from {jobs} jobs",
+            old=_two(change.old), new=_two(float(change.new)), low=_two(change.low), high=_two(change.high),
+            jobs=proposal.jobs,
+        )  # fmt: skip
+    if proposal.subject == "strength":
+        return say(
+            "from {count} findings, {shown} of them on parts that teardown showed; the row that moves most moves by "
+            "{moved}", count=proposal.observations, shown=proposal.shown, moved=percent(proposal.moved),
+        )  # fmt: skip
+    return say(
+        "from {count} visits, {shown} of them opened there; the row that moves most moves by {moved}",
+        count=proposal.observations, shown=proposal.shown, moved=percent(proposal.moved),
+    )  # fmt: skip
+
+
+def changes_table(proposal: Proposal, book: Tables) -> str:
+    """Return every cell that a proposal would change: as it stands, as it would be, and between which limits."""
+    rows = [
+        [_row_name(change, book), change.column, _two(change.old), _two(float(change.new)),
+         f"{_two(change.low)} – {_two(change.high)}"]
+        for change in proposal.changes[:_MOST_CHANGES]
+    ]  # fmt: skip
+    more = len(proposal.changes) - _MOST_CHANGES
+    caption = say_many("{count} cell", "{count} cells", len(proposal.changes))
+    if more > 0:
+        caption = say("{cells}; the first {count}", cells=caption, count=_MOST_CHANGES)
+    headers = [say("Row"), say("Column"), say("Now"), say("Then"), say("9 in 10")]
+    return marks.table(caption, headers, rows, dense=True)
+
+
+def _row_name(change: Change, book: Tables) -> str:
+    key = dict(change.key)
+    if change.table == "operations":
+        name = next((say(row.name) for row in book.operations if row.id == key["id"]), key["id"])
+        return f"{with_capital(name)} ({say(key['kinds'])})" if key["kinds"] != "both" else with_capital(name)
+    if change.table == "settings":
+        return key["name"]
+    return ", ".join(say(value) if column in ("given", "exposure") else value for column, value in change.key)
+
+
+def effects_table(effects: Sequence[Effect], currency: str) -> str:
+    """Return what proposals would do to the evaluations that they move: the verdict, and the price of the work."""
+    rows = [
+        [
+            effect.title,
+            say("open") if effect.is_open else say("past"),
+            _verdict(effect.verdict),
+            say("the same") if not effect.turns else _verdict(effect.verdict_then),
+            _price(effect.price),
+            _price(effect.price_then),
+        ]
+        for effect in effects
+        if effect.turns or effect.price != effect.price_then
+    ]
+    headers = [
+        say("Evaluation"),
+        say("How it stands"),
+        say("Verdict"),
+        say("Verdict then"),
+        say("Price"),
+        say("Price then"),
+    ]
+    if not rows:
+        return ""
+    caption = say(
+        "Those that move, the most moved first. Money in {currency}, by the prices of the visit's day.",
+        currency=currency,
+    )
+    return marks.table(caption, headers, rows, dense=True)
+
+
+def effects_words(effects: Sequence[Effect]) -> str:
+    """Return the effect in one sentence."""
+    turned = sum(effect.turns for effect in effects)
+    still_open = sum(effect.turns and effect.is_open for effect in effects)
+    moved = [abs(e.price_then / e.price - 1) for e in effects if e.price and e.price_then]
+    typical = percent(sorted(moved)[len(moved) // 2]) if moved else percent(0)
+    return say(
+        "Of the {count} newest evaluations {turned} would have another verdict, {open} of them still open; a price "
+        "moves by {typical} in the middle.", count=len(effects), turned=turned, open=still_open, typical=typical,
+    )  # fmt: skip
+
+
+def lacking(lesson: Lessons) -> list[str]:
+    """Return what there is to learn from, and what more it takes."""
+    return [
+        say_many("{count} visit with findings.", "{count} visits with findings.", lesson.visits),
+        say_many("{count} piano of them opened, with what teardown showed.",
+                 "{count} pianos of them opened, with what teardown showed.", lesson.opened),
+        say_many("{count} finished job with its hours.", "{count} finished jobs with their hours.", lesson.finished),
+    ]  # fmt: skip
+
+
+def _verdict(option: str) -> str:
+    return option_name(option) if option in _OPTIONS else option
+
+
+def _price(price: float | None) -> str:
+    return "–" if price is None else money(price)
+
+
+def _two(value: float | None) -> str:
+    return "–" if value is None else number(value)

@@ -1,0 +1,242 @@
+"""Learning: what the shop's own jobs say of its tables, proposed with evidence and effect, taken in by the owner."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import streamlit as st
+
+from valuation.core.rows import Tables
+from valuation.language import say, say_many
+from valuation.learn import Proposal
+from valuation.learn.proposals import LEAST_JOBS, LEAST_OPENED
+from valuation.report.labels import short_day
+from valuation.screens import frame, lesson_words, shop
+from valuation.screens.recorded import clock_words
+from valuation.screens.safe import bullets, md
+from valuation.screens.state import fill, held
+from valuation.service import UserError
+from valuation.service.lessons import (
+    Lessons,
+    Version,
+    effects,
+    go_back,
+    make_own_copy,
+    own_tables,
+    take_chosen,
+    versions,
+)
+from valuation.service.visits import Shop
+
+_ASKED, _SEEN, _SAID, _CHOSEN = "lessons_asked", "lessons_seen", "lessons_said", "lessons_chosen"
+
+
+def page() -> None:
+    """Draw the page."""
+    _, book = frame.begin(frame.LEARNING)
+    store = frame.open_store()
+    st.title(say("Learning"), anchor=False)
+    st.markdown(
+        say("What finished jobs and opened pianos say of the tables. Each change is proposed with what it rests on. "
+            "Nothing changes until you take it in.")
+    )  # fmt: skip
+    if said := held(_SAID):
+        with st.container(border=True, key="lessons_said_box"):
+            st.text(said)
+    _whose_tables(store)
+    if not held(_ASKED):
+        st.button(say("Work out what there is to learn"), key="work_out", type="primary", on_click=_ask)
+        st.markdown(say("It may take a minute where there are many visits."))
+    else:
+        _lessons(store, book)
+    _history(book)
+    frame.end(book)
+
+
+def _ask() -> None:
+    fill(_ASKED, True)
+    fill(_SAID, "")
+
+
+def _whose_tables(store: Shop) -> None:
+    """Say which tables are in force, and offer the shop a copy of its own."""
+    folder = shop.own_folder()
+    if folder is not None:
+        st.markdown(md(say("The shop's own tables are in force: {folder}", folder=folder)))
+        return
+    st.markdown(
+        say("The tables that the tool ships with are in force. They can't be changed: the shop needs a copy of its own "
+            "first.")
+    )  # fmt: skip
+    place = own_tables(store)
+    st.button(say("Make our own copy of the tables"), key="own_copy", on_click=_make_copy, args=(place,))
+    st.markdown(
+        md(say("It goes to {folder}. From then on all pages use it; on the command line name it with --tables.",
+               folder=place))
+    )  # fmt: skip
+
+
+@shop.in_its_language
+def _make_copy(place: Path) -> None:
+    try:
+        make_own_copy(place)
+        fill(_SAID, say("The shop has its own tables now: {folder}", folder=place))
+    except UserError as error:
+        fill(_SAID, "; ".join(map(str, error.problems)))
+
+
+def _lessons(store: Shop, book: Tables) -> None:
+    with st.spinner(say("Working it out ...")):
+        lesson, invented = shop.lessons_of(store, book)
+    if invented:
+        with st.container(key="mark"):
+            st.markdown(
+                f"**{say('Invented demo data')}**: "
+                + say("so you can see how it looks; nothing of it can be taken in.")
+            )
+    st.header(say("What there is to learn from"), anchor=False)
+    st.markdown(bullets(map(md, lesson_words.lacking(lesson))))
+    if lesson.unread:
+        st.markdown(md(say("Earlier versions that can't be read any more, and are left out: {names}.",
+                           names=", ".join(lesson.unread))))  # fmt: skip
+    if not lesson.proposals:
+        st.markdown(
+            say("There is nothing to propose. Hours take at least {jobs} finished jobs of a family, odds at least "
+                "{opened} opened parts; and what moves by less than one in a hundred is left alone.",
+                jobs=LEAST_JOBS, opened=LEAST_OPENED)
+        )  # fmt: skip
+        return
+    chosen = _proposals(lesson, book)
+    _effect(store, lesson, chosen, book, invented=invented)
+    _take(lesson, chosen, invented=invented)
+
+
+def _proposals(lesson: Lessons, book: Tables) -> list[Proposal]:
+    """Draw the proposals of one sort, each to be chosen; return all that are chosen."""
+    sorts = lesson_words.groups(lesson.proposals)
+    st.header(say("What is proposed"), anchor=False)
+    if held("lessons_sort") not in sorts:
+        fill("lessons_sort", next(iter(sorts)))
+    names = {sort: f"{lesson_words.group_name(sort)} ({len(sorts[sort])})" for sort in sorts}
+    sort = st.pills(
+        say("About"), list(sorts), format_func=lambda one: md(names[one]), key="lessons_sort", required=True,
+        label_visibility="collapsed",
+    )  # fmt: skip
+    chosen = frozenset(held(_CHOSEN) or ())
+    here = sorts[sort or next(iter(sorts))]
+    with st.container(horizontal=True):
+        st.button(say("Choose all of these"), key="choose_all", on_click=_choose, args=(here, True))
+        st.button(say("Choose none of these"), key="choose_none", on_click=_choose, args=(here, False))
+    for proposal in here:
+        key = f"take_{proposal.id}"
+        fill(key, proposal.id in chosen)
+        words = f"**{md(lesson_words.proposal_name(proposal, book))}**: {md(lesson_words.evidence(proposal))}"
+        st.checkbox(words, key=key, on_change=_choose_one, args=(proposal, key))
+    _cells(here, book)
+    return [proposal for proposal in lesson.proposals if proposal.id in chosen]
+
+
+def _cells(here: list[Proposal], book: Tables) -> None:
+    names = {proposal.id: lesson_words.proposal_name(proposal, book) for proposal in here}
+    shown = st.selectbox(
+        say("Show every cell that would change"), list(names), index=None, format_func=names.get, key="lessons_cells",
+        placeholder=say("choose a proposal"),
+    )  # fmt: skip
+    for proposal in here:
+        if proposal.id == shown:
+            st.html(lesson_words.changes_table(proposal, book))
+
+
+def _choose_one(proposal: Proposal, key: str) -> None:
+    _choose([proposal], held(key))
+
+
+def _choose(proposals: list[Proposal], wanted: bool) -> None:
+    ids = {proposal.id for proposal in proposals}
+    chosen = set(held(_CHOSEN) or ())
+    fill(_CHOSEN, frozenset(chosen | ids if wanted else chosen - ids))
+    fill(_SEEN, None)
+
+
+def _effect(store: Shop, lesson: Lessons, chosen: list[Proposal], book: Tables, *, invented: bool) -> None:
+    st.header(say("What it would change"), anchor=False)
+    if not chosen:
+        st.markdown(say("Choose proposals above, and see here what they would do to evaluations, open and past."))
+        return
+    st.button(
+        say_many("Show the effect of {count} proposal", "Show the effect of {count} proposals", len(chosen)),
+        key="show_effect", on_click=fill, args=(_SEEN, tuple(p.id for p in chosen)),
+    )  # fmt: skip
+    if held(_SEEN) != tuple(proposal.id for proposal in chosen):
+        return
+    try:
+        with st.spinner(say("Working it out ...")):
+            found = effects(store, lesson, chosen, on=shop.today(), demo=invented)
+    except UserError as error:
+        frame.tell(error)
+        return
+    st.markdown(md(lesson_words.effects_words(found)))
+    if table := lesson_words.effects_table(found, book.settings.currency):
+        st.html(table)
+
+
+def _take(lesson: Lessons, chosen: list[Proposal], *, invented: bool) -> None:
+    st.header(say("Take it in"), anchor=False)
+    folder = shop.own_folder()
+    if folder is None:
+        st.markdown(say("First make the shop's own copy of the tables, above."))
+    seen = held(_SEEN) == tuple(proposal.id for proposal in chosen)
+    if chosen and not seen:
+        st.markdown(say("First look at the effect, above."))
+    st.button(
+        say_many("Take {count} proposal into our tables", "Take {count} proposals into our tables", len(chosen)),
+        key="take_in", type="primary", disabled=invented or folder is None or not chosen or not seen,
+        on_click=_taken, args=(folder, lesson, chosen),
+    )  # fmt: skip
+    st.markdown(say("The tables as they are now are kept, and you can go back to them below."))
+
+
+@shop.in_its_language
+def _taken(folder: Path, lesson: Lessons, chosen: list[Proposal]) -> None:
+    try:
+        take_chosen(folder, lesson, chosen, on=shop.today(), now=shop.now())
+    except UserError as error:
+        fill(_SAID, "; ".join(map(str, error.problems)))
+        return
+    fill(_SAID, say_many("{count} proposal was taken into the tables.", "{count} proposals were taken into the tables.",
+                         len(chosen)))  # fmt: skip
+    _choose(chosen, False)
+
+
+def _history(book: Tables) -> None:
+    """Draw the versions that were in force, the latest first, each to be put in force again."""
+    folder = shop.own_folder()
+    kept = versions(folder) if folder is not None else ()
+    if folder is None:
+        return
+    st.header(say("Versions of the tables"), anchor=False)
+    st.markdown(md(say("In force: {hash}", hash=book.hash[:8])))
+    if not kept:
+        st.markdown(say("These are the first; nothing has been replaced yet."))
+    for version in reversed(kept):
+        with st.container(horizontal=True, vertical_alignment="center", key=f"version_{version.name}"):
+            when = f"{short_day(version.until.astimezone().date())} {clock_words(version.until)}"
+            mark = version.name.rpartition("_")[2]
+            st.text(say("{hash}, in force until {when}", hash=mark, when=when))
+            st.button(
+                say("Put these in force again"), key=f"back_{version.name}", help=version.name,
+                on_click=_back, args=(folder, version, book),
+            )  # fmt: skip
+
+
+@shop.in_its_language
+def _back(folder: Path, version: Version, book: Tables) -> None:
+    try:
+        go_back(folder, version, instead_of=book, now=shop.now())
+        fill(_SAID, say("The tables {name} are in force again; those before are kept.", name=version.name))
+    except UserError as error:
+        fill(_SAID, "; ".join(map(str, error.problems)))
+
+
+if __name__ == "__main__":
+    page()

@@ -1,0 +1,293 @@
+"""What the shop's own jobs teach its tables: worked out, shown with its effect, and taken in when the owner says so.
+
+The screens call this. Nothing changes by itself, and nothing is learned from invented evaluations.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from valuation.core.decide import Decision, Study
+from valuation.core.draws import SMALLEST
+from valuation.core.errors import NotInForce
+from valuation.core.rows import Tables
+from valuation.errors import Problem, TableError, UserError
+from valuation.files.kept_tables import files_of
+from valuation.files.pins import allowed_pins
+from valuation.files.recorded_visit import RecordedVisit, to_visit
+from valuation.files.table_versions import (
+    OWN,
+    Version,
+    files_of_version,
+    load_version,
+    make_own_copy,
+    put_in_force,
+    versions,
+)
+from valuation.jobs.recorded_job import RecordedJob, to_recorded_job
+from valuation.jobs.records import Job
+from valuation.jobs.stages import OPEN, gone_home
+from valuation.learn import (
+    Case,
+    ConditionLearned,
+    HoursLearned,
+    Proposal,
+    before_learning,
+    learn_condition,
+    learn_hours,
+    propose_condition,
+    propose_hours,
+    with_proposals,
+)
+from valuation.record import by_visit
+from valuation.service.learning import take_in
+from valuation.service.visits import Shop
+from valuation.store import job_lines
+
+__all__ = [
+    "Effect",
+    "Lessons",
+    "Version",
+    "effects",
+    "go_back",
+    "lessons",
+    "make_own_copy",
+    "own_tables",
+    "take_chosen",
+    "versions",
+]
+
+MOST_VISITS = 2000
+"""Learning rests on the newest visits with findings, so many at most."""
+
+MOST_SHOWN = 60
+"""The effect is worked out for the newest evaluations, so many at most; each takes some hundredths of a second."""
+
+_PIN = "pin."
+
+
+@dataclass(frozen=True, eq=False)
+class Lessons:
+    """What was learned, and what it proposes.
+
+    Attributes
+    ----------
+    now : Tables
+        Those in force, which would be changed.
+    visits, opened, finished : int
+        Visits with findings, those of them with any teardown, and finished jobs with hours.
+    hours : HoursLearned
+    condition : ConditionLearned
+    proposals : tuple of Proposal
+    unread : tuple of str
+        Versions of the tables that today's program can't read: learning goes on without them.
+    """
+
+    now: Tables
+    visits: int
+    opened: int
+    finished: int
+    hours: HoursLearned
+    condition: ConditionLearned
+    proposals: tuple[Proposal, ...]
+    unread: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effect:
+    """What some proposals would do to one evaluation.
+
+    Attributes
+    ----------
+    visit, title : str
+    is_open : bool
+        The client has not decided yet.
+    verdict, verdict_then : str
+        The option that comes out best, as it is and as it would be.
+    price, price_then : float or None
+        Expected price of the work that comes out best as it is: the same option with both tables, None where there is
+        none.
+    """
+
+    visit: str
+    title: str
+    is_open: bool
+    verdict: str
+    verdict_then: str
+    price: float | None
+    price_then: float | None
+
+    @property
+    def turns(self) -> bool:
+        """Whether the verdict would be another one."""
+        return self.verdict != self.verdict_then
+
+
+def own_tables(shop: Shop) -> Path:
+    """Return the folder of the shop's own tables, whether or not it is there."""
+    return shop.store.folder / OWN
+
+
+def lessons(shop: Shop, book: Tables, folder: Path | None, *, on: date, demo: bool = False) -> Lessons:
+    """Learn from all that was found, opened and done.
+
+    Parameters
+    ----------
+    shop : Shop
+    book : Tables
+        In force.
+    folder : Path or None
+        Where they stand, with their versions; None for the packaged ones.
+    on : date
+    demo : bool
+        From the invented evaluations, to see how it looks.
+    """
+    before, unread = _versions(folder) if folder else ([], ())
+    start = before_learning([*before, book])
+    read = _read(shop, book, on, demo=demo)
+    cases = [Case(visit=recorded.visit, teardown=_teardown(recorded, job, book)) for recorded, job in read]
+    home = gone_home(book.stages)
+    jobs = [_finished(recorded, job, home) for recorded, job in read]
+    finished = [job for job in jobs if job is not None and job.work]
+    hours = learn_hours(finished, start)
+    condition = learn_condition(cases, start)
+    return Lessons(
+        now=book,
+        visits=len(cases),
+        opened=sum(bool(case.teardown) for case in cases),
+        finished=len(finished),
+        hours=hours,
+        condition=condition,
+        proposals=(*propose_hours(hours, start, book), *propose_condition(condition, book)),
+        unread=unread,
+    )
+
+
+def _versions(folder: Path) -> tuple[list[Tables], tuple[str, ...]]:
+    read, unread = [], []
+    for version in versions(folder):
+        try:
+            read.append(load_version(folder, version))
+        except TableError:
+            unread.append(version.name)
+    return read, tuple(unread)
+
+
+def _read(shop: Shop, book: Tables, on: date, *, demo: bool) -> list[tuple[RecordedVisit, RecordedJob]]:
+    """Return the newest visits with findings, and the jobs of each."""
+    with shop.store.reading() as connection:
+        names = job_lines.newest_visits(connection, demo=demo, most=MOST_VISITS)
+        entries = job_lines.entries_of_jobs(connection, names, ())
+        found = {name: (to_visit(own, book), to_recorded_job(own, book, on=on)) for name, own in by_visit(entries)}
+    return [found[name] for name in names if name in found and found[name][0].visit.findings]
+
+
+def _teardown(recorded: RecordedVisit, job: RecordedJob, book: Tables):
+    """Return what teardown showed of the parts that the piano has."""
+    there = {row.id for row in book.parts if row.present in ("always", *recorded.visit.piano.features)}
+    return tuple(shown for shown in job.teardown if shown.part in there)
+
+
+def _finished(recorded: RecordedVisit, job: RecordedJob, home: tuple[str, ...]) -> Job | None:
+    whole = job.job(recorded.visit.piano.kind, home)
+    return whole if whole.delivered else None
+
+
+def effects(
+    shop: Shop, lesson: Lessons, chosen: Sequence[Proposal], *, on: date, demo: bool = False
+) -> tuple[Effect, ...]:
+    """Return what some proposals would do to the newest evaluations, open and past: those that move most first.
+
+    Raises
+    ------
+    UserError
+        If two of the proposals change one cell.
+    """
+    then = _changed(lesson.now, chosen, on)
+    found = []
+    for recorded, job in _read(shop, lesson.now, on, demo=demo)[:MOST_SHOWN]:
+        effect = _effect(recorded, job, lesson.now, then, on)
+        if effect is not None:
+            found.append(effect)
+    return tuple(sorted(found, key=lambda effect: (not effect.turns, -_moved(effect))))
+
+
+def _effect(recorded: RecordedVisit, job: RecordedJob, now: Tables, then: Tables, today: date) -> Effect | None:
+    before, after = (_decided(recorded, tables, today) for tables in (now, then))
+    if before is None or after is None:
+        return None
+    return Effect(
+        visit=recorded.id,
+        title=recorded.visit.title,
+        is_open=job.course is None or job.course.outcome == OPEN,
+        verdict=before.verdict,
+        verdict_then=after.verdict,
+        price=before.prices.get(before.verdict),
+        price_then=after.prices.get(before.verdict),
+    )
+
+
+def _decided(recorded: RecordedVisit, tables: Tables, today: date) -> Decision | None:
+    """Return the decision by the prices of the visit's day, or of today where the tables hold none for it."""
+    visit = recorded.visit
+    pins = {
+        name.removeprefix(_PIN): entry.value
+        for name, entry in recorded.heads.items()
+        if name.startswith(_PIN) and isinstance(entry.value, str)
+    }
+    pinned = allowed_pins(pins, visit, tables)
+    for on in (visit.on, today):
+        try:
+            return Study(visit, tables, on=on, draws=SMALLEST, pinned=pinned).decide()
+        except NotInForce:
+            continue
+    return None
+
+
+def _moved(effect: Effect) -> float:
+    if not effect.price or not effect.price_then:
+        return 0.0
+    return abs(effect.price_then / effect.price - 1)
+
+
+def _changed(now: Tables, chosen: Sequence[Proposal], on: date) -> Tables:
+    try:
+        return with_proposals(now, chosen, on=on)
+    except ValueError as fault:
+        raise UserError([Problem("tables", 0, "", str(fault))]) from None
+
+
+def take_chosen(folder: Path, lesson: Lessons, chosen: Sequence[Proposal], *, on: date, now: datetime) -> Version:
+    """Take proposals into the shop's own tables as a new version; what was in force is kept beside it.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop's own tables.
+    lesson : Lessons
+        From which the proposals come.
+    chosen : sequence of Proposal
+        At least one.
+    on, now : date, datetime
+        Day and time.
+
+    Raises
+    ------
+    UserError
+        If nothing is chosen, the tables have changed meanwhile, or the folder can't be written.
+    """
+    if not chosen:
+        raise UserError([Problem("tables", 0, "", "nothing is chosen; choose what is to be taken in")])
+    try:
+        files = take_in(files_of(folder, lesson.now), lesson.now, chosen, on=on)
+    except ValueError as fault:
+        raise UserError([Problem("tables", 0, "", str(fault))]) from None
+    return put_in_force(folder, files, instead_of=lesson.now, now=now)
+
+
+def go_back(folder: Path, version: Version, *, instead_of: Tables, now: datetime) -> Version:
+    """Put an earlier version in force again; what was in force becomes a version itself."""
+    return put_in_force(folder, files_of_version(folder, version), instead_of=instead_of, now=now)
