@@ -7,6 +7,7 @@ from io import BytesIO
 
 import numpy as np
 import pytest
+from playwright.sync_api import expect
 from printed import plain, read_back
 from pypdf import PdfReader
 from test_client_browser import answer, at_tablet_and_desk, faults_by_axe
@@ -54,13 +55,13 @@ def test_the_whole_conversation_ends_in_papers_that_say_what_was_said(visitor, s
 
     # one page stays there, the evaluation is taken home
     visitor.go("papers", "Papers")
-    answer(visitor, "Which paper", "One page to leave there")
+    choose_paper(visitor, "One page to leave there")
     make(visitor)
     summary = kept(store, HEIRLOOM)[-1]
     _, pdf = downloaded(visitor, f"Download No. {summary.printed_number}", tmp_path)
     told = read_back(pdf)
     assert told.pages == 1
-    answer(visitor, "Which paper", "Written evaluation")
+    choose_paper(visitor, "Written evaluation")
     make(visitor)
     evaluation = kept(store, HEIRLOOM)[-1]
     assert evaluation.printed_number != summary.printed_number
@@ -72,6 +73,13 @@ def test_the_whole_conversation_ends_in_papers_that_say_what_was_said(visitor, s
             assert plain(words) in printed.text, words
     assert "16,000 EUR was said" in whole.text
     assert visitor.complaints == []
+
+
+def choose_paper(visitor, name: str) -> None:
+    """Choose a paper, and wait until its button has taken the place of the one before."""
+    answer(visitor, "Which paper", name)
+    making = visitor.page.locator("[class*='st-key-make_'] button")
+    expect(making).to_have_text([f"Make it: {name}"], timeout=30_000)
 
 
 def test_a_paper_is_chosen_made_and_downloaded_by_keyboard_alone(visitor, store):
