@@ -21,7 +21,7 @@ from valuation.readings.strings import Asked, read_strings
 from valuation.report.format import shown_unit, typed_numeral
 from valuation.report.labels import with_capital
 from valuation.screens.answers import split_row
-from valuation.screens.pin_widgets import keep
+from valuation.screens.pins.widgets import keep
 from valuation.screens.safe import md
 from valuation.screens.state import Draft
 

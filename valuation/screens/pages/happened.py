@@ -7,7 +7,9 @@ import streamlit as st
 from valuation.core.rows import Tables
 from valuation.language import later, say
 from valuation.report.format import exact, of_100, typed_numeral
-from valuation.screens import frame, happened_charts, happened_tables, marks, shop
+from valuation.screens import frame, marks, shop
+from valuation.screens.happened import charts as happened_charts
+from valuation.screens.happened import tables as happened_tables
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import fill, held, session_catching
 from valuation.service.outcomes import CAPACITY, Happened, work_coming

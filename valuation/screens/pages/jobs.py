@@ -6,7 +6,10 @@ import streamlit as st
 
 from valuation.core.rows import Tables
 from valuation.language import later, say, say_many
-from valuation.screens import frame, job_files, job_lists, job_moves, shop
+from valuation.screens import frame, shop
+from valuation.screens.job import files as job_files
+from valuation.screens.job import lists as job_lists
+from valuation.screens.job import moves as job_moves
 from valuation.screens.safe import md
 from valuation.screens.state import fill, held, session_catching
 from valuation.service import jobs as service_jobs

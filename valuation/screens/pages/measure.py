@@ -8,7 +8,7 @@ from valuation.language import say
 from valuation.screens import frame
 from valuation.screens.measure_fields import SUBJECTS
 from valuation.screens.measured import show_reading
-from valuation.screens.pin_widgets import keep
+from valuation.screens.pins.widgets import keep
 from valuation.screens.safe import md
 from valuation.service import UserError
 

@@ -14,7 +14,7 @@ from valuation.record.job_card import DONE
 from valuation.report.format import low_to_high, number, typed_numeral
 from valuation.report.labels import with_capital
 from valuation.screens import marks, shop
-from valuation.screens.job_words import job_value_words
+from valuation.screens.job.words import job_value_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held
 from valuation.service.jobs import RecordedJob

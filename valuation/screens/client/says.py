@@ -16,7 +16,8 @@ from valuation.report.conversation import Conversation, Matter
 from valuation.report.format import honest, typed_numeral
 from valuation.report.own_choices import PRICED, Question
 from valuation.report.wishes import A_LOT, FIELD, LITTLE, MOST_PREMIUM, SOME, THEMES
-from valuation.screens import client_marks, marks
+from valuation.screens import marks
+from valuation.screens.client import marks as client_marks
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft, held
 from valuation.screens.wishes import wish, wishes_of

@@ -10,7 +10,8 @@ import streamlit as st
 from valuation.core.rows import Tables
 from valuation.language import say, say_many
 from valuation.report.labels import listed, short_day
-from valuation.screens import frame, job_moves
+from valuation.screens import frame
+from valuation.screens.job import moves as job_moves
 from valuation.screens.safe import md
 from valuation.screens.state import fill, put_on_the_table, session_catching
 from valuation.service import jobs as service_jobs

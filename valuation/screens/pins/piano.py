@@ -9,8 +9,8 @@ from valuation.core.rows import SECTIONS, CheckRow
 from valuation.core.visit import Finding
 from valuation.language import say
 from valuation.readings.pins import TORQUE
-from valuation.screens.pin_entry import in_sections, section_ends
-from valuation.screens.pin_widgets import FIELD, keep, tell
+from valuation.screens.pins.entry import in_sections, section_ends
+from valuation.screens.pins.widgets import FIELD, keep, tell
 from valuation.screens.state import Draft, held
 
 

@@ -16,10 +16,10 @@ from valuation.readings.pins import TORQUE
 from valuation.report.format import unit_words
 from valuation.report.labels import with_capital
 from valuation.screens import answers, clashes
-from valuation.screens.pin_entry import Asked, row_text, take_cells, take_row
-from valuation.screens.pin_grid import cell_key, grid
-from valuation.screens.pin_piano import ends_of
-from valuation.screens.pin_widgets import FIELD, choose, tell
+from valuation.screens.pins.entry import Asked, row_text, take_cells, take_row
+from valuation.screens.pins.grid import cell_key, grid
+from valuation.screens.pins.piano import ends_of
+from valuation.screens.pins.widgets import FIELD, choose, tell
 from valuation.screens.state import Draft, held
 
 BY_ROW, BY_PIN = "rows", "grid"

@@ -22,9 +22,9 @@ from valuation.readings.pin_field import pins_in_words
 from valuation.readings.pins import TORQUE
 from valuation.report.labels import with_capital
 from valuation.screens import answers
-from valuation.screens.pin_entry import Asked, cell, changed_cells, column_of, spans, take_cells
-from valuation.screens.pin_piano import ends_of
-from valuation.screens.pin_widgets import FIELD, choose
+from valuation.screens.pins.entry import Asked, cell, changed_cells, column_of, spans, take_cells
+from valuation.screens.pins.piano import ends_of
+from valuation.screens.pins.widgets import FIELD, choose
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 

@@ -14,8 +14,8 @@ from valuation.report.format import low_to_high, money
 from valuation.report.labels import day_words, option_name
 from valuation.screens import clashes, frame, shop
 from valuation.screens.day_field import day_field
-from valuation.screens.job_moves import stage_name
-from valuation.screens.job_words import reason_words
+from valuation.screens.job.moves import stage_name
+from valuation.screens.job.words import reason_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import NotInForce
