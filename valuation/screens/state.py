@@ -93,6 +93,8 @@ class Draft:
         What was done last and is told once.
     made : str
         Id of the paper that was made last, which is handed out beside its button.
+    just_read : bool
+        The visit was read in this very run, so that nothing can be new in it.
     """
 
     id: str
@@ -113,6 +115,7 @@ class Draft:
     curved: bool = False
     said: str = ""
     made: str = ""
+    just_read: bool = False
     _keys: dict[str, set[str]] = field(default_factory=dict)
 
     @property
