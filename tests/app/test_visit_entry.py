@@ -162,7 +162,8 @@ def test_what_another_device_entered_shows_at_the_next_step_in_the_field_itself(
 def test_what_another_device_entered_shows_although_something_else_was_just_entered_here(page):
     go(opened(page, 1), "inspect")
     elsewhere(page, "finding.plate_crack", {"grade": "fair"})
-    page.pills(key=draft(page).key("answer_bass_bridge_split")).set_value("fair").run()
+    page.pills(key=draft(page).key("answer_bass_bridge_split")).set_value("failed").run()
+    assert draft(page).finding("bass_bridge_split").grade == "failed"
     assert page.pills(key=plate(page)).value == "fair"
     assert draft(page).finding("plate_crack").grade == "fair"
 
