@@ -77,20 +77,20 @@ def levels(taps: Taps) -> None:
 
 
 def unseen(taps: Taps) -> None:
-    """Press 'can't be seen' and 'not looked at' in turn."""
-    selectors = "[class*='st-key-unseen_'], [class*='st-key-unlooked_']"
+    """Press 'can't be seen' and 'not looked at' in turn, never one that the page has yet to take away."""
     keys = taps.page.evaluate(
-        f"""() => [...document.querySelectorAll("{selectors}")].map(e =>
-            [...e.classList].find(c => /^st-key-un(seen|looked)_/.test(c)))"""
+        """() => [...document.querySelectorAll("[class*='st-key-unseen_'], [class*='st-key-unlooked_']")]
+            .map(e => [...e.classList].find(c => /^st-key-un(seen|looked)_/.test(c)))"""
     )
-    by_check = {}
-    for key in keys:
-        act, _, check = key.removeprefix("st-key-").partition("_")
-        by_check.setdefault(check.rpartition("__")[0], []).append((act, key))
-    for check, buttons in taps.chance.sample(sorted(by_check.items()), len(by_check)):
-        act, key = taps.chance.choice(buttons)
-        if taps.tap(f".{key} button"):
-            taps.want(f"finding.{check}", {"cannot_see": True} if act == "unseen" else None)
+    for check in taps.chance.sample(checks := sorted({_check_of(key) for key in keys}), len(checks)):
+        field, hidden = f"finding.{check}", {"cannot_see": True}
+        act, value = ("unlooked", None) if taps.now(field) == hidden else ("unseen", hidden)
+        if taps.tap(f"[class*='st-key-{act}_{check}__'] button"):
+            taps.want(field, value)
+
+
+def _check_of(key: str) -> str:
+    return key.removeprefix("st-key-").partition("_")[2].rpartition("__")[0]
 
 
 def undo(taps: Taps) -> None:

@@ -90,9 +90,8 @@ def before_drawing(here: str) -> tuple[Draft, Tables]:
 
     A browser draws what has come so far anew each time that something comes; so what takes time comes first.
     """
-    shop.speak_as_chosen()
     _catch_up()
-    shop.speak_as_chosen()  # it may have been chosen just now
+    shop.speak_as_chosen()  # anew: another language may have been chosen just now
     book = shop_tables()
     if not who():
         enter_as(st.query_params.get(_BY, ""))

@@ -30,6 +30,7 @@ def saved_line(draft: Draft, book: Tables) -> None:
         if draft.said:
             st.markdown(md(draft.said))
             draft.said = ""
+    draft.just_read = True
     _others(draft.visit_id, max(entry.seq for entry in draft.recorded.heads.values()))
 
 
@@ -50,6 +51,9 @@ def _others(visit_id: str, shown: int) -> None:
     """Say that another device has entered something since this page was drawn; what one is typing is left alone."""
     draft = current()
     if draft is None or draft.visit_id != visit_id:
+        return
+    if draft.just_read:  # within the run of the page nobody can have entered anything since
+        draft.just_read = False
         return
     try:
         here = device()

@@ -93,6 +93,8 @@ class Draft:
         What was done last and is told once.
     made : str
         Id of the paper that was made last, which is handed out beside its button.
+    just_read : bool
+        The visit was read in this very run, so that nothing can be new in it.
     """
 
     id: str
@@ -113,6 +115,7 @@ class Draft:
     curved: bool = False
     said: str = ""
     made: str = ""
+    just_read: bool = False
     _keys: dict[str, set[str]] = field(default_factory=dict)
 
     @property
@@ -167,7 +170,7 @@ class Draft:
         self.unsaved.pop(field, None)
         try:
             self.store.put(self.visit_id, field, value, follows=seen, who=who(), device=device(), now=shop.now())
-            self.recorded = self.store.open_visit(self.visit_id, self.book)
+            self._take_in(self.store.open_visit(self.visit_id, self.book), but=field)
         except StoreError as error:
             self.unsaved[field] = Unsaved(field, value, str(error))
         except VisitError as error:
@@ -203,12 +206,15 @@ class Draft:
 
     def read(self, book: Tables) -> None:
         """Read the visit anew; what somebody else changed gets a widget of its own."""
-        before = self.recorded.heads
         self.book = book
-        self.recorded = self.store.open_visit(self.visit_id, book)
-        after = self.recorded.heads
+        self._take_in(self.store.open_visit(self.visit_id, book))
+
+    def _take_in(self, recorded: RecordedVisit, but: str = "") -> None:
+        """Show the visit as it was just read; `but` is the field that this device has entered itself."""
+        before, after = self.recorded.heads, recorded.heads
+        self.recorded = recorded
         for name in before.keys() | after.keys():
-            if before.get(name) != after.get(name):
+            if name != but and before.get(name) != after.get(name):
                 self.turn(name)
                 self.faults.pop(name.removeprefix("finding."), None)
 

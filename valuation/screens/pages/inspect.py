@@ -107,7 +107,10 @@ def _onward(draft: Draft, book: Tables) -> None:
 
 def _how_far(checks: list[CheckRow], done: set[str], book: Tables) -> None:
     """Tell for each component how much of it was looked at; nothing has to be complete."""
-    with st.expander(say("How far you are, by component"), key="how_far"):
+    shown = st.expander(say("How far you are, by component"), key="how_far", on_change="rerun")
+    if not shown.open:
+        return
+    with shown:
         component = {row.id: row.component for row in book.parts}
         part = {row.id: row.part for row in book.families}
         for row in book.components:
