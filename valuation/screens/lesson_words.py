@@ -10,7 +10,8 @@ from valuation.learn import Change, Proposal
 from valuation.report.format import money, number, percent
 from valuation.report.labels import in_sentence, listed, option_name, with_capital
 from valuation.screens import marks
-from valuation.service.lessons import Effect, Lessons
+from valuation.service.lesson_effects import Effect
+from valuation.service.lessons import Lessons
 
 _WORK = {
     "access": later("getting at things"),
@@ -67,11 +68,14 @@ def family_name(family: str, book: Tables) -> str:
 def evidence(proposal: Proposal) -> str:
     """Return what a proposal rests on, and how far it moves what it changes."""
     if proposal.subject == "hours":
-        return say(
+        told = say(
             "{ratio} times the tables' hours (9 in 10: {low} to {high}), from {jobs} jobs and {count} operations done",
             ratio=_two(proposal.ratio), low=_two(proposal.low), high=_two(proposal.high), jobs=proposal.jobs,
             count=proposal.observations,
         )  # fmt: skip
+        if proposal.low <= 1 <= proposal.high:
+            told = say("{told}; it may be no change at all", told=told)
+        return told
     if proposal.subject == "setting":
         change = proposal.changes[0]
         return say(
@@ -123,6 +127,7 @@ def effects_table(effects: Sequence[Effect], currency: str) -> str:
             say("open") if effect.is_open else say("past"),
             _verdict(effect.verdict),
             say("the same") if not effect.turns else _verdict(effect.verdict_then),
+            _verdict(effect.work) if effect.work else "–",
             _price(effect.price),
             _price(effect.price_then),
         ]
@@ -134,28 +139,36 @@ def effects_table(effects: Sequence[Effect], currency: str) -> str:
         say("How it stands"),
         say("Verdict"),
         say("Verdict then"),
+        say("Work"),
         say("Price"),
         say("Price then"),
     ]
     if not rows:
         return ""
     caption = say(
-        "Those that move, the most moved first. Money in {currency}, by the prices of the visit's day.",
+        "Those that move, the most moved first. The price is that of the better way with work, whether or not it is "
+        "the verdict; money in {currency}, by the prices of the visit's day.",
         currency=currency,
     )
     return marks.table(caption, headers, rows, dense=True)
 
 
 def effects_words(effects: Sequence[Effect]) -> str:
-    """Return the effect in one sentence."""
-    turned = sum(effect.turns for effect in effects)
-    still_open = sum(effect.turns and effect.is_open for effect in effects)
-    moved = [abs(e.price_then / e.price - 1) for e in effects if e.price and e.price_then]
-    typical = percent(sorted(moved)[len(moved) // 2]) if moved else percent(0)
-    return say(
-        "Of the {count} newest evaluations {turned} would have another verdict, {open} of them still open; a price "
-        "moves by {typical} in the middle.", count=len(effects), turned=turned, open=still_open, typical=typical,
-    )  # fmt: skip
+    """Return the effect in sentences."""
+    turned = [effect for effect in effects if effect.turns]
+    if turned:
+        first = say(
+            "Of the {count} newest evaluations {turned} would have another verdict, {open} of them still open.",
+            count=len(effects), turned=len(turned), open=sum(effect.is_open for effect in turned),
+        )  # fmt: skip
+    else:
+        first = say("None of the {count} newest evaluations would have another verdict.", count=len(effects))
+    moved = sorted(effect.moved for effect in effects if effect.price)
+    if not moved:
+        return first
+    second = say("Half of the prices of work move by more than {typical}, the most by {most}.",
+                 typical=percent(moved[len(moved) // 2]), most=percent(moved[-1]))  # fmt: skip
+    return f"{first} {second}"
 
 
 def lacking(lesson: Lessons) -> list[str]:

@@ -1,4 +1,4 @@
-"""What the shop's own jobs teach its tables: worked out, shown with its effect, and taken in when the owner says so.
+"""What the shop's own jobs teach its tables: worked out, and taken in when the owner says so.
 
 The screens call this. Nothing changes by itself, and nothing is learned from invented evaluations.
 """
@@ -10,13 +10,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from valuation.core.decide import Decision, Study
-from valuation.core.draws import SMALLEST
-from valuation.core.errors import NotInForce
 from valuation.core.rows import Tables
 from valuation.errors import Problem, TableError, UserError
 from valuation.files.kept_tables import files_of
-from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit, to_visit
 from valuation.files.table_versions import (
     OWN,
@@ -29,7 +25,7 @@ from valuation.files.table_versions import (
 )
 from valuation.jobs.recorded_job import RecordedJob, to_recorded_job
 from valuation.jobs.records import Job
-from valuation.jobs.stages import OPEN, gone_home
+from valuation.jobs.stages import gone_home
 from valuation.learn import (
     Case,
     ConditionLearned,
@@ -40,7 +36,6 @@ from valuation.learn import (
     learn_hours,
     propose_condition,
     propose_hours,
-    with_proposals,
 )
 from valuation.record import by_visit
 from valuation.service.learning import take_in
@@ -48,10 +43,9 @@ from valuation.service.visits import Shop
 from valuation.store import job_lines
 
 __all__ = [
-    "Effect",
+    "NEWEST",
     "Lessons",
     "Version",
-    "effects",
     "go_back",
     "lessons",
     "make_own_copy",
@@ -63,10 +57,8 @@ __all__ = [
 MOST_VISITS = 2000
 """Learning rests on the newest visits with findings, so many at most."""
 
-MOST_SHOWN = 60
-"""The effect is worked out for the newest evaluations, so many at most; each takes some hundredths of a second."""
-
-_PIN = "pin."
+NEWEST = 60
+"""So many of the newest are kept to show the effect on; each takes some hundredths of a second."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +69,8 @@ class Lessons:
     ----------
     now : Tables
         Those in force, which would be changed.
+    newest : tuple of (RecordedVisit, RecordedJob)
+        `NEWEST` at most, to show the effect on.
     visits, opened, finished : int
         Visits with findings, those of them with any teardown, and finished jobs with hours.
     hours : HoursLearned
@@ -87,6 +81,7 @@ class Lessons:
     """
 
     now: Tables
+    newest: tuple[tuple[RecordedVisit, RecordedJob], ...]
     visits: int
     opened: int
     finished: int
@@ -94,36 +89,6 @@ class Lessons:
     condition: ConditionLearned
     proposals: tuple[Proposal, ...]
     unread: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Effect:
-    """What some proposals would do to one evaluation.
-
-    Attributes
-    ----------
-    visit, title : str
-    is_open : bool
-        The client has not decided yet.
-    verdict, verdict_then : str
-        The option that comes out best, as it is and as it would be.
-    price, price_then : float or None
-        Expected price of the work that comes out best as it is: the same option with both tables, None where there is
-        none.
-    """
-
-    visit: str
-    title: str
-    is_open: bool
-    verdict: str
-    verdict_then: str
-    price: float | None
-    price_then: float | None
-
-    @property
-    def turns(self) -> bool:
-        """Whether the verdict would be another one."""
-        return self.verdict != self.verdict_then
 
 
 def own_tables(shop: Shop) -> Path:
@@ -156,6 +121,7 @@ def lessons(shop: Shop, book: Tables, folder: Path | None, *, on: date, demo: bo
     condition = learn_condition(cases, start)
     return Lessons(
         now=book,
+        newest=tuple(read[:NEWEST]),
         visits=len(cases),
         opened=sum(bool(case.teardown) for case in cases),
         finished=len(finished),
@@ -194,70 +160,6 @@ def _teardown(recorded: RecordedVisit, job: RecordedJob, book: Tables):
 def _finished(recorded: RecordedVisit, job: RecordedJob, home: tuple[str, ...]) -> Job | None:
     whole = job.job(recorded.visit.piano.kind, home)
     return whole if whole.delivered else None
-
-
-def effects(
-    shop: Shop, lesson: Lessons, chosen: Sequence[Proposal], *, on: date, demo: bool = False
-) -> tuple[Effect, ...]:
-    """Return what some proposals would do to the newest evaluations, open and past: those that move most first.
-
-    Raises
-    ------
-    UserError
-        If two of the proposals change one cell.
-    """
-    then = _changed(lesson.now, chosen, on)
-    found = []
-    for recorded, job in _read(shop, lesson.now, on, demo=demo)[:MOST_SHOWN]:
-        effect = _effect(recorded, job, lesson.now, then, on)
-        if effect is not None:
-            found.append(effect)
-    return tuple(sorted(found, key=lambda effect: (not effect.turns, -_moved(effect))))
-
-
-def _effect(recorded: RecordedVisit, job: RecordedJob, now: Tables, then: Tables, today: date) -> Effect | None:
-    before, after = (_decided(recorded, tables, today) for tables in (now, then))
-    if before is None or after is None:
-        return None
-    return Effect(
-        visit=recorded.id,
-        title=recorded.visit.title,
-        is_open=job.course is None or job.course.outcome == OPEN,
-        verdict=before.verdict,
-        verdict_then=after.verdict,
-        price=before.prices.get(before.verdict),
-        price_then=after.prices.get(before.verdict),
-    )
-
-
-def _decided(recorded: RecordedVisit, tables: Tables, today: date) -> Decision | None:
-    """Return the decision by the prices of the visit's day, or of today where the tables hold none for it."""
-    visit = recorded.visit
-    pins = {
-        name.removeprefix(_PIN): entry.value
-        for name, entry in recorded.heads.items()
-        if name.startswith(_PIN) and isinstance(entry.value, str)
-    }
-    pinned = allowed_pins(pins, visit, tables)
-    for on in (visit.on, today):
-        try:
-            return Study(visit, tables, on=on, draws=SMALLEST, pinned=pinned).decide()
-        except NotInForce:
-            continue
-    return None
-
-
-def _moved(effect: Effect) -> float:
-    if not effect.price or not effect.price_then:
-        return 0.0
-    return abs(effect.price_then / effect.price - 1)
-
-
-def _changed(now: Tables, chosen: Sequence[Proposal], on: date) -> Tables:
-    try:
-        return with_proposals(now, chosen, on=on)
-    except ValueError as fault:
-        raise UserError([Problem("tables", 0, "", str(fault))]) from None
 
 
 def take_chosen(folder: Path, lesson: Lessons, chosen: Sequence[Proposal], *, on: date, now: datetime) -> Version:

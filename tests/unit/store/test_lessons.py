@@ -14,7 +14,8 @@ from simulated_store import put_in, write_believed
 from valuation.errors import TableError, UserError
 from valuation.learn import LEARNED
 from valuation.service import load_shop
-from valuation.service.lessons import effects, go_back, lessons, make_own_copy, own_tables, take_chosen, versions
+from valuation.service.lesson_effects import effects
+from valuation.service.lessons import go_back, lessons, make_own_copy, own_tables, take_chosen, versions
 from valuation.service.visits import Shop, open_shop
 
 NOW = datetime(2026, 6, 1, 10, tzinfo=UTC)
@@ -52,22 +53,22 @@ def test_all_visits_teach_opened_or_not(lesson):
 
 
 def test_what_would_change_is_worked_out_before_anything_is_taken_in(simulated, lesson):
-    shop, folder = simulated
+    _, folder = simulated
     before = load_shop(folder).hash
-    found = effects(shop, lesson, lesson.proposals, on=TODAY)
+    found = effects(lesson, lesson.proposals, on=TODAY)
     assert len(found) == 60
     turned = [effect.turns for effect in found]
     assert turned == sorted(turned, reverse=True)
     assert any(effect.is_open for effect in found)
     assert any(not effect.is_open for effect in found)
     assert any(effect.price_then != effect.price for effect in found)
+    assert any(effect.price_then != effect.price for effect in found if effect.verdict in ("keep", "retire"))
     assert load_shop(folder).hash == before
     assert not versions(folder)
 
 
-def test_no_proposal_means_no_effect(simulated, lesson):
-    shop, _ = simulated
-    assert all(not e.turns and e.price == e.price_then for e in effects(shop, lesson, (), on=TODAY))
+def test_no_proposal_means_no_effect(lesson):
+    assert all(not e.turns and e.price == e.price_then for e in effects(lesson, (), on=TODAY))
 
 
 def test_what_is_taken_in_is_a_new_version_and_what_was_in_force_is_kept(lesson, folder):

@@ -16,10 +16,10 @@ from valuation.screens.recorded import clock_words
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import fill, held, session_catching
 from valuation.service import UserError
+from valuation.service.lesson_effects import effects
 from valuation.service.lessons import (
     Lessons,
     Version,
-    effects,
     go_back,
     make_own_copy,
     own_tables,
@@ -111,7 +111,7 @@ def _lessons(store: Shop, book: Tables) -> None:
         )  # fmt: skip
         return
     chosen = _proposals(lesson, book)
-    _effect(store, lesson, chosen, book, invented=invented)
+    _effect(lesson, chosen, book)
     _take(lesson, chosen, invented=invented)
 
 
@@ -162,7 +162,7 @@ def _choose(proposals: list[Proposal], wanted: bool) -> None:
     fill(_SEEN, None)
 
 
-def _effect(store: Shop, lesson: Lessons, chosen: list[Proposal], book: Tables, *, invented: bool) -> None:
+def _effect(lesson: Lessons, chosen: list[Proposal], book: Tables) -> None:
     st.header(say("What it would change"), anchor=False)
     if not chosen:
         st.markdown(say("Choose proposals above, and see here what they would do to evaluations, open and past."))
@@ -175,7 +175,7 @@ def _effect(store: Shop, lesson: Lessons, chosen: list[Proposal], book: Tables, 
         return
     try:
         with st.spinner(say("Working it out ...")):
-            found = effects(store, lesson, chosen, on=shop.today(), demo=invented)
+            found = effects(lesson, chosen, on=shop.today())
     except UserError as error:
         frame.tell(error)
         return
@@ -214,9 +214,9 @@ def _taken(folder: Path, lesson: Lessons, chosen: list[Proposal]) -> None:
 def _history(book: Tables) -> None:
     """Draw the versions that were in force, the latest first, each to be put in force again."""
     folder = shop.own_folder()
-    kept = versions(folder) if folder is not None else ()
     if folder is None:
         return
+    kept = versions(folder)
     st.header(say("Versions of the tables"), anchor=False)
     st.markdown(md(say("In force: {hash}", hash=book.hash[:8])))
     if not kept:
