@@ -76,7 +76,7 @@ def made_up(number: int, chance: Random, today: date) -> tuple[dict[str, Any], d
     """Return one visit: the row of its card, that of its job, and its entries."""
     ago = chance.randint(0, DAYS)
     on = today - timedelta(days=0 if number < NEWEST else ago)
-    at = datetime.combine(on, time.min, UTC)  # never later than now, at whatever hour this runs
+    at = datetime.combine(on, time(), UTC) - timedelta(days=1)  # whatever a test enters comes later, also at night
     name, kind = UUID(int=chance.getrandbits(128)).hex, chance.choice(["upright", "upright", "grand"])
     client = chance.choice(_NAMES)
     values: dict[str, Any] = {

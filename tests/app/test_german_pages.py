@@ -18,7 +18,7 @@ from valuation.report.labels import choice_word
 from valuation.report.words import verdict_sentence
 from valuation.screens import shop
 from valuation.screens.frame import PAGES
-from valuation.screens.pin_entry import Asked, row_text, take_cells, take_row
+from valuation.screens.pins.entry import Asked, row_text, take_cells, take_row
 from valuation.service import demo_visits, load_shop, read_visit_file, write_visit_text
 
 KINDS = (
@@ -76,7 +76,7 @@ def written() -> list[str]:
 
 
 def english_in(texts: list[str]) -> list[str]:
-    own = written()
+    own = [str(shop.store().store.folder), *written()]  # the name of a folder is nobody's language
     return [f"{hits}: {text[:160]}" for text in texts if (hits := english_left(text, own))]
 
 

@@ -261,12 +261,12 @@ def test_faulty_tables_are_told_with_file_and_line(tmp_path, monkeypatch):
 def test_a_lower_premium_turns_the_heirloom_to_keep_and_the_visit_stays(page):
     go(opened(page, 6), "what_if")
     before = draft(page).visit
-    assert "**Now: Repair it in part.**" in told(page)
+    assert "**Now: Repair part of it.**" in told(page)
     page.slider(key=draft(page).key("what_if_premium")).set_value(0).run()
     assert "**Now: Keep it as it is.**" in told(page) or "**Now: Retire it" in told(page)
     assert draft(page).visit == before
     page.button(key="what_if_back").click().run()
-    assert "**Now: Repair it in part.**" in told(page)
+    assert "**Now: Repair part of it.**" in told(page)
 
 
 @pytest.mark.parametrize(("slider", "better"), [("finished", "Rebuild"), ("rate", "Retire"), ("premium", "Rebuild")])

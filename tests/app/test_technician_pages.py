@@ -85,9 +85,9 @@ def test_the_one_page_answer_says_what_was_changed_by_hand():
     book = load_shop()
     visit = read_visit_file(demo_visits()[0][1], book, draft_day())
     found = appraise(visit, book, on=visit.on, pinned={"hammers": Level.KEEP})
-    said = one_page(found, visit, by_hand=("hammers, keep: changed by hand: as asked",))
+    said = one_page(found, visit, book, by_hand=("hammers, keep: changed by hand: as asked",))
     assert "Changed by hand\n  - hammers, keep: changed by hand: as asked" in said
-    assert "Changed by hand" not in one_page(found, visit)
+    assert "Changed by hand" not in one_page(found, visit, book)
 
 
 def draft_day():

@@ -159,6 +159,15 @@ def test_what_another_device_entered_shows_at_the_next_step_in_the_field_itself(
     assert page.pills(key=plate(page)).value == "fair"
 
 
+def test_what_another_device_entered_shows_although_something_else_was_just_entered_here(page):
+    go(opened(page, 1), "inspect")
+    elsewhere(page, "finding.plate_crack", {"grade": "fair"})
+    page.pills(key=draft(page).key("answer_bass_bridge_split")).set_value("failed").run()
+    assert draft(page).finding("bass_bridge_split").grade == "failed"
+    assert page.pills(key=plate(page)).value == "fair"
+    assert draft(page).finding("plate_crack").grade == "fair"
+
+
 def test_two_different_answers_are_both_shown_and_one_tap_settles_it(page):
     go(opened(page, 1), "inspect")
     seen = (draft(page).recorded.heads["finding.plate_crack"].id,)

@@ -3,46 +3,29 @@
 from __future__ import annotations
 
 import os
-import socket
 import subprocess
-import sys
-import time
-import urllib.error
-import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from shutil import which
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from PIL import Image
+from playwright.sync_api import Browser, Page
 
+from tests.served import MISSING, Served, chromium_path, launched, settle
 from valuation.service import demo_visits, load_shop, read_visit_file
 from valuation.service.visits import Shop, open_shop
-
-ROOT = Path(__file__).resolve().parents[2]
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-STARTS_WITHIN = 60.0
-"""How long the server may take [s]."""
 
 
 @pytest.fixture(scope="session")
 def chromium() -> str:
     """Path of Chromium; without one the tests are skipped, but in CI they fail."""
-    path = which("chromium") or which("chromium-browser")
+    path = chromium_path()
     if path is None:
-        reason = "Chromium is missing; install it (on Debian: apt-get install chromium)"
         if os.environ.get("CI"):
-            pytest.fail(reason)
-        pytest.skip(reason)
+            pytest.fail(MISSING)
+        pytest.skip(MISSING)
     return path
 
 
@@ -65,46 +48,15 @@ def store(data_folder: Path) -> Iterator[Shop]:
 @pytest.fixture(scope="session")
 def server(chromium: str, data_folder: Path) -> Iterator[str]:
     """Start the page on a free port of this machine; give its address."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.headless=true", f"--server.port={port}"]
-    process = subprocess.Popen(
-        command,
-        cwd=ROOT,
-        env=os.environ | {"VALUATION_DATA": str(data_folder)},
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    address = f"http://127.0.0.1:{port}"
-    try:
-        _wait_for(f"{address}/_stcore/health", process)
-        yield address
-    finally:
-        process.terminate()
-        process.wait(timeout=20)
-
-
-def _wait_for(address: str, process: subprocess.Popen) -> None:
-    end = time.monotonic() + STARTS_WITHIN
-    while time.monotonic() < end:
-        if process.poll() is not None:
-            pytest.fail(f"the server ended by itself with {process.returncode}")
-        try:
-            with urllib.request.urlopen(address, timeout=2):
-                return
-        except (urllib.error.URLError, TimeoutError, ConnectionError):
-            time.sleep(0.2)
-    pytest.fail(f"the server did not answer within {STARTS_WITHIN:.0f} s")
+    with Served({"VALUATION_DATA": str(data_folder)}) as served:
+        yield served.address
 
 
 @pytest.fixture(scope="session")
 def browser(chromium: str) -> Iterator[Browser]:
     """One browser for all tests."""
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, headless=True, args=ARGUMENTS)
+    with launched() as browser:
         yield browser
-        browser.close()
 
 
 def title_of(number: int) -> str:
@@ -136,8 +88,7 @@ class Visitor:
 
     def settle(self) -> None:
         """Wait until the page has been drawn."""
-        self.page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
-        self.page.wait_for_timeout(300)
+        settle(self.page)
 
     def show_all(self) -> None:
         """Make the window as high as the page: axe judges the colours only of what is in view."""
@@ -173,3 +124,20 @@ def visitor(browser: Browser, server: str, store: Shop, request: pytest.FixtureR
     context.set_default_timeout(30_000)
     yield Visitor(context.new_page(), server)
     context.close()
+
+
+@pytest.fixture
+def as_pictures(tmp_path: Path) -> Callable[[bytes], list[Image.Image]]:
+    """Draw the pages of a PDF with poppler; skipped where it is missing, but not in CI."""
+
+    def draw(pdf: bytes) -> list[Image.Image]:
+        if which("pdftoppm") is None:
+            reason = "pdftoppm is missing; install it (on Debian: apt-get install poppler-utils)"
+            if os.environ.get("CI"):
+                pytest.fail(reason)
+            pytest.skip(reason)
+        (tmp_path / "printed.pdf").write_bytes(pdf)
+        subprocess.run(["pdftoppm", "-r", "50", "-png", tmp_path / "printed.pdf", tmp_path / "page"], check=True)
+        return [Image.open(path) for path in sorted(tmp_path.glob("page-*.png"))]
+
+    return draw

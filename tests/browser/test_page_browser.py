@@ -180,5 +180,5 @@ def test_a_slider_moved_by_the_keyboard_moves_the_figures(visitor):
     visitor.go("what_if", "What if")
     visitor.page.get_by_role("slider", name="What keeping this very piano is worth").focus()
     visitor.page.keyboard.press("Home")
-    visitor.page.locator(".st-key-what_if_now").get_by_text("Now: Repair it in part.").wait_for(state="detached")
+    visitor.page.locator(".st-key-what_if_now").get_by_text("Now: Repair part of it.").wait_for(state="detached")
     assert visitor.complaints == []

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from valuation.core.visit import Finding, Piano, Reading, Visit
 from valuation.screens import answers
-from valuation.screens.pin_entry import Asked, cell, in_order, row_text, section_ends, take_cells, take_row
+from valuation.screens.pins.entry import Asked, cell, in_order, row_text, section_ends, take_cells, take_row
 from valuation.service import load_shop
 
 TABLES = load_shop()

@@ -60,7 +60,7 @@ def test_a_visit_gives_the_one_page(tables, visit):
     appraisal = service.appraise(visit, tables, on=visit.on, draws=1024)
     result = run("appraise", UPRIGHT, *FAST)
     assert (result.exit_code, result.stderr) == (0, "")
-    assert result.stdout == service.one_page(appraisal, visit)
+    assert result.stdout == service.one_page(appraisal, visit, tables)
 
 
 def test_json_gives_the_contract_for_the_day_draws_and_seed_that_were_asked_for(tables, visit):

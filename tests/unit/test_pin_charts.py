@@ -7,8 +7,8 @@ import pytest
 from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Reading
 from valuation.measure.pin_runs import LooseRun
-from valuation.screens.pin_charts import Bar, Mark, bars, field_map, histogram, kind_of, strips
-from valuation.screens.pin_entry import spans
+from valuation.screens.pins.charts import Bar, Mark, bars, field_map, histogram, kind_of, strips
+from valuation.screens.pins.entry import spans
 from valuation.service import load_shop
 
 SPANS = spans((28, 52))

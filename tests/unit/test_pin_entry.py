@@ -8,7 +8,7 @@ import pytest
 
 from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Finding, Piano, Reading, Visit
-from valuation.screens.pin_entry import (
+from valuation.screens.pins.entry import (
     Asked,
     cell,
     changed_cells,

@@ -136,7 +136,7 @@ def appraise(
     except service.NotInForce as error:
         place = ("--on", 0, "") if on else (name, 0, "date")
         raise UserError([Problem(*place, str(error))]) from None
-    text = service.to_json(appraisal) if as_json else service.one_page(appraisal, visit, prices_from)
+    text = service.to_json(appraisal) if as_json else service.one_page(appraisal, visit, tables, prices_from)
     click.echo(text, nl=False)
 
 

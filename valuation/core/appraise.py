@@ -25,7 +25,7 @@ from valuation.core.options import KEEP, PARTIAL, REBUILD, RETIRE
 from valuation.core.outcomes import tenths
 from valuation.core.prices import PricesByState
 from valuation.core.quote import allowances, level_words, quote_lines, state_word
-from valuation.core.rows import EXPOSURES, GRADES, Level, Tables
+from valuation.core.rows import EXPOSURES, GRADES, CautionRow, Level, Tables
 from valuation.core.visit import Range, Visit
 
 
@@ -76,7 +76,7 @@ def appraise(
 def report(study: Study, decision: Decision | None = None) -> Appraisal:
     """Put together everything that a study says."""
     decision = decision or study.decide()
-    findings = _findings(study)
+    findings = findings_of(study)
     calling = {part: tuple(f.check for f in found) for part, found in findings.items()}
     left = what_is_left(study, decision)
     made = {f.check for f in study.visit.findings}
@@ -136,7 +136,7 @@ def report(study: Study, decision: Decision | None = None) -> Appraisal:
     )
 
 
-def _findings(study: Study) -> dict[str, list[FindingResult]]:
+def findings_of(study: Study) -> dict[str, list[FindingResult]]:
     """Return the findings of each part (and of 'history'), the strongest pull first."""
     condition, net = study.condition, study.net
     without = scores_without(condition)
@@ -305,16 +305,22 @@ def _cautions(study: Study, decision: Decision) -> tuple[CautionResult, ...]:
     }
     rows = [*study.rules.in_force, *(row for row in study.tables.cautions if row.operation in planned)]
     order = {"stop": 0, "warn": 1, "note": 2}
-    return tuple(
-        CautionResult(
-            caution=row.id,
-            rank=row.rank,
-            text=row.text,
-            check=row.check,
-            operation=row.operation,
-            blocks=row.blocks,
-            requires=row.requires,
-            source=row.source,
-        )
-        for row in sorted(rows, key=lambda row: order[row.rank])
+    return tuple(map(_caution, sorted(rows, key=lambda row: order[row.rank])))
+
+
+def stops_of(study: Study) -> tuple[CautionResult, ...]:
+    """Return the stop rules that what was found has called up, whatever is planned."""
+    return tuple(_caution(row) for row in study.rules.in_force if row.rank == "stop")
+
+
+def _caution(row: CautionRow) -> CautionResult:
+    return CautionResult(
+        caution=row.id,
+        rank=row.rank,
+        text=row.text,
+        check=row.check,
+        operation=row.operation,
+        blocks=row.blocks,
+        requires=row.requires,
+        source=row.source,
     )

@@ -20,13 +20,14 @@ from valuation.files.answer_checks import CANNOT_SEE
 from valuation.files.reading_place import STRINGS
 from valuation.files.visit_file import FIRST_VISIT, read_fields
 from valuation.record import Entry, by_field, clash, present, value_text
+from valuation.record.photo_fields import PHOTO, photo_hash
 
 PLAIN = ("title", "date", "technician", "place", "story", "humidity", "temperature", "finished_value")
 PIANO = ("kind", "size_mm", "maker", "serial", "finish", "year", "year_is_about", "tier", "features")
 CLIENT = tuple(field.name for field in fields(Client))
 
 _KNOWN = {*PLAIN, *(f"piano.{name}" for name in PIANO), *(f"client.{name}" for name in CLIENT)}
-_RENEWED, _FINDING, _PHOTO = "piano.renewed.", "finding.", "photo."
+_RENEWED, _FINDING = "piano.renewed.", "finding."
 _FILE_KEYS = {"piano.size_mm": "piano.size"}
 _NO_TITLE = "-"
 
@@ -148,20 +149,26 @@ def to_visit(entries: Sequence[Entry], tables: Tables) -> RecordedVisit:
         faults["minutes"], minutes = "the time spent is not a number of minutes", 0
     photos = []
     for name in values:
-        if name.startswith(_PHOTO):
-            told = values[name] if isinstance(values[name], dict) else {}
-            words = {key: told[key] if isinstance(told.get(key), str) else "" for key in ("check", "part", "caption")}
-            photos.append(Photo(hash=name.removeprefix(_PHOTO), entry=heads[name], **words))
+        if name.startswith(PHOTO):
+            # where two people said different things of it, it stays with both until that is settled
+            ends = [end for end in clash(fields_of[name]) or (heads[name],) if end.value is not None]
+            photos += [_photo(name, end) for end in ends]
     return RecordedVisit(
         id=entries[0].visit,
         visit=visit,
         heads=heads,
         clashes={name: ends for name, all_of_it in sorted(fields_of.items()) if (ends := clash(all_of_it))},
-        photos=tuple(sorted(photos, key=lambda photo: min(entry.order for entry in fields_of[f"photo.{photo.hash}"]))),
+        photos=tuple(sorted(photos, key=lambda photo: min(entry.order for entry in fields_of[photo.entry.field]))),
         set_aside=tuple(heads[name] for name in faults),
         why_set_aside=faults,
         minutes=float(minutes),
     )
+
+
+def _photo(field: str, entry: Entry) -> Photo:
+    told = entry.value if isinstance(entry.value, dict) else {}
+    words = {key: told[key] if isinstance(told.get(key), str) else "" for key in ("check", "part", "caption")}
+    return Photo(hash=photo_hash(field), entry=entry, **words)
 
 
 def visit_as_text(visit: Visit) -> str:

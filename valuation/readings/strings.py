@@ -243,7 +243,7 @@ def _listing(figures: ScaleFigures) -> Listing:
             f"{key_name(int(scale.key[i]))} ({scale.key[i]:.0f})",
             f"{scale.length_mm[i]:.0f}",
             numeral(f"{scale.core_mm[i]:.3f}"),
-            numeral(f"{scale.outside_mm[i]:.2f}") if scale.outside_mm[i] else say("plain"),
+            numeral(f"{scale.outside_mm[i]:.2f}") if scale.outside_mm[i] else say("plain wire"),
             f"{figures.tension_n[i]:.0f}",
             numeral(f"{100 * figures.share[i]:.1f}"),
             f"{1e6 * figures.inharmonicity[i]:.0f}",

@@ -203,10 +203,10 @@ def _found(case: Case) -> tuple[str, ...]:
         if part.part != HISTORY and part.looked_at:
             by_state.setdefault(part.state, []).append(part.part)
     texts = {
-        "failed": say("No longer does its work: {parts}.", parts=listed(case.part_names(by_state.get("failed", ())))),
+        "failed": say("Failed: {parts}.", parts=listed(case.part_names(by_state.get("failed", ())))),
         "worn": say("Worn: {parts}.", parts=listed(case.part_names(by_state.get("worn", ())))),
         "serviceable": say(
-            "Old, but it does its work: {parts}.", parts=listed(case.part_names(by_state.get("serviceable", ())))
+            "Old, but still good enough: {parts}.", parts=listed(case.part_names(by_state.get("serviceable", ())))
         ),
         "sound": say("In good order: {parts}.", parts=listed(case.part_names(by_state.get("sound", ())))),
     }

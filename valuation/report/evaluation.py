@@ -5,19 +5,20 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal
+from valuation.core.appraisal import Appraisal, Reason
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.language import language, later, say
 from valuation.report import evaluation_limits as limits_of
-from valuation.report.document import Block, Document, Points, Section, Verdict, Words
+from valuation.report.document import Block, Document, Grid, Points, Section, Verdict, Words
 from valuation.report.evaluation_piano import condition, size_said, the_piano, what_was_looked_at
-from valuation.report.evaluation_ways import prices_in_short, ways
+from valuation.report.evaluation_ways import prices_in_short, way_named, ways
 from valuation.report.evaluation_work import work
+from valuation.report.format import money
 from valuation.report.labels import day_words, listed, year_words
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
-from valuation.report.words import clarity_sentence, flip_sentence, reason_sentence, settle_sentence, verdict_sentence
+from valuation.report.words import clarity_sentence, flip_sentence, reason_in_short, settle_sentence, verdict_sentence
 
 _MOST_REASONS, _MOST_PARTS_TURNING = 8, 2
 _MOST_IN_A_LINE = 60
@@ -125,7 +126,7 @@ def in_short(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[B
     told = occasion.told
     return [
         *(Words(text=text, style="stop") for text in told.first),
-        Verdict(sentence=verdict_sentence(appraisal), how_sure=clarity_sentence(appraisal)),
+        Verdict(sentence=verdict_sentence(appraisal), how_sure=clarity_sentence(appraisal, way_named(appraisal))),
         Points(items=(*told.found, *told.unseen)),
         prices_in_short(appraisal, occasion),
         *limits_of.invented_prices(tables),
@@ -135,16 +136,40 @@ def in_short(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[B
 def why(appraisal: Appraisal) -> list[Block]:
     """Return the reasons for and against by weight, what would turn the verdict, and whether to look further."""
     weighed = [reason for reason in appraisal.reasons if reason.code != "stop_rule"][:_MOST_REASONS]
+    named = way_named(appraisal)
     turning = [flip for flip in appraisal.flips if flip.below is not None or flip.above is not None]
     parts = sorted((flip for flip in appraisal.flips if flip.state), key=lambda flip: -flip.chance)
-    flips = [flip_sentence(flip, appraisal) for flip in [*turning, *parts[:_MOST_PARTS_TURNING]]]
+    flips = [flip_sentence(flip, appraisal, named) for flip in [*turning, *parts[:_MOST_PARTS_TURNING]]]
     return [
-        Words(text=say("The reasons by their weight, on average over all that may turn out:")),
-        Points(
-            items=tuple(reason_sentence(reason, appraisal) for reason in weighed)
-            or (say("Nothing to weigh it against."),)
-        ),
+        *(_weighed(weighed, appraisal) if weighed else [Words(text=say("Nothing to weigh it against."))]),
         Words(text=say("What would change it:")),
         Points(items=tuple(flips) or (say("Nothing within reach turns this verdict."),)),
         Words(text=settle_sentence(appraisal)),
+    ]
+
+
+def _weighed(reasons: list[Reason], appraisal: Appraisal) -> list[Block]:
+    """Return the reasons as a table, the weightiest first: each says for which way it speaks, and how loudly."""
+    named = way_named(appraisal)
+    rows = tuple(
+        (reason_in_short(reason, appraisal), named(reason.speaks_for), named(reason.over), money(reason.weight))
+        for reason in reasons
+    )
+    note = [say("The reasons by their weight, on average over all that may turn out.")]
+    if any(reason.code == "part" for reason in reasons):
+        note.append(say("For a part: how much more than if it were sound."))
+    return [
+        Words(text=" ".join(note)),
+        Grid(
+            caption=say("The reasons by their weight"),
+            head=(
+                say("What counts"),
+                say("speaks for"),
+                say("rather than"),
+                say("by, in {currency}", currency=appraisal.currency),
+            ),
+            rows=rows,
+            align="lllr",
+            widths=(2, 1, 1, 0.6),
+        ),
     ]

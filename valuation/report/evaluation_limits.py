@@ -196,7 +196,7 @@ def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasio
             "A part that nobody looked at is reckoned as such parts are in pianos of that age and life. If it is "
             "found to be otherwise, the figures change."
         ),
-        occasion.told.holds,
+        _holds(occasion),
         *always_said(appraisal, tables),
         say(
             "No certification is given. Where one is asked for, a licensed or qualified appraiser without "
@@ -213,6 +213,15 @@ def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasio
         Points(items=tuple(said)),
         Signatures(places=((say("Evaluated by"), in_one_line(visit.technician or shop.name)),)),
     ]
+
+
+def _holds(occasion: Occasion) -> str:
+    if occasion.written_on > occasion.told.holds_until:
+        return say(
+            "These figures held until {day}. They must be reckoned anew before anything is decided by them.",
+            day=day_words(occasion.told.holds_until),
+        )
+    return occasion.told.holds
 
 
 def always_said(appraisal: Appraisal, tables: Tables) -> list[str]:

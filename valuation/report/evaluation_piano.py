@@ -68,7 +68,7 @@ def what_was_looked_at(visit: Visit, appraisal: Appraisal, tables: Tables, occas
     states = [[_look(row.id, seen, hidden) for row in asked if row.place == place] for place in PLACES]
     grid = Grid(
         caption=say("Checks by where they are made"),
-        head=("", *(place_name(place) for place in PLACES), say("In all")),
+        head=(say("Checks"), *(place_name(place) for place in PLACES), say("In all")),
         rows=tuple(
             (name, *(str(here.count(look)) for here in states), str(sum(here.count(look) for here in states)))
             for look, name in ((1, say("made")), (0, say("looked for, but could not be seen")), (-1, say("not made")))

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from valuation.core.appraisal import Appraisal, OptionResult
 from valuation.core.prospects import ANOTHER, LET_GO, WAYS, Prospect
 from valuation.core.rows import Tables
+from valuation.core.visit import Range
 from valuation.language import say
 from valuation.report.axis import money_ticks
 from valuation.report.client_words import way_name
 from valuation.report.document import Bar, Block, Grid, Hundreds, Ranges, Words
-from valuation.report.format import money_range, years_range
+from valuation.report.format import money, money_range, years_range
 from valuation.report.occasion import Occasion
 from valuation.report.shown_quote import Shown, shown_quote
 from valuation.report.ways import ROWS, row_name
@@ -33,6 +36,13 @@ def way_of_verdict(appraisal: Appraisal) -> str:
     if appraisal.verdict != "retire":
         return appraisal.verdict
     return ANOTHER if appraisal.best.exchange else LET_GO
+
+
+def way_named(appraisal: Appraisal) -> Callable[[str], str]:
+    """Return what names an option as its way is named at the table, so that a paper has one name for each."""
+    retired = next((option for option in appraisal.options if option.option == "retire"), None)
+    gone = ANOTHER if retired and retired.exchange else LET_GO
+    return lambda option: way_name(gone if option == "retire" else option)
 
 
 def prices_in_short(appraisal: Appraisal, occasion: Occasion) -> Grid:
@@ -60,17 +70,13 @@ def ways(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
         (row_name("good"), *(" ".join(side.text for side in way.good) or "–" for way in told.ways)),
         (row_name("bad"), *(" ".join(side.text for side in way.bad) or "–" for way in told.ways)),
     ]
-    rows += [(chance.question, *(count.words for count in chance.counts)) for chance in told.chances]
+    chances = tuple((chance.question, *(count.words for count in chance.counts)) for chance in told.chances)
+    head = (say("Asked"), *(way.name for way in told.ways))
     return [
         Words(text=" ".join(note for row in ROWS if (note := told.notes.get(row)))),
-        Grid(
-            caption=say("The ways forward, side by side"),
-            head=("", *(way.name for way in told.ways)),
-            rows=tuple(rows),
-            align="l" * (len(told.ways) + 1),
-            widths=(0.68, *(1.0 for _ in told.ways)),
-            style="side",
-        ),
+        _side_by_side(say("The ways forward, side by side"), head, tuple(rows)),
+        # a table of its own, so that it stays whole beside the counts where a language needs more room
+        _side_by_side(say("What may come of each way"), head, chances),
         _prices(appraisal, occasion),
         Hundreds(
             title=told.best.question,
@@ -80,10 +86,24 @@ def ways(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
     ]
 
 
+def _side_by_side(caption: str, head: tuple[str, ...], rows: tuple[tuple[str, ...], ...]) -> Grid:
+    widths = (0.68, *(1.0 for _ in head[1:]))
+    return Grid(caption=caption, head=head, rows=rows, align="l" * len(head), widths=widths, style="side")
+
+
 def _price_and_years(prospect: Prospect) -> str:
     """Return a price with its good years, short enough to stand beside a line."""
     years = years_range(prospect.years) if round(prospect.years.high) else say("none")
-    return say("{price}; good years: {years}", price=money_range(prospect.price), years=years)
+    return say("{price}; good years: {years}", price=_paid_or_got(prospect.price), years=years)
+
+
+def _paid_or_got(price: Range) -> str:
+    """Return a price without its sign: what the client gets is told as such."""
+    if price.high <= 0:
+        return say("{range} to get", range=money_range(Range(low=-price.high, likely=-price.likely, high=-price.low)))
+    if price.low < 0:
+        return say("{low} to get, to {high} to pay", low=money(-price.low), high=money(price.high))
+    return money_range(price)
 
 
 def _prices(appraisal: Appraisal, occasion: Occasion) -> Ranges:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import textwrap
 
 from valuation.core.appraisal import Appraisal, FindingResult, OptionResult
+from valuation.core.rows import Tables
 from valuation.core.visit import Visit
 from valuation.language import say, say_many
 from valuation.report.format import low_to_high, money, money_range, number, of_100, years_range
-from valuation.report.labels import short_day, size_words, year_words
+from valuation.report.labels import in_sentence, short_day, size_words, year_words
 from valuation.report.words import (
     assumed_sentence,
     check_sentence,
@@ -27,13 +28,17 @@ _ODDS = 27
 """Room for the odds of a part; more where a language needs it."""
 
 
-def one_page(appraisal: Appraisal, visit: Visit, prices_from: str = "", by_hand: tuple[str, ...] = ()) -> str:
+def one_page(
+    appraisal: Appraisal, visit: Visit, tables: Tables, prices_from: str = "", by_hand: tuple[str, ...] = ()
+) -> str:
     """Return the appraisal as plain text, about a page.
 
     Parameters
     ----------
     appraisal : Appraisal
     visit : Visit
+    tables : Tables
+        For the names of the checks.
     prices_from : str
         What its prices rest on, where that isn't the band table alone.
     by_hand : tuple of str
@@ -50,7 +55,7 @@ def one_page(appraisal: Appraisal, visit: Visit, prices_from: str = "", by_hand:
         _block(say("Why"), [reason_sentence(r, appraisal) for r in appraisal.reasons[:_MOST_REASONS]]),
         _block(say("What would change it"), _flips(appraisal)),
         _next(appraisal),
-        _limits(appraisal),
+        _limits(appraisal, tables),
         _cautions(appraisal),
     ]
     return "\n\n".join(block for block in blocks if block) + "\n"
@@ -142,12 +147,12 @@ def _sums(option: OptionResult, held: float) -> str:
     count = len(option.lines)
     if not held:
         return say_many(
-            "{count} operations, {hours} h; expected price {price} with tax.",
+            "{count} operation, {hours} h; expected price {price} with tax.",
             "{count} operations, {hours} h; expected price {price} with tax.",
             count, hours=hours, price=price,
         )  # fmt: skip
     return say_many(
-        "{count} operations, {hours} h; expected price {price} with tax, "
+        "{count} operation, {hours} h; expected price {price} with tax, "
         "of which {held} is held for what teardown may show.",
         "{count} operations, {hours} h; expected price {price} with tax, "
         "of which {held} is held for what teardown may show.",
@@ -199,7 +204,7 @@ def _next(appraisal: Appraisal) -> str:
     return _block(say("Check next"), [check_sentence(check, appraisal) for check in checks])
 
 
-def _limits(appraisal: Appraisal) -> str:
+def _limits(appraisal: Appraisal, tables: Tables) -> str:
     lines = []
     unseen = [say(part.name) for part in appraisal.parts if not part.looked_at]
     if unseen:
@@ -207,7 +212,8 @@ def _limits(appraisal: Appraisal) -> str:
             say("Nobody has looked at: {parts}. That counts as not known, never as good.", parts=", ".join(unseen))
         )
     if appraisal.cannot_see:
-        lines.append(say("Could not be seen: {checks}.", checks=", ".join(appraisal.cannot_see)))
+        names = {row.id: in_sentence(say(row.name)) for row in tables.checks}
+        lines.append(say("Could not be seen: {checks}.", checks="; ".join(names[id_] for id_ in appraisal.cannot_see)))
     if appraisal.assumed:
         lines.append(assumed_sentence(appraisal))
     return _block(say("Limits"), lines)

@@ -56,11 +56,13 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
         ),
         Section(title=say("Chosen and set"), blocks=tuple(set_and_chosen(occasion, (option,)))),
         Section(title="", blocks=tuple(what_may_turn_up(occasion, (option,)) if option in WORK else ())),
-        Section(title=say("Terms"), blocks=tuple(_terms(chosen, quote, visit, appraisal, tables, occasion))),
+        # what is signed comes last: nothing stands after a signature
         Section(title=say("Cautions"), blocks=tuple(cautions(appraisal, tables)), compact=True),
+        Section(title=say("Terms"), blocks=tuple(_terms(chosen, quote, visit, appraisal, tables, occasion))),
     ]
     return Document(
         **heading(say("Quotation"), visit, appraisal, occasion),
+        dense=True,
         facts=(
             *head_facts(visit, appraisal, occasion),
             (say("Holds until"), day_words(occasion.told.holds_until)),

@@ -40,7 +40,7 @@ def retire_letter(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: 
         Section(title=say("What you can keep"), blocks=(Points(items=_keep()),)),
         Section(title=say("Where it can go"), blocks=(Points(items=_go(appraisal, occasion)),)),
         Section(title=say("So that nobody gets hurt"), blocks=(Points(items=_safety(visit, appraisal, tables)),)),
-        Section(title=say("What the law may bind"), blocks=(Points(items=_law(visit, tables)),)),
+        Section(title=say("Where the law has a say"), blocks=(Points(items=_law(visit, tables)),)),
         Section(title=say("If you want to go on playing"), blocks=tuple(_playing(occasion))),
         Section(title=say("If you see it otherwise"), blocks=tuple(_otherwise(visit, appraisal, tables, occasion))),
     ]

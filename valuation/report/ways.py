@@ -247,8 +247,8 @@ def _gives_out(way: str, case: Case) -> str:
     if round(prospect.years.high) < 1:
         return say("Even then it has no good years.") if way in WORK else say("It will not get better by itself.")
     return say_many(
-        "In {lost} of 100 such pianos, you can no longer play it after {count} year.",
-        "In {lost} of 100 such pianos, you can no longer play it after {count} years.",
+        "{lost} of 100 such pianos can no longer be played after {count} year.",
+        "{lost} of 100 such pianos can no longer be played after {count} years.",
         round(LOOKS_AHEAD[0]),
         lost=100 - of_100(prospect.still_good[0]),
     )

@@ -5,6 +5,8 @@ A sentence is whole, with figures in braces: so it can be told in another langua
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from valuation.core.appraisal import Appraisal, Flip, NextCheck, OptionResult, PartResult, Reason
 from valuation.core.rows import STATES
 from valuation.language import later, say, say_many
@@ -20,23 +22,27 @@ OPTION_NAMES = {
 
 _DO = {
     "rebuild": later("Rebuild it"),
-    "partial_repair": later("Repair it in part"),
+    "partial_repair": later("Repair part of it"),
     "keep": later("Keep it as it is"),
     "retire": later("Retire it"),
+    "retire, exchange": later("Retire it and find another instrument"),
     "sell": later("Sell it as it stands"),
+    "sell, exchange": later("Sell it as it stands and find another instrument"),
 }
 
 _OR_DO = {
     "rebuild": later("rebuild it"),
-    "partial_repair": later("repair it in part"),
+    "partial_repair": later("repair part of it"),
     "keep": later("keep it as it is"),
     "retire": later("retire it"),
+    "retire, exchange": later("retire it and find another instrument"),
     "sell": later("sell it as it stands"),
+    "sell, exchange": later("sell it as it stands and find another instrument"),
 }
 
 _VERDICTS = {
     "rebuild": later("Rebuild it."),
-    "partial_repair": later("Repair it in part."),
+    "partial_repair": later("Repair part of it."),
     "keep": later("Keep it as it is."),
     "retire": later("Retire it and let it go."),
     "retire, exchange": later("Retire it and find another instrument."),
@@ -46,15 +52,16 @@ _VERDICTS = {
 
 _CLARITY = {
     "clear": later(
-        "This is clear: it beats '{other}' in {chance}. Deciding now, with what isn't known, costs {loss} on average."
+        "This is clear: it beats '{other}' in {chance}. "
+        "What isn't known may prove it wrong: over all cases that costs {loss} on average."
     ),
     "leaning": later(
         "This leans one way: it beats '{other}' in {chance}. "
-        "Deciding now, with what isn't known, costs {loss} on average."
+        "What isn't known may prove it wrong: over all cases that costs {loss} on average."
     ),
     "close": later(
         "This is too close to call: it beats '{other}' in {chance}. "
-        "Deciding now, with what isn't known, costs {loss} on average."
+        "What isn't known may prove it wrong: over all cases that costs {loss} on average."
     ),
 }
 
@@ -74,26 +81,28 @@ def verdict_sentence(appraisal: Appraisal) -> str:
     if appraisal.clarity == "close":
         return say(
             "{first} or {second}: on average the first comes out {amount} ahead.",
-            first=say(_DO[_doing(best.option, appraisal)]),
-            second=say(_OR_DO[_doing(appraisal.next_option, appraisal)]),
+            first=say(_DO[_doing(best, appraisal)]),
+            second=say(_OR_DO[_doing(appraisal.option(appraisal.next_option), appraisal)]),
             amount=money(appraisal.gap, appraisal.currency),
         )
-    exchange = ", exchange" if best.option == "retire" and best.exchange else ""
-    return say(_VERDICTS[_doing(best.option, appraisal) + exchange])
+    return say(_VERDICTS[_doing(best, appraisal)])
 
 
-def _doing(option: str, appraisal: Appraisal) -> str:
+def _doing(option: OptionResult, appraisal: Appraisal) -> str:
     """Return what an option asks for; a piano that still brings something is sold, not retired."""
-    return "sell" if option == "retire" and appraisal.worth_selling else option
+    if option.option != "retire":
+        return option.option
+    gone = "sell" if appraisal.worth_selling else "retire"
+    return f"{gone}, exchange" if option.exchange else gone
 
 
-def clarity_sentence(appraisal: Appraisal) -> str:
-    """Return how sure the verdict is, and what being wrong costs."""
+def clarity_sentence(appraisal: Appraisal, named: Callable[[str], str] | None = None) -> str:
+    """Return how sure the verdict is, and what being wrong costs; `named` names an option, else `option_word`."""
     if appraisal.next_option == appraisal.verdict:
         return say("There is no other way open, with this budget and these stop rules.")
     return say(
         _CLARITY[appraisal.clarity],
-        other=option_word(appraisal.next_option),
+        other=(named or option_word)(appraisal.next_option),
         chance=of_100(appraisal.beats_next),
         loss=money(appraisal.expected_loss, appraisal.currency),
     )
@@ -119,6 +128,7 @@ _WHAT_SPEAKS = {
     "playing": later("The years of playing speak for '{option}' over '{over}', by {amount}."),
     "heart": later("What this very piano means to the client speaks for '{option}' over '{over}', by {amount}."),
     "proceeds": later("What the old piano brings today speaks for '{option}' over '{over}', by {amount}."),
+    "disposal": later("Having the old piano taken away speaks for '{option}' over '{over}', by {amount}."),
     "replacement": later(
         "The other instrument, with its price and its years, speaks for '{option}' over '{over}', by {amount}."
     ),
@@ -143,13 +153,41 @@ def reason_sentence(reason: Reason, appraisal: Appraisal) -> str:
         "amount": money(reason.weight, appraisal.currency),
     }
     if reason.code != "part":
-        return say(_WHAT_SPEAKS[reason.code], **said)
+        return say(_WHAT_SPEAKS[_spoken_of(reason)], **said)
     part = next(row for row in appraisal.parts if row.part == reason.subject)
     state = max(reason.figures, key=reason.figures.get)
     return say(
         _PART_SPEAKS if part.looked_at else _UNSEEN_PART_SPEAKS,
         part=_capital(say(part.name)), state=say(state), chance=of_100(reason.figures[state]), **said,
     )  # fmt: skip
+
+
+_WHAT_COUNTS = {
+    "price": later("The price"),
+    "value_kept": later("What the piano is still worth in the end"),
+    "playing": later("The years of playing"),
+    "heart": later("What this very piano means to the client"),
+    "proceeds": later("What the old piano brings today"),
+    "disposal": later("Having the old piano taken away"),
+    "replacement": later("The other instrument, with its price and its years"),
+}
+
+
+def reason_in_short(reason: Reason, appraisal: Appraisal) -> str:
+    """Return what a reason rests on, without what it speaks for; for a table that says that once."""
+    if reason.code != "part":
+        return say(_WHAT_COUNTS[_spoken_of(reason)])
+    part = next(row for row in appraisal.parts if row.part == reason.subject)
+    state = max(reason.figures, key=reason.figures.get)
+    return say(
+        "{part}, {state} in {chance}" if part.looked_at else "{part}, {state} in {chance}; nobody has looked at it",
+        part=_capital(say(part.name)), state=say(state), chance=of_100(reason.figures[state]),
+    )  # fmt: skip
+
+
+def _spoken_of(reason: Reason) -> str:
+    """Return what a reason speaks of; a piano that brings nothing speaks by what it costs to be rid of it."""
+    return "disposal" if reason.code == "proceeds" and reason.speaks_for != "retire" else reason.code
 
 
 def _capital(text: str) -> str:
@@ -184,19 +222,20 @@ _NEVER = {
 }
 
 
-def flip_sentence(flip: Flip, appraisal: Appraisal) -> str:
-    """Return one turning point as a sentence, or that there is none."""
+def flip_sentence(flip: Flip, appraisal: Appraisal, named: Callable[[str], str] | None = None) -> str:
+    """Return one turning point as a sentence, or that there is none; `named` as in `clarity_sentence`."""
+    named = named or option_word
     if flip.driver.startswith("part:"):
         part = next(row.name for row in appraisal.parts if row.part == flip.driver.removeprefix("part:"))
         return say(
             "If the {part} turned out {state} ({chance}), '{option}' would be best.",
-            part=say(part), state=say(flip.state), chance=of_100(flip.chance), option=option_word(flip.then_above),
+            part=say(part), state=say(flip.state), chance=of_100(flip.chance), option=named(flip.then_above),
         )  # fmt: skip
     said = []
     for limit, messages, then in ((flip.below, _BELOW, flip.then_below), (flip.above, _ABOVE, flip.then_above)):
         if limit is not None:
             figure = _turning_at(flip.driver, limit, appraisal.currency)
-            said.append(say(messages[flip.driver], figure=figure, option=option_word(then)))
+            said.append(say(messages[flip.driver], figure=figure, option=named(then)))
     return " ".join(said) or say(_NEVER[flip.driver])
 
 

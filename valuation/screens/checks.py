@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from valuation.core.appraisal import Appraisal, FindingResult
 from valuation.core.rows import HISTORY, CheckRow, Tables
 from valuation.core.visit import Visit
@@ -24,9 +26,14 @@ def part_names(book: Tables) -> dict[str, str]:
 
 def results_of(found: Appraisal, book: Tables, visit: Visit) -> dict[str, list[FindingResult]]:
     """Return by check what its finding came to: its own result first, then those taken from its readings."""
-    results = {finding.check: finding for part in found.parts for finding in part.findings}
-    by_check: dict[str, list[FindingResult]] = {name: [result] for name, result in results.items()}
+    return by_check((finding for part in found.parts for finding in part.findings), book, visit)
+
+
+def by_check(found: Iterable[FindingResult], book: Tables, visit: Visit) -> dict[str, list[FindingResult]]:
+    """Return by check what its finding came to: its own result first, then those taken from its readings."""
+    results = {finding.check: finding for finding in found}
+    sorted_: dict[str, list[FindingResult]] = {name: [result] for name, result in results.items()}
     for row in book.of_kind("checks", visit.piano.kind).values():
         if row.readings_of and row.id in results:
-            by_check.setdefault(row.readings_of, []).append(results[row.id])
-    return by_check
+            sorted_.setdefault(row.readings_of, []).append(results[row.id])
+    return sorted_

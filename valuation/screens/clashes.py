@@ -25,7 +25,7 @@ def settle(draft: Draft, field: str, book: Tables) -> None:
             words = value_words(draft.visit, field, entry.value, book, draft.system)
             label = say("{words}: {who}, {time}", words=words, who=by, time=clock_words(entry.at))
             key = draft.key(f"settle_{field.replace('.', '_')}_{entry.id}")
-            st.button(md(label), key=key, on_click=_settle, args=(draft, field, entry.id))
+            st.button(md(label), key=key, on_click=draft.press, args=(_settle, draft, field, entry.id))
 
 
 def _settle(draft: Draft, field: str, chosen: str) -> None:

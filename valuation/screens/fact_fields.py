@@ -33,7 +33,6 @@ def typed(draft: Draft, field: str, *, label: str = "", hint: str = "", unit: st
     draft.watch(key, draft.typed.get(key, shown(draft, field)), _take, draft, field, key)
     how = {
         "label": md(name), "key": key, "placeholder": hint or None, "max_chars": _MOST_LETTERS,
-        "on_change": draft.catch_up,
     }  # fmt: skip
     if long:
         st.text_area(**how)
@@ -48,7 +47,7 @@ def choose(draft: Draft, field: str, choices: dict[str, str], *, required: bool 
     draft.watch(key, _stored(draft, field), _keep, draft, field, key)
     st.pills(
         md(say(FACT_NAMES[field])), list(choices), format_func=lambda name: md(choices[name]), key=key,
-        required=required, on_change=draft.catch_up,
+        required=required,
     )  # fmt: skip
     _told(draft, field)
 
@@ -60,7 +59,7 @@ def pick_many(draft: Draft, field: str, choices: dict[str, str]) -> None:
     draft.watch(key, chosen, _keep, draft, field, key)
     st.pills(
         md(say(FACT_NAMES[field])), list(choices), format_func=lambda name: md(choices[name]), key=key,
-        selection_mode="multi", on_change=draft.catch_up,
+        selection_mode="multi",
     )  # fmt: skip
     _told(draft, field)
 
@@ -70,7 +69,7 @@ def tick(draft: Draft, field: str, *, usual: bool = False) -> None:
     key = _key(draft, field)
     stored = _stored(draft, field)
     draft.watch(key, usual if stored is None else stored, _keep, draft, field, key)
-    st.toggle(md(say(FACT_NAMES[field])), key=key, on_change=draft.catch_up)
+    st.toggle(md(say(FACT_NAMES[field])), key=key)
     _told(draft, field)
 
 
@@ -93,7 +92,6 @@ def _stored(draft: Draft, field: str) -> object:
     return draft.stored(field)
 
 
-@shop.in_its_language
 def _take(draft: Draft, field: str, key: str) -> None:
     value, faults = read_fact(field, held(key), draft.visit, draft.book, shop.today(), draft.system)
     draft.faults.pop(field, None)

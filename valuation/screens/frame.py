@@ -7,6 +7,7 @@ from typing import NoReturn
 
 import streamlit as st
 
+from valuation.core.appraisal import CautionResult, FindingResult
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Tables
 from valuation.core.visit import Visit
@@ -15,7 +16,17 @@ from valuation.report.labels import day_words, size_words, year_words
 from valuation.screens import shop
 from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, clear_the_table, current, device, enter_as, enter_on, put_on_the_table, who
+from valuation.screens.state import (
+    Draft,
+    clear_the_table,
+    current,
+    device,
+    enter_as,
+    enter_on,
+    put_on_the_table,
+    session_catching,
+    who,
+)
 from valuation.service import Appraisal, NotInForce, Study, UserError
 from valuation.service.visits import Shop, StoreError
 
@@ -57,7 +68,7 @@ PAGES = AT_THE_PIANO | AT_THE_DESK
 WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, SHOP)
 """Pages that need no visit on the table."""
 
-_STYLE = Path(__file__).parent / "page.css"
+_STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))
 _VISIT, _BY, _DEVICE = "visit", "by", "device"
 
 
@@ -69,8 +80,18 @@ def begin(here: str) -> tuple[Draft, Tables]:
     here : str
         File of this page, a key of `PAGES`.
     """
-    st.html(_STYLE)
-    shop.speak_as_chosen()
+    draft, book = before_drawing(here)
+    head(here, draft)
+    return draft, book
+
+
+def before_drawing(here: str) -> tuple[Draft, Tables]:
+    """Take over what was entered, and read the visit and the tables: all that comes before the first thing drawn.
+
+    A browser draws what has come so far anew each time that something comes; so what takes time comes first.
+    """
+    _catch_up()
+    shop.speak_as_chosen()  # anew: another language may have been chosen just now
     book = shop_tables()
     if not who():
         enter_as(st.query_params.get(_BY, ""))
@@ -78,12 +99,23 @@ def begin(here: str) -> tuple[Draft, Tables]:
     draft = _on_the_table(open_store(), book)
     if draft is None and here not in WITHOUT_A_VISIT:
         go(FIRST)
+    return draft, book
+
+
+def _dress() -> None:
+    for style in _STYLES:
+        st.html(style)
+
+
+def head(here: str, draft: Draft | None) -> None:
+    """Draw the way about, and which piano it is."""
+    _dress()
     _way_about(here, draft)
     if draft is not None and here not in WITHOUT_A_VISIT:
         st.query_params.update(_address(draft))
-        _which_piano(draft)
-        _not_stored(draft)
-    return draft, book
+        with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
+            _which_piano(draft)
+            _not_stored(draft)
 
 
 def go(page: str) -> NoReturn:
@@ -96,11 +128,19 @@ def _address(draft: Draft) -> dict[str, str]:
     return {_VISIT: draft.visit_id, _DEVICE: device()} | ({_BY: who()} if who() else {})
 
 
+def _catch_up() -> None:
+    """Take over what was entered or pressed since the last run got here, before anything else is read or drawn."""
+    session_catching().catch_up()
+    if draft := current():
+        draft.catching.catch_up()
+
+
 def open_store() -> Shop:
     """Return the store; where it can't be opened, say why and what to do, and stop."""
     try:
         return shop.store()
     except StoreError as error:
+        _dress()
         st.title(say("The store of visits can't be opened"), anchor=False)
         with st.container(border=True, key="fault_store"):
             for problem in error.problems:
@@ -113,6 +153,7 @@ def shop_tables() -> Tables:
     try:
         return shop.tables()
     except UserError as error:
+        _dress()
         st.title(say("The tables can't be used"), anchor=False)
         tell(error)
         st.stop()
@@ -134,6 +175,14 @@ def appraisal_or_none(draft: Draft, book: Tables) -> Appraisal | None:
         return shop.appraisal_of(draft.visit, draft.pinned, book, sold(draft, book))
     except NotInForce:
         return None
+
+
+def seen_so_far(draft: Draft, book: Tables) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
+    """Return how each finding reads, and the stop rules it calls up."""
+    try:
+        return shop.seen_of(draft.visit, draft.pinned, book, sold(draft, book))
+    except NotInForce as error:
+        nothing_in_force(error)
 
 
 def studied(draft: Draft, book: Tables) -> Study:
@@ -196,7 +245,6 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
             return put_on_the_table(wanted, store, book)
         if draft is not None:
             draft.store = store
-            draft.catch_up()
             draft.read(book)
         return draft
     except StoreError as error:
@@ -251,7 +299,8 @@ def _not_stored(draft: Draft) -> None:
         st.markdown(f"**{say('NOT SAVED YET. What you entered stays here; leave this page open.')}**")
         for waiting in draft.unsaved.values():
             st.text(f"{field_words(draft.visit, waiting.field, draft.book)}: {waiting.why}")
-        st.button(say("Try to save again"), key="try_again", type="primary", on_click=draft.try_again)
+        st.button(say("Try to save again"), key="try_again", type="primary", on_click=draft.press,
+                  args=(draft.try_again,))  # fmt: skip
 
 
 def facts(visit: Visit) -> str:

@@ -9,7 +9,7 @@ from valuation.language import say
 from valuation.report.conversation import by_hand_words
 from valuation.screens.hand_changes import by_hand, give_reason, reason_for
 from valuation.screens.safe import bullets, md
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 
 _LONGEST = 300
 
@@ -42,9 +42,10 @@ def ask_why(draft: Draft, part: str, name: str) -> None:
     """Ask why a part was set by hand; nothing is asked of the others."""
     if part not in draft.pinned:
         return
-    key = draft.key(f"why_{part}")
-    fill(key, reason_for(draft, part))
-    st.text_input(
-        md(say("Set by hand: {part}. Why?", part=name)), key=key, max_chars=_LONGEST,
-        on_change=lambda: give_reason(draft, part, str(held(key) or "")),
-    )  # fmt: skip
+    key = draft.field_key(f"why_{part}", f"reason.{part}")
+    draft.watch(key, reason_for(draft, part), _take_reason, draft, part, key)
+    st.text_input(md(say("Set by hand: {part}. Why?", part=name)), key=key, max_chars=_LONGEST)
+
+
+def _take_reason(draft: Draft, part: str, key: str) -> None:
+    give_reason(draft, part, str(held(key) or ""))

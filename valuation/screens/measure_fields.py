@@ -21,8 +21,9 @@ from valuation.readings.strings import Asked, read_strings
 from valuation.report.format import shown_unit, typed_numeral
 from valuation.report.labels import with_capital
 from valuation.screens.answers import split_row
+from valuation.screens.pins.widgets import keep
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft
 
 _GAUGES = {"": later("none: sizes have units"), "american": later("American"), "european": later("European")}
 
@@ -30,13 +31,8 @@ _GAUGES = {"": later("none: sizes have units"), "american": later("American"), "
 def _text(draft: Draft, name: str, label: str, hint: str = "", usual: str = "") -> str:
     """Draw a field that keeps its content with the draft."""
     key = draft.key(f"measure_{name}")
-    if held(key) is None:
-        fill(key, draft.typed.get(key, usual))
-
-    def keep() -> None:
-        draft.typed[key] = held(key)
-
-    return st.text_input(md(label), key=key, placeholder=hint or None, on_change=keep).strip()
+    draft.watch(key, draft.typed.get(key, usual), keep, draft, key)
+    return st.text_input(md(label), key=key, placeholder=hint or None).strip()
 
 
 def _number(draft: Draft, name: str, label: str, unit: str, hint: str = "", usual: str = "") -> float | None:
@@ -50,15 +46,8 @@ def _number(draft: Draft, name: str, label: str, unit: str, hint: str = "", usua
 
 def _choose(draft: Draft, name: str, label: str, choices: dict[str, str]) -> str:
     key = draft.key(f"measure_{name}")
-    if held(key) is None:
-        fill(key, draft.typed.get(key, next(iter(choices))))
-
-    def keep() -> None:
-        draft.typed[key] = held(key)
-
-    return st.pills(
-        label, list(choices), format_func=lambda one: say(choices[one]), key=key, required=True, on_change=keep
-    )  # fmt: skip
+    draft.watch(key, draft.typed.get(key, next(iter(choices))), keep, draft, key)
+    return st.pills(label, list(choices), format_func=lambda one: say(choices[one]), key=key, required=True)
 
 
 def _section_names() -> dict[str, str]:
@@ -94,13 +83,8 @@ def strings(draft: Draft, book: Tables) -> Reading | None:
         say("A CSV file of the scale"), type=["csv"], key=draft.key("scale_file"), max_upload_size=1
     )  # fmt: skip
     key = draft.key("measure_scale")
-    if held(key) is None:
-        fill(key, draft.typed.get(key, ""))
-
-    def keep() -> None:
-        draft.typed[key] = held(key)
-
-    typed = st.text_area(say("Or typed"), key=key, placeholder=f"{head}\nC6,181,0.925 mm,,3", on_change=keep)
+    draft.watch(key, draft.typed.get(key, ""), keep, draft, key)
+    typed = st.text_area(say("Or typed"), key=key, placeholder=f"{head}\nC6,181,0.925 mm,,3")
     gauges = _choose(draft, "gauges", say("What wire numbers mean"), _GAUGES)
     flat = _number(draft, "flat", say("How flat it is now, in cents (for a pitch raise)"), "cents", say("left out"))
     kept = _number(draft, "kept", say("Strength that old wire has kept, in %"), "%", usual="100")

@@ -66,7 +66,7 @@ def _take_over(draft: Draft, found: tuple[Found, ...], book: Tables) -> None:
         st.markdown(say("**Taken over**: it stands among the findings of this visit."))
         return
     label = say("Take over as finding")
-    st.button(label, key=draft.key("take_over"), type="primary", on_click=_take, args=(draft, found))
+    st.button(label, key=draft.key("take_over"), type="primary", on_click=draft.press, args=(_take, draft, found))
 
 
 def _reads(found: Found, names: dict[str, str], system: str) -> str:

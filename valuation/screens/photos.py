@@ -27,15 +27,16 @@ def photo_fields(draft: Draft, check: str, name: str) -> None:
     photos = draft.photos(check)
     key = draft.key(f"photo_{check}_{len(photos)}")  # another one after each photo: the field is empty again
     limit = PHOTO_MOST_BYTES // 1_000_000
+    draft.catching.watch_files(key, [], _take_files, draft, check, key)
     st.file_uploader(
         md(say("Photos of {name}, up to {limit} MB each", name=name, limit=limit)), type=list(PHOTO_ENDINGS), key=key,
-        accept_multiple_files=True, max_upload_size=limit, on_change=_take_files, args=(draft, check, key),
+        accept_multiple_files=True, max_upload_size=limit,
     )  # fmt: skip
     camera = st.toggle(say("With the camera of this device"), key=draft.key(f"camera_on_{check}"))
     if camera:
         shot = draft.key(f"camera_{check}_{len(photos)}")
-        st.camera_input(md(say("A photo of {name}", name=name)), key=shot, on_change=_take_shot,
-                        args=(draft, check, shot))  # fmt: skip
+        draft.catching.watch_files(shot, None, _take_shot, draft, check, shot)
+        st.camera_input(md(say("A photo of {name}", name=name)), key=shot)
     for fault in draft.faults.get(f"photo.{check}", ()):
         with st.container(key=draft.key(f"fault_photo_{check}_{abs(hash(fault))}")):
             st.text(fault)
@@ -54,16 +55,14 @@ def _one(draft: Draft, photo: Photo, words: str) -> None:
             st.image(str(path), alt=words, width="stretch")
         st.button(
             say("Take it away"), key=draft.key(f"drop_{photo.hash[:16]}_{photo.check}"),
-            help=words, on_click=draft.keep, args=(f"photo.{photo.hash}", None),
+            help=words, on_click=draft.press, args=(draft.keep, photo.entry.field, None),
         )  # fmt: skip
 
 
-@shop.in_its_language
 def _take_files(draft: Draft, check: str, key: str) -> None:
     _take(draft, check, [(file.name, file.getvalue()) for file in held(key) or []])
 
 
-@shop.in_its_language
 def _take_shot(draft: Draft, check: str, key: str) -> None:
     if shot := held(key):
         _take(draft, check, [(shot.name, shot.getvalue())])
@@ -71,12 +70,10 @@ def _take_shot(draft: Draft, check: str, key: str) -> None:
 
 def _take(draft: Draft, check: str, files: list[tuple[str, bytes]]) -> None:
     """Store each photo; what one of them lacks does not keep the others out."""
-    said = []
+    said, by, on = [], who(), device()
     for name, data in files:
         try:
-            draft.store.add_photo(
-                draft.visit_id, data, name=name, check=check, who=who(), device=device(), now=shop.now()
-            )
+            draft.store.add_photo(draft.visit_id, data, name=name, check=check, who=by, device=on, now=shop.now())
         except UserError as error:
             said.append(str(error))
     draft.read(draft.book)

@@ -64,7 +64,7 @@ def _finding(finding: FindingResult, name: str, draft: Draft, book: Tables) -> N
     label = say("{check}: {finding}", check=say(finding.name), finding=words)
     place = in_sentence(place_name(at.place))
     if st.button(md(label), key=f"to_{name}_{finding.check}", help=md(say("Go to it: {place}", place=place))):
-        draft.place = at.place
+        draft.stand_at(at.place)
         frame.go(frame.INSPECT)
     show_photos(draft, at.id)
 

@@ -6,7 +6,6 @@ import streamlit as st
 
 from valuation.core.rows import Tables
 from valuation.language import say, say_many
-from valuation.screens import shop
 from valuation.screens.recorded import clock_words, field_words, value_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, current, device
@@ -25,14 +24,16 @@ def saved_line(draft: Draft, book: Tables) -> None:
             name = field_words(draft.visit, last.field, book)
             words = value_words(draft.visit, last.field, last.value, book, draft.system)
             st.text(say("Saved {time}: {name}: {words}", time=clock_words(last.at), name=name, words=words))
-        st.button(say("Undo"), key="undo", on_click=_undo, args=(draft, book), help=say("Takes back your last entry"))
-    if draft.said:
-        st.markdown(md(draft.said))
-        draft.said = ""
+        st.button(say("Undo"), key="undo", on_click=draft.press, args=(_undo, draft, book),
+                  help=say("Takes back your last entry"))  # fmt: skip
+    with st.container():  # always there, so that what is below keeps its place
+        if draft.said:
+            st.markdown(md(draft.said))
+            draft.said = ""
+    draft.just_read = True
     _others(draft.visit_id, max(entry.seq for entry in draft.recorded.heads.values()))
 
 
-@shop.in_its_language
 def _undo(draft: Draft, book: Tables) -> None:
     try:
         undone = draft.undo()
@@ -50,6 +51,9 @@ def _others(visit_id: str, shown: int) -> None:
     """Say that another device has entered something since this page was drawn; what one is typing is left alone."""
     draft = current()
     if draft is None or draft.visit_id != visit_id:
+        return
+    if draft.just_read:  # within the run of the page nobody can have entered anything since
+        draft.just_read = False
         return
     try:
         here = device()

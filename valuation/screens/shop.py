@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 from datetime import UTC, date, datetime
-from functools import wraps
 from hashlib import sha256
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from valuation.core.appraisal import CautionResult, FindingResult
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
 from valuation.files.table_versions import OWN
 from valuation.language import ENGLISH, LANGUAGES, speak
-from valuation.service import Appraisal, Study, load_shop, report
+from valuation.service import Appraisal, Study, findings_of, load_shop, report, stops_of
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
@@ -75,17 +75,6 @@ def speak_as_chosen() -> None:
         speak(ENGLISH)
 
 
-def in_its_language(callback: Callable) -> Callable:
-    """Let a callback speak and read the shop's language: it runs before its page, in a thread that has chosen none."""
-
-    @wraps(callback)
-    def spoken(*args: object, **kwargs: object) -> None:
-        speak_as_chosen()
-        callback(*args, **kwargs)
-
-    return spoken
-
-
 def where_the_data_lies() -> str:
     """Return the folder or the server that holds the visits, without any password."""
     opened = store().store
@@ -127,6 +116,13 @@ def appraisal_of(visit: Visit, pinned: dict[str, Level], book: Tables, sold: Pri
     return _appraisal(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
 
 
+def seen_of(
+    visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None = None
+) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
+    """Return how each finding reads, and the stop rules it calls up: without the verdict, which takes far longer."""
+    return _seen(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
+
+
 def fit_of(sales: SalesBook, visit: Visit, book: Tables, *, curved: bool) -> Fit:
     """Return the price model of the visit's kind of piano on its day."""
     return _fit(sales, visit, book, curved, key=f"{sales.hash} {book.hash} {visit.piano.kind} {visit.on} {curved}")
@@ -153,6 +149,14 @@ def _appraisal(
     _visit: Visit, _pinned: dict[str, Level], _book: Tables, _sold: PricesByState | None, key: str
 ) -> Appraisal:
     return report(_study(_visit, _pinned, _book, _sold, key=key))
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _seen(
+    _visit: Visit, _pinned: dict[str, Level], _book: Tables, _sold: PricesByState | None, key: str
+) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
+    study = _study(_visit, _pinned, _book, _sold, key=key)
+    return tuple(chain.from_iterable(findings_of(study).values())), stops_of(study)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)

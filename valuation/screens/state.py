@@ -9,7 +9,6 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from threading import RLock
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -17,6 +16,7 @@ import streamlit as st
 from valuation.core.rows import CheckRow, Level, Tables
 from valuation.core.visit import Finding, Visit
 from valuation.screens import shop
+from valuation.screens.catching_up import CatchingUp, fill, held, is_held
 from valuation.service.visits import (
     Entry,
     Photo,
@@ -31,7 +31,9 @@ from valuation.service.visits import (
 if TYPE_CHECKING:
     from valuation.service.sales import SalesBook  # loaded with the first sales, not with every page
 
-_KEY = "draft"
+__all__ = ["fill", "held", "is_held"]  # every page takes them from here, beside the draft
+
+_KEY, _CATCHING_UP = "draft", "catching_up"
 _WHO, _DEVICE = "who", "device"
 _PIN = "pin."
 QUICK_LOOK = "quick"
@@ -72,8 +74,8 @@ class Draft:
         By check or fact: what is wrong with what was typed.
     unsaved : dict of str to Unsaved
         By field of the store: what could not be stored.
-    watched : dict of str to (content, what to do, with what)
-        By widget: what it held when its content was last taken over; see `watch`.
+    catching : CatchingUp
+        What was entered or pressed and is still to be done.
     turns : dict of str to int
         By field of the store: how often it changed otherwise than by typing into its widget. Each time it gets a widget
         of its own: what an old one still sends from the browser then changes nothing.
@@ -91,6 +93,8 @@ class Draft:
         What was done last and is told once.
     made : str
         Id of the paper that was made last, which is handed out beside its button.
+    just_read : bool
+        The visit was read in this very run, so that nothing can be new in it.
     """
 
     id: str
@@ -102,7 +106,7 @@ class Draft:
     typed: dict[str, str] = field(default_factory=dict)
     faults: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unsaved: dict[str, Unsaved] = field(default_factory=dict)
-    watched: dict[str, tuple[object, Callable[..., None], tuple]] = field(default_factory=dict)
+    catching: CatchingUp = field(default_factory=CatchingUp, repr=False)
     turns: dict[str, int] = field(default_factory=dict)
     system: str = "metric"
     place: str = QUICK_LOOK
@@ -111,8 +115,8 @@ class Draft:
     curved: bool = False
     said: str = ""
     made: str = ""
+    just_read: bool = False
     _keys: dict[str, set[str]] = field(default_factory=dict)
-    _one_at_a_time: RLock = field(default_factory=RLock, repr=False)
 
     @property
     def visit(self) -> Visit:
@@ -166,7 +170,7 @@ class Draft:
         self.unsaved.pop(field, None)
         try:
             self.store.put(self.visit_id, field, value, follows=seen, who=who(), device=device(), now=shop.now())
-            self.recorded = self.store.open_visit(self.visit_id, self.book)
+            self._take_in(self.store.open_visit(self.visit_id, self.book), but=field)
         except StoreError as error:
             self.unsaved[field] = Unsaved(field, value, str(error))
         except VisitError as error:
@@ -202,51 +206,36 @@ class Draft:
 
     def read(self, book: Tables) -> None:
         """Read the visit anew; what somebody else changed gets a widget of its own."""
-        before = self.recorded.heads
         self.book = book
-        self.recorded = self.store.open_visit(self.visit_id, book)
-        after = self.recorded.heads
+        self._take_in(self.store.open_visit(self.visit_id, book))
+
+    def _take_in(self, recorded: RecordedVisit, but: str = "") -> None:
+        """Show the visit as it was just read; `but` is the field that this device has entered itself."""
+        before, after = self.recorded.heads, recorded.heads
+        self.recorded = recorded
         for name in before.keys() | after.keys():
-            if before.get(name) != after.get(name):
+            if name != but and before.get(name) != after.get(name):
                 self.turn(name)
                 self.faults.pop(name.removeprefix("finding."), None)
 
     def watch(self, key: str, content: object, take: Callable[..., None], *args: object) -> None:
-        """Fill a widget before it is first drawn, and have its content taken over whenever that has changed.
+        """Fill a widget before it is first drawn, and have what changes in it taken over; see `CatchingUp.watch`."""
+        self.catching.watch(key, content, take, *args)
 
-        Streamlit calls what a widget should do on a change once; when the next tap comes while it is being done, it
-        breaks off and never calls it again. So what was taken over is noted here, and `catch_up` does the rest, both
-        at the change and at the start of every run.
-
-        Parameters
-        ----------
-        key : str
-            Key of the widget.
-        content : object
-            What stands in it at first.
-        take : callable
-            Takes its content over; called with `args`, perhaps twice for the same content.
-        """
-        if not is_held(key):
-            fill(key, content)
-            seen = content
-        else:
-            seen = self.watched[key][0] if key in self.watched else held(key)
-        self.watched[key] = (seen, take, args)
-
-    def catch_up(self) -> None:
-        """Take over every content that has changed since it was last taken over."""
-        with self._one_at_a_time:
-            for key, (seen, take, args) in list(self.watched.items()):
-                if is_held(key) and (now := held(key)) != seen:
-                    take(*args)
-                    self.watched[key] = (now, take, args)
+    def press(self, act: Callable[..., object], *args: object) -> None:
+        """Note what a button was pressed for: its ``on_click``. It is done at the start of the run."""
+        self.catching.press(act, *args)
 
     def turn(self, field: str) -> None:
         """Give the widgets of a field up for fresh ones, filled from the store."""
         self.turns[field] = self.turns.get(field, 0) + 1
         for key in self._keys.pop(field, ()):
-            self.watched.pop(key, None)
+            self.catching.forget(key)
+
+    def stand_at(self, place: str) -> None:
+        """Go to a station of the walk otherwise than by its own widget."""
+        self.place = place
+        self.turn("place")
 
     def turn_units(self, system: str) -> None:
         """Show measures in other units; what could not be read goes, lest its numbers be taken in the new ones."""
@@ -307,22 +296,12 @@ def device() -> str:
     return st.session_state.setdefault(_DEVICE, secrets.token_hex(6))
 
 
+def session_catching() -> CatchingUp:
+    """Return what is to be caught up on pages that need no visit."""
+    return st.session_state.setdefault(_CATCHING_UP, CatchingUp())
+
+
 def enter_on(mark: str) -> None:
     """Say which device this is, as the address remembers it after a reload."""
     if mark:
         st.session_state.setdefault(_DEVICE, mark[:12])
-
-
-def is_held(key: str) -> bool:
-    """Tell whether a widget has been drawn, or filled to be drawn."""
-    return key in st.session_state
-
-
-def held(key: str) -> object:
-    """Return what a widget holds now; None where it has not been drawn."""
-    return st.session_state.get(key)
-
-
-def fill(key: str, value: object) -> None:
-    """Give a widget its content before it is drawn, or from a callback."""
-    st.session_state[key] = value

@@ -12,7 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import appraise, report
+from valuation.core.appraise import appraise, findings_of, report, stops_of
 from valuation.core.decide import Decision, Study
 from valuation.core.draws import LARGEST, SMALLEST
 from valuation.core.errors import NotInForce
@@ -40,6 +40,7 @@ __all__ = [
     "UserError",
     "appraise",
     "demo_visits",
+    "findings_of",
     "headline",
     "load_shop",
     "one_page",
@@ -48,6 +49,7 @@ __all__ = [
     "read_visit_file",
     "read_visit_text",
     "report",
+    "stops_of",
     "to_json",
     "while_it_is_open",
     "write_visit_text",

@@ -192,7 +192,7 @@ def begun(
         given=plain_value(given),
         figures={},
         appraisal_hash="",
-        photos=[photo["hash"] for photo in photos],
+        photos=list(dict.fromkeys(photo["hash"] for photo in photos)),
         pdf_hash="",
         **told,
     )

@@ -19,6 +19,7 @@ from valuation.errors import Problem, StoreError, UserError, VisitError
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
 from valuation.record import REQUIRED, Card, Entry
+from valuation.record.photo_fields import PHOTO, photo_field
 from valuation.service.store import ShopStore, new_entry, start
 from valuation.store import entries, photos, pictures, visits
 from valuation.store.faults import in_plain_words
@@ -291,7 +292,9 @@ class Shop(ShopStore):
         device: str,
         now: datetime,
     ) -> Entry | None:
-        """Keep a photo and enter it as ``photo.HASH``; the same photo twice is the same entry.
+        """Keep a photo and enter what it shows; the same photo of the same thing twice is the same entry.
+
+        The first thing that it shows is the field ``photo.HASH``, another one ``photo.HASH.CHECK``.
 
         Parameters
         ----------
@@ -321,8 +324,9 @@ class Shop(ShopStore):
             kept = photos.keep(self.store.folder, picture.jpeg)
             photos.write_whole(photos.path_of(self.store.folder, kept, thumbnail=True), picture.thumbnail)
         value = {"check": check, "part": part, "caption": caption}
-        entry = new_entry(visit, f"photo.{kept}", value, who=who, device=device, now=now)
         with self.store.writing() as connection:
+            there = visits.present_values(connection, visit, f"{PHOTO}{kept}")
+            entry = new_entry(visit, photo_field(kept, value, there), value, who=who, device=device, now=now)
             photos.remember(connection, kept, len(picture.jpeg), picture.width, picture.height, entry.at)
             stored = visits.put(connection, entry, None, None)
         self._daily(now)

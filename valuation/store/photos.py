@@ -16,6 +16,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, select
 
+from valuation.record.photo_fields import photo_hash
 from valuation.store import entries
 from valuation.store.schema import entry, photo, visit
 
@@ -109,8 +110,8 @@ def spoken_of(connection: Connection) -> dict[str, tuple[tuple[str, str], ...]]:
     wanted = select(entry.c.field, visit.c.id, visit.c.title).join(visit).where(entry.c.field.startswith("photo."))
     found: dict[str, set[tuple[str, str]]] = defaultdict(set)
     for field, name, title in connection.execute(wanted):
-        if is_hash(field.removeprefix("photo.")):
-            found[field.removeprefix("photo.")].add((name, title))
+        if is_hash(photo_hash(field)):
+            found[photo_hash(field)].add((name, title))
     return {name: tuple(sorted(visits)) for name, visits in sorted(found.items())}
 
 

@@ -62,6 +62,13 @@ def put(connection: Connection, entry: Entry, follows: tuple[str, ...] | None, c
     return _store(connection, entry, _seen(heads(there), follows))
 
 
+def present_values(connection: Connection, name: str, beginning: str) -> dict[str, object]:
+    """Return what the fields of a visit hold that begin so, held for whoever writes next; None for what is gone."""
+    _lock(connection, name)
+    fields = by_field(entries.entries_of_fields(connection, [beginning], [name]))
+    return {field: head.value for field, of_it in fields.items() if (head := present(of_it)) is not None}
+
+
 def _seen(ends: Sequence[Entry], follows: tuple[str, ...] | None) -> tuple[str, ...]:
     """Return what an entry follows: who saw what one head says has seen all heads that say the same."""
     if follows is None:

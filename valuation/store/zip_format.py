@@ -54,7 +54,7 @@ Visits of a piano workshop, exported.
 visits/      one JSON file a visit: its whole history, entry by entry, who entered what and when.
              A field holds the value of its entry that no other follows; null is not known.
              Measures are in the units of the tables of checks (mm, N.m, cents, %), money in the shop's currency.
-photos/      the photos of the visits: an entry whose field is photo.HASH speaks of photos/HASH.jpg
+photos/      the photos of the visits: an entry whose field is photo.HASH or photo.HASH.CHECK speaks of photos/HASH.jpg
 papers/      what clients got: the PDF, and beside it a JSON file with all that it was made from.
 tables/      the tables of the shop with which papers were made, a folder for each version of them.
 settings.json, manifest.json

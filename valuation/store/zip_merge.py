@@ -10,6 +10,7 @@ from sqlalchemy import Connection
 
 from valuation.errors import Problem, StoreError
 from valuation.record import Entry, Paper, by_field, clash, value_text
+from valuation.record.photo_fields import photo_hash
 from valuation.store import entries, papers, photos
 from valuation.store.connect import Store
 from valuation.store.faults import in_plain_words
@@ -118,7 +119,7 @@ def _keep_photos(store: Store, file: ZipIn) -> tuple[ImportReport, dict[str, tup
 def _lost_photos(store: Store, file: ZipIn, visit: str) -> int:
     """Return how many photos of a visit are neither in the file nor here."""
     fields_in = {entry.field for entry in file.visit(visit).entries}
-    names = [field.removeprefix("photo.") for field in fields_in if field.startswith("photo.")]
+    names = {photo_hash(field) for field in fields_in}
     return sum(photos.is_hash(name) and not photos.is_whole(store.folder, name) for name in names)
 
 

@@ -12,6 +12,7 @@ from PIL import Image
 from printed import plain, read_back
 
 from valuation.report.document import Grid
+from valuation.report.evaluation_ways import way_named
 from valuation.report.words import clarity_sentence, verdict_sentence
 from valuation.service.papers import WRITTEN, Picture, write_paper
 
@@ -58,7 +59,7 @@ def test_a_table_is_read_aloud_as_a_table_with_its_headings(what: str) -> None:
 def test_the_evaluation_holds_the_verdict_and_how_sure_it_is(name: str) -> None:
     text = read_back(paper_of(name)).text
     assert plain(verdict_sentence(appraisal_of(name))) in text
-    assert plain(clarity_sentence(appraisal_of(name))) in text
+    assert plain(clarity_sentence(appraisal_of(name), way_named(appraisal_of(name)))) in text
 
 
 @pytest.mark.parametrize("name", NAMES)

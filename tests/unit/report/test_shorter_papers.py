@@ -87,7 +87,7 @@ def test_the_letter_says_kindly_what_can_be_kept_and_where_it_can_go() -> None:
     for said in (
         "Dear Familie Lindner,",
         "work on it does not pay. We live by such work, and still advise against it.",
-        "No longer does its work: bass bridge and pinblock.",
+        "Failed: bass bridge and pinblock.",
         "A photo of it in its place",
         "That costs about 260 EUR.",
         "ask the authority where you live",

@@ -9,7 +9,7 @@ import pytest
 from made_photos import made_photo, telling
 
 from valuation.errors import StoreError, VisitError
-from valuation.service.visits import LostPhoto, Shop
+from valuation.service.visits import LostPhoto, Shop, open_shop
 
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
 ANNA = {"who": "Anna", "device": "tablet", "now": NOW}
@@ -35,6 +35,36 @@ def test_the_same_photo_twice_is_one_and_several_may_show_one_thing(shop, visit,
     other = added(shop, visit, seed=1, check="plate_crack")
     assert [photo.hash for photo in shop.open_visit(visit, tables).photos][1] == other
     assert len(shop.history(visit)) == 5
+
+
+def test_one_photo_of_two_checks_stays_with_both_and_goes_from_each_alone(shop, visit, tables):
+    name = added(shop, visit, check="plate_crack")
+    second = added(shop, visit, check="plate_repair", caption="the same crack")
+    assert second == f"{name}.plate_repair"
+    assert added(shop, visit, check="plate_repair", caption="the same crack") == second
+    shown = sorted(shop.open_visit(visit, tables).photos, key=lambda photo: photo.check)  # both came at one moment
+    assert [(photo.hash, photo.check) for photo in shown] == [(name, "plate_crack"), (name, "plate_repair")]
+    assert shop.photo_report().checked == 1
+    shop.put(visit, shown[0].entry.field, None, **ANNA)
+    assert [photo.check for photo in shop.open_visit(visit, tables).photos] == ["plate_repair"]
+    assert added(shop, visit, check="plate_repair", caption="the same crack") == second
+    assert added(shop, visit, check="plate_crack") == name
+    assert len(shop.open_visit(visit, tables).photos) == 2
+
+
+def test_two_stores_that_put_one_photo_on_two_checks_show_it_on_both_once_they_are_merged(tmp_path, tables):
+    folders = [{"VALUATION_DATA": str(tmp_path / name)} for name in ("ours", "theirs")]
+    ours, theirs = (open_shop(folder, NOW.date(), with_demo=False) for folder in folders)
+    visit = ours.start_visit({"piano.kind": "grand"}, **ANNA)
+    ours.export_zip(tmp_path / "begun.zip", now=NOW)
+    theirs.import_zip(tmp_path / "begun.zip", now=NOW)
+    added(ours, visit, check="plate_crack")
+    added(theirs, visit, check="plate_repair")
+    theirs.export_zip(tmp_path / "theirs.zip", now=NOW)
+    ours.import_zip(tmp_path / "theirs.zip", now=NOW)
+    assert sorted(photo.check for photo in ours.open_visit(visit, tables).photos) == ["plate_crack", "plate_repair"]
+    for shop in (ours, theirs):
+        shop.close()
 
 
 def test_a_photo_can_be_taken_away_and_brought_back(shop, visit, tables):

@@ -12,7 +12,10 @@ from valuation.report.client_words import way_name
 from valuation.report.conversation import Conversation, conversation
 from valuation.report.labels import with_capital
 from valuation.report.ways import ROWS, row_name
-from valuation.screens import client_marks, client_paper, client_says, frame, marks
+from valuation.screens import frame, marks
+from valuation.screens.client import marks as client_marks
+from valuation.screens.client import paper as client_paper
+from valuation.screens.client import says as client_says
 from valuation.screens.hand_changes import by_hand
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft

@@ -7,9 +7,11 @@ import streamlit as st
 from valuation.core.rows import Tables
 from valuation.language import later, say
 from valuation.report.format import exact, of_100, typed_numeral
-from valuation.screens import frame, happened_charts, happened_tables, marks, shop
+from valuation.screens import frame, marks, shop
+from valuation.screens.happened import charts as happened_charts
+from valuation.screens.happened import tables as happened_tables
 from valuation.screens.safe import bullets, md
-from valuation.screens.state import fill, held
+from valuation.screens.state import fill, held, session_catching
 from valuation.service.outcomes import CAPACITY, Happened, work_coming
 from valuation.service.visits import Shop
 
@@ -91,11 +93,9 @@ def _time(found: Happened) -> None:
 def _coming(store: Shop, found: Happened) -> None:
     key = "capacity"
     usual = store.setting(CAPACITY)
-    if held(key) is None and usual is not None:
-        fill(key, f"{usual:g}")
+    session_catching().watch(key, "" if usual is None else f"{usual:g}", _keep_capacity, store, key)
     st.text_input(
         say("Hours of work that the shop can do in a month"), key=key, placeholder=say("such as 240"),
-        on_change=_keep_capacity, args=(store, key),
     )  # fmt: skip
     if fault := held("capacity_fault"):
         with st.container(key="fault_capacity"):
@@ -137,7 +137,6 @@ def _coming(store: Shop, found: Happened) -> None:
         st.markdown(say("Say what the shop can do in a month, and the rest of the table fills."))
 
 
-@shop.in_its_language
 def _keep_capacity(store: Shop, key: str) -> None:
     text = (held(key) or "").strip()
     fill("capacity_fault", "")

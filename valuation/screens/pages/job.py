@@ -6,7 +6,11 @@ import streamlit as st
 
 from valuation.core.rows import Tables
 from valuation.language import later, say
-from valuation.screens import frame, job_check, job_opened, job_way, job_work, shop
+from valuation.screens import frame, shop
+from valuation.screens.job import check as job_check
+from valuation.screens.job import opened as job_opened
+from valuation.screens.job import way as job_way
+from valuation.screens.job import work as job_work
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft

@@ -6,9 +6,12 @@ import streamlit as st
 
 from valuation.core.rows import Tables
 from valuation.language import later, say, say_many
-from valuation.screens import frame, job_files, job_lists, job_moves, shop
+from valuation.screens import frame, shop
+from valuation.screens.job import files as job_files
+from valuation.screens.job import lists as job_lists
+from valuation.screens.job import moves as job_moves
 from valuation.screens.safe import md
-from valuation.screens.state import fill, held
+from valuation.screens.state import fill, held, session_catching
 from valuation.service import jobs as service_jobs
 from valuation.service.visits import Shop
 
@@ -58,7 +61,12 @@ def _said(store: Shop) -> None:
     with st.container(horizontal=True, vertical_alignment="center", key="saved"):
         st.text(words)
         if can_be_undone:
-            st.button(say("Take it back"), key="take_back", on_click=job_moves.take_back, args=(store,))
+            st.button(
+                say("Take it back"),
+                key="take_back",
+                on_click=session_catching().press,
+                args=(job_moves.take_back, store),
+            )
 
 
 def _view(store: Shop, book: Tables) -> str:

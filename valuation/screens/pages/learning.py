@@ -14,7 +14,7 @@ from valuation.report.labels import short_day
 from valuation.screens import frame, lesson_words, shop
 from valuation.screens.recorded import clock_words
 from valuation.screens.safe import bullets, md
-from valuation.screens.state import fill, held
+from valuation.screens.state import fill, held, session_catching
 from valuation.service import UserError
 from valuation.service.lesson_effects import effects
 from valuation.service.lessons import (
@@ -69,14 +69,18 @@ def _whose_tables(store: Shop) -> None:
             "first.")
     )  # fmt: skip
     place = own_tables(store)
-    st.button(say("Make our own copy of the tables"), key="own_copy", on_click=_make_copy, args=(place,))
+    st.button(
+        say("Make our own copy of the tables"),
+        key="own_copy",
+        on_click=session_catching().press,
+        args=(_make_copy, place),
+    )
     st.markdown(
         md(say("It goes to {folder}. From then on all pages use it; on the command line name it with --tables.",
                folder=place))
     )  # fmt: skip
 
 
-@shop.in_its_language
 def _make_copy(place: Path) -> None:
     try:
         make_own_copy(place)
@@ -195,12 +199,11 @@ def _take(lesson: Lessons, chosen: list[Proposal], *, invented: bool) -> None:
     st.button(
         say_many("Take {count} proposal into our tables", "Take {count} proposals into our tables", len(chosen)),
         key="take_in", type="primary", disabled=invented or folder is None or not chosen or not seen,
-        on_click=_taken, args=(folder, lesson, chosen),
+        on_click=session_catching().press, args=(_taken, folder, lesson, chosen),
     )  # fmt: skip
     st.markdown(say("The tables as they are now are kept, and you can go back to them below."))
 
 
-@shop.in_its_language
 def _taken(folder: Path, lesson: Lessons, chosen: list[Proposal]) -> None:
     try:
         take_chosen(folder, lesson, chosen, on=shop.today(), now=shop.now())
@@ -229,11 +232,10 @@ def _history(book: Tables) -> None:
             st.text(say("{hash}, in force until {when}", hash=mark, when=when))
             st.button(
                 say("Put these in force again"), key=f"back_{version.name}", help=version.name,
-                on_click=_back, args=(folder, version, book),
+                on_click=session_catching().press, args=(_back, folder, version, book),
             )  # fmt: skip
 
 
-@shop.in_its_language
 def _back(folder: Path, version: Version, book: Tables) -> None:
     try:
         go_back(folder, version, instead_of=book, now=shop.now())

@@ -36,7 +36,7 @@ from valuation.screens import frame, market_chart, marks, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.sales_form import edit_sale, table_of_sales, take_along
 from valuation.screens.sales_source import choose_sales
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 from valuation.service import NotInForce
 from valuation.service.sales import Fit, Market, SalesBook, look_at_market, make_book
 
@@ -86,16 +86,16 @@ def _use(draft: Draft, fit: Fit) -> None:
     if draft.sales is None:
         return
     use, curved = draft.key("use_sales"), draft.key("curved")
-    fill(use, draft.use_sales)
-    st.toggle(
-        say("Use these sales for the verdict"), key=use, on_change=lambda: setattr(draft, "use_sales", bool(held(use)))
-    )
+    draft.watch(use, draft.use_sales, _turn, draft, "use_sales", use)
+    st.toggle(say("Use these sales for the verdict"), key=use)
     st.markdown(md(curve_words(fit)))
     if fit.offer and fit.offer.model:
-        fill(curved, draft.curved)
-        st.toggle(
-            say("Take the curved model"), key=curved, on_change=lambda: setattr(draft, "curved", bool(held(curved)))
-        )  # fmt: skip
+        draft.watch(curved, draft.curved, _turn, draft, "curved", curved)
+        st.toggle(say("Take the curved model"), key=curved)
+
+
+def _turn(draft: Draft, switch: str, key: str) -> None:
+    setattr(draft, switch, bool(held(key)))
 
 
 def _verdicts(draft: Draft, market: Market, book: Tables) -> None:

@@ -8,8 +8,8 @@ from valuation.language import say
 from valuation.screens import frame
 from valuation.screens.measure_fields import SUBJECTS
 from valuation.screens.measured import show_reading
+from valuation.screens.pins.widgets import keep
 from valuation.screens.safe import md
-from valuation.screens.state import fill, held
 from valuation.service import UserError
 
 _HERE = f"{frame.FOLDER}/measure.py"
@@ -26,15 +26,8 @@ def page() -> None:
         )
     )
     key = draft.key("measured")
-    if held(key) is None:
-        fill(key, draft.typed.get(key, next(iter(SUBJECTS))))
-
-    def keep() -> None:
-        draft.typed[key] = held(key)
-
-    subject = st.pills(
-        say("What was measured"), list(SUBJECTS), format_func=say, key=key, required=True, on_change=keep
-    )  # fmt: skip
+    draft.watch(key, draft.typed.get(key, next(iter(SUBJECTS))), keep, draft, key)
+    subject = st.pills(say("What was measured"), list(SUBJECTS), format_func=say, key=key, required=True)
     st.header(say(subject), anchor=False)
     try:
         reading = SUBJECTS[subject](draft, book)

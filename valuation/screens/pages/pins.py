@@ -14,12 +14,13 @@ from valuation.readings.pins import LOOSE, TORQUE, read_pins
 from valuation.readings.result import Reading, told_of
 from valuation.report.format import measure, number, shown_unit, unit_words
 from valuation.report.labels import choice_looks, choice_word
-from valuation.screens import answers, clashes, frame, marks, pin_charts, shop
+from valuation.screens import answers, clashes, frame, marks
 from valuation.screens.fact_fields import typed
-from valuation.screens.pin_entry import Asked, spans
-from valuation.screens.pin_fields import entry, units
-from valuation.screens.pin_grid import wait_for_a_pause
-from valuation.screens.pin_piano import ends_of, this_piano
+from valuation.screens.pins import charts as pin_charts
+from valuation.screens.pins.entry import Asked, spans
+from valuation.screens.pins.fields import entry, units
+from valuation.screens.pins.grid import wait_for_a_pause
+from valuation.screens.pins.piano import ends_of, this_piano
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft, held
 from valuation.service import UserError
@@ -168,7 +169,7 @@ def _pattern(draft: Draft, check: CheckRow, field: PinField, book: Tables) -> No
     shown = {NOT_LOOKED_AT: say(NOT_LOOKED_AT), **words, CANNOT_SEE[0]: say(CANNOT_SEE[0])}
     st.pills(
         md(say(check.name)), list(shown), format_func=lambda said: md(shown[said]), key=key, required=True,
-        label_visibility="collapsed", on_change=draft.catch_up,
+        label_visibility="collapsed",
     )  # fmt: skip
     clashes.settle(draft, field_of_store, book)
     st.markdown(
@@ -176,7 +177,6 @@ def _pattern(draft: Draft, check: CheckRow, field: PinField, book: Tables) -> No
     )
 
 
-@shop.in_its_language
 def _take_pattern(draft: Draft, check: CheckRow, key: str) -> None:
     finding, said = draft.finding(check.id), held(key)
     if said is not None:

@@ -10,7 +10,8 @@ import streamlit as st
 from valuation.language import LANGUAGES, later, say, say_many
 from valuation.screens import frame, shop
 from valuation.screens.safe import md
-from valuation.screens.state import enter_as, held, who
+from valuation.screens.sign_in import is_signed_in
+from valuation.screens.state import enter_as, held, session_catching, who
 from valuation.service.visits import ImportReport, Shop, UserError
 
 _UNITS = {"metric": later("mm and N·m"), "imperial": later("inches and in-lb")}
@@ -40,32 +41,30 @@ def page() -> None:
 
 
 def _person() -> None:
-    st.text_input(
-        say("Who enters on this device"), value=who(), key="who_enters", live="0.5s",
-        on_change=lambda: enter_as(held("who_enters")),
-    )  # fmt: skip
+    if is_signed_in():
+        st.text(say("Signed in as {name}", name=who()))
+        st.button(say("Sign out"), key="sign_out", on_click=st.logout)
+        return
+    session_catching().watch("who_enters", who(), lambda: enter_as(held("who_enters")))
+    st.text_input(say("Who enters on this device"), key="who_enters", live="0.5s")
 
 
 def _settings(store: Shop) -> None:
     st.header(say("Words and units"), anchor=False)
 
-    def keep(name: str, key: str) -> None:
-        store.set_setting(name, held(key))
+    def kept(name: str, content: str) -> str:
+        key = f"set_{name.replace('.', '_')}"
+        session_catching().watch(key, content, lambda: store.set_setting(name, held(key)))
+        return key
 
+    language, units = kept("language", shop.language_chosen()), kept("units", store.setting("units") or "metric")
+    st.pills(say("Language"), list(LANGUAGES), format_func=LANGUAGES.get, key=language, required=True)
     st.pills(
-        say("Language"), list(LANGUAGES), format_func=LANGUAGES.get, key="set_language", required=True,
-        default=shop.language_chosen(), on_change=keep, args=("language", "set_language"),
-    )  # fmt: skip
-    st.pills(
-        say("Show measures in"), list(_UNITS), format_func=lambda unit: say(_UNITS[unit]), key="set_units",
-        required=True, default=store.setting("units") or "metric", on_change=keep, args=("units", "set_units"),
-    )  # fmt: skip
+        say("Show measures in"), list(_UNITS), format_func=lambda unit: say(_UNITS[unit]), key=units, required=True
+    )
     st.header(say("As it stands on what the client gets"), anchor=False)
     for name, label in _SHOP_FACTS.items():
-        key = f"set_{name.replace('.', '_')}"
-        st.text_input(
-            say(label), value=store.setting(name) or "", key=key, max_chars=300, on_change=keep, args=(name, key)
-        )
+        st.text_input(say(label), key=kept(name, store.setting(name) or ""), max_chars=300)
 
 
 def _demo(store: Shop) -> None:

@@ -10,7 +10,7 @@ from valuation.language import later, say
 from valuation.report.format import unit_words
 from valuation.report.inspection_form import form_order
 from valuation.report.labels import choice_word
-from valuation.screens import answers, frame, shop
+from valuation.screens import answers, frame
 from valuation.screens.checks import checks_of
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
@@ -51,7 +51,7 @@ def _line(draft: Draft, number: int, check: CheckRow, book: Tables) -> None:
     for row, key in keys.items():
         stored = _stored(finding, check, row, draft.system)
         draft.watch(key, draft.typed.get(key, stored), _take, draft, check, keys, book)
-        st.text_input(md(_label(number, check, row, draft.system)), key=key, on_change=draft.catch_up)
+        st.text_input(md(_label(number, check, row, draft.system)), key=key)
     for index, fault in enumerate(draft.faults.get(check.id, ())):
         with st.container(key=draft.key(f"fault_short_{check.id}_{index}")):
             st.markdown(f"**{say('Not taken down:')}** {md(fault)}.")
@@ -78,7 +78,6 @@ def _stored(finding: Finding | None, check: CheckRow, row: str, system: str) -> 
     return answers.typed_row(finding, check, row, system) if row else answers.typed_number(finding, check, system)
 
 
-@shop.in_its_language
 def _take(draft: Draft, check: CheckRow, keys: dict[str, str], book: Tables) -> None:
     typed = {row: (held(key) or "").strip() for row, key in keys.items()}
     finding, faults = _read(draft, check, typed, book)

@@ -47,7 +47,8 @@ def page() -> None:
     lead_shown.what_money_can_bring(study, found, book)
     _next(found, draft)
     _limits(found, book)
-    _take_along(found, draft, book)
+    with st.container(key="take_along"):
+        _take_along(found, draft, book)
     frame.end(book)
 
 
@@ -138,7 +139,7 @@ def _next(found: Appraisal, draft: Draft) -> None:
         return
     label = say("Enter findings: {place}", place=in_sentence(place_name(worth[0].place)))
     if st.button(label, key="enter_next"):
-        draft.place = worth[0].place
+        draft.stand_at(worth[0].place)
         frame.go(frame.INSPECT)
 
 
@@ -180,7 +181,7 @@ def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
         frame.go(frame.PAPERS)
     stem = draft.name
     # files are handed over when asked for: one made beforehand is gone when the next tap draws the page anew
-    text = one_page(found, draft.visit, prices_from(draft, book), hand_changes_shown.sentences(draft, found))
+    text = one_page(found, draft.visit, book, prices_from(draft, book), hand_changes_shown.sentences(draft, found))
     with st.container(horizontal=True):
         st.download_button(
             say("One page, as text"),

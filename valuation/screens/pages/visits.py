@@ -9,7 +9,7 @@ from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
 from valuation.report.words import verdict_sentence
 from valuation.screens import frame, shop
-from valuation.screens.job_moves import stage_name
+from valuation.screens.job.moves import stage_name
 from valuation.screens.safe import md
 from valuation.screens.state import device, enter_as, fill, held, put_on_the_table, who
 from valuation.service import NotInForce, UserError, read_visit_bytes

@@ -66,7 +66,8 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
     st.markdown(
         say("Left free, the tool picks the level of each part. Pin one to see what that does to price and verdict.")
     )
-    _effect(draft, option, found, book)
+    with st.container():  # always there: what comes and goes above a widget would take a tap on it back
+        _effect(draft, option, found, book)
     names = {row.id: say(row.name) for row in book.operations}
     offered = {(row.part, row.level) for row in book.of_kind("operations", draft.visit.piano.kind).values()}
     for part in found.parts:
@@ -84,18 +85,19 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
 
 
 def _pin(draft: Draft, part: str, name: str, levels: list[Level]) -> None:
-    key = draft.key(f"pin_{part}")
+    key = draft.field_key(f"pin_{part}", f"pin.{part}")
     words = {level.word: level for level in levels}
     pinned = draft.pinned.get(part)
-    fill(key, _FREE if pinned is None else pinned.word)
-
-    def take() -> None:
-        draft.pin(part, words.get(held(key)))
-
+    shown = pinned.word if pinned is not None and pinned.word in words else _FREE
+    draft.catching.follow(key, shown, _take_pin, draft, part, words, key)
     st.pills(
-        md(say("Pin {part}", part=name)), [_FREE, *words], format_func=say, key=key, required=True, on_change=take,
+        md(say("Pin {part}", part=name)), [_FREE, *words], format_func=say, key=key, required=True,
         label_visibility="collapsed",
     )  # fmt: skip
+
+
+def _take_pin(draft: Draft, part: str, words: dict[str, Level], key: str) -> None:
+    draft.pin(part, words.get(held(key)))
 
 
 def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
@@ -122,7 +124,7 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
     for name in sorted(gone):
         option = in_sentence(option_name(name))
         st.markdown(say("With these pins there is no plan that is a **{option}**.", option=option))
-    st.button(say("Take all pins out"), key="unpin", on_click=draft.unpin)
+    st.button(say("Take all pins out"), key="unpin", on_click=draft.press, args=(draft.unpin,))
 
 
 def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:

@@ -14,9 +14,9 @@ from valuation.record.job_card import DONE
 from valuation.report.format import low_to_high, number, typed_numeral
 from valuation.report.labels import with_capital
 from valuation.screens import marks, shop
-from valuation.screens.job_words import job_value_words
+from valuation.screens.job.words import job_value_words
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 from valuation.service.jobs import RecordedJob
 
 _NUMBER = re.compile(r"\d+(\.\d+)?|\.\d+")
@@ -76,9 +76,10 @@ def _operation(draft: Draft, job: RecordedJob, operation: str, book: Tables) -> 
 
 def _hours_field(draft: Draft, operation: str, name: str) -> None:
     key = draft.key(f"hours_{operation}")
+    draft.watch(key, "", _add_hours, draft, operation, key)
     st.text_input(
         md(say("Hours on {operation}", operation=name)), key=key, placeholder=say("hours to add"),
-        on_change=_add_hours, args=(draft, operation, key), label_visibility="collapsed",
+        label_visibility="collapsed",
     )  # fmt: skip
     _faults(draft, f"hours_{operation}")
 
@@ -89,7 +90,6 @@ def _faults(draft: Draft, name: str) -> None:
             st.text(fault)
 
 
-@shop.in_its_language
 def _add_hours(draft: Draft, operation: str, key: str) -> None:
     name, text = f"hours_{operation}", (held(key) or "").strip()
     draft.faults.pop(name, None)
@@ -100,7 +100,7 @@ def _add_hours(draft: Draft, operation: str, key: str) -> None:
         draft.faults[name] = (fault,)
         return
     draft.keep(f"{DONE}{operation}.{uuid4().hex[:12]}", done_value(hours, day=shop.today()))
-    fill(key, "")
+    draft.catching.empty(key)
 
 
 def read_hours(text: str) -> tuple[float, str]:
@@ -157,12 +157,11 @@ def _materials(draft: Draft, operations: list[str], book: Tables) -> None:
         st.text_input(say("How much, in: {unit}", unit=say(stuff[chosen].unit)), key=key)
         st.button(
             say("Enter the material"), key=draft.key("material_enter"),
-            on_click=_add_material, args=(draft, operation, chosen, key),
+            on_click=draft.press, args=(_add_material, draft, operation, chosen, key),
         )  # fmt: skip
         _faults(draft, "material")
 
 
-@shop.in_its_language
 def _add_material(draft: Draft, operation: str, material: str, key: str) -> None:
     draft.faults.pop("material", None)
     text = (held(key) or "").strip()
@@ -175,7 +174,7 @@ def _add_material(draft: Draft, operation: str, material: str, key: str) -> None
         return
     value = done_value(0.0, materials=[Quantity(material=material, amount=amount)], day=shop.today())
     draft.keep(f"{DONE}{operation}.{uuid4().hex[:12]}", value)
-    fill(key, "")
+    draft.catching.empty(key)
 
 
 def _entries(draft: Draft, job: RecordedJob, book: Tables) -> None:
@@ -191,5 +190,5 @@ def _entries(draft: Draft, job: RecordedJob, book: Tables) -> None:
                 said.text(" · ".join(filter(None, (names.get(entry.operation, ""), words, entry.who))))
                 act.button(
                     say("Take it away"), key=draft.key(f"gone_{field}"), help=names.get(entry.operation),
-                    on_click=draft.keep, args=(field, None),
+                    on_click=draft.press, args=(draft.keep, field, None),
                 )  # fmt: skip

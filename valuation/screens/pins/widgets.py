@@ -17,7 +17,7 @@ def choose(draft: Draft, name: str, label: str, choices: dict[str, str], usual: 
     """Ask for one of some choices, ids and their words; it stays when the page is left."""
     key = draft.key(name)
     draft.watch(key, draft.typed.get(key, usual), keep, draft, key)
-    return st.pills(label, list(choices), format_func=choices.get, key=key, required=True, on_change=draft.catch_up)
+    return st.pills(label, list(choices), format_func=choices.get, key=key, required=True)
 
 
 def keep(draft: Draft, key: str) -> None:

@@ -16,7 +16,7 @@ from valuation.report.format import plain_measure, unit_words
 from valuation.report.labels import with_capital
 from valuation.screens import marks, shop
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 from valuation.screens.typed_readings import place_name, read_run, run_text
 from valuation.service.certificate import (
     ABSENT,
@@ -68,11 +68,11 @@ def _standard(draft: Draft, job: RecordedJob, checked: Checked) -> None:
 def _field(draft: Draft, row: HandoverRow, prefix: str, readings: Mapping[Place, float], label: str) -> None:
     field = f"{prefix}{row.id}"
     key = draft.field_key(f"run_{field.replace('.', '_')}_{draft.system}", field)
-    if held(key) is None:
-        fill(key, draft.typed.get(key, run_text(readings, row, draft.system)))
+    content = draft.typed.get(key, run_text(readings, row, draft.system))
+    draft.watch(key, content, _take, draft, row, field, readings, key)
     st.text_area(
         md(say("{what}, in {unit}", what=label, unit=unit_words(row.unit, draft.system))), key=key, height="content",
-        placeholder=_example(row), on_change=_take, args=(draft, row, field, readings, key),
+        placeholder=_example(row),
     )  # fmt: skip
     for fault in draft.faults.get(field, ()):
         with st.container(key=draft.key(f"fault_{field.replace('.', '_')}")):
@@ -83,7 +83,6 @@ def _example(row: HandoverRow) -> str:
     return say("A0: 110 112 / 108 111") if row.taken == "pin" else say("A0: 10.1 10 9.9")
 
 
-@shop.in_its_language
 def _take(draft: Draft, row: HandoverRow, field: str, before: Mapping[Place, float], key: str) -> None:
     text = held(key) or ""
     draft.faults.pop(field, None)
@@ -137,18 +136,15 @@ def _beside(draft: Draft, checked: Checked) -> None:
 
 def _absent(draft: Draft, job: RecordedJob, row: HandoverRow) -> None:
     key = draft.field_key(f"absent_{row.id}", ABSENT)
-    if held(key) is None:
-        fill(key, _spans(job.absent.get(row.id, ())))
+    draft.watch(key, _spans(job.absent.get(row.id, ())), _take_absent, draft, job, row.id, key)
     st.text_input(
         say("Keys with nothing to measure"), key=key, live=False, placeholder=say("such as G6-C8"),
-        on_change=_take_absent, args=(draft, job, row.id, key),
     )  # fmt: skip
     for fault in draft.faults.get(f"absent.{row.id}", ()):
         with st.container(key=draft.key(f"fault_absent_{row.id}")):
             st.text(fault)
 
 
-@shop.in_its_language
 def _take_absent(draft: Draft, job: RecordedJob, standard: str, key: str) -> None:
     draft.faults.pop(f"absent.{standard}", None)
     keys, fault = read_spans(held(key) or "")

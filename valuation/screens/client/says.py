@@ -15,13 +15,15 @@ from valuation.report.client_words import theme_name, way_name
 from valuation.report.conversation import Conversation, Matter
 from valuation.report.format import honest, typed_numeral
 from valuation.report.own_choices import PRICED, Question
-from valuation.report.wishes import A_LOT, LITTLE, MOST_PREMIUM, SOME, THEMES
-from valuation.screens import client_marks, marks, shop
+from valuation.report.wishes import A_LOT, FIELD, LITTLE, MOST_PREMIUM, SOME, THEMES
+from valuation.screens import marks
+from valuation.screens.client import marks as client_marks
 from valuation.screens.safe import bullets, md
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 from valuation.screens.wishes import wish, wishes_of
 
 _FREE_TEXT = 300
+_NO_SUM = "wish.premium_typed"
 
 
 def what_matters(draft: Draft, told: Conversation, found: Appraisal) -> None:
@@ -38,14 +40,15 @@ def what_matters(draft: Draft, told: Conversation, found: Appraisal) -> None:
                     chosen = wishes.matters(theme) or None
                     _pills(draft, theme, theme_name(theme), list(weights), weights.get, chosen)
     _premium(draft, told, found)
-    if told.told_us or wishes.colour or wishes.questions:
-        with st.container(key="heard"):
-            st.markdown(f"**{md(say('You told us'))}**")
-            st.markdown(bullets(map(md, told.told_us)))
-            if wishes.colour:
-                st.text(say("Colour: {colour}", colour=wishes.colour))
-            if wishes.questions:
-                st.text(say("Still open: {questions}", questions=wishes.questions))
+    with st.container():  # always there: what comes and goes above a widget would take a tap on it back
+        if told.told_us or wishes.colour or wishes.questions:
+            with st.container(key="heard"):
+                st.markdown(f"**{md(say('You told us'))}**")
+                st.markdown(bullets(map(md, told.told_us)))
+                if wishes.colour:
+                    st.text(say("Colour: {colour}", colour=wishes.colour))
+                if wishes.questions:
+                    st.text(say("Still open: {questions}", questions=wishes.questions))
     names = {way: way_name(way) for way in WAYS}
     for matter in told.matters:
         _matter(matter, names)
@@ -69,8 +72,9 @@ def _premium(draft: Draft, told: Conversation, found: Appraisal) -> None:
             chosen = None  # nobody has said anything yet
         _pills(draft, "premium", say("I would take this one at"), list(rungs), rungs.get, chosen)
         _premium_in_money(draft, found)
-    for sentence in told.heart:
-        st.markdown(md(sentence))
+    with st.container():
+        for sentence in told.heart:
+            st.markdown(md(sentence))
 
 
 def _plain_question(price: str) -> str:
@@ -82,30 +86,33 @@ def _plain_question(price: str) -> str:
 
 
 def _premium_in_money(draft: Draft, found: Appraisal) -> None:
-    key = draft.key("wish_premium_money")
-    fault = draft.key("wish_premium_fault")
-    if held(fault) is None:
-        fill(key, f"{found.premium:.0f}" if found.premium else "")
-
-    @shop.in_its_language
-    def take() -> None:
-        text = str(held(key) or "").replace(" ", "")
-        try:
-            text = text.replace(",", "") if number_signs() == (".", ",") else typed_numeral(text)
-            amount = float(text) if text else None
-            if amount is not None and not 0 <= amount <= MOST_PREMIUM:
-                raise ValueError(text)
-        except ValueError:
-            fill(fault, True)
-            return
-        fill(fault, None)
-        wish(draft, "premium", amount)
-
+    key = draft.field_key("wish_premium_money", "client.premium")
+    hold = draft.watch if _NO_SUM in draft.faults else draft.catching.follow  # what can't be read stays as it was typed
+    hold(key, f"{found.premium:.0f}" if found.premium else "", _take_money, draft, key)
     label = say("Or say it as a sum: keeping it is worth, in {currency}", currency=found.currency)
-    st.text_input(md(label), key=key, on_change=take, max_chars=12)
-    if held(fault):
+    st.text_input(md(label), key=key, max_chars=12)
+    with st.container():
+        _no_sum(draft)
+
+
+def _no_sum(draft: Draft) -> None:
+    if _NO_SUM in draft.faults:
         with st.container(key="fault_premium"):
             st.markdown(md(say("That is not a sum of money. Write it like 1500. What was said before still counts.")))
+
+
+def _take_money(draft: Draft, key: str) -> None:
+    draft.faults.pop(_NO_SUM, None)
+    text = str(held(key) or "").replace(" ", "")
+    try:
+        text = text.replace(",", "") if number_signs() == (".", ",") else typed_numeral(text)
+        amount = float(text) if text else None
+        if amount is not None and not 0 <= amount <= MOST_PREMIUM:
+            raise ValueError(text)
+    except ValueError:
+        draft.faults[_NO_SUM] = (text,)
+        return
+    wish(draft, "premium", amount)
 
 
 def own_choices(draft: Draft, told: Conversation, found: Appraisal) -> None:
@@ -120,11 +127,12 @@ def own_choices(draft: Draft, told: Conversation, found: Appraisal) -> None:
     names = dict(told.part_names)
     with st.container(key="ask_original"):
         st.subheader(md(say("What is to stay as it is")), anchor=False)
-        key = draft.key("wish_left_original")
-        fill(key, [part for part in wishes_of(draft).left_original if part in parts])
+        key = _key(draft, "left_original")
+        chosen = [part for part in wishes_of(draft).left_original if part in parts]
+        draft.watch(key, chosen, _take_parts, draft, key)
         st.pills(
             md(say("Leave these as they are")), list(parts), format_func=lambda part: md(names[part]), key=key,
-            selection_mode="multi", on_change=lambda: wish(draft, "left_original", list(held(key) or [])),
+            selection_mode="multi",
         )  # fmt: skip
     if told.against:
         st.markdown(bullets(map(md, told.against)))
@@ -169,15 +177,33 @@ def where_you_stand(draft: Draft, told: Conversation) -> None:
 
 
 def _pills(draft: Draft, name: str, label: str, options: list, words, chosen, *, hidden: bool = False) -> None:
-    key = draft.key(f"wish_{name}")
-    fill(key, chosen)
+    key = _key(draft, name)
+    draft.catching.follow(key, chosen if chosen in options else None, _take_choice, draft, name, key)
     st.pills(
         md(label), options, format_func=lambda option: md(words(option)), key=key,
-        on_change=lambda: wish(draft, name, held(key)), label_visibility="collapsed" if hidden else "visible",
+        label_visibility="collapsed" if hidden else "visible",
     )  # fmt: skip
 
 
 def _text(draft: Draft, name: str, label: str) -> None:
-    key = draft.key(f"wish_{name}")
-    fill(key, wishes_of(draft).chosen(name))
-    st.text_input(md(label), key=key, max_chars=_FREE_TEXT, on_change=lambda: wish(draft, name, str(held(key) or "")))
+    key = _key(draft, name)
+    draft.watch(key, wishes_of(draft).chosen(name), _take_text, draft, name, key)
+    st.text_input(md(label), key=key, max_chars=_FREE_TEXT)
+
+
+def _key(draft: Draft, name: str) -> str:
+    return draft.field_key(f"wish_{name}", f"{FIELD}{name}")
+
+
+def _take_choice(draft: Draft, name: str, key: str) -> None:
+    if name == "premium":
+        draft.faults.pop(_NO_SUM, None)
+    wish(draft, name, held(key))
+
+
+def _take_parts(draft: Draft, key: str) -> None:
+    wish(draft, "left_original", list(held(key) or []))
+
+
+def _take_text(draft: Draft, name: str, key: str) -> None:
+    wish(draft, name, str(held(key) or ""))

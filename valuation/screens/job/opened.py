@@ -12,7 +12,7 @@ from valuation.report.labels import STATE_MARKS, with_capital
 from valuation.screens import clashes, frame
 from valuation.screens.photos import photo_fields
 from valuation.screens.safe import md
-from valuation.screens.state import Draft, fill, held
+from valuation.screens.state import Draft, held
 from valuation.service.jobs import AFTER_PHOTOS, BEFORE_PHOTOS, ORIGINAL, RecordedJob
 
 _NOT_OPENED = "not opened"
@@ -34,11 +34,11 @@ def opened(draft: Draft, job: RecordedJob, book: Tables) -> None:
             if odds.get(part.id):
                 st.markdown(md(_thought(odds[part.id])))
             clashes.settle(draft, field, book)
-            key = draft.key(f"truth_{part.id}")
-            fill(key, shown.get(part.id, _NOT_OPENED))
+            key = draft.field_key(f"truth_{part.id}", field)
+            draft.watch(key, shown.get(part.id, _NOT_OPENED), _take_truth, draft, field, key)
             st.pills(
                 md(say("Truly: {part}", part=say(part.name))), [_NOT_OPENED, *STATES], format_func=_state_words,
-                key=key, required=True, on_change=_take_truth, args=(draft, field, key), label_visibility="collapsed",
+                key=key, required=True, label_visibility="collapsed",
             )  # fmt: skip
     _original(draft, job, book)
 
@@ -68,16 +68,16 @@ def _original(draft: Draft, job: RecordedJob, book: Tables) -> None:
     clashes.settle(draft, ORIGINAL, book)
     names = {part.id: with_capital(say(part.name)) for part in parts_of(draft, book)}
     key = draft.field_key("original", ORIGINAL)
-    if held(key) is None:
-        fill(key, [part for part in job.kept_original or () if part in names])
+    draft.watch(key, [part for part in job.kept_original or () if part in names], _take_original, draft, key)
     st.pills(
         say("Parts that keep what they were built with; this stands on the client's page"), list(names),
-        format_func=lambda part: md(names[part]), key=key, selection_mode="multi", on_change=_take_original,
-        args=(draft, key),
+        format_func=lambda part: md(names[part]), key=key, selection_mode="multi",
     )  # fmt: skip
     if job.kept_original is None:
         st.markdown(say("Nobody has said so far."))
-        st.button(say("None of them"), key=draft.key("none_original"), on_click=draft.keep, args=(ORIGINAL, []))
+        st.button(
+            say("None of them"), key=draft.key("none_original"), on_click=draft.press, args=(draft.keep, ORIGINAL, [])
+        )
     elif not job.kept_original:
         st.markdown(say("None of these parts stays original."))
 

@@ -10,9 +10,10 @@ import streamlit as st
 from valuation.core.rows import Tables
 from valuation.language import say, say_many
 from valuation.report.labels import listed, short_day
-from valuation.screens import frame, job_moves
+from valuation.screens import frame
+from valuation.screens.job import moves as job_moves
 from valuation.screens.safe import md
-from valuation.screens.state import fill, put_on_the_table
+from valuation.screens.state import fill, put_on_the_table, session_catching
 from valuation.service import jobs as service_jobs
 from valuation.service.jobs import JobLine
 from valuation.service.visits import Shop
@@ -133,7 +134,11 @@ def _on(store: Shop, line: JobLine, book: Tables) -> None:
         words = say("Now: {stage}", stage=say(ahead.name))
         key = f"on_{line.visit}_{ahead.id}"
         st.button(
-            md(words), key=key, help=line.title, on_click=job_moves.begin_stage, args=(store, line, ahead.id, book)
+            md(words),
+            key=key,
+            help=line.title,
+            on_click=session_catching().press,
+            args=(job_moves.begin_stage, store, line, ahead.id, book),
         )
 
 
@@ -160,6 +165,6 @@ def due_rows(store: Shop, book: Tables, lines: Sequence[JobLine], today: date) -
             with act, st.container(horizontal=True, gap="small"):
                 st.button(
                     say("Done"), key=f"done_{line.visit}_{line.due}", help=line.title,
-                    on_click=job_moves.mark_done, args=(store, line, book),
+                    on_click=session_catching().press, args=(job_moves.mark_done, store, line, book),
                 )  # fmt: skip
                 _open(store, line, book)

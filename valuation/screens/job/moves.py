@@ -28,7 +28,6 @@ def due_words(line: JobLine, book: Tables) -> str:
     return next((say(row.what) for row in book.follow_ups if row.id == line.due), line.due)
 
 
-@shop.in_its_language
 def begin_stage(store: Shop, line: JobLine, stage: str, book: Tables) -> None:
     """Let an evaluation begin a stage today, with what is told or agreed by it."""
 
@@ -49,7 +48,6 @@ def begin_stage(store: Shop, line: JobLine, stage: str, book: Tables) -> None:
     _take(line.visit, step, words)
 
 
-@shop.in_its_language
 def mark_done(store: Shop, line: JobLine, book: Tables) -> None:
     """Mark what is due as done, so that what follows it comes up."""
 
@@ -80,7 +78,6 @@ def forget() -> None:
     fill(_SAID, None)
 
 
-@shop.in_its_language
 def take_back(store: Shop) -> None:
     """Take back what the last tap did; the history keeps both."""
     words, visit, entry = held(_SAID) or ("", "", "")

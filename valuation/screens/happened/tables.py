@@ -15,7 +15,7 @@ from valuation.learn.funnel import SETTLE_DAYS
 from valuation.report.format import exact, low_to_high, money, number, of_100
 from valuation.report.labels import option_name, with_capital
 from valuation.screens import marks
-from valuation.screens.job_words import reason_words
+from valuation.screens.job.words import reason_words
 from valuation.service.outcomes import Happened, OpenChance
 
 _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")

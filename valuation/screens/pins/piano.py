@@ -9,9 +9,8 @@ from valuation.core.rows import SECTIONS, CheckRow
 from valuation.core.visit import Finding
 from valuation.language import say
 from valuation.readings.pins import TORQUE
-from valuation.screens import shop
-from valuation.screens.pin_entry import in_sections, section_ends
-from valuation.screens.pin_widgets import FIELD, keep, tell
+from valuation.screens.pins.entry import in_sections, section_ends
+from valuation.screens.pins.widgets import FIELD, keep, tell
 from valuation.screens.state import Draft, held
 
 
@@ -42,7 +41,7 @@ def this_piano(draft: Draft, loose: CheckRow | None) -> int | None:
         draft.watch(key, draft.typed.get(key, ""), keep, draft, key)
         st.text_input(
             say("Pins in all (the verdict goes by the {usual} of the tables)", usual=loose.of_all), key=key,
-            placeholder=f"{loose.of_all}", on_change=draft.catch_up,
+            placeholder=f"{loose.of_all}",
         )  # fmt: skip
         if fault:
             tell(draft, "in_all", fault)
@@ -65,12 +64,11 @@ def _ask_end(draft: Draft, section: str, end: int) -> None:
     draft.watch(key, draft.typed.get(kept, f"{end} {key_name(end)}"), _take_end, draft, section, key)
     label = {"bass": say("Last key of the bass"), "tenor": say("Last key of the tenor")}[section]
     hint = say("its number or name, such as 28 or C3")
-    st.text_input(label, key=key, placeholder=hint, on_change=draft.catch_up)
+    st.text_input(label, key=key, placeholder=hint)
     if kept in draft.typed:
         tell(draft, f"end_{section}", _key_of(draft.typed[kept], section)[1])
 
 
-@shop.in_its_language
 def _take_end(draft: Draft, section: str, key: str) -> None:
     """Put the readings that have a place into the section where they lie now."""
     kept, text = draft.key(f"pins_end_{section}"), held(key) or ""

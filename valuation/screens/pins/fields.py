@@ -15,11 +15,11 @@ from valuation.language import say
 from valuation.readings.pins import TORQUE
 from valuation.report.format import unit_words
 from valuation.report.labels import with_capital
-from valuation.screens import answers, clashes, shop
-from valuation.screens.pin_entry import Asked, row_text, take_cells, take_row
-from valuation.screens.pin_grid import cell_key, grid
-from valuation.screens.pin_piano import ends_of
-from valuation.screens.pin_widgets import FIELD, choose, tell
+from valuation.screens import answers, clashes
+from valuation.screens.pins.entry import Asked, row_text, take_cells, take_row
+from valuation.screens.pins.grid import cell_key, grid
+from valuation.screens.pins.piano import ends_of
+from valuation.screens.pins.widgets import FIELD, choose, tell
 from valuation.screens.state import Draft, held
 
 BY_ROW, BY_PIN = "rows", "grid"
@@ -59,7 +59,6 @@ def _rows(draft: Draft, asked: Asked) -> None:
         name = with_capital(say(row)) if row in SECTIONS else say("Anywhere")
         st.text_input(
             say("{section}, in {unit}", section=name, unit=unit), key=key, placeholder=example, live=_LIVE,
-            on_change=draft.catch_up,
         )  # fmt: skip
 
 
@@ -68,7 +67,6 @@ def _typed_in(draft: Draft, row: str, asked: Asked) -> str:
     return draft.key(f"pins_row_{row}_{asked.system}")
 
 
-@shop.in_its_language
 def _take_row(draft: Draft, asked: Asked, row: str, key: str) -> None:
     _take_text(draft, asked, row, held(key) or "")
 

@@ -21,10 +21,10 @@ from valuation.measure.pin_runs import Place
 from valuation.readings.pin_field import pins_in_words
 from valuation.readings.pins import TORQUE
 from valuation.report.labels import with_capital
-from valuation.screens import answers, shop
-from valuation.screens.pin_entry import Asked, cell, changed_cells, column_of, spans, take_cells
-from valuation.screens.pin_piano import ends_of
-from valuation.screens.pin_widgets import FIELD, choose
+from valuation.screens import answers
+from valuation.screens.pins.entry import Asked, cell, changed_cells, column_of, spans, take_cells
+from valuation.screens.pins.piano import ends_of
+from valuation.screens.pins.widgets import FIELD, choose
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 
@@ -93,7 +93,6 @@ def grid(draft: Draft, asked: Asked) -> None:
                 for string in STRINGS
             },
         },
-        on_change=draft.catch_up,
     )  # fmt: skip
     draft.watch(name, None, _take_grid, draft, asked, section, ends, name)
     fill(_TYPING, None)
@@ -121,7 +120,6 @@ def _edited(name: str) -> dict[int, dict[str, float | None]]:
     return (held(name) or {}).get("edited_rows", {})
 
 
-@shop.in_its_language
 def _take_grid(draft: Draft, asked: Asked, section: str, ends: tuple[int, int], name: str) -> None:
     """Take over what was edited since the grid was last looked at; what could not be stored counts as not looked at."""
     edited = {row: dict(columns) for row, columns in _edited(name).items()}

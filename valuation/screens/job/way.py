@@ -14,8 +14,8 @@ from valuation.report.format import low_to_high, money
 from valuation.report.labels import day_words, option_name
 from valuation.screens import clashes, frame, shop
 from valuation.screens.day_field import day_field
-from valuation.screens.job_moves import stage_name
-from valuation.screens.job_words import reason_words
+from valuation.screens.job.moves import stage_name
+from valuation.screens.job.words import reason_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import NotInForce
@@ -77,7 +77,7 @@ def _next(draft: Draft, job: RecordedJob, book: Tables) -> None:
     due = [] if job.next_on else _from_the_table(job, book)
     if job.next_on:
         st.markdown(f"**{md(job.next_what)}**, {md(day_words(job.next_on))}{_late(job.next_on)}")
-        st.button(say("Done"), key=draft.key("next_done"), on_click=draft.keep, args=(NEXT, None))
+        st.button(say("Done"), key=draft.key("next_done"), on_click=draft.press, args=(draft.keep, NEXT, None))
     elif due:
         for row, day in due[:3]:
             with st.container(horizontal=True, vertical_alignment="center"):
@@ -85,8 +85,8 @@ def _next(draft: Draft, job: RecordedJob, book: Tables) -> None:
                 field = service_jobs.followed_field(job, row.id)
                 value = {"day": shop.today().isoformat()}
                 label = say("Done")
-                st.button(label, key=draft.key(f"followed_{row.id}"), help=say(row.what), on_click=draft.keep,
-                          args=(field, value))  # fmt: skip
+                st.button(label, key=draft.key(f"followed_{row.id}"), help=say(row.what), on_click=draft.press,
+                          args=(draft.keep, field, value))  # fmt: skip
     else:
         st.markdown(say("Nothing is set."))
     with st.expander(say("Set the next step"), key=draft.key("set_next"), expanded=not (job.next_on or due)):
@@ -94,7 +94,7 @@ def _next(draft: Draft, job: RecordedJob, book: Tables) -> None:
         day = day_field(say("On which day"), draft.key("next_day"), shop.today())
         st.button(
             say("Set it"), key=draft.key("next_set"), disabled=not what.strip() or day is None,
-            on_click=_set_next, args=(draft, what, day),
+            on_click=draft.press, args=(_set_next, draft, what, day),
         )  # fmt: skip
 
 
@@ -110,10 +110,9 @@ def _late(day: date) -> str:
     return f" · **{md(say('due'))}**" if day <= shop.today() else ""
 
 
-@shop.in_its_language
 def _set_next(draft: Draft, what: str, day: date) -> None:
     draft.keep(NEXT, {"what": " ".join(what.split()), "day": day.isoformat()})
-    fill(draft.key("next_what"), "")
+    draft.catching.empty(draft.key("next_what"))
 
 
 def _begin(draft: Draft, job: RecordedJob, book: Tables) -> None:
@@ -134,9 +133,11 @@ def _begin(draft: Draft, job: RecordedJob, book: Tables) -> None:
     option = ""
     if row.outcome == "yes" and not job.agreed and draft.visit.findings:
         option = _agreed_option(draft, book)
+    ever = sum(name.startswith(EVENT) for name in draft.recorded.heads)
+    event = service_jobs.event_id(draft.visit_id, str(ever), stage)  # one button is one step, however often it is done
     st.button(
         say("Enter: {stage}", stage=names[stage]), key=draft.key("stage_enter"), type="primary", disabled=day is None,
-        on_click=_enter, args=(draft, job, stage, day, reason, note, option, book),
+        on_click=draft.press, args=(_enter, draft, job, event, stage, day, reason, note, option, book),
     )  # fmt: skip
     for fault in draft.faults.get("job.stage", ()):
         with st.container(key=draft.key("fault_stage")):
@@ -169,9 +170,8 @@ def _agreed_option(draft: Draft, book: Tables) -> str:
     return chosen or options[0]
 
 
-@shop.in_its_language
 def _enter(
-    draft: Draft, job: RecordedJob, stage: str, day: date, reason: str, note: str, option: str, book: Tables
+    draft: Draft, job: RecordedJob, event: str, stage: str, day: date, reason: str, note: str, option: str, book: Tables
 ) -> None:
     draft.faults.pop("job.stage", None)
     try:
@@ -185,11 +185,10 @@ def _enter(
             str(error),
         )
         return
-    ever = sum(name.startswith(EVENT) for name in draft.recorded.heads)
-    draft.keep(f"{EVENT}{service_jobs.event_id(draft.visit_id, str(ever), stage)}", value)
+    draft.keep(f"{EVENT}{event}", value)
     for name in ("stage_note", "reason_words"):
-        fill(draft.key(name), "")
-    fill(draft.key("stage"), None)
+        draft.catching.empty(draft.key(name))
+    draft.catching.empty(draft.key("stage"), None)
 
 
 def _steps(draft: Draft, job: RecordedJob, book: Tables) -> None:
@@ -219,14 +218,14 @@ def _correct(draft: Draft, event: EventEntered, book: Tables) -> None:
     with st.container(horizontal=True):
         st.button(
             say("Enter the correction"), key=draft.key(f"correct_enter_{event.id}"), disabled=day is None,
-            on_click=_enter_correction, args=(draft, field, stage, day, note),
+            on_click=draft.press, args=(_enter_correction, draft, field, stage, day, note),
         )  # fmt: skip
         st.button(
-            say("It never happened"), key=draft.key(f"correct_gone_{event.id}"), on_click=draft.keep, args=(field, None)
+            say("It never happened"), key=draft.key(f"correct_gone_{event.id}"), on_click=draft.press,
+            args=(draft.keep, field, None),
         )  # fmt: skip
 
 
-@shop.in_its_language
 def _enter_correction(draft: Draft, field: str, stage: str, day: date, note: str) -> None:
     draft.faults.pop("job.stage", None)
     try:
@@ -240,17 +239,22 @@ def _enter_correction(draft: Draft, field: str, stage: str, day: date, note: str
 def _who_asked(draft: Draft, job: RecordedJob) -> None:
     st.header(say("How they came to us"), anchor=False)
     key = draft.field_key("source", SOURCE)
-    if held(key) is None:
-        fill(key, job.source)
+    draft.watch(key, job.source, _take_source, draft, key)
     st.text_input(
         say("Where the client comes from"), key=key, live="0.5s", max_chars=100,
         placeholder=say("such as: a teacher, another client, found us"),
-        on_change=lambda: draft.keep(SOURCE, " ".join(held(key).split()) or None),
     )  # fmt: skip
-    referred = draft.key("referred")
-    fill(referred, {True: "yes", False: "no", None: ""}[job.referred])
+    referred = draft.field_key("referred", REFERRED)
+    draft.watch(referred, {True: "yes", False: "no", None: ""}[job.referred], _take_referred, draft, referred)
     st.pills(
         say("Sent by someone they trust"), list(_REFERRED), format_func=lambda one: say(_REFERRED[one]), key=referred,
         required=True,
-        on_change=lambda: draft.keep(REFERRED, {"yes": True, "no": False, "": None}[held(referred) or ""]),
     )  # fmt: skip
+
+
+def _take_source(draft: Draft, key: str) -> None:
+    draft.keep(SOURCE, " ".join(str(held(key) or "").split()) or None)
+
+
+def _take_referred(draft: Draft, key: str) -> None:
+    draft.keep(REFERRED, {"yes": True, "no": False, "": None}[held(key) or ""])

@@ -1,0 +1,66 @@
+"""The whole conversation by Streamlit's own test runner: verdict, change by hand, what the client says, papers."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from demo_shop import draft, go, opened, start, told
+from printed import plain
+from test_client_page import say, type_in
+from test_papers_page import choose, kept, make, words_of
+
+from valuation.report.words import verdict_sentence
+from valuation.service import appraise, load_shop
+from valuation.service.papers import WRITTEN
+
+A_LOT = 3
+WAYS = ("Keep it as it is", "Repair part of it", "Rebuild it", "Another piano instead", "Let it go")
+
+
+@pytest.mark.parametrize("number", [2, 5, 6], ids=["retired", "hardly looked at", "kept for love"])
+def test_from_the_verdict_over_what_the_client_says_to_every_paper(number):
+    page = go(opened(start(), number), "work")
+    page.pills(key=draft(page).key("pin_hammers")).set_value("replace").run()
+    page.text_input(key=draft(page).key("why_hammers")).set_value("so that it sings again").run()
+    go(page, "client")
+    say(page, "family", A_LOT)
+    say(page, "finish", "finish_kept")
+    say(page, "leaning", "keep")
+    type_in(page, "premium_money", "1500")
+    type_in(page, "questions", "Who carries it down?")
+    assert "Keeping this very piano is worth 1,500 EUR to you." in told(page)
+    go(page, "verdict")
+    found = appraise(draft(page).visit, load_shop(), on=draft(page).visit.on, pinned=draft(page).pinned)
+    assert page.title[0].value == verdict_sentence(found)
+    assert "changed by hand: so that it sings again" in told(page)
+    go(page, "papers")
+    for what in WRITTEN:
+        make(choose(page, "what", what))
+        assert not page.exception
+    papers = kept(page)
+    assert sorted(paper.what for paper in papers) == sorted(WRITTEN)
+    assert len({paper.printed_number for paper in papers}) == len(WRITTEN)
+    text = {paper.what: words_of(paper) for paper in papers}
+    for what in ("evaluation", "summary"):
+        assert plain(verdict_sentence(found)) in text[what]
+        assert "so that it sings again" in text[what]
+        assert "Who carries it down?" in text[what]
+        assert all(way in text[what] for way in WAYS)
+    assert "1,500 EUR was said" in text["evaluation"]
+    assert "so that it sings again" in text["quotation"]
+    _lines_add_up(text["quotation"])
+
+
+def _lines_add_up(text: str) -> None:
+    """Hold the total of a printed quotation against its lines, as a reader would."""
+
+    def figure(label: str) -> int:
+        return int(re.search(rf"{re.escape(label)} ([\d,]+)", text)[1].replace(",", ""))
+
+    sums = re.search(r"All lines ([\d.]+) ([\d,]+) ([\d,]+) ([\d,]+) ([\d,]+)", text)
+    labour, materials, bought, lines = (int(sums[i].replace(",", "")) for i in (2, 3, 4, 5))
+    held = figure("Held for what may turn up: the chance times the price") if "Held for what" in text else 0
+    assert labour + materials + bought == lines
+    assert lines + held == figure("Before tax")
+    assert figure("Before tax") + figure("Tax, 19%") == figure("In all")
