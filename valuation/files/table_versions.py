@@ -1,7 +1,8 @@
 """The shop's own folder of tables and its dated versions: nothing that was in force is ever lost.
 
 The folder holds the files in force; ``versions/`` in it holds one folder for each state that was replaced, named by the
-time at which that was and the hash of the tables in it.
+time at which that was and the hash of the tables in it. Files that are to be put in force stand there too, as ``.new``
+until all are written and found sound, then as ``.ready``: from there `finish` moves them, also after a break-off.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from threading import Lock
 
 from valuation.core.rows import Tables
 from valuation.errors import Problem, TableError, UserError
@@ -25,6 +27,9 @@ VERSIONS = "versions"
 
 _STAMP = "%Y-%m-%dT%H%M%SZ"
 _HASH_LETTERS = 8
+_READY = ".ready"
+_ONE_AT_A_TIME = Lock()
+"""Every page that reads the tables may find something to finish."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +77,7 @@ def versions(folder: Path) -> tuple[Version, ...]:
             until = datetime.strptime(path.name.partition("_")[0], _STAMP).replace(tzinfo=UTC)
         except ValueError:
             continue
-        if path.is_dir():
+        if path.is_dir() and not path.suffix:
             found.append(Version(name=path.name, until=until))
     return tuple(found)
 
@@ -114,6 +119,7 @@ def put_in_force(folder: Path, files: Mapping[str, str], *, instead_of: Tables, 
     UserError
         If the folder can't be written. What was in force is then in ``versions/``, whole.
     """
+    finish(folder)
     before = files_of(folder, instead_of)
     kept = Version(name=f"{now.astimezone(UTC):{_STAMP}}_{instead_of.hash[:_HASH_LETTERS]}", until=now.astimezone(UTC))
     place = folder / VERSIONS / kept.name
@@ -127,9 +133,8 @@ def put_in_force(folder: Path, files: Mapping[str, str], *, instead_of: Tables, 
         for name in FILES:
             _write(fresh / name, files[name].encode("utf-8"))
         load_tables(fresh)  # refuses what would not load, before anything that is in force is touched
-        for name in FILES:
-            if files[name] != before[name]:
-                (fresh / name).replace(folder / name)
+        fresh.rename(fresh.with_suffix(_READY))
+        finish(folder)
     except OSError as error:
         raise _not_written(folder, error) from None
     except TableError:
@@ -138,6 +143,25 @@ def put_in_force(folder: Path, files: Mapping[str, str], *, instead_of: Tables, 
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
     return kept
+
+
+def finish(folder: Path) -> None:
+    """Put in force what was ready for it when the program broke off, so that old and new files never stand mixed.
+
+    Raises
+    ------
+    UserError
+        If the folder can't be written.
+    """
+    with _ONE_AT_A_TIME:
+        try:
+            for ready in sorted((folder / VERSIONS).glob(f"*{_READY}")):
+                for name in FILES:
+                    if (ready / name).exists():  # those that are not there were moved before
+                        (ready / name).replace(folder / name)
+                ready.rmdir()
+        except OSError as error:
+            raise _not_written(folder, error) from None
 
 
 def _write(path: Path, content: bytes) -> None:

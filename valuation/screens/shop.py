@@ -15,7 +15,7 @@ from valuation.core.appraisal import CautionResult, FindingResult
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Level, Tables
 from valuation.core.visit import Visit
-from valuation.files.table_versions import OWN
+from valuation.files.table_versions import OWN, finish
 from valuation.language import ENGLISH, LANGUAGES, speak
 from valuation.service import Appraisal, Study, findings_of, load_shop, report, stops_of
 from valuation.service.visits import Shop, StoreError, open_shop
@@ -103,7 +103,10 @@ def own_sales() -> Path | None:
 
 def tables() -> Tables:
     """Return the shop's tables; read again as soon as a file changes."""
-    return load_shop(own_folder())
+    folder = own_folder()
+    if folder is not None:
+        finish(folder)
+    return load_shop(folder)
 
 
 def study_of(visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None = None) -> Study:

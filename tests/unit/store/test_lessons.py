@@ -12,6 +12,7 @@ from simulated_shop import TODAY, believed_tables, simulate
 from simulated_store import put_in, write_believed
 
 from valuation.errors import TableError, UserError
+from valuation.files.table_versions import finish
 from valuation.learn import LEARNED
 from valuation.service import load_shop
 from valuation.service.lesson_effects import effects
@@ -126,6 +127,30 @@ def test_a_folder_that_can_not_be_written_is_told_and_stays_as_it_was(lesson, fo
     with pytest.raises(UserError, match=r"the tables can't be written \(Permission denied\)"):
         take_chosen(folder, lesson, lesson.proposals[:1], on=TODAY, now=NOW)
     assert load_shop(folder).hash == lesson.now.hash
+
+
+@pytest.mark.parametrize("moved", [0, 1, 5])
+def test_a_break_off_while_files_are_moved_is_finished_and_never_leaves_a_mixture(lesson, folder, monkeypatch, moved):
+    whole = Path(shutil.copytree(folder, folder.with_name("whole")))
+    take_chosen(whole, lesson, lesson.proposals, on=TODAY, now=NOW)
+    with monkeypatch.context() as killed:
+        left, replace = [None] * moved, Path.replace
+
+        def move_until_killed(path, target):
+            if not left:
+                raise KeyboardInterrupt
+            left.pop()
+            return replace(path, target)
+
+        killed.setattr(Path, "replace", move_until_killed)
+        with pytest.raises(KeyboardInterrupt):
+            take_chosen(folder, lesson, lesson.proposals, on=TODAY, now=NOW)
+    before = versions(folder)
+    finish(folder)
+    finish(folder)
+    assert load_shop(folder).hash == load_shop(whole).hash
+    assert versions(folder) == before == versions(whole)
+    assert sorted(path.name for path in (folder / "versions").iterdir()) == [version.name for version in before]
 
 
 def test_a_version_of_another_program_is_told_and_learning_goes_on(simulated, lesson, folder):
