@@ -20,7 +20,7 @@ NAMES = tuple(path.stem for path in DEMOS)
 CLIENT_MODULES = (
     *(f"valuation/report/{name}.py" for name in ("case", "chances", "client_words", "conversation", "opening")),
     *(f"valuation/report/{name}.py" for name in ("own_choices", "sides", "ways")),
-    *(f"valuation/screens/{name}.py" for name in ("pages/client", "client_says", "client_paper", "client_marks")),
+    *(f"valuation/screens/{name}.py" for name in ("pages/client", "client/says", "client/paper", "client/marks")),
 )
 """Modules whose every sentence is for a client."""
 

@@ -113,7 +113,7 @@ def test_a_tapped_word_changes_the_verdict_that_was_asked_for(visitor):
     visitor.page.get_by_role("radio", name="Opened").click()
     visitor.page.get_by_role("radiogroup", name="Cracks in the plate").get_by_role("radio", name="cracked").click()
     peek.get_by_text("Keep it as it is.", exact=True).wait_for(state="detached")
-    assert visitor.page.get_by_text("STOP.").count() > 0
+    visitor.page.get_by_text("STOP.").first.wait_for()
     assert visitor.complaints == []
 
 

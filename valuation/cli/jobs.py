@@ -13,7 +13,11 @@ from valuation.cli.options import a_path, examples, language_option, tables_opti
 from valuation.errors import Problem, UserError
 
 
-@click.group("jobs", short_help="What became of evaluations, as files for other tools.")
+@click.group(
+    "jobs",
+    short_help="What became of evaluations, as files for other tools.",
+    epilog=examples("jobs export evaluations.csv", "jobs calendar jobs.ics"),
+)
 def jobs() -> None:
     """Write what became of evaluations to files: for a spreadsheet, for other tools, for a calendar.
 
