@@ -1,15 +1,12 @@
-"""What was entered or pressed is done once, however often runs are broken off; a break-off is no Exception."""
+"""What was entered or pressed is done once, however often Streamlit breaks runs off."""
 
 from __future__ import annotations
 
 import pytest
+from streamlit.runtime.scriptrunner_utils.exceptions import StopException
 
 from valuation.screens import catching_up
 from valuation.screens.catching_up import CatchingUp
-
-
-class BrokenOff(BaseException):
-    """As Streamlit breaks a run off."""
 
 
 @pytest.fixture
@@ -21,7 +18,7 @@ def session(monkeypatch) -> dict[str, object]:
 
 
 def test_what_a_broken_off_run_had_no_time_for_is_taken_over_by_the_next_one(session):
-    catching, taken, breaks = CatchingUp(), [], [BrokenOff(), None]
+    catching, taken, breaks = CatchingUp(), [], [StopException(), None]
 
     def take() -> None:
         if fault := breaks.pop(0):
@@ -30,7 +27,7 @@ def test_what_a_broken_off_run_had_no_time_for_is_taken_over_by_the_next_one(ses
 
     catching.watch("a", "", take)
     session["a"] = "typed"
-    with pytest.raises(BrokenOff):
+    with pytest.raises(StopException):
         catching.catch_up()
     catching.catch_up()
     catching.catch_up()
@@ -38,7 +35,7 @@ def test_what_a_broken_off_run_had_no_time_for_is_taken_over_by_the_next_one(ses
 
 
 def test_a_press_that_was_broken_off_is_done_by_the_next_run_after_those_before_it(session):
-    catching, done, breaks = CatchingUp(), [], [BrokenOff(), None, None]
+    catching, done, breaks = CatchingUp(), [], [StopException(), None, None]
 
     def act(name: str) -> None:
         if fault := breaks.pop(0):
@@ -47,7 +44,7 @@ def test_a_press_that_was_broken_off_is_done_by_the_next_run_after_those_before_
 
     catching.press(act, "first")
     catching.press(act, "second")
-    with pytest.raises(BrokenOff):
+    with pytest.raises(StopException):
         catching.catch_up()
     catching.catch_up()
     catching.catch_up()

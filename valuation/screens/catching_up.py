@@ -8,10 +8,12 @@ Nothing leaves a list before it is done.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from threading import RLock
 
 import streamlit as st
+from streamlit.runtime.scriptrunner_utils.exceptions import ScriptControlException
 
 
 class CatchingUp:
@@ -80,20 +82,12 @@ class CatchingUp:
             self._empty_fields()
             for key, (seen, take, args) in list(self._watched.items()):
                 if is_held(key) and (now := held(key)) != seen:
-                    try:
+                    with _unless_broken_off(self._note, key, now):
                         take(*args)
-                    except Exception:
-                        self._note(key, now)
-                        raise
-                    self._note(key, now)
             while self._pressed:
                 act, args = self._pressed[0]
-                try:
+                with _unless_broken_off(self._pressed.pop, 0):
                     act(*args)
-                except Exception:
-                    self._pressed.pop(0)
-                    raise
-                self._pressed.pop(0)
             self._empty_fields()
 
     def _note(self, key: str, content: object) -> None:
@@ -105,6 +99,20 @@ class CatchingUp:
             fill(key, nothing)
             self._note(key, nothing)
             self._to_empty.pop(key)
+
+
+@contextmanager
+def _unless_broken_off(done: Callable[..., object], *args: object) -> Iterator[None]:
+    """Call `done` afterwards, with or without a fault, but not where the run is broken off: then all is still to do."""
+    broken_off = False
+    try:
+        yield
+    except ScriptControlException:
+        broken_off = True
+        raise
+    finally:
+        if not broken_off:
+            done(*args)
 
 
 def is_held(key: str) -> bool:
