@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from shutil import which
 
+import axe_playwright_python
 import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page
@@ -16,6 +17,9 @@ from playwright.sync_api import Browser, Page
 from tests.served import MISSING, Served, chromium_path, launched, settle
 from valuation.service import demo_visits, load_shop, read_visit_file
 from valuation.service.visits import Shop, open_shop
+
+AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
+AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
 @pytest.fixture(scope="session")
@@ -95,6 +99,42 @@ class Visitor:
         height = self.page.evaluate("document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight")
         self.page.set_viewport_size({"width": self.page.viewport_size["width"], "height": height + 60})
         self.settle()
+
+    def sideways(self) -> int:
+        """Return by how much the page is wider than its window [px]; not above 0 where nothing scrolls sideways."""
+        return self.page.evaluate(
+            "Math.max(...[document.documentElement, ...document.querySelectorAll('[data-testid=stMain]')]"
+            ".map(e => e.scrollWidth - e.clientWidth))"
+        )
+
+    def cut(self) -> list[str]:
+        """Return what reaches over the right edge of the window."""
+        return self.page.evaluate(
+            "[...document.querySelectorAll('table, button, input, textarea, [data-testid=stMarkdownContainer]')]"
+            ".filter(e => e.getBoundingClientRect().right > window.innerWidth + 1).map(e => e.outerHTML.slice(0, 90))"
+        )
+
+    def too_small(self) -> list[str]:
+        """Return what is meant to be touched and is below 44 px either way."""
+        return self.page.evaluate(
+            """[...document.querySelectorAll('button, [role=radio], input[type=text], summary, [role=combobox]')]
+            .map(e => [e, e.getBoundingClientRect()])
+            .filter(([e, r]) => r.width > 0 && !e.closest('[data-testid=stHeader], [data-testid=stToolbar]'))
+            .filter(([e, r]) => Math.round(r.height) < 44 || Math.round(r.width) < 44)
+            .map(([e, r]) => `${e.textContent || e.getAttribute('aria-label')}: ${r.width} x ${r.height}`)"""
+        )
+
+    def axe_faults(self) -> list[tuple[str, str, str]]:
+        """Return what axe finds against WCAG 2.2 A and AA on the whole page: rule, element, how to mend it."""
+        self.show_all()
+        self.page.evaluate(AXE.read_text(encoding="utf-8"))
+        report = self.page.evaluate("tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", AXE_TAGS)
+        assert report["passes"], "axe looked at nothing"
+        return [
+            (rule["id"], node["html"][:200], node["failureSummary"])
+            for rule in report["violations"]
+            for node in rule["nodes"]
+        ]
 
     def open(self, number: int = 1, at: str = "Verdict") -> None:
         """Open one of the invented pianos from the list, at its verdict or at the inspection."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 from pathlib import Path
 
-import axe_playwright_python
 import pytest
 from icalendar import Calendar
 from openpyxl import load_workbook
@@ -13,8 +12,6 @@ from pypdf import PdfReader
 
 pytestmark = pytest.mark.browser
 
-AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
-AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)
 on_a_phone = pytest.mark.parametrize("visitor", [390], ids=["phone"], indirect=True)
 PARTS = {"jobs": ("jobs_view", 3), "job": ("job_part", 5), "happened": ("happened_part", 5)}
@@ -39,44 +36,21 @@ def parts(visitor):
 @every_width
 def test_every_part_fits_and_brings_no_error(visitor):
     for part in parts(visitor):
-        wider = visitor.page.evaluate(
-            "[document.documentElement, ...document.querySelectorAll('[data-testid=stMain]')]"
-            ".map(e => e.scrollWidth - e.clientWidth)"
-        )
-        assert max(wider) <= 0, part
-        cut = visitor.page.evaluate(
-            "[...document.querySelectorAll('table, button, input, textarea, [data-testid=stMarkdownContainer]')]"
-            ".filter(e => e.getBoundingClientRect().right > window.innerWidth + 1).map(e => e.outerHTML.slice(0, 90))"
-        )
-        assert cut == [], part
+        assert visitor.sideways() <= 0, part
+        assert visitor.cut() == [], part
     assert visitor.complaints == []
 
 
 @on_a_phone
 def test_every_target_of_every_part_is_big_enough_for_a_finger(visitor):
     for part in parts(visitor):
-        small = visitor.page.evaluate(
-            """[...document.querySelectorAll('button, [role=radio], input[type=text], summary, [role=combobox]')]
-            .map(e => [e, e.getBoundingClientRect()])
-            .filter(([e, r]) => r.width > 0 && !e.closest('[data-testid=stHeader], [data-testid=stToolbar]'))
-            .filter(([e, r]) => Math.round(r.height) < 44 || Math.round(r.width) < 44)
-            .map(([e, r]) => `${e.textContent || e.getAttribute('aria-label')}: ${r.width} x ${r.height}`)"""
-        )
-        assert small == [], part
+        assert visitor.too_small() == [], part
 
 
 @pytest.mark.parametrize("visitor", [390, 1280], ids=["phone", "desk"], indirect=True)
 def test_axe_finds_nothing_in_any_part(visitor):
     for part in parts(visitor):
-        visitor.show_all()
-        visitor.page.evaluate(AXE.read_text(encoding="utf-8"))
-        report = visitor.page.evaluate("tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", AXE_TAGS)
-        faults = [
-            (rule["id"], node["html"][:200], node["failureSummary"])
-            for rule in report["violations"]
-            for node in rule["nodes"]
-        ]
-        assert faults == [], part
+        assert visitor.axe_faults() == [], part
 
 
 def test_a_card_goes_to_the_next_stage_and_back_by_keyboard_alone(visitor, store):

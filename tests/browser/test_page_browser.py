@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import json
 from itertools import pairwise
-from pathlib import Path
 
-import axe_playwright_python
 import pytest
 
 pytestmark = pytest.mark.browser
@@ -33,8 +31,6 @@ SECTIONS = {
     "learning": "Learning",
     "shop": "The shop",
 }
-AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
-AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)
 on_a_phone = pytest.mark.parametrize("visitor", [390], ids=["phone"], indirect=True)
 
@@ -53,45 +49,21 @@ def walk(visitor):
 @every_width
 def test_a_walk_through_all_sections_brings_no_error_and_no_sideways_scroll(visitor):
     for section in walk(visitor):
-        wider = visitor.page.evaluate(
-            "[document.documentElement, ...document.querySelectorAll('[data-testid=stMain]')]"
-            ".map(e => e.scrollWidth - e.clientWidth)"
-        )
-        assert max(wider) <= 0, section
-        cut = visitor.page.evaluate(
-            "[...document.querySelectorAll('table, button, input, [data-testid=stMarkdownContainer]')]"
-            ".filter(e => e.getBoundingClientRect().right > window.innerWidth + 1).map(e => e.outerHTML.slice(0, 90))"
-        )
-        assert cut == [], section
+        assert visitor.sideways() <= 0, section
+        assert visitor.cut() == [], section
     assert visitor.complaints == []
 
 
 @on_a_phone
 def test_every_target_is_big_enough_for_a_finger(visitor):
     for section in walk(visitor):
-        small = visitor.page.evaluate(
-            """[...document.querySelectorAll('button, [role=radio], input[type=text], summary, [role=combobox]')]
-            .map(e => [e, e.getBoundingClientRect()])
-            .filter(([e, r]) => r.width > 0 && !e.closest('[data-testid=stHeader], [data-testid=stToolbar]'))
-            .filter(([e, r]) => Math.round(r.height) < 44 || Math.round(r.width) < 44)
-            .map(([e, r]) => `${e.textContent || e.getAttribute('aria-label')}: ${r.width} x ${r.height}`)"""
-        )
-        assert small == [], section
+        assert visitor.too_small() == [], section
 
 
 @pytest.mark.parametrize("visitor", [390, 1280], ids=["phone", "desk"], indirect=True)
 def test_axe_finds_nothing(visitor):
     for section in walk(visitor):
-        visitor.show_all()
-        visitor.page.evaluate(AXE.read_text(encoding="utf-8"))
-        report = visitor.page.evaluate("tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", AXE_TAGS)
-        faults = [
-            (rule["id"], node["html"][:200], node["failureSummary"])
-            for rule in report["violations"]
-            for node in rule["nodes"]
-        ]
-        assert faults == [], section
-        assert report["passes"], "axe looked at nothing"
+        assert visitor.axe_faults() == [], section
 
 
 def test_headings_go_down_step_by_step(visitor):
