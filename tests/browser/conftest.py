@@ -110,7 +110,8 @@ class Visitor:
     def cut(self) -> list[str]:
         """Return what reaches over the right edge of the window."""
         return self.page.evaluate(
-            "[...document.querySelectorAll('table, button, input, textarea, [data-testid=stMarkdownContainer]')]"
+            "[...document.querySelectorAll('table, button, input, textarea, [data-testid=stText], '"
+            " + '[data-testid=stMarkdownContainer]')]"
             ".filter(e => e.getBoundingClientRect().right > window.innerWidth + 1).map(e => e.outerHTML.slice(0, 90))"
         )
 

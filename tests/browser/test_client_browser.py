@@ -6,7 +6,7 @@ from io import BytesIO
 
 import pytest
 from pypdf import PdfReader
-from test_page_browser import AXE, AXE_TAGS
+from widths import at_tablet_and_desk
 
 from valuation.core.prospects import WAYS
 from valuation.report.client_words import way_name
@@ -14,7 +14,6 @@ from valuation.report.client_words import way_name
 pytestmark = pytest.mark.browser
 
 NAMES = [way_name(way) for way in WAYS]
-at_tablet_and_desk = pytest.mark.parametrize("visitor", [820, 1280], ids=["tablet", "desk"], indirect=True)
 
 
 def sit_down(visitor, number: int):
@@ -37,13 +36,6 @@ def ways_in_order(page) -> list[list[str]]:
         .map(e => [e.textContent, e.getBoundingClientRect()])
         .sort(([, a], [, b]) => a.top - b.top || a.left - b.left).map(([name]) => name))"""
     )
-
-
-def faults_by_axe(page) -> list[tuple[str, str, str]]:
-    page.evaluate(AXE.read_text(encoding="utf-8"))
-    report = page.evaluate("tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", AXE_TAGS)
-    assert report["passes"], "axe looked at nothing"
-    return [(rule["id"], n["html"][:200], n["failureSummary"]) for rule in report["violations"] for n in rule["nodes"]]
 
 
 @at_tablet_and_desk
@@ -82,12 +74,10 @@ def test_axe_finds_nothing_in_the_talk_once_answered_nor_on_the_page_to_leave(vi
     answer(visitor, "How it looks", "a lot")
     page.get_by_text("Tell us what you would do").click()
     visitor.settle()
-    visitor.show_all()
-    assert faults_by_axe(page) == []
+    assert visitor.axe_faults() == []
     answer(visitor, "Show", "One page to leave here")
     page.get_by_role("heading", level=1, name="What we talked about").wait_for()
-    visitor.show_all()
-    assert faults_by_axe(page) == []
+    assert visitor.axe_faults() == []
 
 
 def test_the_talk_can_be_held_by_keyboard_alone(visitor):

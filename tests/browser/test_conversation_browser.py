@@ -10,8 +10,9 @@ import pytest
 from playwright.sync_api import expect
 from printed import plain, read_back
 from pypdf import PdfReader
-from test_client_browser import answer, at_tablet_and_desk, faults_by_axe
+from test_client_browser import answer
 from test_papers_browser import downloaded, kept, make, papers_of
+from widths import at_tablet_and_desk
 
 from valuation.service.written import fetch_paper
 
@@ -148,8 +149,7 @@ def test_axe_finds_nothing_in_the_verdict_once_a_part_is_set_by_hand(visitor):
     visitor.settle()
     visitor.go("verdict")
     page.get_by_text("changed by hand").first.wait_for()
-    visitor.show_all()
-    assert faults_by_axe(page) == []
+    assert visitor.axe_faults() == []
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

@@ -9,11 +9,10 @@ import pytest
 from icalendar import Calendar
 from openpyxl import load_workbook
 from pypdf import PdfReader
+from widths import every_width, on_a_phone
 
 pytestmark = pytest.mark.browser
 
-every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)
-on_a_phone = pytest.mark.parametrize("visitor", [390], ids=["phone"], indirect=True)
 PARTS = {"jobs": ("jobs_view", 3), "job": ("job_part", 5), "happened": ("happened_part", 5)}
 
 

@@ -6,6 +6,7 @@ import json
 from itertools import pairwise
 
 import pytest
+from widths import every_width, on_a_phone
 
 pytestmark = pytest.mark.browser
 
@@ -31,8 +32,6 @@ SECTIONS = {
     "learning": "Learning",
     "shop": "The shop",
 }
-every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)
-on_a_phone = pytest.mark.parametrize("visitor", [390], ids=["phone"], indirect=True)
 
 
 def walk(visitor):

@@ -7,14 +7,13 @@ from pathlib import Path
 import pytest
 from conftest import title_of
 from printed import plain, read_back
-from test_client_browser import at_tablet_and_desk, faults_by_axe
+from widths import at_tablet_and_desk, every_width
 
 from valuation.report.words import verdict_sentence
 from valuation.service import appraise, demo_visits, load_shop, read_visit_file
 from valuation.service.written import fetch_paper, list_papers
 
 pytestmark = pytest.mark.browser
-every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)
 SCHOOL, PARLOUR = 3, 2
 
 
@@ -105,12 +104,6 @@ def test_axe_finds_nothing_and_nothing_is_cut_once_papers_were_made_and_compared
     page.get_by_text("With today's tables").first.click()
     page.locator("[class*='st-key-compared_']").wait_for()
     visitor.settle()
-    visitor.show_all()
-    assert faults_by_axe(page) == []
-    wider = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-    assert wider <= 0
-    cut = page.evaluate(
-        "[...document.querySelectorAll('table, button, [data-testid=stText], [data-testid=stMarkdownContainer]')]"
-        ".filter(e => e.getBoundingClientRect().right > window.innerWidth + 1).map(e => e.outerHTML.slice(0, 90))"
-    )
-    assert cut == []
+    assert visitor.axe_faults() == []
+    assert visitor.sideways() <= 0
+    assert visitor.cut() == []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from browser.test_page_browser import AXE, AXE_TAGS, every_width
+from widths import every_width
 
 pytestmark = pytest.mark.browser
 
@@ -112,19 +112,11 @@ def test_the_grid_fits_and_can_be_reached(visitor):
     visitor.page.keyboard.press("Enter")
     visitor.page.get_by_text("3 of 6 tried were loose").wait_for()
     by_pin(visitor)
-    wider = visitor.page.evaluate(
-        "[document.documentElement, ...document.querySelectorAll('[data-testid=stMain], .pinfield, .pinbars')]"
-        ".map(e => e.scrollWidth - e.clientWidth)"
-    )
-    assert max(wider[:2]) <= 0
+    assert visitor.sideways() <= 0
     beyond = visitor.page.evaluate(
         "[...document.querySelectorAll('.pinfield span, .pinbars span')].map(e => e.getBoundingClientRect())"
         ".filter(r => r.right > window.innerWidth || r.left < 0).length"
     )
     assert beyond == 0
-    visitor.show_all()
-    visitor.page.evaluate(AXE.read_text(encoding="utf-8"))
-    report = visitor.page.evaluate("tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", AXE_TAGS)
-    faults = [(rule["id"], node["html"][:200]) for rule in report["violations"] for node in rule["nodes"]]
-    assert faults == []
+    assert visitor.axe_faults() == []
     assert visitor.page.get_by_role("img", name="Tenor, keys 29 to 52: 6 tried, 3 loose").count() == 1

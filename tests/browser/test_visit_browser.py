@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 
 import pytest
 from PIL import Image
+from widths import every_width
 
 from valuation.core.rows import CheckRow
 from valuation.screens.checks import checks_of
@@ -15,7 +16,6 @@ from valuation.service import load_shop
 
 pytestmark = pytest.mark.browser
 
-every_width = pytest.mark.parametrize("visitor", [390, 820, 1280], ids=["phone", "tablet", "desk"], indirect=True)
 STATIONS = ["Quick look", "From outside", "Playing it", "Opened", "Action out", "Below or behind"]
 PINS = {"bass": "60 55 58 62 57 61 59 60", "tenor": "48 26 52 45 50 47 22 51", "treble": "70 66 64 72 69 71 68 65"}
 
