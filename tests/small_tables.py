@@ -242,6 +242,7 @@ SETTINGS = {
     "tax": ("0.2", ""),
     "round_to": ("10", "money"),
     "visit_rate": ("'home'", ""),
+    "rebuild_lasts_years": ("12", "years"),
     "keep_operations": ("['tune']", ""),
     "quote_days": ("60", "days"),
     "bench_hours_week": ("20", "h"),

@@ -10,8 +10,8 @@ import numpy as np
 from valuation.core.decide import Decision, Study
 from valuation.core.options import PARTIAL, REBUILD, RETIRE
 from valuation.core.quote import level_words
-from valuation.core.search import straightened
-from valuation.core.stages import frontier
+from valuation.core.search import class_frontier
+from valuation.core.work import distinct
 
 _KEPT = 4
 
@@ -63,13 +63,11 @@ def _frontier(study: Study, decision: Decision) -> tuple[Spot, ...]:
     worked = [option for option in (REBUILD, PARTIAL) if option in decision.actions]
     if not worked:
         return ()
-    about = max(worked, key=lambda option: decision.nets[option])
-    expected, way, shop = decision.expected, decision.ways, study.shop
-    benefit = straightened(expected, way.work, way.price, decision.actions[about].plan, study.rules)
-    found = [point.plan for point in frontier(shop, benefit, expected.prices.expected) if point.option != "keep"]
-    own = [decision.actions[option].plan for option in worked]
-    plans = np.unique(shop.complete(np.array([*found, *own]), study.rules.forced), axis=0)
-    plans = plans[study.rules.allowed[plans].all(axis=1) & (plans != shop.keep_all).any(axis=1)]
+    about = decision.actions[max(worked, key=lambda option: decision.nets[option])].plan
+    expected, way, shop, rules = decision.expected, decision.ways, study.shop, study.rules
+    found = [class_frontier(expected, way.work, way.price, about, rules, option) for option in worked]
+    plans = distinct(np.concatenate([*found, [decision.actions[option].plan for option in worked]]))
+    plans = plans[rules.are_open(shop, plans)]
     means = expected.means(plans)
     prices, nets = way.price.of(means), way.work.of(means)
     results = nets + prices

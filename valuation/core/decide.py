@@ -102,7 +102,8 @@ class Study:
         self.market: Market = look_up(tables, visit.piano, self.net.parts, on, visit.finished_value, sold)
         graded = {check: int(weights.argmax()) for check, weights in zip(seen.checks, seen.grades, strict=True)}
         rules = standing_rules(tables, self.shop, features, graded)
-        self.rules: Rules = _pin(_sensible(rules, self.shop, self.condition), self.shop, pinned or {})
+        rules = _pin(_sensible(rules, self.shop, self.condition), self.shop, pinned or {})
+        self.rules: Rules = _built_to_last(rules, self.shop, self.condition, tables.settings.rebuild_lasts_years)
         self.stakes: Stakes = stakes_of(tables.settings, visit.client, self.market)
         self.expected = expect(self.shop, self.condition, self.prices, self.market, self.stakes)
         self.minute_costs = rate_on(tables, tables.settings.visit_rate, on).per_hour / 60
@@ -169,12 +170,17 @@ def _pin(rules: Rules, shop: Workshop, pinned: dict[str, Level]) -> Rules:
         for c, choice in enumerate(shop.choices):
             if shop.parts[choice.part].id == part:
                 allowed[c] = choice.level == level
-    while True:
-        forced = shop.forced_within(allowed)
-        stuck = allowed & ((shop.forced >= 0) & (forced < 0)).any(axis=1)
-        if not stuck.any():
-            return replace(rules, allowed=allowed, forced=forced)
-        allowed &= ~stuck
+    allowed, forced = shop.settled(allowed)
+    return replace(rules, allowed=allowed, forced=forced)
+
+
+def _built_to_last(rules: Rules, shop: Workshop, condition: Condition, years: float) -> Rules:
+    """Leave to a rebuild the choices after which a part is expected to serve so long, or at least as long as it can."""
+    asked = np.array([bool(part.core) for part in shop.parts])[shop.part_of]
+    serves = (condition.states[shop.part_of] * shop.lasts).sum(axis=1)
+    longest = np.maximum.reduceat(np.where(rules.allowed, serves, 0.0), shop.first[:-1])[shop.part_of]
+    lasting, forced = shop.settled(rules.allowed & (~asked | (serves >= np.minimum(years, longest))))
+    return replace(rules, lasting=lasting, forced_lasting=forced)
 
 
 def net_of(expected: Expectations, action: Action) -> float:

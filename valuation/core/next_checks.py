@@ -15,7 +15,7 @@ import numpy as np
 
 from valuation.core.condition import Net
 from valuation.core.expect import Expectations, Payoff
-from valuation.core.options import Action, Rules
+from valuation.core.options import PARTIAL, REBUILD, Action, Rules
 from valuation.core.rows import CheckRow
 from valuation.core.work import distinct
 
@@ -78,12 +78,32 @@ def plans_worth_having(
     ndarray of int, shape (K, P)
         Without the plan that keeps everything.
     """
+    shop = expected.shop
+    rebuilds = shop.are_rebuilds(plans)
+    found = [
+        _changed(expected, work, plans[those], *rules.within(option), elsewhere)
+        for option, those in ((REBUILD, rebuilds), (PARTIAL, ~rebuilds))
+        if those.any()
+    ]
+    unique = distinct(np.concatenate(found))
+    return unique[rules.are_open(shop, unique)]
+
+
+def _changed(
+    expected: Expectations,
+    work: Payoff,
+    plans: np.ndarray,
+    allowed: np.ndarray,
+    forced: np.ndarray,
+    elsewhere: tuple[Payoff, ...],
+) -> np.ndarray:
+    """Return plans of one class, and each with the one change that would be best in some case."""
     shop, condition = expected.shop, expected.condition
     part = shop.part_of
     rest = expected.rest(plans)[part] * condition.exposure
     open_part = np.matmul(expected.outcome.transpose(0, 2, 1)[:, None], rest * work.coefficients[:, None])
     by_choice = np.einsum("cbsh,chs->bcs", open_part, condition.given[part])
-    by_choice = np.where(rules.allowed[:, None], by_choice + work.constant * condition.states[part], -np.inf)
+    by_choice = np.where(allowed[:, None], by_choice + work.constant * condition.states[part], -np.inf)
     best_so_far = by_choice[np.arange(len(plans))[:, None], plans].max(axis=0)
     found = [plans]
     for p in range(len(shop.parts)):
@@ -97,14 +117,12 @@ def plans_worth_having(
     if elsewhere:
         terms = np.einsum("cth,cbth->bct", expected.factor, rest)
         for payoff in elsewhere:
-            net = np.where(rules.allowed, payoff.of(terms), -np.inf)
+            net = np.where(allowed, payoff.of(terms), -np.inf)
             best = net.argmax(axis=1)
             changed = plans.copy()
             changed[np.arange(len(plans)), part[best]] = best
             found.append(changed)
-    unique = distinct(shop.complete(np.concatenate(found), rules.forced))
-    keeps = (unique == shop.keep_all).all(axis=1) | ~rules.allowed[unique].all(axis=1)
-    return unique[~keeps]
+    return shop.complete(np.concatenate(found), forced)
 
 
 @dataclass(frozen=True, slots=True)

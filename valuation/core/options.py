@@ -1,7 +1,8 @@
 """The four options, as ways whose expected net worth is a reading of the exact terms.
 
 Rebuild and partial repair are two classes of plans without overlap: a rebuild contains the core that the parts table
-names (restringing, new hammers, ...), a partial repair does not.
+names (restringing, new hammers, ...) and leaves nothing that is not expected to last; a partial repair lacks some of
+the core.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ class Rules:
     in_force : tuple of CautionRow
         Every caution that applies to this piano, whatever is done with it.
     base : ndarray of bool, shape (O,)
-        Operations that come first if any work is done.
+        Operations that come with any work: what must come first, and what is done even if the piano is kept as it is.
     kept : ndarray of bool, shape (O,)
         Operations of 'keep as it is', less those that are blocked.
     blocked : tuple of str
@@ -36,6 +37,10 @@ class Rules:
         Choices open to a plan of work.
     forced : ndarray of int, shape (C, P)
         Choice, of those, that a choice forces on another part; -1 for none.
+    lasting : ndarray of bool, shape (C,)
+        Choices, of those, open to a rebuild: what is left as it is, or only mended, is expected to last.
+    forced_lasting : ndarray of int, shape (C, P)
+        As `forced`, within a rebuild.
     """
 
     in_force: tuple[CautionRow, ...]
@@ -44,6 +49,17 @@ class Rules:
     blocked: tuple[str, ...]
     allowed: np.ndarray
     forced: np.ndarray
+    lasting: np.ndarray
+    forced_lasting: np.ndarray
+
+    def within(self, option: str) -> tuple[np.ndarray, np.ndarray]:
+        """Return the choices open to a class of plans, and what they force on other parts."""
+        return (self.lasting, self.forced_lasting) if option == REBUILD else (self.allowed, self.forced)
+
+    def are_open(self, shop: Workshop, plans: np.ndarray) -> np.ndarray:
+        """Tell which plans of work may be done, shape (K, P) to (K,)."""
+        lasting = self.lasting[plans].all(axis=1) | ~shop.are_rebuilds(plans)
+        return self.allowed[plans].all(axis=1) & lasting & (plans != shop.keep_all).any(axis=1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,19 +163,23 @@ def standing_rules(tables: Tables, shop: Workshop, features: tuple[str, ...], gr
     blocked = tuple(sorted({o for row in in_force for o in row.blocks}))
     first = [shop.index[o] for row in in_force for o in row.requires if o in shop.index]
     usual = [shop.index[o] for o in tables.settings.keep_operations if o in shop.index and o not in blocked]
-    # What must come before any work comes before a tuning too.
-    kept = shop.together([*first, *usual])
+    # What must come before any work comes before a tuning too; and nobody leaves a mended piano untuned.
+    base = shop.together([*first, *usual])
+    kept = base.copy()
     kept[[shop.index[o] for o in blocked if o in shop.index]] = False
     treat = {row.treat_first for row in in_force if row.treat_first}
     allowed = np.ones(len(shop.choices), dtype=bool)
     for p, part in enumerate(shop.parts):
         if part.id in treat and shop.first[p + 1] - shop.first[p] > 1:
             allowed[shop.first[p]] = False
+    forced = shop.forced_within(allowed)
     return Rules(
         in_force=in_force,
-        base=shop.together(first),
+        base=base,
         kept=kept,
         blocked=blocked,
         allowed=allowed,
-        forced=shop.forced_within(allowed),
+        forced=forced,
+        lasting=allowed,
+        forced_lasting=forced,
     )

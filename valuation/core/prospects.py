@@ -142,7 +142,7 @@ def adds(study: Study, decision: Decision, way: str, operation: str) -> float | 
         return 0.0
     choice = next((c for c, made in enumerate(shop.choices) if made.operation == o), None)
     if choice is not None:
-        forced = study.rules.forced
+        _, forced = study.rules.within(way)
         changed = shop.complete(shop.with_choices(plan[None], np.array([choice]), forced)[0], forced)
         with_it, without = price.of(expected.means(np.array([changed[0], plan])))
         return float(with_it - without)

@@ -184,8 +184,8 @@ def _stage(moves: list[tuple[int, int, int, int]], n_before: int, n_after: int) 
     )
 
 
-def best_by_class(shop: Workshop, benefit: np.ndarray, cost: np.ndarray) -> dict[str, np.ndarray]:
-    """Return the best plan of each class, exactly, where benefits add up.
+def best_of_class(shop: Workshop, benefit: np.ndarray, cost: np.ndarray, option: str) -> np.ndarray | None:
+    """Return the best plan of a class, exactly, where benefits add up.
 
     Parameters
     ----------
@@ -194,11 +194,13 @@ def best_by_class(shop: Workshop, benefit: np.ndarray, cost: np.ndarray) -> dict
         What each choice adds; ``-inf`` forbids it.
     cost : ndarray, shape (O,)
         What each operation costs, charged once.
+    option : str
+        'rebuild' or 'partial_repair'.
 
     Returns
     -------
-    dict
-        'rebuild' and 'partial_repair', each a plan of shape (P,), as far as one is allowed.
+    ndarray of int, shape (P,), or None
+        None where no plan of the class is allowed.
     """
     way = stages_for(shop)
     gain_of, settled = benefit - way.private @ cost, way.settled @ cost
@@ -206,12 +208,9 @@ def best_by_class(shop: Workshop, benefit: np.ndarray, cost: np.ndarray) -> dict
     for stage in way.stages:
         gains.append(score[stage.source] + gain_of[stage.choice] - settled[stage.settled])
         score = np.maximum.reduceat(gains[-1], stage.start[:-1])
-    found = {}
-    for option, these in (("rebuild", way.worked & ~way.broken), ("partial_repair", way.worked & way.broken)):
-        value = np.where(these, score, -np.inf)
-        if np.isfinite(value.max(initial=-np.inf)):
-            found[option] = _best_way_to(way, gains, int(value.argmax()))
-    return found
+    of_class = way.worked & (way.broken == (option != "rebuild"))
+    value = np.where(of_class, score, -np.inf)
+    return _best_way_to(way, gains, int(value.argmax())) if np.isfinite(value.max(initial=-np.inf)) else None
 
 
 def _best_way_to(way: Stages, gains: list[np.ndarray], end: int) -> np.ndarray:
@@ -249,7 +248,7 @@ def frontier(shop: Workshop, benefit: np.ndarray, cost: np.ndarray) -> list[Poin
     Parameters
     ----------
     shop, benefit, cost
-        As for `best_by_class`.
+        As for `best_of_class`.
     """
     way = stages_for(shop)
     spend_of, settled = way.private @ cost, way.settled @ cost

@@ -43,14 +43,15 @@ def while_it_is_open(study: Study, decision: Decision, option: str) -> tuple[Fur
     option : str
         'rebuild' or 'partial_repair'.
     """
-    shop, rules = study.shop, study.rules
+    shop = study.shop
     expected, way, plan = decision.expected, decision.ways, decision.actions[option].plan
     levels = np.array([choice.level for choice in shop.choices])
-    more = np.flatnonzero(rules.allowed & (levels > levels[plan][shop.part_of]))
+    allowed, forced = study.rules.within(option)
+    more = np.flatnonzero(allowed & (levels > levels[plan][shop.part_of]))
     if not len(more):
         return ()
-    with_it = expected.means(shop.with_choices(plan[None], more, rules.forced)[0])
-    alone = expected.means(shop.with_choices(shop.keep_all[None], more, rules.forced)[0])
+    with_it = expected.means(shop.with_choices(plan[None], more, forced)[0])
+    alone = expected.means(shop.with_choices(shop.keep_all[None], more, forced)[0])
     adds = way.price.of(with_it) - decision.prices[option]
     net = way.work.of(with_it) - decision.nets[option]
     found = [

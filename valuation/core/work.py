@@ -48,9 +48,9 @@ class Workshop:
     demanded : ndarray of bool, shape (C, 4, O)
         Operations that a choice brings, by the part's true state: teardown may demand more than was planned.
     after : ndarray of int, shape (C, 4)
-        State of the part after the work, by its true state before.
+        State of the part after the work, by its true state before; never a worse one.
     lasts : ndarray, shape (C, 4)
-        Median years of service of the part from then on [years].
+        Median years of service of the part from then on, never fewer than untouched [years].
     effective : ndarray of int, shape (C, 4)
         The operation that is then done; -1 for none.
     kinds : ndarray of int, shape (C, 4)
@@ -127,6 +127,15 @@ class Workshop:
                 instead = these[allowed[these] & self.meets[c, these]]
                 forced[c, p] = instead[0] if len(instead) else -1
         return forced
+
+    def settled(self, allowed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return those of the choices that force nothing beyond them on another part, and what they force."""
+        while True:
+            forced = self.forced_within(allowed)
+            stuck = allowed & ((self.forced >= 0) & (forced < 0)).any(axis=1)
+            if not stuck.any():
+                return allowed, forced
+            allowed = allowed & ~stuck
 
     def complete(self, plans: np.ndarray, forced: np.ndarray) -> np.ndarray:
         """Return plans with every part that their operations treat anyway raised to that treatment, shape (K, P).
@@ -268,7 +277,7 @@ def _forced(parts, brings, coverers, choices) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _gives_core(parts, operations, brings, choices) -> np.ndarray:
-    core = [part for part in parts if part.core]
+    core = [part for part in parts if part.core in TREATMENTS]
     gives = np.zeros((len(choices), len(core)), dtype=bool)
     for q, part in enumerate(core):
         enough = TREATMENTS[TREATMENTS.index(part.core) :]
@@ -287,15 +296,16 @@ def _outcomes(parts, operations, index, brings, needs, choices):
     lasts = np.empty(shape)
     for c, choice in enumerate(choices):
         part = parts[choice.part]
+        kept_for = (part.years_sound, part.years_serviceable, part.years_worn, 0.0)
         for s in range(4):
             if choice.operation < 0:
-                lasts[c, s] = (part.years_sound, part.years_serviceable, part.years_worn, 0.0)[s]
+                lasts[c, s] = kept_for[s]
                 continue
             o = choice.operation
             while s > STATES.index(operations[o].holds_to):
                 o = index[operations[o].instead]
             effective[c, s] = o
             demanded[c, s] = brings[o] | needs[choice.operation]
-            after[c, s] = STATES.index(operations[o].leaves)
-            lasts[c, s] = operations[o].lasts_years
+            after[c, s] = min(s, STATES.index(operations[o].leaves))
+            lasts[c, s] = max(kept_for[s], operations[o].lasts_years)
     return effective, demanded, after, lasts

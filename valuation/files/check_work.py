@@ -62,7 +62,7 @@ def check_what_is_done_instead(book: Tables) -> Iterator[Problem]:
 def check_core_can_be_done(book: Tables) -> Iterator[Problem]:
     """A part that a rebuild must treat has a treatment of that level or above, for every kind of piano."""
     for index, part in enumerate(book.parts):
-        if not part.core:
+        if part.core not in TREATMENTS:
             continue
         enough = TREATMENTS[Level[part.core.upper()] - 1 :]
         for kind in KINDS:

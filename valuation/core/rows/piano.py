@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from valuation.core.columns import column
 from valuation.core.rows import words
-from valuation.core.rows.words import EXPOSURES, KIND_CHOICES, STATES, TREATMENTS
+from valuation.core.rows.words import EXPOSURES, KIND_CHOICES, LASTS, STATES, TREATMENTS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +77,10 @@ class PartRow:
     years_sound: float = column("median further years of service of a sound old part", unit="years", above=0)
     years_serviceable: float = column("the same, serviceable", unit="years", above=0)
     years_worn: float = column("the same, worn", unit="years", above=0)
-    core: str = column("least level that a rebuild must contain, empty if any", choices=TREATMENTS, default="")
+    core: str = column(
+        "what a rebuild asks of it: to be repaired or replaced at least, and to last; only to last; or, empty, nothing",
+        choices=(LASTS, *TREATMENTS), default="",
+    )  # fmt: skip
     at_teardown: bool = column(
         "only teardown shows what it needs, so more work on it is priced beforehand", default=False
     )

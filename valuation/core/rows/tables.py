@@ -48,6 +48,10 @@ class Settings:
     tax: float = column("tax added to the quote", low=0, high=0.5)
     round_to: float = column("quoted totals are shown to the nearest", unit="money", above=0)
     visit_rate: str = column("rate that a technician's minutes at a visit cost", refers_to="rates")
+    rebuild_lasts_years: float = column(
+        "after a rebuild each part is expected to serve so long, where the parts table asks it to last",
+        unit="years", above=0, high=100,
+    )  # fmt: skip
     keep_operations: tuple[str, ...] = column("operations of 'keep as it is'", refers_to="operations")
     quote_days: int = column("for how many days a quote holds", unit="days", low=1, high=730)
     bench_hours_week: float = column("hours of work that one piano gets in a week in the workshop", unit="h", above=0)

@@ -15,6 +15,7 @@ CONDITIONS_GIVEN = STATES + EXPOSURES
 PLACES = ("outside", "playing", "opened", "action_out", "below")
 LEVELS = ("access", "repair", "replace", "follow", "service")
 TREATMENTS = ("repair", "replace")
+LASTS = "lasts"
 HISTORY = "history"
 SUMMARIES = ("median", "mean", "least", "greatest", "spread", "share_below", "share_above")
 SECTIONS = ("bass", "tenor", "treble")
