@@ -17,7 +17,7 @@ from valuation.core.options import KEEP, OPTIONS, RETIRE, Action, Rules, Ways, s
 from valuation.core.outcomes import Draws, Outcome, draw_outcome
 from valuation.core.prices import PricesByState
 from valuation.core.rows import Level, Settings, Tables
-from valuation.core.search import best_plans
+from valuation.core.search import Found, best_plans
 from valuation.core.stakes import Stakes, stakes_of, with_playing_year
 from valuation.core.visit import Visit
 from valuation.core.work import Workshop, workshop_for
@@ -31,6 +31,8 @@ class Decision:
 
     Attributes
     ----------
+    near : ndarray of int, shape (K, P)
+        The plans of work that came close, and the one that keeps all.
     actions : dict of str to Action
         Each option with its plan.
     means : dict of str to ndarray
@@ -48,6 +50,7 @@ class Decision:
 
     expected: Expectations
     ways: Ways
+    near: np.ndarray
     actions: dict[str, Action]
     means: dict[str, np.ndarray]
     nets: dict[str, float]
@@ -128,18 +131,21 @@ class Study:
         """Return the decision for these stakes, the visit's own if none are given."""
         expected = at_other_stakes(self.expected, stakes or self.stakes)
         way = ways(expected, self.rules)
-        known = {action.option: (action, *figures) for action, *figures in self._known(expected, way)}
+        found = best_plans(expected, way.work, way.price, self.rules)
+        known = {action.option: (action, *figures) for action, *figures in self._known(expected, way, found)}
         known = {option: known[option] for option in OPTIONS if option in known}
         actions = {option: action for option, (action, *_) in known.items()}
         drawn = {option: draw_outcome(expected, self.rules, action, self.draws) for option, action in actions.items()}
-        return _judge(expected, way, known, drawn, self.tables.settings)
+        near = np.concatenate([*(best.near for best in found.values()), self.shop.keep_all[None]])
+        return _judge(expected, way, known, near, drawn, self.tables.settings)
 
-    def _known(self, expected: Expectations, way: Ways) -> Iterator[tuple[Action, np.ndarray, float, float]]:
+    def _known(
+        self, expected: Expectations, way: Ways, found: dict[str, Found]
+    ) -> Iterator[tuple[Action, np.ndarray, float, float]]:
         """Yield each option's action, the means of its terms, its net and its price; of two ways to retire the better.
 
         What can't be paid for comes after what can.
         """
-        found = best_plans(expected, way.work, way.price, self.rules)
         keep_all, budget = self.shop.keep_all, expected.stakes.budget
         actions = [Action(option, best.plan, way.work) for option, best in found.items()]
         actions += [Action(KEEP, keep_all, way.keep), Action(RETIRE, keep_all, way.sell)]
@@ -207,6 +213,7 @@ def _judge(
     expected: Expectations,
     way: Ways,
     known: dict[str, tuple[Action, np.ndarray, float, float]],
+    near: np.ndarray,
     outcomes: dict[str, Outcome],
     settings: Settings,
 ) -> Decision:
@@ -223,6 +230,7 @@ def _judge(
     return Decision(
         expected=expected,
         ways=way,
+        near=near,
         actions=actions,
         means=means,
         nets=nets,

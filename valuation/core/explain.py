@@ -23,16 +23,13 @@ _NOTICEABLE = 0.02
 def all_actions(study: Study, decision: Decision) -> list[Action]:
     """Return the options and every plan that one more piece of knowledge could make best, within the budget."""
     expected, way = decision.expected, decision.ways
-    starts = [action.plan for option, action in decision.actions.items() if option in (REBUILD, PARTIAL)]
     value = expected.value().scaled(expected.stakes.kept_at_end)
     elsewhere = (
         *(way.work + value.scaled(x) for x in _ELSEWHERE),
         *(way.work + way.labour.scaled(-x) for x in _ELSEWHERE),
     )
-    begin = np.array([*starts, study.shop.keep_all])
-    plans = plans_worth_having(expected, way.work, begin, study.rules, elsewhere)
-    options = np.where(study.shop.are_rebuilds(plans), REBUILD, PARTIAL).tolist()
-    actions = [Action(option, plan, way.work) for option, plan in zip(options, plans, strict=True)]
+    plans = plans_worth_having(expected, way.work, decision.near, study.rules, elsewhere)
+    actions = [Action(option, plan, way.work) for option, plan in plans]
     actions += [Action(KEEP, study.shop.keep_all, way.keep), Action(RETIRE, study.shop.keep_all, way.sell)]
     if expected.stakes.wants_to_play:
         actions.append(Action(RETIRE, study.shop.keep_all, way.exchange, exchange=True))

@@ -17,7 +17,11 @@ from valuation.core.condition import Net
 from valuation.core.expect import Expectations, Payoff
 from valuation.core.options import PARTIAL, REBUILD, Action, Rules
 from valuation.core.rows import CheckRow
-from valuation.core.work import distinct
+from valuation.core.search import Sort, net_of_changes
+from valuation.core.work import Workshop
+
+_CASES = np.concatenate([np.eye(4), *(np.eye(4)[:-1] * (1 - x) + np.eye(4)[1:] * x for x in (0.25, 0.75))])
+"""What may be learned of a part: its state, or that it is more likely one state than the next; odds of the states."""
 
 _ROUNDING = 1e-12
 """Sums of the same figures in another order differ by less than this [-]."""
@@ -61,7 +65,7 @@ def share_out(expected: Expectations, actions: list[Action]) -> Joint:
 
 def plans_worth_having(
     expected: Expectations, work: Payoff, plans: np.ndarray, rules: Rules, elsewhere: tuple[Payoff, ...] = ()
-) -> np.ndarray:
+) -> list[tuple[str, np.ndarray]]:
     """Return the plans that would be best if one part were known to be in one state, or with other figures.
 
     Parameters
@@ -75,54 +79,116 @@ def plans_worth_having(
 
     Returns
     -------
-    ndarray of int, shape (K, P)
-        Without the plan that keeps everything.
+    list of (str, ndarray of shape (P,))
+        Class and plan, without the plan that keeps everything. A rebuild that leaves a part as it is, because that is
+        then known to be good enough, still is one.
     """
     shop = expected.shop
-    rebuilds = shop.are_rebuilds(plans)
-    found = [
-        _changed(expected, work, plans[those], *rules.within(option), elsewhere)
-        for option, those in ((REBUILD, rebuilds), (PARTIAL, ~rebuilds))
-        if those.any()
+    today = rules.are_rebuilds(shop, plans)
+    changed = _each_changed(shop, plans, rules)
+    is_open = rules.are_open(shop, changed.reshape(-1, len(shop.parts))).reshape(changed.shape[:2])
+    rest = expected.rest(plans)[shop.part_of] * expected.condition.exposure
+    start, choice = _best_if_known(expected, work, plans, rest, is_open)
+    learned = changed[start, choice]
+    still = today[start] & shop.have_core(learned)
+    further, further_still = _followed_up(expected, work, learned, shop.part_of[choice], still, rules)
+    terms = np.einsum("cth,cbth->bct", expected.factor, rest) if elsewhere else None
+    other = [
+        changed[np.arange(len(plans)), np.where(is_open, payoff.of(terms), -np.inf).argmax(axis=1)]
+        for payoff in elsewhere
     ]
-    unique = distinct(np.concatenate(found))
-    return unique[rules.are_open(shop, unique)]
+    usual = np.concatenate([*other, plans])
+    found = np.concatenate([learned, further, usual])
+    rebuilds = np.concatenate([still, further_still, rules.are_rebuilds(shop, usual)])
+    worked = (found != shop.keep_all).any(axis=1)
+    # Of two that are the same plan, the later says what it is today.
+    classes = dict(zip(map(tuple, found[worked].tolist()), rebuilds[worked].tolist(), strict=True))
+    return [(REBUILD if rebuild else PARTIAL, np.array(plan)) for plan, rebuild in sorted(classes.items())]
 
 
-def _changed(
+def _best_if_known(
+    expected: Expectations, work: Payoff, plans: np.ndarray, rest: np.ndarray, is_open: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return which plan and which choice in it would be better than all the plans if a part's state were known better.
+
+    Parameters
+    ----------
+    plans : ndarray of int, shape (B, P)
+    rest : ndarray, shape (C, B, T, 3)
+        Terms of each plan without the part of each choice, times the odds of the exposures.
+    is_open : ndarray of bool, shape (B, C)
+
+    Returns
+    -------
+    start, choice : ndarray of int, shape (K,)
+    """
+    shop, condition = expected.shop, expected.condition
+    open_part = np.matmul(expected.outcome.transpose(0, 2, 1)[:, None], rest * work.coefficients[:, None])
+    by_choice = np.einsum("cbsh,chs->cbs", open_part, condition.given[shop.part_of])
+    by_choice += (work.constant * condition.states[shop.part_of])[:, None]
+    odds = condition.states[shop.part_of][:, None]
+    by_choice = np.divide(by_choice, odds, out=np.zeros_like(by_choice), where=odds > 0) @ _CASES.T
+    best_so_far = by_choice[plans, np.arange(len(plans))[:, None]].max(axis=0)
+    by_choice = np.where(is_open.T[:, :, None], by_choice, -np.inf)
+    start, choice = [], []
+    for p in range(len(shop.parts)):
+        first, end = shop.first[p], shop.first[p + 1]
+        best = first + by_choice[first:end].argmax(axis=0)
+        b, s = np.nonzero(by_choice[first:end].max(axis=0) > best_so_far[p] + 1e-9)
+        start.append(b)
+        choice.append(best[b, s])
+    return np.concatenate(start), np.concatenate(choice)
+
+
+def _followed_up(
     expected: Expectations,
     work: Payoff,
     plans: np.ndarray,
-    allowed: np.ndarray,
-    forced: np.ndarray,
-    elsewhere: tuple[Payoff, ...],
-) -> np.ndarray:
-    """Return plans of one class, and each with the one change that would be best in some case."""
-    shop, condition = expected.shop, expected.condition
-    part = shop.part_of
-    rest = expected.rest(plans)[part] * condition.exposure
-    open_part = np.matmul(expected.outcome.transpose(0, 2, 1)[:, None], rest * work.coefficients[:, None])
-    by_choice = np.einsum("cbsh,chs->bcs", open_part, condition.given[part])
-    by_choice = np.where(allowed[:, None], by_choice + work.constant * condition.states[part], -np.inf)
-    best_so_far = by_choice[np.arange(len(plans))[:, None], plans].max(axis=0)
-    found = [plans]
-    for p in range(len(shop.parts)):
-        first, end = shop.first[p], shop.first[p + 1]
-        best = by_choice[:, first:end].argmax(axis=1)
-        better = by_choice[:, first:end].max(axis=1) > best_so_far[p] + 1e-9
-        for b, s in zip(*np.nonzero(better), strict=True):
-            changed = plans[b].copy()
-            changed[p] = first + best[b, s]
-            found.append(changed[None])
-    if elsewhere:
-        terms = np.einsum("cth,cbth->bct", expected.factor, rest)
-        for payoff in elsewhere:
-            net = np.where(allowed, payoff.of(terms), -np.inf)
-            best = net.argmax(axis=1)
-            changed = plans.copy()
-            changed[np.arange(len(plans)), part[best]] = best
-            found.append(changed)
-    return shop.complete(np.concatenate(found), forced)
+    because: np.ndarray,
+    rebuilds: np.ndarray,
+    rules: Rules,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return plans in which a change to one part has led to one in another: they may have shared an access.
+
+    Parameters
+    ----------
+    plans : ndarray of int, shape (K, P)
+    because : ndarray of int, shape (K,)
+        The part that was changed, and stays so.
+    rebuilds : ndarray of bool, shape (K,)
+        Class of the plans.
+
+    Returns
+    -------
+    plans, rebuilds : ndarray, shapes (K, P) and (K,)
+        The plans that are better so, and their class.
+    """
+    shop = expected.shop
+    found, classes = [plans[:0]], [rebuilds[:0]]
+    core = shop.have_core(plans)
+    sorts = {Sort.FULL: rebuilds, Sort.SHORT: core & ~rebuilds, Sort.LESS: ~core & ~rebuilds}
+    for sort, those in sorts.items():
+        if not those.any():
+            continue
+        some, (_, forced) = plans[those], rules.within(sort.option)
+        nets = net_of_changes(expected, work, some, rules, sort)
+        nets[because[those, None] == shop.part_of] = -np.inf
+        step = nets.argmax(axis=1)
+        each = np.arange(len(some))
+        better = nets[each, step] > work.of(expected.means(some)) + 1e-9
+        found.append(shop.complete(shop.with_choices(some, step, forced)[each, each][better], forced))
+        classes.append(rebuilds[those][better])
+    return np.concatenate(found), np.concatenate(classes)
+
+
+def _each_changed(shop: Workshop, plans: np.ndarray, rules: Rules) -> np.ndarray:
+    """Return each plan with each choice taken in turn, and all that it brings along, shape (B, C, P)."""
+    every = np.arange(len(shop.choices))
+    changed = np.empty((len(plans), len(every), len(shop.parts)), dtype=int)
+    for b, rebuild in enumerate(rules.are_rebuilds(shop, plans)):
+        _, forced = rules.within(REBUILD if rebuild else PARTIAL)
+        changed[b] = shop.complete(shop.with_choices(plans[b : b + 1], every, forced)[0], forced)
+    return changed
 
 
 @dataclass(frozen=True, slots=True)

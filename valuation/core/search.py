@@ -2,32 +2,62 @@
 
 The client's net multiplies over the parts (a new soundboard is worth little over a failed block), so the benefits
 are straightened about two plans, the one that keeps all and the dearest; from the best plans found there single
-changes are tried until none helps.
+changes are tried until none helps. Each sort of plan is climbed by itself, for no single change may lead from the best
+of one to the best of another.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 from itertools import pairwise
 
 import numpy as np
 
 from valuation.core.expect import Expectations, Payoff
 from valuation.core.options import PARTIAL, REBUILD, Rules
-from valuation.core.stages import best_of_class, frontier
+from valuation.core.stages import best_with_core, frontier
 from valuation.core.work import Workshop, distinct
 
 _STARTS = 4
 """The climb begins from so many of the best starts."""
 
 
+class Sort(Enum):
+    """What a plan of work amounts to; the value is its class."""
+
+    FULL = (REBUILD, True)
+    """The core of a rebuild, and all of it expected to last."""
+    SHORT = (PARTIAL, True)
+    """The core, but something that is not expected to last."""
+    LESS = (PARTIAL, False)
+    """Some of the core is not done."""
+
+    @property
+    def option(self) -> str:
+        """The class: 'rebuild' or 'partial_repair'."""
+        return self.value[0]
+
+    @property
+    def core(self) -> bool:
+        """Whether the core of a rebuild is done."""
+        return self.value[1]
+
+
 @dataclass(frozen=True, eq=False)
 class Found:
-    """The best plan of a class, with its exact net and expected price."""
+    """The best plan of a class, with its exact net and expected price.
+
+    Attributes
+    ----------
+    near : ndarray of int, shape (K, P)
+        All plans of the class that no single change betters.
+    """
 
     plan: np.ndarray
     net: float
     price: float
+    near: np.ndarray
 
 
 def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules) -> dict[str, Found]:
@@ -46,55 +76,69 @@ def best_plans(expected: Expectations, work: Payoff, price: Payoff, rules: Rules
         A class without any plan that is allowed is left out; where none is within the budget, the best beyond it
         stands, marked as not affordable.
     """
-    shop, budget = expected.shop, expected.stakes.budget
-    found = {}
-    for option in (REBUILD, PARTIAL):
-        starts = _starts(expected, work, price, rules, option)
-        if option == PARTIAL:
-            others = [_least(expected, work, rules)]
-            others += [_short_of_core(shop, found[REBUILD].plan, rules)] if REBUILD in found else []
-            starts = distinct(np.concatenate([starts, *others]))
-        if not len(starts):
-            continue
-        best_first = np.argsort(-work.of(expected.means(starts)), kind="stable")[:_STARTS]
-        tops, nets = ascend(expected, work, starts[best_first], rules, option)
-        found[option] = _found(expected, work, price, tops[nets.argmax()])
-        if budget is not None and found[option].price > budget:
+    budget = expected.stakes.budget
+    tops: dict[str, list[np.ndarray]] = {REBUILD: [], PARTIAL: []}
+    best: list[np.ndarray] = []
+    for sort in Sort:
+        starts = _starts(expected, work, price, rules, sort, best)
+        if len(starts):
+            ends, nets = ascend(expected, work, starts, rules, sort)
+            tops[sort.option].append(ends)
+            best.append(ends[nets.argmax()])
+    found = {option: _best_of(expected, work, price, np.concatenate(ends)) for option, ends in tops.items() if ends}
+    if budget is not None:
+        for option in [option for option, best in found.items() if best.price > budget]:
             found[option] = _within_budget(expected, work, price, rules, found[option], option)
     return found
 
 
-def _starts(expected: Expectations, work: Payoff, price: Payoff, rules: Rules, option: str) -> np.ndarray:
-    """Return the plans of a class that a climb may begin from, shape (K, P)."""
+def _starts(
+    expected: Expectations, work: Payoff, price: Payoff, rules: Rules, sort: Sort, others: list[np.ndarray]
+) -> np.ndarray:
+    """Return plans to climb from, (K, P): the best with straightened benefits, and what is near that of other sorts."""
     shop = expected.shop
-    allowed, forced = rules.within(option)
-    starts = []
+    allowed, forced = rules.within(sort.option)
+    straight = []
     for about in (shop.keep_all, shop.first[1:] - 1):
         benefit = straightened(expected, work, price, about, allowed)
-        plan = best_of_class(shop, benefit, expected.prices.expected, option)
+        plan = best_with_core(shop, benefit, expected.prices.expected, sort.core)
         if plan is not None:
-            starts.append(plan)
-    return shop.complete(np.array(starts, dtype=int).reshape(-1, len(shop.parts)), forced)
+            straight.append(shop.complete(plan[None], forced)[0])
+    near = [_one_change_from(shop, plan, rules) for plan in (*others, *straight)] if sort is not Sort.FULL else []
+    least = [_least(expected, work, rules)] if sort is Sort.LESS else []
+    plans = distinct(np.concatenate([np.array(straight, dtype=int).reshape(-1, len(shop.parts)), *near, *least]))
+    plans = plans[are_of(shop, plans, rules, sort)]
+    return plans[np.argsort(-work.of(expected.means(plans)), kind="stable")[:_STARTS]]
 
 
-def _found(expected: Expectations, work: Payoff, price: Payoff, plan: np.ndarray) -> Found:
-    means = expected.means(plan[None])
-    return Found(plan, float(work.of(means)[0]), float(price.of(means)[0]))
+def are_of(shop: Workshop, plans: np.ndarray, rules: Rules, sort: Sort) -> np.ndarray:
+    """Tell which plans are of a sort, and may be done, shape (K, P) to (K,)."""
+    core, lasting = shop.have_core(plans), rules.lasting[plans].all(axis=1)
+    of_sort = {Sort.FULL: core & lasting, Sort.SHORT: core & ~lasting, Sort.LESS: ~core}[sort]
+    return of_sort & rules.are_open(shop, plans)
+
+
+def _best_of(expected: Expectations, work: Payoff, price: Payoff, plans: np.ndarray) -> Found:
+    means = expected.means(plans)
+    nets = work.of(means)
+    best = int(nets.argmax())
+    return Found(plans[best], float(nets[best]), float(price.of(means)[best]), distinct(plans))
 
 
 def _within_budget(
     expected: Expectations, work: Payoff, price: Payoff, rules: Rules, best: Found, option: str
 ) -> Found:
     """Return the best plan of the class that the budget allows: from the frontier about the best, then climbed."""
-    budget = expected.stakes.budget
+    shop, budget = expected.shop, expected.stakes.budget
     plans = class_frontier(expected, work, price, best.plan, rules, option)
     plans = plans[price.of(expected.means(plans)) <= budget]
-    if not len(plans):
-        return best
-    nets = work.of(expected.means(plans))
-    best_first = plans[np.argsort(-nets, kind="stable")[:8]]
-    tops, nets = ascend(expected, work, best_first, rules, option, (price, budget))
-    return _found(expected, work, price, tops[nets.argmax()])
+    tops = []
+    for sort in Sort:
+        starts = plans[are_of(shop, plans, rules, sort)]
+        starts = starts[np.argsort(-work.of(expected.means(starts)), kind="stable")[: 2 * _STARTS]]
+        if sort.option == option and len(starts):
+            tops.append(ascend(expected, work, starts, rules, sort, (price, budget))[0])
+    return _best_of(expected, work, price, np.concatenate(tops)) if tops else best
 
 
 def class_frontier(
@@ -104,8 +148,8 @@ def class_frontier(
     shop = expected.shop
     allowed, forced = rules.within(option)
     points = frontier(shop, straightened(expected, work, price, about, allowed), expected.prices.expected)
-    plans = np.array([point.plan for point in points if point.option == option]).reshape(-1, len(shop.parts))
-    return shop.complete(plans.astype(int), forced)
+    plans = shop.complete(np.array([point.plan for point in points], dtype=int).reshape(-1, len(shop.parts)), forced)
+    return plans[rules.are_open(shop, plans) & (rules.are_rebuilds(shop, plans) == (option == REBUILD))]
 
 
 def straightened(expected, work, price, about, allowed) -> np.ndarray:
@@ -117,22 +161,17 @@ def straightened(expected, work, price, about, allowed) -> np.ndarray:
 
 
 def _least(expected: Expectations, work: Payoff, rules: Rules) -> np.ndarray:
-    """Return the best plan that does one thing beside what must be done: no climb leads from one such to another."""
+    """Return the best plan that does one thing beside what must be done, shape (1, P), if there is one."""
     shop = expected.shop
     must = shop.first[:-1] + [int(rules.allowed[a:b].argmax()) for a, b in pairwise(shop.first)]
-    plans = shop.complete(shop.with_choices(must[None], np.flatnonzero(rules.allowed), rules.forced)[0], rules.forced)
-    plans = plans[rules.are_open(shop, plans) & ~shop.are_rebuilds(plans)]
+    plans = _one_change_from(shop, must, rules)
+    plans = plans[are_of(shop, plans, rules, Sort.LESS)]
     return plans[np.argsort(-work.of(expected.means(plans)), kind="stable")[:1]]
 
 
-def _short_of_core(shop: Workshop, plan: np.ndarray, rules: Rules) -> np.ndarray:
-    """Return the plans that change one part of a rebuild so that it no longer is one."""
-    core = np.flatnonzero(shop.gives[plan].any(axis=1))
-    choices = np.flatnonzero(np.isin(shop.part_of, core))
-    changed = np.tile(plan, (len(choices), 1))
-    changed[np.arange(len(choices)), shop.part_of[choices]] = choices
-    changed = shop.complete(changed, rules.forced)
-    return changed[rules.are_open(shop, changed) & ~shop.are_rebuilds(changed)]
+def _one_change_from(shop: Workshop, plan: np.ndarray, rules: Rules) -> np.ndarray:
+    """Return the plans that change one part of a plan, and what that brings along, shape (K, P)."""
+    return shop.complete(shop.with_choices(plan[None], np.flatnonzero(rules.allowed), rules.forced)[0], rules.forced)
 
 
 def ascend(
@@ -140,7 +179,7 @@ def ascend(
     work: Payoff,
     plans: np.ndarray,
     rules: Rules,
-    option: str,
+    sort: Sort,
     limit: tuple[Payoff, float] | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Climb from each plan, changing the one part that helps most, until none helps.
@@ -148,8 +187,8 @@ def ascend(
     Parameters
     ----------
     plans : ndarray of int, shape (K, P)
-    option : str
-        Class in which each climb stays.
+    sort : Sort
+        In which each climb stays.
     limit : (Payoff, float), optional
         A reading, such as the price, that must not pass a figure.
 
@@ -158,29 +197,12 @@ def ascend(
     plans, nets : ndarray, shapes (K, P) and (K,)
     """
     shop = expected.shop
-    allowed, forced = rules.within(option)
-    forcing = np.flatnonzero((forced >= 0).any(axis=1))
-    weight = (work.coefficients[:, None] * expected.condition.exposure).ravel()
-    factor = expected.factor.reshape(len(shop.choices), -1)
-    weighed = (factor * weight)[:, :, None]
+    _, forced = rules.within(sort.option)
     plans = plans.copy()
-    nets = work.constant + expected.factor[plans].prod(axis=1).reshape(len(plans), -1) @ weight
+    nets = work.of(expected.means(plans))
     live = np.arange(len(plans))
     while len(live):
-        rest = expected.rest(plans[live]).reshape(len(shop.parts), len(live), -1)[shop.part_of]
-        neighbour = work.constant + np.matmul(rest, weighed)[:, :, 0].T
-        together = shop.with_choices(plans[live], forcing, forced)
-        # Where a choice forces others along, the whole change counts, not the one part alone.
-        k, f = np.nonzero((together != plans[live][:, None]).sum(axis=2) > 1)
-        means = expected.means(together[k, f])
-        neighbour[k, forcing[f]] = work.of(means)
-        neighbour[~_may(shop, plans[live], option, allowed)] = -np.inf
-        if limit:
-            reading, most = limit
-            heavy = (reading.coefficients[:, None] * expected.condition.exposure).ravel()
-            spent = reading.constant + np.matmul(rest, (factor * heavy)[:, :, None])[:, :, 0].T
-            spent[k, forcing[f]] = reading.of(means)
-            neighbour[spent > most] = -np.inf
+        neighbour = net_of_changes(expected, work, plans[live], rules, sort, limit)
         step = neighbour.argmax(axis=1)
         gain = neighbour[np.arange(len(live)), step]
         up = gain > nets[live] + 1e-9 * (1 + abs(nets[live]))
@@ -191,14 +213,57 @@ def ascend(
     return shop.complete(plans, forced), nets
 
 
-def _may(shop: Workshop, plans: np.ndarray, option: str, allowed: np.ndarray) -> np.ndarray:
-    """Tell which single changes stay in the class of the plans, shape (K, C)."""
+def net_of_changes(
+    expected: Expectations,
+    work: Payoff,
+    plans: np.ndarray,
+    rules: Rules,
+    sort: Sort,
+    limit: tuple[Payoff, float] | None = None,
+) -> np.ndarray:
+    """Return the net of each plan with each choice taken in turn, -inf where it leaves the sort, shape (K, C).
+
+    Parameters
+    ----------
+    plans, sort, limit
+        As for `ascend`.
+    """
+    shop = expected.shop
+    _, forced = rules.within(sort.option)
+    forcing = np.flatnonzero((forced >= 0).any(axis=1))
+    factor = expected.factor.reshape(len(shop.choices), -1)
+    rest = expected.rest(plans).reshape(len(shop.parts), len(plans), -1)[shop.part_of]
+    together = shop.with_choices(plans, forcing, forced)
+    # Where a choice forces others along, the whole change counts, not the one part alone.
+    k, f = np.nonzero((together != plans[:, None]).sum(axis=2) > 1)
+    means = expected.means(together[k, f])
+
+    def read(payoff: Payoff) -> np.ndarray:
+        weight = (payoff.coefficients[:, None] * expected.condition.exposure).ravel()
+        figures = payoff.constant + np.matmul(rest, (factor * weight)[:, :, None])[:, :, 0].T
+        figures[k, forcing[f]] = payoff.of(means)
+        return figures
+
+    open_to = _may(shop, plans, rules, sort)
+    open_to[k, forcing[f]] &= are_of(shop, together[k, f], rules, sort)
+    if limit:
+        open_to &= read(limit[0]) <= limit[1]
+    return np.where(open_to, read(work), -np.inf)
+
+
+def _may(shop: Workshop, plans: np.ndarray, rules: Rules, sort: Sort) -> np.ndarray:
+    """Tell which single changes stay in the sort of the plans, shape (K, C)."""
     gives = shop.gives.astype(np.int8)
     givers = gives[plans].sum(axis=1)[:, None] - gives[plans[:, shop.part_of]] + gives
-    is_rebuild = (givers > 0).all(axis=2)
+    core = (givers > 0).all(axis=2)
+    # A part can't be taken below what another part's choice forces on it.
+    allowed = rules.within(sort.option)[0] & ~shop.undercuts[plans].any(axis=1)
+    if sort is Sort.FULL:
+        return core & allowed
+    if sort is Sort.SHORT:
+        short = ~rules.lasting
+        return core & allowed & (short[plans].sum(axis=1)[:, None] - short[plans[:, shop.part_of]] + short > 0)
     treated = plans != shop.keep_all
     last_treated = treated & (treated.sum(axis=1) == 1)[:, None]
     keeps_all = last_treated[:, shop.part_of] & (np.arange(len(shop.choices)) == shop.keep_all[shop.part_of])
-    stays = is_rebuild if option == REBUILD else ~is_rebuild & ~keeps_all
-    # A part can't be taken below what another part's choice forces on it.
-    return stays & allowed & ~shop.undercuts[plans].any(axis=1)
+    return ~core & allowed & ~keeps_all

@@ -114,7 +114,7 @@ class Workshop:
         """Return the level of each part in a plan."""
         return tuple(self.choices[c].level for c in plan)
 
-    def are_rebuilds(self, plans: np.ndarray) -> np.ndarray:
+    def have_core(self, plans: np.ndarray) -> np.ndarray:
         """Tell which plans contain the core of a rebuild, shape (K, P) to (K,)."""
         return self.gives[plans].any(axis=1).all(axis=1)
 
@@ -214,7 +214,7 @@ def workshop_for(tables: Tables, kind: str, parts: tuple[PartRow, ...]) -> Works
 
 def distinct(plans: np.ndarray) -> np.ndarray:
     """Return each different plan once, sorted, shape (K, P)."""
-    return np.array(sorted(set(map(tuple, plans.tolist()))))
+    return np.array(sorted(set(map(tuple, plans.tolist()))), dtype=int).reshape(-1, plans.shape[1])
 
 
 def _order(rows: dict[str, OperationRow]) -> list[str]:
