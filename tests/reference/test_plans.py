@@ -29,7 +29,7 @@ from valuation.core.expect import Expectations, at_other_stakes
 from valuation.core.options import PARTIAL, REBUILD, Rules, ways
 from valuation.core.rows import Tables
 from valuation.core.search import best_plans
-from valuation.core.stages import Point, best_with_core, frontier
+from valuation.core.stages import best_of_class, frontier
 from valuation.core.work import Workshop, workshop_for
 from valuation.files import load_tables
 
@@ -110,7 +110,7 @@ def test_a_complete_plan_says_of_each_part_what_is_done_with_it(small_tables, se
 
 def best_plans_of(shop: Workshop, benefit: np.ndarray, cost: np.ndarray) -> dict[str, np.ndarray]:
     """Return the best plan of each class that has one."""
-    found = {kind: best_with_core(shop, benefit, cost, kind == REBUILD) for kind in CLASSES}
+    found = {kind: best_of_class(shop, benefit, cost, kind) for kind in CLASSES}
     return {kind: plan for kind, plan in found.items() if plan is not None}
 
 
@@ -192,18 +192,11 @@ def test_the_frontier_is_that_of_trying_all(small_tables, seed):
         points.setdefault(class_of(shop, plan), []).append(point)
     found = frontier(shop, benefit, cost)
     for kind, those in points.items():
-        ours = [(point.cost, point.benefit) for point in found if kind_of(shop, point) == kind]
+        ours = [(point.cost, point.benefit) for point in found if point.option == kind]
         assert np.array(unbeaten(ours)) == pytest.approx(np.array(unbeaten(those)), abs=1e-7)
     for point in found:
-        assert class_of(shop, point.plan) == kind_of(shop, point)
+        assert class_of(shop, point.plan) == point.option
         assert point.cost == pytest.approx(cost_of(shop, point.plan, cost))
-
-
-def kind_of(shop: Workshop, point: Point) -> str:
-    """Return the class of a point of the frontier."""
-    if (point.plan == shop.keep_all).all():
-        return "keep"
-    return REBUILD if point.core else PARTIAL
 
 
 def unbeaten(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -282,12 +275,11 @@ def tried_all(expected: Expectations, work, price, rules: Rules) -> dict[str, tu
     gives = [shop.gives[side].any(axis=1) for side in sides]
     is_rebuild = (gives[0][:, None] | gives[1]).all(axis=2)
     lasts = [rules.lasting[side].all(axis=1) for side in sides]
-    is_rebuild &= lasts[0][:, None] & lasts[1]
     keep = [shop.keep_all[:half], shop.keep_all[half:]]
     worked = [(side != none).any(axis=1) for side, none in zip(sides, keep, strict=True)]
     partial = (worked[0][:, None] | worked[1]) & ~is_rebuild
     net, spent = read(work), read(price)
-    classes = {REBUILD: is_rebuild & complete, PARTIAL: partial & complete}
+    classes = {REBUILD: is_rebuild & complete & lasts[0][:, None] & lasts[1], PARTIAL: partial & complete}
     return {kind: (net[those], spent[those]) for kind, those in classes.items()}
 
 

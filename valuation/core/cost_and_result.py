@@ -75,7 +75,7 @@ def _frontier(study: Study, decision: Decision) -> tuple[Spot, ...]:
     for i in np.lexsort((-results, prices)):
         if results[i] > best:
             best = results[i]
-            option = REBUILD if rules.are_rebuilds(shop, plans[i : i + 1])[0] else PARTIAL
+            option = REBUILD if shop.are_rebuilds(plans[i : i + 1])[0] else PARTIAL
             _, treatments = level_words(expected, plans[i])
             spots.append(_spot(option, float(prices[i]), float(nets[i]), treatments))
     return tuple(spots)

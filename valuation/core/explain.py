@@ -29,7 +29,8 @@ def all_actions(study: Study, decision: Decision) -> list[Action]:
         *(way.work + way.labour.scaled(-x) for x in _ELSEWHERE),
     )
     plans = plans_worth_having(expected, way.work, decision.near, study.rules, elsewhere)
-    actions = [Action(option, plan, way.work) for option, plan in plans]
+    options = np.where(study.shop.are_rebuilds(plans), REBUILD, PARTIAL).tolist()
+    actions = [Action(option, plan, way.work) for option, plan in zip(options, plans, strict=True)]
     actions += [Action(KEEP, study.shop.keep_all, way.keep), Action(RETIRE, study.shop.keep_all, way.sell)]
     if expected.stakes.wants_to_play:
         actions.append(Action(RETIRE, study.shop.keep_all, way.exchange, exchange=True))

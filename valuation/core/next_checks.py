@@ -17,8 +17,8 @@ from valuation.core.condition import Net
 from valuation.core.expect import Expectations, Payoff
 from valuation.core.options import PARTIAL, REBUILD, Action, Rules
 from valuation.core.rows import CheckRow
-from valuation.core.search import Sort, net_of_changes
-from valuation.core.work import Workshop
+from valuation.core.search import are_of, net_of_changes
+from valuation.core.work import Workshop, distinct
 
 _CASES = np.concatenate([np.eye(4), *(np.eye(4)[:-1] * (1 - x) + np.eye(4)[1:] * x for x in (0.25, 0.75))])
 """What may be learned of a part: its state, or that it is more likely one state than the next; odds of the states."""
@@ -65,8 +65,8 @@ def share_out(expected: Expectations, actions: list[Action]) -> Joint:
 
 def plans_worth_having(
     expected: Expectations, work: Payoff, plans: np.ndarray, rules: Rules, elsewhere: tuple[Payoff, ...] = ()
-) -> list[tuple[str, np.ndarray]]:
-    """Return the plans that would be best if one part were known to be in one state, or with other figures.
+) -> np.ndarray:
+    """Return the plans that would be best if one part were known better, or with other figures.
 
     Parameters
     ----------
@@ -79,31 +79,23 @@ def plans_worth_having(
 
     Returns
     -------
-    list of (str, ndarray of shape (P,))
-        Class and plan, without the plan that keeps everything. A rebuild that leaves a part as it is, because that is
-        then known to be good enough, still is one.
+    ndarray of int, shape (K, P)
+        Without the plan that keeps everything.
     """
     shop = expected.shop
-    today = rules.are_rebuilds(shop, plans)
     changed = _each_changed(shop, plans, rules)
     is_open = rules.are_open(shop, changed.reshape(-1, len(shop.parts))).reshape(changed.shape[:2])
     rest = expected.rest(plans)[shop.part_of] * expected.condition.exposure
     start, choice = _best_if_known(expected, work, plans, rest, is_open)
     learned = changed[start, choice]
-    still = today[start] & shop.have_core(learned)
-    further, further_still = _followed_up(expected, work, learned, shop.part_of[choice], still, rules)
-    terms = np.einsum("cth,cbth->bct", expected.factor, rest) if elsewhere else None
-    other = [
-        changed[np.arange(len(plans)), np.where(is_open, payoff.of(terms), -np.inf).argmax(axis=1)]
-        for payoff in elsewhere
-    ]
-    usual = np.concatenate([*other, plans])
-    found = np.concatenate([learned, further, usual])
-    rebuilds = np.concatenate([still, further_still, rules.are_rebuilds(shop, usual)])
-    worked = (found != shop.keep_all).any(axis=1)
-    # Of two that are the same plan, the later says what it is today.
-    classes = dict(zip(map(tuple, found[worked].tolist()), rebuilds[worked].tolist(), strict=True))
-    return [(REBUILD if rebuild else PARTIAL, np.array(plan)) for plan, rebuild in sorted(classes.items())]
+    found = [plans, learned, *_followed_up(expected, work, learned, shop.part_of[choice], rules)]
+    if elsewhere:
+        terms = np.einsum("cth,cbth->bct", expected.factor, rest)
+        for payoff in elsewhere:
+            best = np.where(is_open, payoff.of(terms), -np.inf).argmax(axis=1)
+            found.append(changed[np.arange(len(plans)), best])
+    unique = distinct(np.concatenate(found))
+    return unique[rules.are_open(shop, unique)]
 
 
 def _best_if_known(
@@ -141,13 +133,8 @@ def _best_if_known(
 
 
 def _followed_up(
-    expected: Expectations,
-    work: Payoff,
-    plans: np.ndarray,
-    because: np.ndarray,
-    rebuilds: np.ndarray,
-    rules: Rules,
-) -> tuple[np.ndarray, np.ndarray]:
+    expected: Expectations, work: Payoff, plans: np.ndarray, because: np.ndarray, rules: Rules
+) -> list[np.ndarray]:
     """Return plans in which a change to one part has led to one in another: they may have shared an access.
 
     Parameters
@@ -155,37 +142,32 @@ def _followed_up(
     plans : ndarray of int, shape (K, P)
     because : ndarray of int, shape (K,)
         The part that was changed, and stays so.
-    rebuilds : ndarray of bool, shape (K,)
-        Class of the plans.
 
     Returns
     -------
-    plans, rebuilds : ndarray, shapes (K, P) and (K,)
-        The plans that are better so, and their class.
+    list of ndarray of int, each of shape (n, P)
     """
     shop = expected.shop
-    found, classes = [plans[:0]], [rebuilds[:0]]
-    core = shop.have_core(plans)
-    sorts = {Sort.FULL: rebuilds, Sort.SHORT: core & ~rebuilds, Sort.LESS: ~core & ~rebuilds}
-    for sort, those in sorts.items():
+    found = []
+    for option in (REBUILD, PARTIAL):
+        those = are_of(shop, plans, rules, option)
         if not those.any():
             continue
-        some, (_, forced) = plans[those], rules.within(sort.option)
-        nets = net_of_changes(expected, work, some, rules, sort)
+        some, (_, forced) = plans[those], rules.within(option)
+        nets = net_of_changes(expected, work, some, rules, option)
         nets[because[those, None] == shop.part_of] = -np.inf
         step = nets.argmax(axis=1)
         each = np.arange(len(some))
         better = nets[each, step] > work.of(expected.means(some)) + 1e-9
         found.append(shop.complete(shop.with_choices(some, step, forced)[each, each][better], forced))
-        classes.append(rebuilds[those][better])
-    return np.concatenate(found), np.concatenate(classes)
+    return found
 
 
 def _each_changed(shop: Workshop, plans: np.ndarray, rules: Rules) -> np.ndarray:
     """Return each plan with each choice taken in turn, and all that it brings along, shape (B, C, P)."""
     every = np.arange(len(shop.choices))
     changed = np.empty((len(plans), len(every), len(shop.parts)), dtype=int)
-    for b, rebuild in enumerate(rules.are_rebuilds(shop, plans)):
+    for b, rebuild in enumerate(shop.are_rebuilds(plans)):
         _, forced = rules.within(REBUILD if rebuild else PARTIAL)
         changed[b] = shop.complete(shop.with_choices(plans[b : b + 1], every, forced)[0], forced)
     return changed

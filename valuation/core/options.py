@@ -1,8 +1,8 @@
 """The four options, as ways whose expected net worth is a reading of the exact terms.
 
 Rebuild and partial repair are two classes of plans without overlap: a rebuild contains the core that the parts table
-names (restringing, new hammers, ...) and leaves nothing that is not expected to last; whatever does less is a partial
-repair.
+names (restringing, new hammers, ...) and leaves nothing that is not expected to last; a partial repair lacks some of
+the core.
 """
 
 from __future__ import annotations
@@ -56,13 +56,10 @@ class Rules:
         """Return the choices open to a class of plans, and what they force on other parts."""
         return (self.lasting, self.forced_lasting) if option == REBUILD else (self.allowed, self.forced)
 
-    def are_rebuilds(self, shop: Workshop, plans: np.ndarray) -> np.ndarray:
-        """Tell which plans are rebuilds, shape (K, P) to (K,)."""
-        return shop.have_core(plans) & self.lasting[plans].all(axis=1)
-
     def are_open(self, shop: Workshop, plans: np.ndarray) -> np.ndarray:
         """Tell which plans are of work that may be done, shape (K, P) to (K,)."""
-        return self.allowed[plans].all(axis=1) & (plans != shop.keep_all).any(axis=1)
+        lasting = self.lasting[plans].all(axis=1) | ~shop.are_rebuilds(plans)
+        return self.allowed[plans].all(axis=1) & lasting & (plans != shop.keep_all).any(axis=1)
 
 
 @dataclass(frozen=True, eq=False)

@@ -184,8 +184,8 @@ def _stage(moves: list[tuple[int, int, int, int]], n_before: int, n_after: int) 
     )
 
 
-def best_with_core(shop: Workshop, benefit: np.ndarray, cost: np.ndarray, core: bool) -> np.ndarray | None:
-    """Return the best plan of work with the core of a rebuild, or without it, exactly, where benefits add up.
+def best_of_class(shop: Workshop, benefit: np.ndarray, cost: np.ndarray, option: str) -> np.ndarray | None:
+    """Return the best plan of a class, exactly, where benefits add up.
 
     Parameters
     ----------
@@ -194,12 +194,13 @@ def best_with_core(shop: Workshop, benefit: np.ndarray, cost: np.ndarray, core: 
         What each choice adds; ``-inf`` forbids it.
     cost : ndarray, shape (O,)
         What each operation costs, charged once.
-    core : bool
+    option : str
+        'rebuild' or 'partial_repair'.
 
     Returns
     -------
     ndarray of int, shape (P,), or None
-        None where no such plan is allowed.
+        None where no plan of the class is allowed.
     """
     way = stages_for(shop)
     gain_of, settled = benefit - way.private @ cost, way.settled @ cost
@@ -207,7 +208,8 @@ def best_with_core(shop: Workshop, benefit: np.ndarray, cost: np.ndarray, core: 
     for stage in way.stages:
         gains.append(score[stage.source] + gain_of[stage.choice] - settled[stage.settled])
         score = np.maximum.reduceat(gains[-1], stage.start[:-1])
-    value = np.where(way.worked & (way.broken != core), score, -np.inf)
+    of_class = way.worked & (way.broken == (option == "partial_repair"))
+    value = np.where(of_class, score, -np.inf)
     return _best_way_to(way, gains, int(value.argmax())) if np.isfinite(value.max(initial=-np.inf)) else None
 
 
@@ -232,23 +234,21 @@ def _trace(way: Stages, back: list[tuple[np.ndarray, np.ndarray]], end: int) -> 
 
 @dataclass(frozen=True, eq=False)
 class Point:
-    """One plan of the frontier: what it costs, what it adds, and whether it has the core of a rebuild."""
+    """One plan of the frontier: what it costs, what it adds, and its class ('keep' for no work at all)."""
 
     cost: float
     benefit: float
-    core: bool
+    option: str
     plan: np.ndarray
 
 
 def frontier(shop: Workshop, benefit: np.ndarray, cost: np.ndarray) -> list[Point]:
-    """Return every plan that none beats in both cost and benefit, where benefits add up, cheapest first.
-
-    Plans with the core of a rebuild, plans without it, and the plan of no work are not compared with each other.
+    """Return every plan that none of its class beats in both cost and benefit, where benefits add up, cheapest first.
 
     Parameters
     ----------
     shop, benefit, cost
-        As for `best_with_core`.
+        As for `best_of_class`.
     """
     way = stages_for(shop)
     spend_of, settled = way.private @ cost, way.settled @ cost
@@ -267,8 +267,9 @@ def frontier(shop: Workshop, benefit: np.ndarray, cost: np.ndarray) -> list[Poin
         trail.append((point[keep], stage.choice[move[keep]]))
         at, spent, gained = to[keep], s[keep], g[keep]
     kind = np.where(way.worked, np.where(way.broken, 1, 0), 2)[at]
+    names = ("rebuild", "partial_repair", "keep")
     points = [
-        Point(float(spent[end]), float(gained[end]), bool(kind[end] == 0), _trace(way, trail, int(end)))
+        Point(float(spent[end]), float(gained[end]), names[kind[end]], _trace(way, trail, int(end)))
         for end in _undominated(kind, spent, gained)
     ]
     return sorted(points, key=lambda point: (point.cost, -point.benefit))

@@ -114,7 +114,7 @@ class Workshop:
         """Return the level of each part in a plan."""
         return tuple(self.choices[c].level for c in plan)
 
-    def have_core(self, plans: np.ndarray) -> np.ndarray:
+    def are_rebuilds(self, plans: np.ndarray) -> np.ndarray:
         """Tell which plans contain the core of a rebuild, shape (K, P) to (K,)."""
         return self.gives[plans].any(axis=1).all(axis=1)
 
