@@ -133,4 +133,7 @@ compiled = typst.compile
 def test_the_verdict_is_printed_whatever_else_is() -> None:
     found = appraisal_of(PIANO)
     assert found.verdict == "rebuild"
-    assert "Rebuild it or sell it" in read_back(write_paper("evaluation", study_of(PIANO), written_on=WRITTEN_ON)).text
+    assert (
+        "Rebuild it or repair part of it"
+        in read_back(write_paper("evaluation", study_of(PIANO), written_on=WRITTEN_ON)).text
+    )

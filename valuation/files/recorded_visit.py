@@ -303,9 +303,9 @@ def _answer(value: Any) -> Any:
     return {**by_section, **note}
 
 
-def _readings(value: Mapping[str, Any], finding: Finding) -> tuple[Reading, ...]:
+def _readings(value: object, finding: Finding) -> tuple[Reading, ...]:
     """Return the readings of a finding in the order in which they were entered."""
-    entered = value.get("readings")
+    entered = value.get("readings") if isinstance(value, Mapping) else None  # a single number may stand by itself
     if not isinstance(entered, list) or len(entered) != len(finding.readings):
         return finding.readings
     sections = [reading.get("section") or "" for reading in entered]

@@ -84,6 +84,11 @@ def test_readings_keep_their_order_across_sections_and_what_else_stands_with_the
     assert recorded.heads["finding.pin_torque"].value["readings"][0]["pin"] == "A1 left"
 
 
+def test_a_reading_may_stand_by_itself_as_a_number(tables):
+    (finding,) = opened(tables, finding__pin_torque=0).visit.findings
+    assert [reading.value for reading in finding.readings] == [0.0]
+
+
 def test_cant_be_seen_and_its_note_are_a_finding_of_their_own(tables):
     finding = opened(tables, finding__board_crown={"cannot_see": True, "note": "cloth nailed on"}).visit.findings[0]
     assert (finding.cannot_see, finding.note, finding.grade) == (True, "cloth nailed on", "")
