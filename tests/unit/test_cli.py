@@ -63,6 +63,15 @@ def test_a_visit_gives_the_one_page(tables, visit):
     assert result.stdout == service.one_page(appraisal, visit, tables)
 
 
+@pytest.mark.parametrize("path", [path for _, path in service.demo_visits()], ids=lambda path: path.stem)
+def test_the_one_page_always_says_what_a_value_here_is_and_is_not(tables, path):
+    visit = service.read_visit_file(path, tables, date(2026, 12, 1))
+    page = " ".join(service.one_page(service.appraise(visit, tables, on=visit.on, draws=1024), visit, tables).split())
+    for row in tables.cautions:
+        if row.always and row.rank == "note":
+            assert row.text in page, row.id
+
+
 def test_json_gives_the_contract_for_the_day_draws_and_seed_that_were_asked_for(tables, visit):
     result = run("appraise", UPRIGHT, "--json", "--on", "2026-01-15", "--seed", 7, "--draws", 2048)
     appraisal = service.appraise(visit, tables, on=date(2026, 1, 15), draws=2048, seed=7)

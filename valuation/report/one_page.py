@@ -23,7 +23,7 @@ from valuation.report.words import (
 )
 
 WIDTH = 100
-_MOST_REASONS, _MOST_CHECKS, _MOST_CAUTIONS = 6, 4, 6
+_MOST_REASONS, _MOST_CHECKS, _MOST_WARNINGS = 6, 4, 6
 _ODDS = 27
 """Room for the odds of a part; more where a language needs it."""
 
@@ -220,8 +220,9 @@ def _limits(appraisal: Appraisal, tables: Tables) -> str:
 
 
 def _cautions(appraisal: Appraisal) -> str:
-    order = [c for c in appraisal.cautions if c.rank != "note"] + [c for c in appraisal.cautions if c.rank == "note"]
-    return _block(say("Cautions"), [say(caution.text) for caution in order[:_MOST_CAUTIONS]])
+    warnings = [caution for caution in appraisal.cautions if caution.rank != "note"][:_MOST_WARNINGS]
+    notes = [caution for caution in appraisal.cautions if caution.rank == "note"]  # what a value here is: always said
+    return _block(say("Cautions"), [say(caution.text) for caution in (*warnings, *notes)])
 
 
 def _block(title: str, lines: list[str]) -> str:
