@@ -199,7 +199,7 @@ def test_the_page_to_leave_holds_every_way_what_was_said_and_room_to_sign(app):
     assert not app.exception
     assert app.title[0].value == "What we talked about"
     text = told(app)
-    for needed in (*NAMES, "Good years: 4 to 12.", "matters a lot", "These figures hold until 26 May 2026", "sign"):
+    for needed in (*NAMES, "Good years: 5 to 12.", "matters a lot", "These figures hold until 26 May 2026", "sign"):
         assert needed in text.replace("\xa0", " "), needed
     assert "Looked at by: Till Marbach" in text
     assert "They order nothing." in text

@@ -119,7 +119,7 @@ def test_the_pictures_of_the_verdict_have_their_words_and_hold_the_figures_of_th
     assert len(charts) == 3
     text = told(page)
     assert "At 0 EUR 'retire' would be best." in text
-    assert "Of all plans of work the best costs 4,500 EUR and comes out at a net of 7,700 EUR." in text
+    assert "Of all plans of work the best costs 4,900 EUR and comes out at a net of 7,750 EUR." in text
     frontier = json.loads(page.get("plotly_chart")[2].proto.spec)
     marked = [trace for trace in frontier["data"] if trace.get("text")]
     assert [trace["text"][0] for trace in marked] == ["Rebuild", "<b>Partial repair</b>", "Keep as it is", "Retire"]

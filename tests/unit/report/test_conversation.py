@@ -210,8 +210,8 @@ def test_block_and_board_have_their_choices_priced_beforehand():
     assert [choice.operation for choice in board.choices] == ["new_soundboard"]
     study, decision, _ = figures(NAMES[4])
     assert board.choices[0].adds["rebuild"] == adds(study, decision, "rebuild", "new_soundboard")
-    assert named["pinblock"].words["rebuild"] == "A new one is in the price."
-    assert named["pinblock"].choices[0].words["rebuild"] == "not needed"
+    assert named["pinblock"].words["rebuild"] == "Mended. In 26 of 100 cases that is not enough."
+    assert named["pinblock"].choices[0].words["rebuild"] == "about 710 EUR more"
 
 
 def test_what_opening_may_add_elsewhere_is_told_for_each_way_with_its_chance():
