@@ -51,7 +51,7 @@ def test_price_points_differ_by_less_than_half_a_percent_from_seed_to_seed(by_se
     for option in (REBUILD, PARTIAL, KEEP):
         if option in by_seed[0].outcomes:
             points = np.array([tenths(decision.outcomes[option].price) for decision in by_seed])
-            # A job of an hour or two may take thrice as long; then what is shown is rounded far more coarsely than that.
+            # A job of an hour or two may take thrice as long; what is shown is rounded far more coarsely than this.
             coarse = TABLES.settings.round_to / 8
             assert (points.std(axis=0, ddof=1) <= np.maximum(0.005 * points.mean(axis=0), coarse)).all(), option
 
