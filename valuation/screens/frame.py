@@ -93,6 +93,7 @@ def before_drawing(here: str) -> tuple[Draft, Tables]:
     _catch_up()
     shop.speak_as_chosen()  # anew: another language may have been chosen just now
     book = shop_tables()
+    shop.take_what_is_loaded_for_good()
     if not who():
         enter_as(st.query_params.get(_BY, ""))
     enter_on(st.query_params.get(_DEVICE, ""))
