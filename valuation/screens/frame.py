@@ -93,7 +93,6 @@ def before_drawing(here: str) -> tuple[Draft, Tables]:
     _catch_up()
     shop.speak_as_chosen()  # anew: another language may have been chosen just now
     book = shop_tables()
-    shop.take_what_is_loaded_for_good()
     if not who():
         enter_as(st.query_params.get(_BY, ""))
     enter_on(st.query_params.get(_DEVICE, ""))
@@ -221,6 +220,7 @@ def tell(error: UserError) -> None:
 
 def end(book: Tables) -> None:
     """Draw the foot: the cautions that hold for every piano."""
+    shop.take_what_is_loaded_for_good()
     said = [md(say(row.text)) for row in book.cautions if row.always]
     if shop.own_folder() is None:
         said.append(
