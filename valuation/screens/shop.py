@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from datetime import UTC, date, datetime
 from hashlib import sha256
@@ -54,6 +55,17 @@ def now() -> datetime:
 def store() -> Shop:
     """Return the shop's store, opened once for all sessions; the demo shop is in it at the very first start."""
     return _store(tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER)))
+
+
+@st.cache_resource(show_spinner=False)
+def take_what_is_loaded_for_good() -> None:
+    """Leave what has been loaded by now out of every later look for garbage; done once, when all is loaded.
+
+    After each run Streamlit looks through all objects that there are, and no message leaves the server meanwhile: with
+    the libraries and the tables among them that took longer than the run.
+    """
+    gc.collect()
+    gc.freeze()
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
