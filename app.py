@@ -15,3 +15,4 @@ require_sign_in()
 
 pages = [st.Page(path, title=say(title), default=path == FIRST) for path, title in PAGES.items()]
 st.navigation(pages, position="hidden").run()
+shop.keep_loaded_things_for_good()

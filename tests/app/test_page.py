@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from html.parser import HTMLParser
 from itertools import pairwise
 
@@ -91,6 +92,12 @@ def test_every_section_says_that_demo_data_is_invented_and_that_nothing_is_certi
 def test_without_a_piano_every_section_leads_to_the_list(page, section):
     go(page, section)
     assert page.button(key=f"open_{demo_id(1)}")
+
+
+def test_what_is_loaded_is_left_out_of_the_search_for_garbage_once_and_not_after_every_run(page):
+    kept = gc.get_freeze_count()
+    page.run()
+    assert 0 < gc.get_freeze_count() <= kept
 
 
 def test_a_cracked_plate_turns_a_verdict_to_keep_and_brings_its_stop_rule(page):

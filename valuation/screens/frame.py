@@ -220,7 +220,6 @@ def tell(error: UserError) -> None:
 
 def end(book: Tables) -> None:
     """Draw the foot: the cautions that hold for every piano."""
-    shop.take_what_is_loaded_for_good()
     said = [md(say(row.text)) for row in book.cautions if row.always]
     if shop.own_folder() is None:
         said.append(

@@ -58,11 +58,11 @@ def store() -> Shop:
 
 
 @st.cache_resource(show_spinner=False)
-def take_what_is_loaded_for_good() -> None:
-    """Leave what has been loaded by now out of every later look for garbage; done once, when all is loaded.
+def keep_loaded_things_for_good() -> None:
+    """Leave what is loaded by now, libraries and tables, out of every later search for garbage.
 
-    After each run Streamlit looks through all objects that there are, and no message leaves the server meanwhile: with
-    the libraries and the tables among them that took longer than the run.
+    Streamlit searches after each run, and the last messages of the run wait until it is through: without this, longer
+    than the run itself takes. Done once a server, since what is kept in this way may never be given back.
     """
     gc.collect()
     gc.freeze()
