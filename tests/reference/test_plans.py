@@ -333,3 +333,18 @@ def test_the_best_plan_of_60_pianos_within_a_budget_is_that_of_trying_every_comp
                     missed.append((number, kind, share, nets[spent <= budget].max() - found.net))
     assert compared >= 80
     assert len(missed) <= 1, f"{len(missed)} of {compared} missed: {missed}"
+
+
+def test_a_rebuild_leaves_nothing_that_is_not_expected_to_last(tables):
+    asked = tables.settings.rebuild_lasts_years
+    bound = 0
+    for study, _ in studies(tables, 40, seed=7):
+        shop = study.shop
+        serves = np.einsum("cs,cs->c", study.condition.states[shop.part_of], shop.lasts)
+        found = study.decide().actions
+        for p, choice in enumerate(found[REBUILD].plan if REBUILD in found else []):
+            open_to = [c for c in range(shop.first[p], shop.first[p + 1]) if study.rules.allowed[c]]
+            if shop.parts[p].core:
+                assert serves[choice] >= min(asked, max(serves[c] for c in open_to)) - 1e-9
+                bound += min(serves[c] for c in open_to) < asked
+    assert bound >= 100
