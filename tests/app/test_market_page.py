@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
+from dataclasses import replace
+from datetime import timedelta
 from html.parser import HTMLParser
 
 import pytest
@@ -10,6 +13,8 @@ from demo_shop import opened as opened_demo
 from streamlit.testing.v1 import AppTest
 
 from data_demo.sales.make_sales import draw_market
+from tests.price_worlds import World, draw_world
+from valuation.files.load import PACKAGED
 from valuation.report.format import money
 from valuation.report.words import verdict_sentence
 from valuation.sales import PriceIndex, compare, require_sales, to_bytes
@@ -114,7 +119,7 @@ def save(page: AppTest) -> None:
 
 
 def test_without_sales_the_table_of_bands_speaks_alone_and_the_values_are_there(page):
-    assert "You have 0 sales of uprights; from 10 on they speak too." in told(page)
+    assert "You have 0 sales of uprights: your table of price bands speaks alone." in told(page)
     assert "There is no sale to compare with." in told(page)
     assert [row[0] for row in table(page, "Value", "Kind of value")[1:]][:2] == ["as it stands", "after: rebuild"]
     assert "Use these sales for the verdict" not in [toggle.label for toggle in page.toggle]
@@ -129,7 +134,7 @@ def test_the_invented_sales_are_said_to_be_invented(with_sales):
 def test_sales_on_the_table_change_no_verdict_until_the_switch_is_turned(with_sales, tables):
     path = demo_visits()[UPRIGHT - 1][1]
     visit = read_visit_file(path, tables, shop.today())
-    model = fit_kind(open_sales(DEMO, tables, shop.today())[0], tables, "upright", visit.on).model
+    model = fit_kind(open_sales(DEMO, tables, shop.today())[0], tables, "upright", visit.on)
     found = appraise(visit, tables, on=visit.on, sold=model.prices_by_state(visit.piano))
     alone = appraise(visit, tables, on=visit.on)
 
@@ -145,7 +150,7 @@ def test_sales_on_the_table_change_no_verdict_until_the_switch_is_turned(with_sa
     page.toggle(key=draft(page).key("use_sales")).set_value(True).run()
     assert shown(page) == money(by_sales)
     assert page.title[0].value == md(verdict_sentence(found))
-    assert "Your table counts as 6 sales, you have " in told(page)
+    assert "prices start from your table of price bands" in told(page)
 
 
 def test_every_page_says_that_its_prices_come_from_sales(with_sales):
@@ -279,7 +284,7 @@ def test_a_first_sale_can_be_entered_by_hand_and_taken_out_again(page):
         page.text_input(key=held.key(f"sale_{name}_A new sale_{empty}")).set_value(text)
     save(page)
     assert [(sale.id, sale.price) for sale in held.sales.sales] == [("sale_1", 1250)]
-    assert "You have 1 sale of an upright; from 10 on they speak too." in told(page)
+    assert "You have 1 sale of an upright: prices start from your table" in told(page)
     choose_sale(page, "sale_1")
     press(page, held.key("sale_out"))
     assert held.sales.sales == ()
@@ -295,7 +300,7 @@ def test_each_sale_of_the_grid_adds_up_to_the_last_digit(with_sales):
 
 def test_the_grid_shows_the_sales_that_the_model_finds_nearest(with_sales, tables):
     held = draft(with_sales)
-    model = fit_kind(held.sales, tables, "upright", held.visit.on).model
+    model = fit_kind(held.sales, tables, "upright", held.visit.on)
     states = {row[0] for row in table(with_sales, "Condition", "Likely")[1:]}
     state = next(one for one in states if one.endswith(" (compared as)")).removesuffix(" (compared as)")
     nearest = [one.sale.id for one in compare(model, held.visit.piano, state).comparables]
@@ -337,3 +342,23 @@ def test_a_visit_before_the_tables_prices_is_told_and_not_fatal(page):
     page.file_uploader(key="visit_file").set_value([("old.toml", old, "application/toml")]).run()
     press(page, "open_upload")
     assert "No price can be given for the day of this visit" in told(go(page, "market"))
+
+
+def test_a_table_off_the_sales_is_said_and_can_be_moved(monkeypatch, tmp_path, tables):
+    folder = tmp_path / "tables"
+    shutil.copytree(PACKAGED, folder, ignore=shutil.ignore_patterns("__pycache__"))
+    monkeypatch.setenv(shop.TABLES_FOLDER, str(folder))
+    page = opened(start(), UPRIGHT)
+    sales = [replace(sale, source="ledger") for sale in draw_world(World(level=2.0), tables, "upright", 25, 3).sales]
+    early = [replace(sale, sold_on=sale.sold_on - timedelta(days=60)) for sale in sales]
+    press(upload(page, to_bytes(early, ".csv"), "ours.csv"), "take_sales")
+    assert "times too low (" in told(page)
+    press(page, "bands_in")
+    assert "The table was moved; the one before is kept" in told(page)
+    assert "the table as a whole may be right" in told(page)
+    assert load_shop(folder).bands[0].sound > 1.5 * tables.bands[0].sound
+
+
+def test_invented_sales_move_no_table(with_sales):
+    assert "These sales are invented: the table is not moved by them." in told(with_sales)
+    assert "bands_in" not in [button.key for button in with_sales.button]

@@ -21,7 +21,6 @@ from valuation.cli.jobs import jobs
 from valuation.cli.measure import measure
 from valuation.cli.options import (
     a_path,
-    curved_option,
     draws_option,
     examples,
     keep_good_option,
@@ -98,7 +97,6 @@ main.add_command(jobs)
     "--sales", "sales_file", type=a_path, metavar="FILE", help="The shop's own sales (CSV or XLSX), for the prices."
 )
 @keep_good_option
-@curved_option
 @tables_option
 @draws_option
 @seed_option
@@ -110,7 +108,6 @@ def appraise(
     pins: tuple[str, ...],
     sales_file: Path | None,
     keep_good: bool,
-    curved: bool,
     folder: Path | None,
     draws: int,
     seed: int,
@@ -131,7 +128,7 @@ def appraise(
     pinned = service.read_pins(pins, visit, tables)
     day = on or visit.on
     try:
-        sold, prices_from = prices_of(sales_file, visit, tables, day, keep_good=keep_good, curved=curved)
+        sold, prices_from = prices_of(sales_file, visit, tables, day, keep_good=keep_good)
         appraisal = service.appraise(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
     except service.NotInForce as error:
         place = ("--on", 0, "") if on else (name, 0, "date")

@@ -68,6 +68,3 @@ language_option = click.option(
 keep_good_option = click.option(
     "--keep-good", is_flag=True, help="Go on with the sales without fault where others have one."
 )
-curved_option = click.option(
-    "--curved", is_flag=True, help="Take the curved model of the sales where it does better than the straight one."
-)

@@ -12,7 +12,6 @@ from valuation import service
 from valuation.cli.options import (
     LANGUAGE,
     a_path,
-    curved_option,
     draws_option,
     examples,
     keep_good_option,
@@ -107,7 +106,6 @@ def form(out: Path, kind: str, paper: str, units: str, spoken: str, folder: Path
     "--sales", "sales_file", type=a_path, metavar="FILE", help="The shop's own sales (CSV or XLSX), for the prices."
 )
 @keep_good_option
-@curved_option
 @paper_option
 @units_option
 @language_option
@@ -129,7 +127,6 @@ def evaluate(
     photos: tuple[str, ...],
     sales_file: Path | None,
     keep_good: bool,
-    curved: bool,
     paper: str,
     units: str,
     spoken: str,
@@ -155,7 +152,7 @@ def evaluate(
     day = on or visit.on
     with speaking(spoken):
         try:
-            sold, prices_from = prices_of(sales_file, visit, tables, day, keep_good=keep_good, curved=curved)
+            sold, prices_from = prices_of(sales_file, visit, tables, day, keep_good=keep_good)
             study = Study(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
         except service.NotInForce as error:
             place = ("--on", 0, "") if on else (visit_file.name, 0, "date")

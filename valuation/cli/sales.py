@@ -15,7 +15,6 @@ import click
 from valuation import service
 from valuation.cli.options import (
     a_path,
-    curved_option,
     examples,
     keep_good_option,
     language_option,
@@ -25,7 +24,7 @@ from valuation.cli.options import (
     today,
 )
 from valuation.core.prices import PricesByState
-from valuation.core.rows import STATES, Tables
+from valuation.core.rows import KINDS, STATES, Tables
 from valuation.core.visit import Visit
 from valuation.errors import Problem, UserError
 
@@ -79,7 +78,6 @@ def check(file: Path, folder: Path | None) -> None:
 @click.option("--piano", "visit_file", type=a_path, required=True, metavar="VISIT.toml", help="The piano's visit file.")
 @click.option("--state", type=click.Choice(STATES), help="Compare it in this state; left out, in the nearest one.")
 @keep_good_option
-@curved_option
 @tables_option
 @seed_option
 @on_option
@@ -89,7 +87,6 @@ def show(
     visit_file: Path,
     state: str | None,
     keep_good: bool,
-    curved: bool,
     folder: Path | None,
     seed: int,
     on: date | None,
@@ -103,13 +100,48 @@ def show(
     book = _open(file, tables, keep_good=keep_good)
     day = on or visit.on
     try:
-        fit = fit_kind(book, tables, visit.piano.kind, day, curved=curved)
-        sold = fit.model.prices_by_state(visit.piano)
-        market = look_at_market(fit, service.Study(visit, tables, on=day, seed=seed, sold=sold), state=state or "")
+        model = fit_kind(book, tables, visit.piano.kind, day)
+        sold = model.prices_by_state(visit.piano)
+        market = look_at_market(model, service.Study(visit, tables, on=day, seed=seed, sold=sold), state=state or "")
     except service.NotInForce as error:
         place = ("--on", 0, "") if on else (visit_file.name, 0, "date")
         raise UserError([Problem(*place, str(error))]) from None
     click.echo(market_page(visit.title, visit.piano, market), nl=False)
+
+
+@sales.command(
+    short_help="Write the table of price bands moved to where the sales lie.",
+    epilog=examples("sales bands our_sales.csv bands.csv --kind upright"),
+)
+@click.argument("file", type=a_path)
+@click.argument("out", type=a_path, metavar="OUT.csv")
+@click.option("--kind", type=click.Choice(KINDS), required=True, help="Kind of piano whose bands are moved.")
+@keep_good_option
+@tables_option
+@on_option
+def bands(file: Path, out: Path, kind: str, keep_good: bool, folder: Path | None, on: date | None) -> None:
+    """Write the table of price bands with one kind's prices moved to the level of its sales: a proposal to look at.
+
+    What a state, a reputation or a size is worth beside another stays as it is. An existing file is replaced.
+    """
+    from valuation.sales.words import weight_words
+    from valuation.service.bands import rescaled_bands
+    from valuation.service.sales import fit_kind
+
+    if out.suffix.lower() != ".csv":
+        raise UserError([Problem(out.name, 0, "", "the table is written as .csv; give it that ending")])
+    tables, day = service.load_shop(folder), on or today()
+    try:
+        model = fit_kind(_open(file, tables, keep_good=keep_good), tables, kind, day)
+    except service.NotInForce as error:
+        raise UserError([Problem("--on", 0, "", str(error))]) from None
+    text = rescaled_bands(folder, model)
+    try:
+        out.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise UserError([Problem(out.name, 0, "", f"it can't be written ({error.strerror})")]) from None
+    click.echo(weight_words(model))
+    click.echo(f"Bands of {kind}s times {model.level.factor:.2f} written: {out}", err=True)
 
 
 @sales.command(
@@ -133,26 +165,25 @@ def export(file: Path, out: Path, keep_good: bool, folder: Path | None) -> None:
 
 
 def prices_of(
-    file: Path | None, visit: Visit, tables: Tables, on: date, *, keep_good: bool, curved: bool
+    file: Path | None, visit: Visit, tables: Tables, on: date, *, keep_good: bool
 ) -> tuple[PricesByState | None, str]:
     """Return the prices of a piano by the shop's sales and what they rest on; without a file, none.
 
     Raises
     ------
     UserError
-        With every fault of the file, and if an option stands without it.
+        With every fault of the file, and if `keep_good` stands without it.
     NotInForce
         If a band row is not in force on that day.
     """
     if file is None:
-        alone = [name for name, given in (("--keep-good", keep_good), ("--curved", curved)) if given]
-        if alone:
-            raise UserError([Problem(name, 0, "", "it goes with --sales FILE") for name in alone])
+        if keep_good:
+            raise UserError([Problem("--keep-good", 0, "", "it goes with --sales FILE")])
         return None, ""
     from valuation.sales.words import weight_words
     from valuation.service.sales import fit_kind
 
-    model = fit_kind(_open(file, tables, keep_good=keep_good), tables, visit.piano.kind, on, curved=curved).model
+    model = fit_kind(_open(file, tables, keep_good=keep_good), tables, visit.piano.kind, on)
     return model.prices_by_state(visit.piano), weight_words(model)
 
 

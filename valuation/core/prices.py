@@ -25,6 +25,8 @@ class PricesByState:
         Number of sales behind the figures; 0 where the table speaks alone [-].
     table_weight : float
         Share of the weight that the table has beside the sales, 0 to 1 [-].
+    spreads : tuple of float, length 4 or 0
+        The same as `spread` for each state, where they are known apart [-].
     rows : tuple of str
         Where it comes from: the band row as ``file:line``, then the sales as ``sale ID``.
 
@@ -40,13 +42,17 @@ class PricesByState:
     sales_used: int
     table_weight: float
     rows: tuple[str, ...]
+    spreads: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         sound, serviceable, worn, failed = self.prices
         if not sound >= serviceable >= worn >= failed > 0:
             raise ValueError(f"prices must fall from sound to failed and stay above 0: {self.prices}")
-        if not self.spread >= 1:
-            raise ValueError(f"a spread is 1 or more: {self.spread}")
+        for spread in (self.spread, *self.spreads):
+            if not spread >= 1:
+                raise ValueError(f"a spread is 1 or more: {spread}")
+        if len(self.spreads) not in (0, len(self.prices)):
+            raise ValueError(f"there is one spread for each state, or none: {self.spreads}")
         if self.basis not in BASES:
             raise ValueError(f"the basis is one of {', '.join(BASES)}: {self.basis}")
         if not 0 <= self.table_weight <= 1:

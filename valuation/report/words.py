@@ -303,8 +303,8 @@ def option_title(option: OptionResult) -> str:
     return option_word(option.option)
 
 
-def weight_sentence(kind: str, *, sales: int, sales_wanted: int, table_counts_as: float, basis: str) -> str:
-    """Return what prices rest on: the band table, the shop's own sales, or both, and how loudly each speaks.
+def weight_sentence(kind: str, sales: int) -> str:
+    """Return what prices rest on: the band table, or that moved by the shop's own sales.
 
     Parameters
     ----------
@@ -312,36 +312,19 @@ def weight_sentence(kind: str, *, sales: int, sales_wanted: int, table_counts_as
         Kind of piano.
     sales : int
         Sales of that kind that can be used [-].
-    sales_wanted : int
-        From so many on they speak [-].
-    table_counts_as : float
-        Sales that the table counts for [-].
-    basis : str
-        ``band table``, ``blend`` or ``sales``.
 
     Examples
     --------
-    >>> weight_sentence("grand", sales=1, sales_wanted=10, table_counts_as=6, basis="band table")
-    'You have 1 sale of a grand; from 10 on they speak too. Until then your table of price bands speaks alone.'
+    >>> weight_sentence("grand", 0)
+    'You have 0 sales of grands: your table of price bands speaks alone.'
     """
     have = sales_of_kind(kind, sales)
-    if basis == "band table":
-        return say(
-            "You have {sales}; from {wanted} on they speak too. Until then your table of price bands speaks alone.",
-            sales=have, wanted=sales_wanted,
-        )  # fmt: skip
-    said = {
-        "count": number(table_counts_as),
-        "sales": have,
-        "share": of_100(table_counts_as / (table_counts_as + sales)),
-    }
-    if basis == "sales":
-        return say(
-            "Your table counts as {count} sales, you have {sales}: what they tell counts, "
-            "the table hardly any more ({share}).",
-            **said,
-        )
-    return say("Your table counts as {count} sales, you have {sales}: {share} of the weight is the table's.", **said)
+    if not sales:
+        return say("You have {sales}: your table of price bands speaks alone.", sales=have)
+    return say(
+        "You have {sales}: prices start from your table of price bands and are moved as far as the sales say.",
+        sales=have,
+    )
 
 
 def sales_of_kind(kind: str, count: int) -> str:

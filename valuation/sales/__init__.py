@@ -7,11 +7,12 @@ faulty row, a duplicate or an outlier by itself: it tells, and the person decide
 
 from __future__ import annotations
 
-from valuation.sales.fit_sales import CurveOffer, fit_sales, offer_curve
+from valuation.sales.fit_sales import fit_sales
 from valuation.sales.grid import Adjustment, Comparable, Grid, compare
-from valuation.sales.model import Coefficient, SalesModel, Weight
+from valuation.sales.level import Level
+from valuation.sales.model import Coefficient, SalesModel
 from valuation.sales.odd_sales import SaleCheck, check_fit
-from valuation.sales.one_piano import Fit, Market, look_at_market
+from valuation.sales.one_piano import Market, look_at_market
 from valuation.sales.price_index import PriceIndex, parse_price_index, read_price_index
 from valuation.sales.read_sales import Duplicate, SalesRead, parse_sales, read_sales, require_sales
 from valuation.sales.sale import Sale
@@ -23,10 +24,9 @@ __all__ = [
     "Adjustment",
     "Coefficient",
     "Comparable",
-    "CurveOffer",
     "Duplicate",
-    "Fit",
     "Grid",
+    "Level",
     "Market",
     "PriceIndex",
     "Sale",
@@ -36,7 +36,6 @@ __all__ = [
     "SalesSettings",
     "ValueKind",
     "ValueStatement",
-    "Weight",
     "appraiser_note",
     "cells_of",
     "check_fit",
@@ -44,7 +43,6 @@ __all__ = [
     "fit_sales",
     "load_sales_settings",
     "look_at_market",
-    "offer_curve",
     "parse_price_index",
     "parse_sales",
     "read_price_index",

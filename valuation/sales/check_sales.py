@@ -5,7 +5,7 @@ Each check is a function ``check(sale, rules)`` that yields (column, message) fo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -103,6 +103,16 @@ def looks_the_same(one: Sale, other: Sale, settings: SalesSettings) -> bool:
         and abs((one.sold_on - other.sold_on).days) <= settings.duplicate_days
         and abs(one.price - other.price) <= settings.duplicate_price * max(one.price, other.price)
     )
+
+
+def pairs_alike(sales: Iterable[Sale], settings: SalesSettings) -> tuple[tuple[str, str], ...]:
+    """Return the pairs of sales, by id, that look like one piano told twice, the earlier sale first."""
+    found, near = [], []
+    for sale in sorted(sales, key=lambda sale: sale.sold_on):
+        near = [other for other in near if (sale.sold_on - other.sold_on).days <= settings.duplicate_days]
+        found += ((other.id, sale.id) for other in near if looks_the_same(other, sale, settings))
+        near.append(sale)
+    return tuple(found)
 
 
 def _same_or_unknown(one: float | None, other: float | None, within: float) -> bool:

@@ -1,21 +1,16 @@
-"""Fit the price model: choose the sales, let the table speak first, then the sales."""
+"""Choose the sales, and fit the price model to them."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 
-import numpy as np
-
 from valuation.core.rows import Tables
-from valuation.sales.before_sales import think_before
-from valuation.sales.curve import fit_curve, pinball_left_out
 from valuation.sales.model import DAYS_OF_A_YEAR, SalesModel
 from valuation.sales.price_index import PriceIndex
-from valuation.sales.ridge import fit_ridge
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings, load_sales_settings
+from valuation.sales.traits import lay_out
 
 
 def fit_sales(
@@ -34,7 +29,7 @@ def fit_sales(
     sales : sequence of Sale
         Of any kind; only those of `kind`, sold by the day and not too long before, are used.
     tables : Tables
-        The shop's tables, whose bands count as imaginary sales.
+        The shop's tables, whose bands are where prices start.
     kind : str
         ``upright`` or ``grand``.
     on : date
@@ -47,25 +42,22 @@ def fit_sales(
     Returns
     -------
     SalesModel
-        With a fit from the least number of sales on; below it the table speaks.
+        Without a sale the table speaks alone.
 
     Raises
     ------
     NotInForce
-        If a band row is not in force on that day.
+        If the band row of a sale is not in force on that day.
 
     References
     ----------
     .. [1] Rosen, "Hedonic Prices and Implicit Markets", Journal of Political Economy 82, 1974 (price as a function of
        attributes).
-    .. [2] Theil and Goldberger, "On Pure and Mixed Statistical Estimation in Economics", International Economic
-       Review 2, 1961 (what is thought before as further observations).
-    .. [3] Lei, G'Sell, Rinaldo, Tibshirani and Wasserman, "Distribution-Free Predictive Inference for Regression",
-       Journal of the American Statistical Association 113, 2018 (the band).
     """
     settings = load_sales_settings() if settings is None else settings
     used, not_used = _choose(sales, kind, on, settings)
-    model = SalesModel(
+    sizes = [row for row in tables.sizes if row.kind == kind]
+    return SalesModel(
         kind=kind,
         on=on,
         tables=tables,
@@ -73,66 +65,9 @@ def fit_sales(
         index=index or PriceIndex(),
         sales=used,
         not_used=not_used,
-        before=think_before(tables, kind, on, settings),
-        ridge=None,
-        curve=None,
-    )
-    if len(used) < settings.least_sales:
-        return model
-    before = model.before
-    columns, prices = _seen(model)
-    ridge = fit_ridge(columns, prices, start=before.start, held=before.held, pulled=before.pulled, least=before.least)
-    return replace(model, ridge=ridge)
-
-
-@dataclass(frozen=True, eq=False)
-class CurveOffer:
-    """The curved model of the same sales, and how much better it is.
-
-    Attributes
-    ----------
-    gain : float
-        By which share it loses less than the straight one, each sale left out in turn [-].
-    model : SalesModel or None
-        To be used in place of the straight one if a person wishes; None where it doesn't gain enough.
-    """
-
-    gain: float
-    model: SalesModel | None
-
-
-def offer_curve(model: SalesModel) -> CurveOffer | None:
-    """Let the curved model challenge the straight one.
-
-    Parameters
-    ----------
-    model : SalesModel
-        As `fit_sales` gives it.
-
-    Returns
-    -------
-    CurveOffer or None
-        None where there are too few sales to ask.
-    """
-    if len(model.sales) < model.settings.curve_from:
-        return None
-    columns, prices = _seen(model)
-    curve = fit_curve(
-        columns,
-        model.before.layout.places([model.traits_of_sale(sale) for sale in model.sales]),
-        prices - columns @ model.before.start,
-        firmness=model.before.held + np.diag(model.ridge.penalty * model.before.pulled),
-    )
-    losses = [pinball_left_out(fit.left_out, fit.stretch_left_out) for fit in (curve, model.ridge)]
-    gain = 1 - losses[0] / losses[1]
-    return CurveOffer(gain=gain, model=replace(model, curve=curve) if gain >= model.settings.curve_gain else None)
-
-
-def _seen(model: SalesModel) -> tuple[np.ndarray, np.ndarray]:
-    """Return the columns of the sales and the logarithms of their prices, brought to the day."""
-    columns = model.before.layout.columns([model.traits_of_sale(sale) for sale in model.sales])
-    rose = [model.index.factor(model.kind, sale.sold_on, model.on) for sale in model.sales]
-    return columns, np.log([sale.price * factor for sale, factor in zip(model.sales, rose, strict=True)])
+        layout=lay_out(sizes, tables.eras, tables.tiers, settings),
+        fit=None,
+    ).fitted()
 
 
 def _choose(

@@ -1,8 +1,8 @@
 """The grid of comparables: the sales most like the piano, each brought to it step by step in money.
 
 The price of each sale is adjusted for one difference after another, first for how and when it was sold, then for what
-was sold. An adjustment is what the model says the difference is worth, so each can be traced to its coefficients;
-that for time also to the rows of the price index.
+was sold. An adjustment is what the model says the difference is worth, so each can be traced to the rows of the band
+table and to what the sales say beyond them; that for time also to the rows of the price index.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import numpy as np
 from valuation.core.visit import Piano, Range
 from valuation.sales.model import SalesModel
 from valuation.sales.sale import Sale
-from valuation.sales.traits import ATTRIBUTES, Traits
+from valuation.sales.traits import ATTRIBUTES, FROM_THE_TABLE, Traits
 
 _TRAIT_OF = {"time": "years_before", "size": "size_mm", "age": "year"}
 
@@ -34,7 +34,8 @@ class Adjustment:
     money : float
         Added to the price of the sale, in whole units [money].
     sources : tuple of str
-        Names of the coefficients, and ``file:line`` of the rows of the price index.
+        ``file:line`` of the rows of the band table, names of the coefficients, ``file:line`` of the rows of the price
+        index.
     """
 
     attribute: str
@@ -100,7 +101,7 @@ def compare(model: SalesModel, piano: Piano, state: str, *, restored: str = "no"
     Parameters
     ----------
     model : SalesModel
-        Of the piano's kind. With too few sales for a fit its coefficients are those of the band table and the settings.
+        Of the piano's kind.
     piano : Piano
         What isn't known of it is taken as usual.
     state : str
@@ -133,26 +134,30 @@ def _adjust(model: SalesModel, sale: Sale, subject: Traits) -> Comparable:
     for attribute in ATTRIBUTES:
         name = _TRAIT_OF.get(attribute, attribute)
         stages.append(replace(stages[-1], **{name: getattr(subject, name)}))
-    columns = model.before.layout.columns(stages)
+    seen = model.layout.see(stages, np.ones(len(stages)))
     moves = np.diff(model.log_prices(stages))
     drift = math.log(model.index.factor(sale.kind, sale.sold_on, model.on))
     moves[ATTRIBUTES.index("time")] += drift
-    changed = np.diff(columns, axis=0) != 0
+    changed = np.diff(np.column_stack([seen.known, seen.shape]), axis=0) != 0
     adjustments, running = [], sale.price
-    for attribute, move, columns_changed, before in zip(ATTRIBUTES, moves, changed, stages, strict=False):
+    for index, (attribute, move) in enumerate(zip(ATTRIBUTES, moves, strict=True)):
+        before, after = stages[index : index + 2]
         name = _TRAIT_OF.get(attribute, attribute)
-        if getattr(before, name) == getattr(subject, name):
+        if getattr(before, name) == getattr(after, name):
             continue
         money = float(round(running * math.expm1(move)))
         running += money
-        sources = [one for (_, one), used in zip(model.before.layout.names, columns_changed, strict=True) if used]
+        sources = _rows_between(model, before, after) if attribute in FROM_THE_TABLE else []
+        if model.fit or attribute not in FROM_THE_TABLE:
+            columns = (*model.layout.known, *model.layout.shape)
+            sources += [one for (_, one, _), used in zip(columns, changed[index], strict=True) if used]
         if attribute == "time" and drift:
             sources += model.index.places_of(sale.sold_on, model.on)
         adjustments.append(
             Adjustment(
                 attribute=attribute,
                 sale_has=getattr(before, name),
-                piano_has=getattr(subject, name),
+                piano_has=getattr(after, name),
                 money=money,
                 sources=tuple(sources),
             )
@@ -169,3 +174,11 @@ def _adjust(model: SalesModel, sale: Sale, subject: Traits) -> Comparable:
         weak=gross / sale.price > model.settings.weak_share,
         assumed=model.assumed_of(sale),
     )
+
+
+def _rows_between(model: SalesModel, before: Traits, after: Traits) -> list[str]:
+    """Return the band rows from which one difference is read: none where both stand in the same one, in one state."""
+    bands = [model.band_of(one) for one in (before, after)]
+    if bands[0] is bands[1] and before.state == after.state:
+        return []
+    return list(dict.fromkeys(map(model.place_of, bands)))

@@ -1,7 +1,7 @@
-"""The price model: the shop's sales and its band table together, as prices by state with a band that keeps its word.
+"""The price model: the band table's own prices, moved as far as the shop's sales say, with a band that keeps its word.
 
-With few sales the band table speaks alone. From `least_sales` on the logarithm of the price is a ridge regression on
-the sales beside the table's imaginary ones. The band's half width is (n x the sales' own + m x the table's) / (n + m).
+Without a sale the table speaks alone. From the first on, the logarithm of a price is the table's own, plus what the
+settings tell of how it was sold, plus what the sales say beyond; see `valuation.sales.price_fit`.
 """
 
 from __future__ import annotations
@@ -10,51 +10,32 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from statistics import NormalDist
+from functools import cached_property
+from itertools import product
+from statistics import median
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from valuation.core.market import look_up
+from valuation.core.cost import Z90
+from valuation.core.market import band_for
 from valuation.core.prices import PricesByState
 from valuation.core.rows import STATES, BandRow, Tables
 from valuation.core.visit import Piano
-from valuation.sales.before_sales import Before
-from valuation.sales.curve import Curve
+from valuation.sales.level import Level
 from valuation.sales.price_index import PriceIndex
-from valuation.sales.ridge import Ridge, half_width
 from valuation.sales.sale import Sale
+from valuation.sales.seen import Seen
 from valuation.sales.settings import SalesSettings
-from valuation.sales.traits import Traits
+from valuation.sales.traits import SETTING_OF, Layout, Traits
+
+if TYPE_CHECKING:
+    from valuation.sales.price_fit import PriceFit
 
 DAYS_OF_A_YEAR = 365.25
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Weight:
-    """What speaks, and how loudly: 'your table counts as 6 sales, you have 23'.
-
-    Attributes
-    ----------
-    table_counts_as : float
-        Sales that the table counts for.
-    sales : int
-        Sales of this kind of piano that can be used.
-    sales_wanted : int
-        From so many on the sales speak too.
-    table_share : float
-        The table's share of the weight [-].
-    basis : str
-        ``band table``, ``blend`` or ``sales``.
-    claims : tuple of str
-        Levels that the band is held to, such as ``0.8``; none means that it is the shop's own estimate.
-    """
-
-    table_counts_as: float
-    sales: int
-    sales_wanted: int
-    table_share: float
-    basis: str
-    claims: tuple[str, ...]
+LEAST_STRAY = 0.2
+"""A band row that leaves hardly any room is taken to leave so much of the usual one: no sale is certain [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,12 +64,9 @@ class SalesModel:
         The sales used.
     not_used : tuple of (id, reason)
         Sales that were left out, and why.
-    before : Before
-        What was thought of the coefficients.
-    ridge : Ridge or None
-        None where there are too few sales.
-    curve : Curve or None
-        The curved model, where a person took it; see `offer_curve`.
+    layout : Layout
+    fit : PriceFit or None
+        None where there is no sale.
     """
 
     kind: str
@@ -98,39 +76,52 @@ class SalesModel:
     index: PriceIndex
     sales: tuple[Sale, ...]
     not_used: tuple[tuple[str, str], ...]
-    before: Before
-    ridge: Ridge | None
-    curve: Curve | None
+    layout: Layout
+    fit: PriceFit | None
 
     @property
-    def weight(self) -> Weight:
-        """What speaks, and how loudly."""
-        n, counts = len(self.sales), self.settings.table_counts_as
-        share = counts / (counts + n) if self.ridge else 1.0
-        least = {"0.8": self.settings.least_sales, "0.9": self.settings.least_sales_for_90}
-        return Weight(
-            table_counts_as=counts,
-            sales=n,
-            sales_wanted=self.settings.least_sales,
-            table_share=share,
-            basis="band table" if not self.ridge else "sales" if share < self.settings.silent_share else "blend",
-            claims=tuple(level for level, wanted in least.items() if self.ridge and n >= wanted),
-        )
+    def held(self) -> bool:
+        """Whether there are enough sales to say that the band is held to them."""
+        return len(self.sales) >= self.settings.held_from
 
     @property
+    def table_weight(self) -> float:
+        """Share of the level of prices that is the table's rather than the sales' [-]."""
+        counts_as = (self.usual_spread / math.log(self.settings.level_within)) ** 2
+        return counts_as / (counts_as + len(self.sales))
+
+    @cached_property
+    def usual_spread(self) -> float:
+        """How far a single sale strays by the table, usually: standard deviation of the logarithm."""
+        return math.log(median(row.spread for row in self.tables.bands if row.kind == self.kind)) / Z90
+
+    @cached_property
+    def level(self) -> Level | None:
+        """How far the table as a whole looks off; None where there is no sale."""
+        if self.fit is None:
+            return None
+        traits = [
+            Traits(size_mm=size, year=year, tier=tier, state=state)
+            for size, year, tier, state in product(self.layout.sizes, self.layout.years, self.layout.tiers, STATES)
+        ]
+        above, unsure = self.fit.mean_above(self.layout.see(traits, np.ones(len(traits))))
+        return Level(log=above, unsure=unsure, said_from=self.settings.said_from)
+
+    @cached_property
     def coefficients(self) -> tuple[Coefficient, ...]:
-        """The straight model's coefficients: fitted, or as thought before where there are too few sales."""
-        fitted = f"fit of {len(self.sales)} sales, starting from "
-        logs = self.ridge.coefficients if self.ridge else self.before.start
-        return tuple(
-            Coefficient(name=name, attribute=attribute, log=float(log), origin=(fitted if self.ridge else "") + origin)
-            for (attribute, name), log, origin in zip(self.before.layout.names, logs, self.before.origins, strict=True)
-        )
-
-    @property
-    def fit(self) -> Curve | Ridge | None:
-        """The fit in use; None where there are too few sales."""
-        return self.curve or self.ridge
+        """What settings and sales tell beside the table: fitted, or as thought before where there is no sale."""
+        columns = (*self.layout.known, *self.layout.shape)
+        beyond = self.fit.steps(len(columns)) if self.fit else np.zeros(len(columns))
+        fitted = f"fit of {len(self.sales)} sales, starting from " if self.fit else ""
+        found = []
+        for (attribute, name, spread), step in zip(columns, beyond, strict=True):
+            setting = SETTING_OF.get(name)
+            thought = self.settings.thought(setting)[0] if setting else 0.0
+            start = f"sales settings: {setting}" if setting else f"bands.csv, all rows of {self.kind}s"
+            found.append(
+                Coefficient(name=name, attribute=attribute, log=thought + float(step) * spread, origin=fitted + start)
+            )
+        return tuple(found)
 
     def prices_by_state(self, piano: Piano, *, restored: str = "no") -> PricesByState:
         """Return what a piano fetches in each state, before its features of build are counted.
@@ -145,7 +136,7 @@ class SalesModel:
         Returns
         -------
         PricesByState
-            With the band's mean reach over the four states as spread.
+            With a spread for each state, and their geometric mean for all.
 
         Raises
         ------
@@ -154,22 +145,22 @@ class SalesModel:
         NotInForce
             If the tables have no band for it on the day.
         """
-        band = self._band(piano)
-        row = f"bands.csv:{self.tables.lines['bands', self.tables.bands.index(band)]}"
-        weight = self.weight
-        if self.ridge is None:
-            prices, spread = [getattr(band, state) for state in STATES], band.spread
+        if piano.kind != self.kind:
+            raise ValueError(f"this model is of {self.kind}s, the piano is a {piano.kind}")
+        band, _ = band_for(self.tables, piano, self.on)
+        if self.fit is None:
+            prices, spreads = [getattr(band, state) for state in STATES], [band.spread] * len(STATES)
         else:
             traits = [self.traits_of_piano(piano, state, restored) for state in STATES]
-            prices = self._monotone(traits)
-            spread = math.exp(self.reach(traits, "0.8", band.spread).mean())
+            prices, spreads = self._monotone(traits), np.exp(self.reach(traits))
         return PricesByState(
             prices=tuple(float(price) for price in prices),
-            spread=float(spread),
-            basis=weight.basis,
-            sales_used=len(self.sales) if self.ridge else 0,
-            table_weight=weight.table_share,
-            rows=(row, *(f"sale {sale.id}" for sale in self.sales if self.ridge)),
+            spread=math.exp(np.mean(np.log(spreads))),
+            spreads=tuple(float(spread) for spread in spreads),
+            basis="blend" if self.fit else "band table",
+            sales_used=len(self.sales),
+            table_weight=self.table_weight,
+            rows=(self.place_of(band), *(f"sale {sale.id}" for sale in self.sales)),
         )
 
     def log_prices(self, traits: Sequence[Traits]) -> np.ndarray:
@@ -185,13 +176,16 @@ class SalesModel:
         ndarray, shape (m,)
             In the order of `traits`.
         """
-        columns = self.before.layout.columns(traits)
-        if self.curve is not None:
-            return columns @ self.before.start + self.curve.ahead(columns, self.before.layout.places(traits))
-        return columns @ (self.ridge.coefficients if self.ridge else self.before.start)
+        by_table = self.log_by_table(traits)
+        return by_table + self.fit.above(self._see(traits)) if self.fit else by_table
 
-    def reach(self, traits: Sequence[Traits], level: str, table_spread: float) -> np.ndarray:
-        """Return how far the band reaches above and below, in logarithms.
+    def log_by_table(self, traits: Sequence[Traits]) -> np.ndarray:
+        """Return the same by the band table and the settings alone."""
+        own = [math.log(getattr(self.band_of(one), one.state)) for one in traits]
+        return np.array(own) + self.layout.thought(traits)
+
+    def reach(self, traits: Sequence[Traits], level: str = "0.8") -> np.ndarray:
+        """Return how far the band reaches above and below the likely price, in logarithms.
 
         Parameters
         ----------
@@ -199,24 +193,29 @@ class SalesModel:
             What is sold, and how.
         level : str
             Chance to be kept, such as ``0.8``.
-        table_spread : float
-            Spread of the band row, as 8 in 10 [-].
 
         Returns
         -------
         ndarray, shape (m,)
             Half width of the band, in the order of `traits`.
+
+        Raises
+        ------
+        ValueError
+            If there is no sale: the band is then that of the table's row.
         """
-        normal = NormalDist()
-        tables_own = math.log(table_spread) * normal.inv_cdf((1 + float(level)) / 2) / normal.inv_cdf(0.9)
-        fit = self.fit
-        if fit is None:
-            return np.full(len(traits), tables_own)
-        n, m = len(self.sales), self.settings.table_spread_counts_as
-        sales_own = half_width(fit.left_out / fit.stretch_left_out, level)
-        columns = self.before.layout.columns(traits)
-        stretch = fit.stretch(columns, self.before.layout.places(traits)) if self.curve else fit.stretch(columns)
-        return stretch * (n * sales_own + m * tables_own) / (n + m)
+        if self.fit is None:
+            raise ValueError("without a sale the band is that of the table's row")
+        return self.fit.reach(self._see(traits), level)
+
+    def band_of(self, traits: Traits) -> BandRow:
+        """Return the band row of a sale, as of the day to which prices are brought."""
+        piano = Piano(kind=self.kind, size_mm=traits.size_mm, year=int(traits.year), tier=traits.tier)
+        return band_for(self.tables, piano, self.on)[0]
+
+    def place_of(self, band: BandRow) -> str:
+        """Return where a band row stands, as ``file:line``."""
+        return f"bands.csv:{self.tables.lines['bands', self._rows[band]]}"
 
     def traits_of_piano(self, piano: Piano, state: str, restored: str = "no") -> Traits:
         """Return what the model sees of a piano in one state: achieved, in a private sale, on the day."""
@@ -246,25 +245,46 @@ class SalesModel:
         """Return what isn't known of a sale and is taken as usual: 'size', 'year'."""
         return tuple(name for name, known in (("size", sale.size_mm), ("year", sale.year_built)) if known is None)
 
+    @cached_property
+    def _rows(self) -> dict[BandRow, int]:
+        return {row: index for index, row in enumerate(self.tables.bands)}
+
     @property
     def _usual_size(self) -> float:
         sizes = [row for row in self.tables.sizes if row.kind == self.kind]
-        return self.before.layout.sizes[next(index for index, row in enumerate(sizes) if row.usual)]
+        return self.layout.sizes[next(index for index, row in enumerate(sizes) if row.usual)]
 
-    def _band(self, piano: Piano) -> BandRow:
-        if piano.kind != self.kind:
-            raise ValueError(f"this model is of {self.kind}s, the piano is a {piano.kind}")
-        return look_up(self.tables, replace(piano, features=()), self.tables.parts, self.on, None).band
+    def _see(self, traits: Sequence[Traits]) -> Seen:
+        strays = [math.log(self.band_of(one).spread) / Z90 / self.usual_spread for one in traits]
+        return self.layout.see(traits, np.maximum(strays, LEAST_STRAY))
+
+    def fitted(self) -> SalesModel:
+        """Return the model fitted to its sales; itself where there is none."""
+        if not self.sales:
+            return self
+        # here, not above: scikit-learn takes a second to come
+        from valuation.sales.price_fit import fit_prices
+
+        traits = [self.traits_of_sale(sale) for sale in self.sales]
+        rose = [self.index.factor(self.kind, sale.sold_on, self.on) for sale in self.sales]
+        logs = np.log([sale.price * factor for sale, factor in zip(self.sales, rose, strict=True)])
+        fit = fit_prices(
+            self._see(traits),
+            logs - self.log_by_table(traits),
+            groups=len(STATES),
+            spread=self.usual_spread,
+            spread_counts_as=self.settings.spread_counts_as,
+            counts_as=self.settings.normal_counts_as,
+        )
+        return replace(self, fit=fit)
 
     def _monotone(self, traits: list[Traits]) -> np.ndarray:
         """Return the prices of one piano by state, never lower for a better state or a higher tier.
 
-        The straight model is so by itself. The curved one is asked for every tier and state and pulled to the mean of
-        the least surface above it and the greatest below it that are.
+        The model is asked for every tier and state and pulled to the mean of the least surface above it and the
+        greatest below it that are so.
         """
-        if self.curve is None:
-            return np.exp(self.log_prices(traits))
-        tiers = self.before.layout.tiers
+        tiers = self.layout.tiers
         every = [replace(one, tier=tier) for tier in tiers for one in traits]
         logs = self.log_prices(every).reshape(len(tiers), len(traits))[:, ::-1]
         above = np.maximum.accumulate(np.maximum.accumulate(logs, axis=0), axis=1)

@@ -40,12 +40,12 @@ class SaleCheck:
 
 
 def check_fit(model: SalesModel) -> tuple[SaleCheck, ...]:
-    """Return how each sale sits among the others; nothing where there are too few.
+    """Return how each sale sits among the others; nothing where there is none.
 
     Parameters
     ----------
     model : SalesModel
-        As `fit_sales` or `offer_curve` gives it.
+        As `fit_sales` gives it.
 
     Returns
     -------
@@ -54,7 +54,8 @@ def check_fit(model: SalesModel) -> tuple[SaleCheck, ...]:
 
     Notes
     -----
-    The spread is taken from the middle of the residuals, so that an odd sale can't hide itself by widening it.
+    The spread is taken from the middle of the residuals, so that an odd sale can't hide itself by widening it; where
+    there are too few for that, it is the one that the model expects.
 
     References
     ----------
@@ -65,9 +66,8 @@ def check_fit(model: SalesModel) -> tuple[SaleCheck, ...]:
     fit = model.fit
     if fit is None:
         return ()
-    scaled = fit.left_out / fit.stretch_left_out
-    usual = max(float(np.median(np.abs(scaled))) / NormalDist().inv_cdf(0.75), 1e-12)
-    leverage = 1 - 1 / fit.stretch_left_out**2
+    scaled = fit.left_out / fit.spread_left_out
+    usual = max(float(np.median(np.abs(scaled))) / NormalDist().inv_cdf(0.75), 1e-12) if model.held else 1.0
     return tuple(
         SaleCheck(
             sale=sale.id,
@@ -75,8 +75,8 @@ def check_fit(model: SalesModel) -> tuple[SaleCheck, ...]:
             spreads_off=float(off),
             leverage=float(share),
             unlike=bool(abs(off) > model.settings.unlike_spreads),
-            heavy=bool(share > model.settings.heavy_leverage),
+            heavy=bool(model.held and share > model.settings.heavy_leverage),
             assumed=model.assumed_of(sale),
         )
-        for sale, left_out, off, share in zip(model.sales, fit.left_out, scaled / usual, leverage, strict=True)
+        for sale, left_out, off, share in zip(model.sales, fit.left_out, scaled / usual, fit.leverage, strict=True)
     )

@@ -11,7 +11,6 @@ from valuation.report.format import exact, money, money_range, percent
 from valuation.report.labels import plain_day
 from valuation.sales.grid import Comparable, Grid
 from valuation.sales.model import SalesModel
-from valuation.sales.odd_sales import SaleCheck
 from valuation.sales.one_piano import Market
 from valuation.sales.values import ValueStatement
 from valuation.sales.words import (
@@ -19,7 +18,6 @@ from valuation.sales.words import (
     attribute_name,
     coefficient_name,
     confidence_words,
-    curve_words,
     described,
     difference_words,
     left_out_words,
@@ -29,6 +27,7 @@ from valuation.sales.words import (
     source_words,
     state_name,
     step_words,
+    twice_words,
     used_coefficients,
     value_name,
     value_sources,
@@ -56,17 +55,17 @@ def market_page(title: str, piano: Piano, market: Market) -> str:
     str
         About two pages.
     """
-    model = market.fit.model
+    model = market.model
     currency = model.tables.settings.currency
     blocks = [
         "\n".join([title, _facts(piano, model, currency)]),
-        "\n".join(_wrap(line) for line in (weight_words(model), curve_words(market.fit))),
+        _wrap(weight_words(model)),
         _prices(market.by_state, market.state),
         _comparables(market.grid, market.state),
         _adjustments(market.grid),
         _suggests(market.grid, piano),
         _origins(model, market.grid),
-        _odd_ones(market.checks, model),
+        _odd_ones(market, model),
         _values(market.values, model),
         _left_out(model),
     ]
@@ -155,12 +154,13 @@ def _origins(model: SalesModel, grid: Grid) -> str:
     return "\n".join(lines) if grid.comparables else ""
 
 
-def _odd_ones(checks: Sequence[SaleCheck], model: SalesModel) -> str:
+def _odd_ones(market: Market, model: SalesModel) -> str:
     prices = {sale.id: sale.price for sale in model.sales}
-    odd = [check for check in checks if check.unlike or check.heavy]
-    if not checks:
+    odd = [check for check in market.checks if check.unlike or check.heavy]
+    if not market.checks:
         return ""
     lines = [f"{check.sale}: {odd_words(check, prices[check.sale])}" for check in odd]
+    lines += [twice_words(*pair) for pair in market.twice]
     return _block(say("Odd sales"), lines or [say("None stands out.")])
 
 
@@ -172,7 +172,7 @@ def _values(values: Sequence[ValueStatement], model: SalesModel) -> str:
             say(one.kind.name),
             money(one.amount.likely),
             money_range(one.amount),
-            confidence_words(one, model.weight),
+            confidence_words(one, held=model.held),
         )
         for one in values
     ]

@@ -12,27 +12,11 @@ from valuation.core.decide import Study
 from valuation.core.prices import PricesByState
 from valuation.core.rows import STATES, Tables
 from valuation.core.visit import Piano, Range
-from valuation.sales.fit_sales import CurveOffer
+from valuation.sales.check_sales import pairs_alike
 from valuation.sales.grid import Grid, compare
 from valuation.sales.model import SalesModel
 from valuation.sales.odd_sales import SaleCheck, check_fit
 from valuation.sales.values import ValueStatement, read_value_kinds, state_values
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Fit:
-    """The price model of one kind of piano on one day, and whether a curved one would do better.
-
-    Attributes
-    ----------
-    model : SalesModel
-        The one in use.
-    offer : CurveOffer or None
-        The curved model; None where there are too few sales to ask.
-    """
-
-    model: SalesModel
-    offer: CurveOffer | None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -41,7 +25,7 @@ class Market:
 
     Attributes
     ----------
-    fit : Fit
+    model : SalesModel
     sold : PricesByState
         Before the piano's features of build.
     by_state : dict of str to Range
@@ -51,24 +35,27 @@ class Market:
     grid : Grid
     checks : tuple of SaleCheck
         How each sale sits among the others.
+    twice : tuple of (str, str)
+        Sales used that look like one piano told twice.
     values : tuple of ValueStatement
     """
 
-    fit: Fit
+    model: SalesModel
     sold: PricesByState
     by_state: dict[str, Range]
     state: str
     grid: Grid
     checks: tuple[SaleCheck, ...]
+    twice: tuple[tuple[str, str], ...]
     values: tuple[ValueStatement, ...]
 
 
-def look_at_market(fit: Fit, study: Study, appraisal: Appraisal | None = None, *, state: str = "") -> Market:
+def look_at_market(model: SalesModel, study: Study, appraisal: Appraisal | None = None, *, state: str = "") -> Market:
     """Return what the sales say of one piano.
 
     Parameters
     ----------
-    fit : Fit
+    model : SalesModel
         Of the piano's kind.
     study : Study
         The piano's visit made ready with these prices.
@@ -85,17 +72,18 @@ def look_at_market(fit: Fit, study: Study, appraisal: Appraisal | None = None, *
     """
     appraisal = report(study) if appraisal is None else appraisal
     piano = study.visit.piano
-    sold = fit.model.prices_by_state(piano)
+    sold = model.prices_by_state(piano)
     by_state = _with_features(sold, piano, study.tables)
     state = state or nearest_state(by_state, appraisal.value_now.likely)
     replacement = study.market.replacement
     return Market(
-        fit=fit,
+        model=model,
         sold=sold,
         by_state=by_state,
         state=state,
-        grid=compare(fit.model, piano, state),
-        checks=check_fit(fit.model),
+        grid=compare(model, piano, state),
+        checks=check_fit(model),
+        twice=pairs_alike(model.sales, model.settings),
         values=state_values(
             appraisal.value_now,
             {option.option: option.value_after for option in appraisal.options if option.treatments},
@@ -124,7 +112,8 @@ def nearest_state(by_state: Mapping[str, Range], amount: float) -> str:
 def _with_features(sold: PricesByState, piano: Piano, tables: Tables) -> dict[str, Range]:
     factors = {row.id: row.value_factor for row in tables.features}
     scale = math.prod(factors[name] for name in sorted(piano.features))
+    spreads = sold.spreads or (sold.spread,) * len(STATES)
     return {
-        state: Range(low=scale * price / sold.spread, likely=scale * price, high=scale * price * sold.spread)
-        for state, price in zip(STATES, sold.prices, strict=True)
+        state: Range(low=scale * price / spread, likely=scale * price, high=scale * price * spread)
+        for state, price, spread in zip(STATES, sold.prices, spreads, strict=True)
     }

@@ -10,7 +10,7 @@ from valuation.core.rows import Tables
 from valuation.errors import Problem, UserError
 from valuation.files.faults import quoted
 from valuation.files.read_csv import read_table
-from valuation.sales.check_sales import Rules, check_sale, looks_the_same
+from valuation.sales.check_sales import Rules, check_sale, pairs_alike
 from valuation.sales.plain_cells import unguarded
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings, load_sales_settings
@@ -159,16 +159,8 @@ def require_sales(path: Path, tables: Tables, *, today: date, settings: SalesSet
 
 def find_duplicates(sales: list[Sale], lines: dict[str, int], settings: SalesSettings) -> tuple[Duplicate, ...]:
     """Return the pairs of sales that look like one piano told twice, earlier sale first."""
-    found, near = [], []
-    for sale in sorted(sales, key=lambda sale: sale.sold_on):
-        near = [other for other in near if (sale.sold_on - other.sold_on).days <= settings.duplicate_days]
-        found += (
-            Duplicate(first=other.id, second=sale.id, line=lines[sale.id])
-            for other in near
-            if looks_the_same(other, sale, settings)
-        )
-        near.append(sale)
-    return tuple(found)
+    pairs = pairs_alike(sales, settings)
+    return tuple(Duplicate(first=first, second=second, line=lines[second]) for first, second in pairs)
 
 
 def _say_formula(problem: Problem) -> Problem:

@@ -21,15 +21,27 @@ MOST_BYTES = 200_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SalesSettings:
-    """How much the table counts beside the sales, what is thought before any sale, and what is flagged."""
+    """What is thought before any sale, how firmly, and what is flagged.
 
-    table_counts_as: float = column("as many sales as the whole band table counts for", unit="sales", low=1, high=100)
-    table_spread_counts_as: float = column(
-        "as many sales as the table's spread counts for", unit="sales", low=0, high=100
+    What lies 'within' a factor does so in two cases of three: its logarithm is one standard deviation.
+    """
+
+    level_within: float = column(
+        "the market's level over the table's is thought to lie within this factor", above=1, high=10
     )
-    least_sales: int = column("below this many sales the table speaks alone", unit="sales", low=5, high=1000)
-    least_sales_for_90: int = column("from so many on a band of 9 in 10 is claimed", unit="sales", low=10, high=1000)
-    silent_share: float = column("below this share of the weight the table no longer counts as a part", low=0, high=1)
+    yearly_within: float = column(
+        "prices move by this factor in a year beside the price index, up or down", above=1, high=2
+    )
+    state_within: float = column("what a state is worth lies within this factor of the table's", above=1, high=5)
+    tier_within: float = column("what a reputation is worth lies within this factor of the table's", above=1, high=5)
+    size_within: float = column("the same of the smallest and the largest piano", above=1, high=5)
+    age_within: float = column("the same of the oldest and the newest piano", above=1, high=5)
+    spread_counts_as: float = column("as many sales as the table's spread counts for", unit="sales", low=1, high=100)
+    normal_counts_as: float = column(
+        "as many sales as it counts for that sales stray as a normal distribution does", unit="sales", low=1, high=1000
+    )
+    held_from: int = column("from so many sales on the band is said to be held to them", unit="sales", low=5, high=1000)
+    said_from: float = column("a table off by less than this factor is not said to be off", above=1, high=10)
     oldest_years: float = column("older sales are left out", unit="years", above=0, high=100)
     dealer: float = column("a dealer's price over a private one", above=0, high=10)
     dealer_spread: float = column("8 in 10 times that figure lies within it over and times this", above=1, high=10)
@@ -41,8 +53,6 @@ class SalesSettings:
     restored_part_spread: float = column("the same", above=1, high=10)
     restored_full: float = column("restored in full over restored in part, in the same state", above=0, high=10)
     restored_full_spread: float = column("the same", above=1, high=10)
-    ten_years: float = column("prices ten years ago over prices now, beside the price index", above=0, high=10)
-    ten_years_spread: float = column("the same", above=1, high=10)
     duplicate_days: int = column("two sales so near may be one", unit="days", low=0, high=3650)
     duplicate_price: float = column("and so near in price, as a share of it", low=0, high=1)
     duplicate_mm: float = column("and so near in size", unit="mm", low=0, high=500)
@@ -50,16 +60,14 @@ class SalesSettings:
     heavy_leverage: float = column("a sale that decides more than this share of its own fit is heavy", above=0, high=1)
     comparables: int = column("sales in the grid of comparables", unit="sales", low=3, high=12)
     weak_share: float = column("a comparable is weak where its adjustments add up to more than this", above=0, high=5)
-    curve_from: int = column("from so many sales on a curved model may be offered", unit="sales", low=20, high=1000)
-    curve_gain: float = column("and only if it loses less than the straight one by this share", low=0, high=1)
 
     def thought(self, name: str) -> tuple[float, float]:
         """Return the logarithm of a figure that has a spread, and its standard deviation.
 
         Examples
         --------
-        >>> load_sales_settings().thought("ten_years")[0]
-        0.0
+        >>> round(load_sales_settings().thought("dealer")[0], 3)
+        0.262
         """
         return math.log(getattr(self, name)), math.log(getattr(self, f"{name}_spread")) / Z90
 

@@ -1,36 +1,35 @@
-"""What the model sees of a sale, as columns of steps and ramps.
-
-A step is 0 below a rung and 1 from it on; a ramp rises from 0 to 1 between the typical instruments of two neighbouring
-classes of the band table. A coefficient is thus what the logarithm of the price gains from rung to rung, which can be
-read, and a price that may not fall from rung to rung needs nothing but coefficients that are not negative.
-
-State and tier act together: what a state is worth may differ from tier to tier. Of the columns for that, one kind lets
-the step between two states grow with the tier, the other lets it shrink, and both rise (or stay) with the state and
-with the tier, so that non-negative coefficients still suffice.
-"""
+"""What the model sees of a sale beside the table's own price: level, trend, how it was sold, and a shape."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
 from valuation.core.rows import STATES, EraRow, SizeRow, TierRow
-from valuation.sales.sale import PRICE_KINDS, RESTORED, SALE_KINDS
-
-UPWARD = STATES[::-1]
-"""The states from failed to sound."""
+from valuation.sales.sale import RESTORED
+from valuation.sales.seen import Seen
+from valuation.sales.settings import SalesSettings
 
 ATTRIBUTES = ("price_kind", "sale_kind", "time", "size", "age", "tier", "state", "restored")
 """What the model knows, in the order in which the grid adjusts for it: first how it was sold, then what was sold."""
 
-NEVER_NEGATIVE = ("tier", "state", "state and tier", "price_kind")
-"""Attributes whose coefficients may not be negative."""
-
-FROM_THE_TABLE = ("size", "age", "tier", "state", "state and tier")
+FROM_THE_TABLE = ("size", "age", "tier", "state")
 """Attributes that the band table tells of; the others start from the settings."""
+
+SETTING_OF = {
+    "restored, no to part": "restored_part",
+    "restored, part to full": "restored_full",
+    "sold by a dealer": "dealer",
+    "sold at auction": "auction",
+    "a price asked": "asked",
+}
+"""Columns whose figure is thought before any sale, and the setting that says it."""
+
+RUNGS_SHARED = 2.0
+"""Two sales so many states or tiers apart still share most of what is particular to them; our own estimate [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +60,7 @@ class Traits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """The rungs of one kind of piano.
+    """The columns of one kind of piano.
 
     Attributes
     ----------
@@ -69,81 +68,86 @@ class Layout:
         Size [mm] and year built of the typical instrument of each class, rising.
     tiers : tuple of str
         Tiers, the lowest first.
+    settings : SalesSettings
+        What is thought of each column.
     """
 
     sizes: tuple[float, ...]
     years: tuple[float, ...]
     tiers: tuple[str, ...]
+    settings: SalesSettings
 
     @property
-    def names(self) -> tuple[tuple[str, str], ...]:
-        """Attribute and name of each column."""
-        steps = [f"{low} to {high}" for low, high in pairwise(UPWARD)]
+    def known(self) -> tuple[tuple[str, str, float], ...]:
+        """Attribute, name and spread (standard deviation of the logarithm) of the level and of what is like it."""
         return (
-            ("level", "level of all prices"),
-            *(("size", f"size, {low:g} to {high:g} mm") for low, high in pairwise(self.sizes)),
-            *(("age", f"year built, {low:.0f} to {high:.0f}") for low, high in pairwise(self.years)),
-            *(("tier", f"tier, {low} to {high}") for low, high in pairwise(self.tiers)),
-            *(("state", f"state, {step}") for step in steps),
-            *(("state and tier", f"state, {step}, more so for higher tiers") for step in steps),
-            *(("state and tier", f"state, {step}, less so for higher tiers") for step in steps),
-            *(("restored", f"restored, {low} to {high}") for low, high in pairwise(RESTORED)),
-            ("sale_kind", "sold by a dealer"),
-            ("sale_kind", "sold at auction"),
-            ("price_kind", "a price asked"),
-            ("time", "sold ten years before"),
-        )
-
-    def columns(self, traits: Sequence[Traits]) -> np.ndarray:
-        """Return the columns of m sales, shape (m, p)."""
-        tier = np.array([self.tiers.index(one.tier) for one in traits])
-        state = np.array([UPWARD.index(one.state) for one in traits])
-        restored = np.array([RESTORED.index(one.restored) for one in traits])
-        height = tier / max(len(self.tiers) - 1, 1)  # 0 for the lowest tier, 1 for the highest
-        reached = [state >= rung for rung in range(1, len(UPWARD))]
-        return np.column_stack(
-            [
-                np.ones(len(traits)),
-                *_ramps(np.array([one.size_mm for one in traits]), self.sizes),
-                *_ramps(np.array([one.year for one in traits]), self.years),
-                *(tier >= rung for rung in range(1, len(self.tiers))),
-                *reached,
-                *(step * height for step in reached),
-                *(np.maximum(step, height) for step in reached),
-                *(restored >= rung for rung in range(1, len(RESTORED))),
-                [one.sale_kind == "dealer" for one in traits],
-                [one.sale_kind == "auction" for one in traits],
-                [one.price_kind == "asked" for one in traits],
-                [one.years_before / 10 for one in traits],
-            ]
-        ).astype(float)
-
-    def places(self, traits: Sequence[Traits]) -> np.ndarray:
-        """Return where m sales are, one direction for each attribute, shape (m, 8)."""
-        return np.array(
-            [
-                (
-                    one.size_mm,
-                    one.year,
-                    self.tiers.index(one.tier),
-                    UPWARD.index(one.state),
-                    RESTORED.index(one.restored),
-                    SALE_KINDS.index(one.sale_kind),
-                    PRICE_KINDS.index(one.price_kind),
-                    one.years_before,
+            ("level", "level of all prices", math.log(self.settings.level_within)),
+            ("time", "sold ten years before", math.log(self.settings.yearly_within) * 10),
+            *(
+                (attribute, name, self.settings.thought(SETTING_OF[name])[1])
+                for attribute, name in (
+                    ("restored", "restored, no to part"),
+                    ("restored", "restored, part to full"),
+                    ("sale_kind", "sold by a dealer"),
+                    ("sale_kind", "sold at auction"),
+                    ("price_kind", "a price asked"),
                 )
-                for one in traits
-            ],
-            dtype=float,
+            ),
         )
 
+    @property
+    def shape(self) -> tuple[tuple[str, str, float], ...]:
+        """The same of each column of the shape, which is what the market does otherwise than the table."""
+        settings = self.settings
+        return (
+            *(("state", f"state {state}, beside the table", math.log(settings.state_within)) for state in STATES),
+            *(("tier", f"tier {tier}, beside the table", math.log(settings.tier_within)) for tier in self.tiers),
+            ("size", "size, middle to largest, beside the table", math.log(settings.size_within)),
+            ("age", "year built, middle to newest, beside the table", math.log(settings.age_within)),
+        )
 
-def lay_out(sizes: Sequence[SizeRow], eras: Sequence[EraRow], tiers: Sequence[TierRow]) -> Layout:
-    """Return the rungs of one kind of piano from its classes in the shop's tables."""
+    def thought(self, traits: Sequence[Traits]) -> np.ndarray:
+        """Return what the settings add to the logarithm of the table's own price, shape (n,)."""
+        logs = [self.settings.thought(SETTING_OF[name])[0] if name in SETTING_OF else 0 for _, name, _ in self.known]
+        return self._known(traits) @ np.array(logs)
+
+    def see(self, traits: Sequence[Traits], strays: np.ndarray) -> Seen:
+        """Return what the model sees of n sales, `strays` being how far each may stray over the usual, shape (n,)."""
+        state = np.array([STATES.index(one.state) for one in traits], dtype=int)
+        tier = np.array([self.tiers.index(one.tier) for one in traits], dtype=int)
+        size = _from_middle(np.array([one.size_mm for one in traits]), self.sizes)
+        year = _from_middle(np.array([one.year for one in traits]), self.years)
+        shape = [state[:, None] == np.arange(len(STATES)), tier[:, None] == np.arange(len(self.tiers)), size, year]
+        return Seen(
+            known=self._known(traits) * [spread for *_, spread in self.known],
+            shape=np.column_stack(shape) * [spread for *_, spread in self.shape],
+            places=np.column_stack([state / RUNGS_SHARED, tier / RUNGS_SHARED, size, year]),
+            strays=strays,
+            groups=state,
+        )
+
+    def _known(self, traits: Sequence[Traits]) -> np.ndarray:
+        restored = np.array([RESTORED.index(one.restored) for one in traits])
+        columns = [
+            np.ones(len(traits)),
+            [one.years_before / 10 for one in traits],
+            *(restored >= rung for rung in range(1, len(RESTORED))),
+            [one.sale_kind == "dealer" for one in traits],
+            [one.sale_kind == "auction" for one in traits],
+            [one.price_kind == "asked" for one in traits],
+        ]
+        return np.column_stack(columns).astype(float)
+
+
+def lay_out(
+    sizes: Sequence[SizeRow], eras: Sequence[EraRow], tiers: Sequence[TierRow], settings: SalesSettings
+) -> Layout:
+    """Return the columns of one kind of piano from its classes in the shop's tables."""
     return Layout(
         sizes=typical_middles([(row.from_mm, row.to_mm) for row in sizes]),
         years=typical_middles([(row.from_year, row.to_year) for row in eras]),
         tiers=tuple(row.id for row in sorted(tiers, key=lambda row: row.rank)),
+        settings=settings,
     )
 
 
@@ -166,5 +170,7 @@ def typical_middles(classes: Sequence[tuple[float, float]]) -> tuple[float, ...]
     return tuple(middles)
 
 
-def _ramps(values: np.ndarray, knots: tuple[float, ...]) -> list[np.ndarray]:
-    return [np.clip((values - low) / (high - low), 0, 1) for low, high in pairwise(knots)]
+def _from_middle(values: np.ndarray, middles: tuple[float, ...]) -> np.ndarray:
+    """Return where values stand between the outermost classes' typical instruments, -1 to 1, and no farther."""
+    low, high = middles[0], middles[-1]
+    return np.clip(2 * (values - low) / (high - low) - 1, -1, 1) if high > low else np.zeros(len(values))

@@ -8,14 +8,14 @@ from __future__ import annotations
 import math
 import re
 
+from valuation.core.cost import Z90
 from valuation.language import later, numeral, say
-from valuation.report.format import exact, money, of_100, percent
+from valuation.report.format import exact, money, of_100
 from valuation.report.labels import plain_day, size_in_cm
 from valuation.report.words import option_word, weight_sentence
 from valuation.sales.grid import Adjustment, Comparable, Grid
-from valuation.sales.model import Coefficient, SalesModel, Weight
+from valuation.sales.model import Coefficient, SalesModel
 from valuation.sales.odd_sales import SaleCheck
-from valuation.sales.one_piano import Fit
 from valuation.sales.read_sales import Duplicate
 from valuation.sales.sale import Sale
 from valuation.sales.values import ValueStatement
@@ -44,12 +44,10 @@ _ASSUMED = {"size": later("size"), "year": later("year")}
 _RESTORED = {"no": later("not restored"), "part": later("in part"), "full": later("in full")}
 
 _NAMES = (
-    later("size, {low} to {high} mm"),
-    later("year built, {low} to {high}"),
-    later("tier, {low} to {high}"),
-    later("state, {low} to {high}, more so for higher tiers"),
-    later("state, {low} to {high}, less so for higher tiers"),
-    later("state, {low} to {high}"),
+    later("size, middle to largest, beside the table"),
+    later("year built, middle to newest, beside the table"),
+    later("tier {tier}, beside the table"),
+    later("state {state}, beside the table"),
     later("restored, {low} to {high}"),
     later("level of all prices"),
     later("sold by a dealer"),
@@ -69,6 +67,8 @@ _ORIGINS = (
 _LEFT_OUT = (later("sold after the day of the value"), later("sold more than {years} years before"))
 
 
+_TOO_LOW = later("Your table looks {times} times too low ({low} to {high}).")
+_TOO_HIGH = later("Your table looks {times} times too high ({low} to {high}).")
 _UNLIKE_ABOVE = later(
     "unlike the others: {spreads} standard deviations above what they tell, {price} where they say {expected}"
 )
@@ -116,45 +116,41 @@ def _said_again(text: str, messages: tuple[str, ...]) -> str:
 
 
 def weight_words(model: SalesModel) -> str:
-    """Return what the prices rest on, and what the band is held to."""
-    weight = model.weight
-    said = weight_sentence(
-        model.kind,
-        sales=weight.sales,
-        sales_wanted=weight.sales_wanted,
-        table_counts_as=weight.table_counts_as,
-        basis=weight.basis,
-    )
-    return f"{said} {claim_words(weight)}"
+    """Return what the prices rest on, whether the table looks off, and what the band is held to."""
+    said = [weight_sentence(model.kind, len(model.sales)), level_words(model), claim_words(model)]
+    return " ".join(one for one in said if one)
 
 
-def claim_words(weight: Weight) -> str:
-    """Return what the band of 8 in 10 rests on."""
-    if not weight.claims:
-        return say("The band of 8 in 10 is the shop's own estimate.")
-    if "0.9" in weight.claims:
-        return say(
-            "The band of 8 in 10 is held to the sales, each left out in turn. "
-            "There are enough sales for a band of 9 in 10 too."
-        )
-    return say("The band of 8 in 10 is held to the sales, each left out in turn.")
-
-
-def curve_words(fit: Fit) -> str:
-    """Return whether a curved model does better than the straight one, and which is in use."""
-    if fit.offer is None:
-        return say("A curved model is tried from {count} sales on.", count=fit.model.settings.curve_from)
-    if fit.offer.model is None:
-        return say("A curved model of the same sales would do no better than the straight one in use.")
-    gain = percent(fit.offer.gain)
-    if fit.model.curve is None:
-        return say(
-            "A curved model loses {share} less than the straight one, each sale left out in turn; it may be taken.",
-            share=gain,
-        )
+def level_words(model: SalesModel) -> str:
+    """Return how far the table as a whole looks off; empty where there is no sale."""
+    if model.level is None:
+        return ""
+    times, low, high = (numeral(f"{times:.1f}") for times in model.level.times)
+    if model.level.off:
+        return say(_TOO_LOW if model.level.log > 0 else _TOO_HIGH, times=times, low=low, high=high)
+    factor, unsure = model.level.log, Z90 * model.level.unsure
+    factor, low, high = (numeral(f"{math.exp(log):.2f}") for log in (factor, factor - unsure, factor + unsure))
     return say(
-        "A curved model loses {share} less than the straight one, each sale left out in turn; it is in use.", share=gain
+        "By them the table as a whole may be right: prices are {factor} times the table's ({low} to {high}).",
+        factor=factor, low=low, high=high,
+    )  # fmt: skip
+
+
+def claim_words(model: SalesModel) -> str:
+    """Return what the band of 8 in 10 rests on."""
+    if not model.sales:
+        return say("The band of 8 in 10 is the shop's own estimate.")
+    if model.held:
+        return say("The band of 8 in 10 is held to the sales, each left out in turn.")
+    return say(
+        "The band of 8 in 10 still rests mostly on the table; from {count} sales on it is held to them.",
+        count=model.settings.held_from,
     )
+
+
+def twice_words(first: str, second: str) -> str:
+    """Return that two sales look like one piano told twice."""
+    return say("'{second}' looks like the same piano as '{first}' told twice; both count", first=first, second=second)
 
 
 def sale_words(sale: Sale) -> str:
@@ -296,12 +292,14 @@ def value_sources(statement: ValueStatement) -> str:
     )
 
 
-def confidence_words(statement: ValueStatement, weight: Weight) -> str:
+def confidence_words(statement: ValueStatement, *, held: bool) -> str:
     """Return how sure a value is."""
     if statement.of == "disposal":
         return say("one figure of the shop's table")
     if statement.of == "replacement":
         return say("8 in 10, the shop's own estimate (table)")
-    if not weight.claims:
+    if not statement.sales_used:
         return say("8 in 10, the shop's own estimate (band table)")
+    if not held:
+        return say("8 in 10, mostly by the table; {count} sales", count=statement.sales_used)
     return say("8 in 10; prices held to {count} sales", count=statement.sales_used)

@@ -197,7 +197,7 @@ def sold(draft: Draft, book: Tables) -> PricesByState | None:
     """Return the prices by the shop's own sales, None where the verdict doesn't use them."""
     if draft.sales is None or not draft.use_sales:
         return None
-    return shop.fit_of(draft.sales, draft.visit, book, curved=draft.curved).model.prices_by_state(draft.visit.piano)
+    return shop.fit_of(draft.sales, draft.visit, book).prices_by_state(draft.visit.piano)
 
 
 def nothing_in_force(error: NotInForce) -> NoReturn:

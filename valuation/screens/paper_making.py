@@ -97,7 +97,7 @@ def hand_out(draft: Draft, paper: Paper, key: str) -> None:
 
 def _request(draft: Draft, wanted: Wanted, papers: Sequence[Paper]) -> str:
     """Return the id of what is asked for: the same until a paper has been made, by whomever."""
-    asked = (papers[-1].id if papers else "", wanted, draft.use_sales, draft.curved)
+    asked = (papers[-1].id if papers else "", wanted, draft.use_sales)
     return uuid5(UUID(draft.visit_id), repr(asked)).hex
 
 

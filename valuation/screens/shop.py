@@ -22,9 +22,10 @@ from valuation.service import Appraisal, Study, findings_of, load_shop, report, 
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
+    from valuation.sales import SalesModel
     from valuation.service.lessons import Lessons
     from valuation.service.outcomes import Happened
-    from valuation.service.sales import Fit, SalesBook
+    from valuation.service.sales import SalesBook
 
 TABLES_FOLDER = "VALUATION_TABLES"
 """Environment variable that names the shop's own folder of tables."""
@@ -138,9 +139,9 @@ def seen_of(
     return _seen(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
 
 
-def fit_of(sales: SalesBook, visit: Visit, book: Tables, *, curved: bool) -> Fit:
+def fit_of(sales: SalesBook, visit: Visit, book: Tables) -> SalesModel:
     """Return the price model of the visit's kind of piano on its day."""
-    return _fit(sales, visit, book, curved, key=f"{sales.hash} {book.hash} {visit.piano.kind} {visit.on} {curved}")
+    return _fit(sales, visit, book, key=f"{sales.hash} {book.hash} {visit.piano.kind} {visit.on}")
 
 
 def _key(visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None) -> str:
@@ -175,11 +176,11 @@ def _seen(
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
-def _fit(_sales: SalesBook, _visit: Visit, _book: Tables, _curved: bool, key: str) -> Fit:  # noqa: ARG001
+def _fit(_sales: SalesBook, _visit: Visit, _book: Tables, key: str) -> SalesModel:  # noqa: ARG001
     # here, not above: a page without sales needs none of it
     from valuation.service.sales import fit_kind
 
-    return fit_kind(_sales, _book, _visit.piano.kind, _visit.on, curved=_curved)
+    return fit_kind(_sales, _book, _visit.piano.kind, _visit.on)
 
 
 def what_happened(opened: Shop, book: Tables) -> Happened:

@@ -87,8 +87,6 @@ class Draft:
         The shop's own sales, as far as they were put on the table; they stay when another piano is opened.
     use_sales : bool
         The prices of all pages come from them.
-    curved : bool
-        By the curved model, where it does better.
     said : str
         What was done last and is told once.
     made : str
@@ -112,7 +110,6 @@ class Draft:
     place: str = QUICK_LOOK
     sales: SalesBook | None = None
     use_sales: bool = False
-    curved: bool = False
     said: str = ""
     made: str = ""
     just_read: bool = False
@@ -265,7 +262,7 @@ def look_at(visit_id: str, store: Shop, book: Tables) -> Draft:
         system=store.setting("units", "metric"),
     )  # fmt: skip
     if before := current():
-        draft = replace(draft, sales=before.sales, use_sales=before.use_sales, curved=before.curved)
+        draft = replace(draft, sales=before.sales, use_sales=before.use_sales)
     return draft
 
 

@@ -147,7 +147,8 @@ def study_of_paper(paper: Paper, visit: Visit, tables: Tables) -> Study:
 
 def _sold(paper: Paper) -> PricesByState | None:
     kept = paper.given.get("sold")
-    return kept and PricesByState(**kept | {"prices": tuple(kept["prices"]), "rows": tuple(kept["rows"])})
+    # papers from before there was a spread for each state have none
+    return kept and PricesByState(**kept | {name: tuple(kept.get(name, ())) for name in ("prices", "rows", "spreads")})
 
 
 def begun(

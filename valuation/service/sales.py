@@ -20,14 +20,13 @@ from valuation.errors import UserError
 from valuation.files.plain_text import decode_text
 from valuation.sales import (
     Duplicate,
-    Fit,
     Market,
     PriceIndex,
     Sale,
+    SalesModel,
     SalesRead,
     fit_sales,
     look_at_market,
-    offer_curve,
     parse_price_index,
     parse_sales,
     read_price_index,
@@ -40,7 +39,6 @@ from valuation.sales.sheets import sheet_text
 
 __all__ = [
     "DEMO",
-    "Fit",
     "Market",
     "SalesBook",
     "check_row",
@@ -174,7 +172,7 @@ def check_row(
     return sale, faults, tuple(d for d in read.duplicates if sale and sale.id in (d.first, d.second))
 
 
-def fit_kind(book: SalesBook, tables: Tables, kind: str, on: date, *, curved: bool = False) -> Fit:
+def fit_kind(book: SalesBook, tables: Tables, kind: str, on: date) -> SalesModel:
     """Fit the prices of one kind of piano on a day.
 
     Parameters
@@ -187,20 +185,15 @@ def fit_kind(book: SalesBook, tables: Tables, kind: str, on: date, *, curved: bo
         ``upright`` or ``grand``.
     on : date
         Day to which prices are brought.
-    curved : bool
-        Take the curved model where it is offered.
 
     Returns
     -------
-    Fit
-        The model in use and the offer.
+    SalesModel
+        Without a sale of the kind it is the band table.
 
     Raises
     ------
     NotInForce
         If a band row is not in force on that day.
     """
-    straight = fit_sales(book.sales, tables, kind=kind, on=on, index=book.index)
-    offer = offer_curve(straight)
-    taken = offer.model if curved and offer else None
-    return Fit(model=taken or straight, offer=offer)
+    return fit_sales(book.sales, tables, kind=kind, on=on, index=book.index)

@@ -88,8 +88,7 @@ def test_one_is_told_from_many(german):
         "1 Verkauf eines Flügels",
         "2 Verkäufe von Flügeln",
     ]
-    said = weight_sentence("upright", sales=1, sales_wanted=10, table_counts_as=6.5, basis="blend")
-    assert said.startswith("Ihre Tabelle zählt wie 6,5 Verkäufe, Sie haben 1 Verkauf eines Klaviers: ")
+    assert weight_sentence("upright", 1).startswith("Sie haben 1 Verkauf eines Klaviers: Die Preise gehen von")
 
 
 def test_a_noun_keeps_its_capital_within_a_sentence(german):
@@ -125,8 +124,7 @@ def test_in_english_what_is_typed_stays_as_it_is():
 
 
 def test_the_names_of_coefficients_are_told_from_their_figures_again(german):
-    assert coefficient_name("size, 962.5 to 1057.5 mm") == "Größe, 962,5 bis 1057,5 mm"
-    assert coefficient_name("state, failed to worn, more so for higher tiers").startswith("Zustand, defekt bis")
+    assert coefficient_name("state failed, beside the table") == "Zustand defekt, neben der Tabelle"
     assert coefficient_name("restored, no to part") == "restauriert, nein bis in Teilen"
     assert coefficient_name("price_index.csv:12") == "price_index.csv:12"
     assert left_out_reason("sold more than 15 years before") == "mehr als 15 Jahre vorher verkauft"

@@ -103,12 +103,12 @@ def test_a_stated_spread_becomes_a_standard_deviation():
     [
         ("[asked]", "[ask]", "ask", "'ask' is not a setting; did you mean 'asked'?"),
         ("[asked]", "[ask]", "asked", "the setting is missing; add [asked] with value, unit, source and note"),
-        ("value = 1.15", "value = 0.9", "asked.value", "0.9 is too small; the least is 1"),
-        ("value = 10\n", "value = 10.5\n", "least_sales.value", "is not a whole number"),
-        ("value = 6\n", "value = true\n", "table_counts_as.value", "'true' is not a number"),
-        ("value = 1.15", "worth = 1.15", "asked.worth", "'worth' does not belong here"),
+        ("[asked]\nvalue = 1.15", "[asked]\nvalue = 0.9", "asked.value", "0.9 is too small; the least is 1"),
+        ("value = 10\n", "value = 10.5\n", "held_from.value", "is not a whole number"),
+        ("value = 1.8\n", "value = true\n", "level_within.value", "'true' is not a number"),
+        ("[asked]\nvalue = 1.15", "[asked]\nworth = 1.15", "asked.worth", "'worth' does not belong here"),
         ('unit = "years"', 'unit = "months"', "oldest_years.unit", "'months' is not the unit of this setting"),
-        ('source = "own_estimate"', 'source = ""', "table_counts_as.source", "the source is missing"),
+        ('source = "own_estimate"', 'source = ""', "level_within.source", "the source is missing"),
         ("[asked]", "[asked", "", "this is not TOML"),
     ],
 )

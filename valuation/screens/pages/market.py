@@ -5,7 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.core.rows import Tables
-from valuation.language import later, say
+from valuation.errors import UserError
+from valuation.language import later, numeral, say
 from valuation.report.format import exact, money, money_range, percent
 from valuation.report.labels import with_capital
 from valuation.report.words import verdict_sentence
@@ -16,7 +17,6 @@ from valuation.sales.words import (
     attribute_name,
     coefficient_name,
     confidence_words,
-    curve_words,
     described,
     difference_words,
     left_out_reason,
@@ -26,6 +26,7 @@ from valuation.sales.words import (
     source_words,
     state_name,
     step_words,
+    twice_words,
     used_coefficients,
     value_name,
     value_sources,
@@ -38,7 +39,8 @@ from valuation.screens.sales_form import edit_sale, table_of_sales, take_along
 from valuation.screens.sales_source import choose_sales
 from valuation.screens.state import Draft, held
 from valuation.service import NotInForce
-from valuation.service.sales import Fit, Market, SalesBook, look_at_market, make_book
+from valuation.service.bands import BANDS, put_rescaled, rescaled_bands
+from valuation.service.sales import Market, SalesBook, look_at_market, make_book
 
 _HERE = f"{frame.FOLDER}/market.py"
 _NO_SALES = make_book(later("sales entered here"), (), PriceIndex())
@@ -58,12 +60,13 @@ def page() -> None:
         with st.container(key="mark_invented"):
             st.markdown(say("**Invented sales**: not one of them took place, and their prices are made up."))
     try:
-        fit = shop.fit_of(sales, draft.visit, book, curved=draft.curved)
-        market = _market(draft, fit, book)
+        model = shop.fit_of(sales, draft.visit, book)
+        market = _market(draft, model, book)
     except NotInForce as error:
         frame.nothing_in_force(error)
-    st.markdown(md(weight_words(fit.model)))
-    _use(draft, fit)
+    st.markdown(md(weight_words(model)))
+    _rescale(draft, model)
+    _use(draft)
     _verdicts(draft, market, book)
     _values(draft, market)
     _by_state(market, book)
@@ -74,28 +77,62 @@ def page() -> None:
     frame.end(book)
 
 
-def _market(draft: Draft, fit: Fit, book: Tables) -> Market:
+def _market(draft: Draft, model: SalesModel, book: Tables) -> Market:
     """Return what the sales say, whether or not the verdict uses them."""
-    sold = fit.model.prices_by_state(draft.visit.piano)
+    sold = model.prices_by_state(draft.visit.piano)
     study = shop.study_of(draft.visit, draft.pinned, book, sold)
-    return look_at_market(fit, study, shop.appraisal_of(draft.visit, draft.pinned, book, sold))
+    return look_at_market(model, study, shop.appraisal_of(draft.visit, draft.pinned, book, sold))
 
 
-def _use(draft: Draft, fit: Fit) -> None:
-    """Draw the switches: whether the verdict uses the sales, and the curved model where there is one."""
+def _rescale(draft: Draft, model: SalesModel) -> None:
+    """Offer the bands moved to the level of the sales, where the table looks off: as a file, and to be put in force."""
+    if model.level is None or not model.level.off:
+        return
+    factor, folder = numeral(f"{model.level.factor:.2f}"), shop.own_folder()
+    with st.expander(say("Move the table to where the sales lie")):
+        st.markdown(
+            say(
+                "All bands of this kind would be multiplied by {factor}; what a state or a reputation is worth beside "
+                "another stays. Prices hardly change while the sales are used; without them they do.",
+                factor=factor,
+            )
+        )
+        if any(sale.source == "invented" for sale in model.sales):
+            st.markdown(say("These sales are invented: the table is not moved by them."))
+            return
+        try:
+            text = rescaled_bands(folder, model)
+        except UserError as error:
+            frame.tell(error)
+            return
+        st.download_button(
+            say("The moved table, as CSV"), text.encode("utf-8"), BANDS, "text/csv", key="bands_out", on_click="ignore"
+        )
+        if folder is None:
+            st.markdown(
+                say("To put it in force, first make the shop's own copy of the tables, on the page 'Learning'.")
+            )
+        elif st.button(say("Put the moved table in force"), key="bands_in", type="primary"):
+            try:
+                put_rescaled(folder, model, now=shop.now())
+            except UserError as error:
+                frame.tell(error)
+                return
+            draft.said = say("The table was moved; the one before is kept, on the page 'Learning'.")
+            st.rerun()
+
+
+def _use(draft: Draft) -> None:
+    """Draw the switch: whether the verdict uses the sales."""
     if draft.sales is None:
         return
-    use, curved = draft.key("use_sales"), draft.key("curved")
-    draft.watch(use, draft.use_sales, _turn, draft, "use_sales", use)
+    use = draft.key("use_sales")
+    draft.watch(use, draft.use_sales, _turn, draft, use)
     st.toggle(say("Use these sales for the verdict"), key=use)
-    st.markdown(md(curve_words(fit)))
-    if fit.offer and fit.offer.model:
-        draft.watch(curved, draft.curved, _turn, draft, "curved", curved)
-        st.toggle(say("Take the curved model"), key=curved)
 
 
-def _turn(draft: Draft, switch: str, key: str) -> None:
-    setattr(draft, switch, bool(held(key)))
+def _turn(draft: Draft, key: str) -> None:
+    draft.use_sales = bool(held(key))
 
 
 def _verdicts(draft: Draft, market: Market, book: Tables) -> None:
@@ -114,14 +151,15 @@ def _verdicts(draft: Draft, market: Market, book: Tables) -> None:
 
 def _values(draft: Draft, market: Market) -> None:
     st.header(say("What it is worth, and which value is meant"), anchor=False)
-    weight, currency = market.fit.model.weight, market.fit.model.tables.settings.currency
+    model = market.model
+    currency = model.tables.settings.currency
     rows = [
         [
             value_name(one),
             say(one.kind.name),
             money(one.amount.likely),
             money_range(one.amount),
-            confidence_words(one, weight),
+            confidence_words(one, held=model.held),
         ]
         for one in market.values
     ]
@@ -186,7 +224,7 @@ def _described(one: Comparable) -> str:
 
 
 def _origins(market: Market) -> None:
-    model, comparables = market.fit.model, market.grid.comparables
+    model, comparables = market.model, market.grid.comparables
     rows = [
         [one.sale.id, attribute_name(a.attribute), difference_words(a), signed(a.money), source_words(a)]
         for one in comparables
@@ -202,7 +240,7 @@ def _origins(market: Market) -> None:
 
 
 def _map(draft: Draft, market: Market) -> None:
-    model = market.fit.model
+    model = market.model
     if not model.sales:
         return
     st.header(say("The map of the sales"), anchor=False)
@@ -229,17 +267,21 @@ def _map(draft: Draft, market: Market) -> None:
 
 
 def _odd(market: Market) -> None:
-    model: SalesModel = market.fit.model
+    model = market.model
     st.header(say("Odd sales"), anchor=False)
     prices = {sale.id: sale.price for sale in model.sales}
     odd = [check for check in market.checks if check.unlike or check.heavy]
     if not market.checks:
-        st.markdown(say("Looked for from {count} sales on.", count=model.weight.sales_wanted))
+        st.markdown(say("Looked for from the first sale on."))
     elif not odd:
         st.markdown(say("None stands out: no sale is unlike the others, and none decides its own fit."))
     if odd:
         st.markdown(bullets(f"**{md(check.sale)}**: {md(odd_words(check, prices[check.sale]))}" for check in odd))
-        st.markdown(say("They count like all others: look whether they are told right, and take out what isn't."))
+        st.markdown(
+            say("They count the less the farther off: look whether they are told right, and take out what isn't.")
+        )
+    if market.twice:
+        st.markdown(bullets(md(twice_words(*pair)) for pair in market.twice))
     if model.not_used:
         left_out = "; ".join(f"{sale} ({left_out_reason(why)})" for sale, why in model.not_used)
         st.markdown(say("**Not used**: {sales}", sales=md(left_out)))

@@ -59,7 +59,7 @@ def prices_from(draft: Draft, book: Tables) -> str:
     # here, not above: most verdicts come without sales
     from valuation.sales.words import weight_words
 
-    return weight_words(shop.fit_of(draft.sales, draft.visit, book, curved=draft.curved).model)
+    return weight_words(shop.fit_of(draft.sales, draft.visit, book))
 
 
 def stop_rule(caution: CautionResult) -> None:
