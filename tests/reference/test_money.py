@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -20,9 +21,9 @@ from valuation.core.expect import survival
 from valuation.core.grading import grade_weights
 from valuation.core.rows import CheckRow, Tables
 from valuation.core.stakes import capital_recovery, replacement_cost_per_year
-from valuation.core.units import FACTORS, IN_LB_NM, convert
+from valuation.core.units import FACTORS, IN_LB_NM, UnitError, convert, parse_quantity
 from valuation.core.visit import Finding, Reading
-from valuation.files import load_tables, read_visit
+from valuation.files import load_tables, read_visit, visit_values
 
 DEMO = Path(__file__).parents[2] / "data_demo" / "visits"
 
@@ -186,6 +187,77 @@ def test_units_are_those_of_pint():
         for unit, factor in written.items():
             theirs = units.Quantity(1, PINT[unit]).to(PINT[stored]).magnitude
             assert factor == pytest.approx(theirs, rel=1e-12), (unit, stored)
+
+
+FOOT = 304.8
+
+
+@pytest.mark.parametrize(
+    ("text", "stored", "amount"),
+    [
+        ("5' 6\"", "mm", 5.5 * FOOT),
+        ("5'6\"", "mm", 5.5 * FOOT),
+        ("5'-6\"", "mm", 5.5 * FOOT),
+        ("5’ 6”", "mm", 5.5 * FOOT),
+        ("5′ 6″", "mm", 5.5 * FOOT),
+        ("5' 6", "mm", 5.5 * FOOT),
+        ("5 ft 6 in", "mm", 5.5 * FOOT),
+        ("5ft 6in.", "mm", 5.5 * FOOT),
+        ("5 feet 6 1/2 inches", "mm", 5.5 * FOOT + 12.7),
+        ("5' 6-1/2\"", "mm", 5.5 * FOOT + 12.7),
+        ("-5' 6\"", "mm", -5.5 * FOOT),
+        ("6 ft", "mm", 6 * FOOT),
+        ("6.5'", "mm", 6.5 * FOOT),
+        ("1-1/2 in", "mm", 38.1),
+        ("1 - 1/2 in", "mm", 38.1),
+        ("1½ in", "mm", 38.1),
+        ('⅜"', "mm", 9.525),
+        ("1 1/2", "mm", 1.5),
+        ("-1/8 in", "mm", -3.175),
+        ("−0.5 in", "mm", -12.7),
+        ("80 in lbs", "N.m", 80 * 0.1129848),
+        ("80 in.-lbs.", "N.m", 80 * 0.1129848),
+        ("80 in-lbs", "N.m", 80 * 0.1129848),
+        ("80 inch pounds", "N.m", 80 * 0.1129848),
+        ("80 lbf·in", "N.m", 80 * 0.1129848),
+        ("9 N-m", "N.m", 9),
+        ("9 N·m", "N.m", 9),
+        ("9 Nm", "N.m", 9),
+        ("9 n*m", "N.m", 9),
+        ("92 kgf cm", "N.m", 92 * 0.0980665),
+        ("3 degrees", "deg", 3),
+    ],
+)
+def test_units_are_read_as_people_write_them(text, stored, amount):
+    assert parse_quantity(text, stored) == pytest.approx(amount, rel=1e-6)
+    assert visit_values.read_quantity(text, stored, -1e6, 1e6) == pytest.approx(amount, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "stored", "told"),
+    [
+        ("5' 13\"", "mm", "is not feet and inches; write it as 5 ft 6 in, the inches below 12"),
+        ("5 ft 6 mm", "mm", "is not feet and inches"),
+        ("5 ft 6 in", "N.m", "is not a unit for this; write N.m or in-lb or kgf.cm"),
+        ("5' x", "mm", "is not a number"),
+        ("1-3/2 in", "mm", "has a fraction of 1 or more after a whole number"),
+        ("1-2 in", "mm", "is not a number"),
+        ("1/0 in", "mm", "divides by zero"),
+        ("80 lbs", "N.m", "'lbs' is not a unit for this"),
+        ("1,5 in", "mm", "has a comma"),
+        ("", "mm", "is not a number"),
+        ("--5 mm", "mm", "is not a number"),
+        ("5 6", "mm", "is not a number"),
+    ],
+)
+def test_what_is_no_quantity_says_how_to_write_one(text, stored, told):
+    with pytest.raises(UnitError, match=re.escape(told)):
+        parse_quantity(text, stored)
+
+
+def test_a_range_is_told_in_the_unit_that_was_written():
+    with pytest.raises(visit_values.AnswerError, match=r"out of range; write 1 to 78.74 in$"):
+        visit_values.read_quantity("9' 2\"", "mm", 25.4, 2000)
 
 
 # --- loose pins from a sample

@@ -7,7 +7,8 @@ from datetime import date
 from math import inf
 from typing import Any
 
-from valuation.core.units import UnitError, convert, parse_quantity
+from valuation.core import units
+from valuation.core.units import UnitError, convert
 from valuation.files.faults import did_you_mean, quoted
 
 Tell = Callable[[str, str], None]
@@ -197,10 +198,9 @@ def read_quantity(value: Any, stored: str, low: float, high: float, written: str
             if plain_number(value) is None:
                 raise AnswerError(f"{quoted(value)} is not a number; write it like 4.5 or '1/8 in'")
             number = convert(float(value), written, stored)
-        elif unit := value.lstrip(" \t0123456789+-./").strip():
-            number, written = parse_quantity(value, stored), unit
         else:
-            number = convert(parse_quantity(value, stored), written, stored)
+            number, unit = units.read_quantity(value, stored)
+            number, written = (number, unit) if unit else (convert(number, written, stored), written)
         one = convert(1, written, stored)
     except UnitError as fault:
         raise AnswerError(str(fault)) from None
