@@ -10,10 +10,13 @@ from demo_shop import draft, go, start
 from demo_shop import opened as piano
 from streamlit.testing.v1 import AppTest
 
+from valuation.core.keys import key_name
 from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Finding, Reading
 from valuation.errors import Problem
+from valuation.measure.pin_deal import deal_pins, pins_of
 from valuation.screens import shop
+from valuation.screens.pins.deal import start_of
 from valuation.service.visits import StoreError, finding_value
 
 
@@ -316,3 +319,32 @@ def test_two_who_did_not_see_each_other_are_both_shown(page):
     on.store.put(on.visit_id, "finding.pin_torque", other, follows=(), who="B.", device="other", now=shop.now())
     page.run()
     assert "Two people entered different things here. Which holds?" in told(page)
+
+
+def test_pins_are_dealt_and_one_that_felt_soft_is_booked_apart(page):
+    assert "These were dealt over the whole field, by chance" in told(page)
+    dealt = deal_pins(pins_of(28), 24, start_of(draft(page).visit_id))
+    first = next(place for place in dealt if place[0] <= 28)
+    assert f"{first[0]}.{first[1]} ({key_name(first[0])})" in told(page)
+    other = next(place for place in pins_of(28) if place not in dealt)
+    typed(page, "bass", f"{first[0]}.{first[1]}:60 {other[0]}.{other[1]}:20")
+    assert f"{first[0]}.{first[1]} ({key_name(first[0])}) tried" in told(page)
+    assert f"Not among them, and not marked as soft: {other[0]}.{other[1]}." in told(page)
+    assert "1 of 2 tried were loose" in told(page)
+    typed(page, "bass", f"{first[0]}.{first[1]}:60 {other[0]}.{other[1]}:~20")
+    assert [reading.soft for reading in draft(page).finding("pin_torque").readings].count(True) == 1
+    assert "0 of 1 tried were loose" in told(page)
+    assert "1 more were tried because they felt soft, 1 of them loose" in told(page)
+    assert "Not among them" not in told(page)
+    assert "~20" in row(page, "bass")
+
+
+def test_the_deal_of_a_visit_stays_and_grows(page):
+    def dealt(page: AppTest) -> set[str]:
+        return set(re.findall(r"\d+\.\d (?=\()", told(page)))
+
+    few = dealt(page)
+    page.pills(key=draft(page).key("pins_dealt")).set_value("48").run()
+    assert len(few) == 24
+    assert few < dealt(page)
+    assert len(dealt(page)) == 48

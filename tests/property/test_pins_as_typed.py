@@ -28,7 +28,10 @@ def findings(draw: st.DrawFn) -> Finding | None:
     placed = draw(st.dictionaries(st.tuples(st.integers(1, 88), st.integers(0, 3)), torque, max_size=8))
     sections = ("", "bass", "tenor", "treble")
     readings = [
-        *(Reading(value=v, section=draw(st.sampled_from(sections)), key=k, string=s) for (k, s), v in placed.items()),
+        *(
+            Reading(value=v, section=draw(st.sampled_from(sections)), key=k, string=s, soft=draw(st.booleans()))
+            for (k, s), v in placed.items()
+        ),
         *(Reading(value=v, section=section) for section in sections for v in draw(st.lists(torque, max_size=3))),
     ]
     return Finding(check="pin_torque", readings=in_order(readings)) if readings else None

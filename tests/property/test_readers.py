@@ -205,7 +205,7 @@ def findings(draw: st.DrawFn) -> tuple[Finding, ...]:
             numbers = st.lists(st.floats(0, 30), min_size=1, max_size=4)
             places = iter(draw(st.permutations([*((key, s) for key in (1, 49, 88) for s in (0, 2, 3)), *[(0, 0)] * 9])))
             readings = tuple(
-                Reading(value=v, section=section, key=key, string=string)
+                Reading(value=v, section=section, key=key, string=string, soft=draw(st.booleans()))
                 for section in sections
                 for v, (key, string) in zip(draw(numbers), places, strict=False)
             )

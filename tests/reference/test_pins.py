@@ -4,13 +4,30 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy import stats
 
+from valuation.core.grading import grade_weights
+from valuation.core.sampling import sampled
+from valuation.core.visit import Finding, Reading
+from valuation.files import load_tables
+from valuation.measure.pin_deal import deal_pins, pins_of
 from valuation.measure.pin_sections import loose_by_section, torque_by_section
-from valuation.measure.pins import exact_range, loose_in_all, more_pins_to_settle, pins_to_try, wilson_range
+from valuation.measure.pins import (
+    chance_to_settle,
+    exact_range,
+    loose_in_all,
+    more_pins_to_settle,
+    pins_to_try,
+    wilson_range,
+)
+from valuation.readings.pins import read_pins
+
+TABLES = load_tables()
 
 # bad, tried, Wilson, exact; printed digits. Newcombe, Statistics in Medicine 17 (1998) 857, table I; from memory. The
 # first is common practice, from a calculator's help text.
@@ -214,3 +231,121 @@ def test_chance_alone_rarely_looks_like_a_weak_section():
 def test_what_is_not_possible_is_refused_with_a_sentence(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+# --- dealt pins: does the range hold the truth, whichever way a block fails and whatever felt soft?
+
+FIELD = pins_of(28)
+PLACES = set(FIELD)
+
+
+def fail(rng: np.random.Generator, count: int, how: str) -> set[tuple[int, int]]:
+    """So many loose pins: anywhere, in lines along one string, or in patches over all strings of some keys."""
+    if how == "scattered":
+        return {FIELD[i] for i in rng.choice(len(FIELD), count, replace=False)}
+    loose: list[tuple[int, int]] = []
+    while len(loose) < count:
+        key, string = FIELD[rng.integers(len(FIELD))]
+        strings = (string,) if how == "lines" else (1, 2, 3)
+        row = [(k, s) for k in range(key, key + int(rng.integers(4, 20))) for s in strings]
+        loose += [place for place in row if place in PLACES and place not in loose]
+    return set(loose[:count])
+
+
+def told(readings: list[Reading]) -> tuple[int, int]:
+    """The range that the page tells for all pins, from readings of which a loose one reads 1 and a firm one 9."""
+    found = read_pins({}, "N.m", TABLES, "upright", taken=readings, in_all=len(FIELD))
+    figure = next(f for f in found.figures if f.name.startswith("Loose in all"))
+    return round(figure.low), round(figure.high)
+
+
+def reading(place: tuple[int, int], loose: set[tuple[int, int]], *, soft: bool = False) -> Reading:
+    return Reading(value=1.0 if place in loose else 9.0, key=place[0], string=place[1], soft=soft)
+
+
+@pytest.mark.parametrize("how", ["scattered", "lines", "patches"])
+@pytest.mark.parametrize("noticed", [0.0, 0.5])
+@pytest.mark.parametrize("share", [0.01, 0.05, 0.15, 0.4])
+def test_the_range_of_dealt_pins_holds_the_truth(how, noticed, share):
+    rng = np.random.default_rng([int(100 * share), len(how)])
+    count, held, markets = max(1, round(share * len(FIELD))), 0, 60
+    for _ in range(markets):
+        loose = fail(rng, count, how)
+        dealt = deal_pins(FIELD, 24, rng.random())
+        felt = [p for p in FIELD if p not in dealt and ((p in loose and rng.random() < noticed) or rng.random() < 0.02)]
+        low, high = told([reading(p, loose) for p in dealt] + [reading(p, loose, soft=True) for p in felt])
+        held += low <= count <= high
+    assert held / markets >= 0.88  # at least 95 of 100, and 60 draws: one false alarm in some thousands
+
+
+def test_pins_tried_because_they_felt_soft_do_not_make_a_good_block_look_failed():
+    rng = np.random.default_rng(5)
+    row = TABLES.of_kind("checks", "upright")["loose_pins"]
+    worst, mixed = [], []
+    for _ in range(60):
+        loose = fail(rng, round(0.05 * len(FIELD)), "scattered")
+        dealt = deal_pins(FIELD, 24, rng.random())
+        felt = [p for p in sorted(loose) if p not in dealt]
+        apart = [reading(p, loose) for p in dealt] + [reading(p, loose, soft=True) for p in felt]
+        worst.append(grade_weights(row, Finding(check="pin_torque", readings=tuple(apart)), tuple(apart)).argmax())
+        alike = tuple(replace(one, soft=False) for one in apart)
+        mixed.append(grade_weights(row, Finding(check="pin_torque", readings=alike), alike).argmax())
+    assert np.mean(np.array(mixed) == 3) > 0.8  # booked among the sample it reads failed
+    assert np.mean(np.array(worst) == 3) < 0.05
+
+
+@pytest.mark.parametrize("keys", [[range(40, 64)], [range(20, 28), range(40, 48), range(60, 68)]])
+def test_neighbours_in_a_block_that_fails_in_lines_count_for_fewer(keys):
+    rng = np.random.default_rng(7)
+    tried = [(key, 1) for span in keys for key in span]
+    held = 0
+    for _ in range(100):
+        loose = fail(rng, round(0.25 * len(FIELD)), "lines")
+        low, high = told([reading(place, loose) for place in tried])
+        held += low <= len(loose) <= high
+    assert held >= 93
+    counted = sampled([reading(place, set()) for place in tried], [False] * 24, len(FIELD)).counts_as
+    assert counted < 2 * len(keys)
+
+
+@pytest.mark.parametrize("count", [12, 24, 48, 100, 226])
+def test_dealt_pins_count_in_full_and_a_longer_deal_begins_with_the_shorter(count):
+    for start in np.random.default_rng(count).random(20):
+        dealt = deal_pins(FIELD, count, start)
+        assert len(set(dealt)) == count
+        assert dealt[: count // 2] == deal_pins(FIELD, count // 2, start)
+        assert sampled([reading(p, set()) for p in dealt], [False] * count, len(FIELD)).counts_as == count
+
+
+def test_every_pin_is_dealt_as_often_as_any_other():
+    starts = np.arange(0.0005, 1, 0.001)
+    counts = Counter(place for start in starts for place in deal_pins(FIELD, 24, start))
+    assert len(counts) == len(FIELD)
+    assert np.ptp(list(counts.values())) <= 0.1 * np.mean(list(counts.values()))
+
+
+@pytest.mark.parametrize(
+    ("count", "start", "told"), [(300, 0.1, "300 pins can't be tried of 226"), (3, 1.0, "a start")]
+)
+def test_what_cannot_be_dealt_is_refused(count, start, told):
+    with pytest.raises(ValueError, match=told):
+        deal_pins(FIELD, count, start)
+
+
+@pytest.mark.parametrize(("bad", "tried", "more", "limit"), [(0, 24, 34, 0.05), (3, 24, 40, 0.2), (1, 12, 30, 0.2)])
+def test_the_chance_to_settle_is_that_of_drawing_on(bad, tried, more, limit):
+    rng, in_all, settled, draws = np.random.default_rng(3), 224, 0, 4000
+    loose = np.arange(bad, in_all - tried + bad + 1)
+    likely = stats.hypergeom(in_all, loose, tried).pmf(bad)
+    for whole in rng.choice(loose, draws, p=likely / likely.sum()):
+        found = rng.hypergeometric(whole - bad, in_all - tried - whole + bad, more)
+        after = loose_in_all(bad + found, tried + more, in_all)
+        settled += not after.low < limit * in_all <= after.high
+    chance = chance_to_settle(bad, tried, in_all, more, limit)
+    assert abs(settled / draws - chance) < 4 * math.sqrt(chance * (1 - chance) / draws) + 1e-9
+
+
+def test_all_the_pins_settle_it_for_sure_and_more_than_all_are_refused():
+    assert chance_to_settle(3, 24, 224, 200, 0.2) == pytest.approx(1)
+    with pytest.raises(ValueError, match="201 more pins can't be tried of 200"):
+        chance_to_settle(3, 24, 224, 201, 0.2)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
+from random import SystemRandom
 
 import click
 
@@ -14,7 +16,9 @@ from valuation.core.keys import key_number
 from valuation.core.rows import KINDS, SECTIONS
 from valuation.core.units import parse_quantity
 from valuation.errors import Problem, UserError
+from valuation.language import say
 from valuation.measure.keys import STANDARD_A4_HZ
+from valuation.measure.pin_deal import deal_pins, pins_of
 from valuation.readings.bearing import Gauge, read_bearing
 from valuation.readings.climate import Wood, Year, read_climate
 from valuation.readings.grade import ANYWHERE
@@ -240,6 +244,7 @@ def climate(
 )
 @click.argument("readings", type=Numbers(), nargs=-1)
 @section_options
+@click.option("--soft", type=Numbers(), default=(), help="Pins tried because they felt soft: booked apart.")
 @click.option("--unit", default="N.m", show_default=True, help="Unit of the readings: N.m, in-lb or kgf.cm.")
 @click.option("--in-all", type=int, help="Pins of the piano; the number in the tables if left out.")
 @click.option("--settle", type=PERCENT, help="Share of loose pins to settle [%]; where the tables read failed.")
@@ -250,16 +255,40 @@ def climate(
 @language_option
 def pins(
     readings: tuple[tuple[float, ...], ...], bass: tuple[float, ...], tenor: tuple[float, ...],
-    treble: tuple[float, ...], unit: str, in_all: int | None, settle: float | None, confidence: float, kind: str,
-    folder: Path | None, as_json: bool,
+    treble: tuple[float, ...], soft: tuple[float, ...], unit: str, in_all: int | None, settle: float | None,
+    confidence: float, kind: str, folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Tell from the torque of some pins how many of all may be loose."""
     anywhere = tuple(number for numbers in readings for number in numbers)
     reading = read_pins(
         _by_section(anywhere, bass=bass, tenor=tenor, treble=treble), unit, load_shop(folder), kind,
-        in_all=in_all, settle_percent=settle, confidence=confidence,
+        soft=soft, in_all=in_all, settle_percent=settle, confidence=confidence,
     )  # fmt: skip
     _print(reading, as_json=as_json)
+
+
+@measure.command(
+    short_help="Deal which tuning pins to try.",
+    epilog=examples("measure deal", "measure deal --count 48 --bass-end 28 --start 0.3719"),
+)
+@click.option("--count", type=click.IntRange(1, 200), default=24, show_default=True, help="Pins to try.")
+@click.option("--bass-end", type=KeyName(), default="28", show_default=True, help="Last key of the bass.")
+@click.option(
+    "--start", type=click.FloatRange(0, 1, max_open=True), help="Where the deal begins; by chance if left out."
+)
+@language_option
+def deal(count: int, bass_end: int, start: float | None) -> None:
+    """Deal which tuning pins to try, evenly over the field, so that they speak for all.
+
+    Tell the same start again to deal more of them: the first ones stay.
+    """
+    start = round(SystemRandom().random(), 4) % 1 if start is None else start
+    pins = pins_of(bass_end)
+    dealt = sorted(deal_pins(pins, count, start))
+    click.echo(
+        say("{count} of {all} pins, dealt from the start {start}:", count=count, all=len(pins), start=f"{start:g}")
+    )
+    click.echo(textwrap.fill(" ".join(f"{key}.{string}" for key, string in dealt), 100))
 
 
 @measure.command(

@@ -12,6 +12,7 @@ import statistics
 import numpy as np
 
 from valuation.core.rows import GRADES, CheckRow
+from valuation.core.sampling import by_lot, sampled
 from valuation.core.visit import Finding, Reading
 
 _LOG_FACTORIAL = np.concatenate([[0.0], np.cumsum(np.log(np.arange(1, 2001)))])
@@ -43,6 +44,7 @@ def grade_weights(check: CheckRow, finding: Finding, readings: tuple[Reading, ..
 
 def summarise(check: CheckRow, readings: tuple[Reading, ...]) -> float:
     """Return the one number that the readings come to, in the check's unit; a share is a percentage [%]."""
+    readings = by_lot(readings)
     values = [reading.value for reading in readings]
     match check.summary:
         case "median":
@@ -56,14 +58,14 @@ def summarise(check: CheckRow, readings: tuple[Reading, ...]) -> float:
         case "spread":
             return max(values) - min(values)
         case "share_below" | "share_above":
-            return 100 * _beyond(check, readings) / len(values)
+            return 100 * sum(_beyond(check, readings)) / len(values)
     raise ValueError(f"no such summary: {check.summary}")
 
 
-def _beyond(check: CheckRow, readings: tuple[Reading, ...]) -> int:
+def _beyond(check: CheckRow, readings: tuple[Reading, ...]) -> list[bool]:
     if check.summary == "share_below":
-        return sum(reading.value < check.limit for reading in readings)
-    return sum(reading.value > check.limit for reading in readings)
+        return [reading.value < check.limit for reading in readings]
+    return [reading.value > check.limit for reading in readings]
 
 
 def _soft_cuts(check: CheckRow, number: float) -> np.ndarray:
@@ -85,13 +87,17 @@ def _sampled_share(check: CheckRow, readings: tuple[Reading, ...]) -> np.ndarray
 
     Of `of_all` pieces some were tried. Within a grade every number of bad ones in all is equally likely; the
     hypergeometric law says how likely it makes what was seen. How wide a grade is must not count: one firm pin
-    speaks for good, though most numbers of loose pins would be failed.
+    speaks for good, though most numbers of loose pins would be failed. What was tried because it felt soft is a floor
+    under the number of bad ones, and neighbours count for fewer; see `valuation.core.sampling`.
     """
-    whole, tried, bad = check.of_all, len(readings), _beyond(check, readings)
+    whole = check.of_all
+    sample = sampled(readings, _beyond(check, readings), whole)
+    tried, bad = sample.tried, sample.bad
     in_all = np.arange(whole + 1)
-    possible = slice(bad, whole - (tried - bad) + 1)
+    possible = slice(sample.least, whole - sample.firm + 1)
     lf, few = _LOG_FACTORIAL, in_all[possible]
     log_ways = (lf[few] - lf[few - bad]) + (lf[whole - few] - lf[whole - few - (tried - bad)])
+    log_ways *= sample.counts_as / max(tried, 1)
     likely = np.zeros(whole + 1)
     likely[possible] = np.exp(log_ways - log_ways.max())
     cuts = np.array([check.cut_fair, check.cut_poor, check.cut_failed])

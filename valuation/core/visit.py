@@ -33,12 +33,15 @@ class Reading:
         Number of the key, 1 the lowest A to 88; 0 where not told.
     string : int
         String of that key, 1 to 3 from the left; 0 where not told. Only with a key.
+    soft : bool
+        It was tried because it felt soft: it speaks for itself, and not for a share of all.
     """
 
     value: float
     section: str = ""
     key: int = 0
     string: int = 0
+    soft: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,7 @@
-"""Where on the piano a reading was taken: ``"49.2: 31 in-lb"`` is key 49, second string from the left."""
+"""Where on the piano a reading was taken: ``"49.2: 31 in-lb"`` is key 49, second string from the left.
+
+A tilde before the number, as in ``"49.2: ~31 in-lb"``, says that it was tried because it felt soft.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,9 @@ from valuation.core.keys import key_number
 from valuation.core.visit import Reading
 from valuation.files.faults import quoted
 from valuation.files.visit_values import AnswerError, read_quantity
+
+SOFT = "~"
+"""Before a number: tried because it felt soft, and no part of the sample."""
 
 STRINGS = range(1, 4)
 """Strings of one key, counted from the left."""
@@ -24,7 +30,7 @@ def read_reading(value: Any, stored: str, low: float, high: float, written: str,
     Parameters
     ----------
     value : object
-        Such as ``31``, ``"31 in-lb"``, ``"49: 31"`` or ``"A4.2: 31 in-lb"``.
+        Such as ``31``, ``"31 in-lb"``, ``"~31"``, ``"49: 31"`` or ``"A4.2: 31 in-lb"``.
     stored, low, high, written
         As `read_quantity` takes them.
     section : str
@@ -35,15 +41,18 @@ def read_reading(value: Any, stored: str, low: float, high: float, written: str,
     AnswerError
         As from `read_quantity`, or if there is no such key or string.
     """
-    if not isinstance(value, str) or ":" not in value:
+    if not isinstance(value, str):
         return Reading(value=read_quantity(value, stored, low, high, written), section=section)
-    place, _, text = value.partition(":")
+    place, colon, text = value.rpartition(":")
+    soft, text = SOFT in text[:2], text.strip().removeprefix(SOFT)
+    if not colon:
+        return Reading(value=read_quantity(_plain(text), stored, low, high, written), section=section, soft=soft)
     key, string = read_place(place)
     try:
         number = read_quantity(_plain(text.strip()), stored, low, high, written)
     except AnswerError as fault:
         raise AnswerError(f"at {quoted(place.strip())}: {fault}") from None
-    return Reading(value=number, section=section, key=key, string=string)
+    return Reading(value=number, section=section, key=key, string=string, soft=soft)
 
 
 def read_place(place: str) -> tuple[int, int]:

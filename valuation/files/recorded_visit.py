@@ -121,7 +121,8 @@ def finding_value(finding: Finding) -> dict[str, Any]:
 
 def _reading_value(reading: Reading) -> dict[str, Any]:
     place = {"key": reading.key, "string": reading.string} if reading.key else {}
-    return {"value": reading.value, "section": reading.section, **place}
+    soft = {"soft": True} if reading.soft else {}
+    return {"value": reading.value, "section": reading.section, **place, **soft}
 
 
 def to_visit(entries: Sequence[Entry], tables: Tables) -> RecordedVisit:
@@ -295,7 +296,7 @@ def _answer(value: Any) -> Any:
         return {"value": {"readings": readings}, **note}  # no list of readings: told as no answer
     numbers = [reading.get("value") for reading in readings]
     numbers = [[number] if isinstance(number, str) else number for number in numbers]  # no text: units are stored ones
-    if len(numbers) == 1 and not readings[0].get("section") and not readings[0].get("key"):
+    if len(numbers) == 1 and not any(readings[0].get(name) for name in ("section", "key", "soft")):
         return {"value": numbers[0], **note}
     by_section: dict[str, list[Any]] = {}
     for reading, number in zip(readings, numbers, strict=True):
@@ -310,7 +311,12 @@ def _readings(value: object, finding: Finding) -> tuple[Reading, ...]:
         return finding.readings
     sections = [reading.get("section") or "" for reading in entered]
     return tuple(
-        Reading(value=float(reading["value"]), section=section if section in SECTIONS else "", **_place_of(reading))
+        Reading(
+            value=float(reading["value"]),
+            section=section if section in SECTIONS else "",
+            **_place_of(reading),
+            soft=reading.get("soft") is True,
+        )
         for reading, section in zip(entered, sections, strict=True)
     )
 

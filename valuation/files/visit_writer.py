@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from valuation.core.rows import CheckRow, Tables
 from valuation.core.visit import Client, Finding, Piano, Reading, Visit
 from valuation.files.answer_checks import CANNOT_SEE
-from valuation.files.reading_place import place_text
+from valuation.files.reading_place import SOFT, place_text
 
 
 def write_visit(visit: Visit, tables: Tables) -> str:
@@ -91,8 +91,10 @@ def _finding_line(finding: Finding, check: CheckRow) -> str:
 
 
 def _reading(reading: Reading) -> str:
-    place = place_text(reading)
-    return _text(f"{place}: {reading.value!r}") if place else repr(reading.value)
+    place, number = place_text(reading), f"{SOFT if reading.soft else ''}{reading.value!r}"
+    if place:
+        return _text(f"{place}: {number}")
+    return _text(number) if reading.soft else number
 
 
 def _pairs(**values: str | float | None) -> Iterator[str]:

@@ -1,7 +1,7 @@
 """Tuning pins: how many in all are loose, told from those tried, and how many more to try.
 
-All of it takes for granted that pins were tried as they came, evenly over the field. Pins tried because they felt soft
-make the block look worse than it is; count them apart.
+All of it takes for granted that pins were dealt over the field (`valuation.measure.pin_deal`) or tried as they came.
+Pins tried because they felt soft make the block look worse than it is; they are counted apart.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import bisect
 import math
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from statistics import NormalDist
 
 from valuation.measure.limits import require_between
@@ -141,6 +142,7 @@ def _chance_at_most(bad: int, loose: int, tried: int, in_all: int) -> Fraction:
     return Fraction(ways, math.comb(in_all, tried))
 
 
+@lru_cache(maxsize=4096)
 def loose_in_all(bad: int, tried: int, in_all: int, confidence: float = 0.95) -> LooseInAll:
     """Return how many pins of the whole field are loose, from those tried without repeats.
 
@@ -276,3 +278,49 @@ def more_pins_to_settle(bad: int, tried: int, in_all: int, limit_share: float, c
         if found.high < limit_share * in_all or found.low >= limit_share * in_all:
             break
     return more
+
+
+def chance_to_settle(
+    bad: int, tried: int, in_all: int, more: int, limit_share: float, confidence: float = 0.95
+) -> float:
+    """Return the chance that so many more pins settle whether the share of loose ones is under a limit.
+
+    Parameters
+    ----------
+    bad, tried, in_all, limit_share, confidence
+        As `more_pins_to_settle` takes them.
+    more : int
+        Pins to try beside those tried, at most all that are left [-].
+
+    Returns
+    -------
+    float
+        Over every number of loose pins, each as likely as any other before the first pin was tried [-].
+
+    Raises
+    ------
+    ValueError
+        If the counts, the limit or the confidence are not possible.
+
+    Examples
+    --------
+    >>> round(chance_to_settle(0, 24, 224, 34, 0.05), 2)
+    0.44
+    """
+    require_counts(bad, tried, in_all)
+    require_between(limit_share, 0, 1, what="limit of the share")
+    left = in_all - tried
+    if not 0 <= more <= left:
+        raise ValueError(f"{more} more pins can't be tried of {left} that are left")
+    # of the loose ones left, each number by how likely it makes what was seen
+    ways = [math.comb(bad + rest, bad) * math.comb(in_all - bad - rest, tried - bad) for rest in range(left + 1)]
+    whole = sum(ways)
+    chance = 0.0
+    for found in range(more + 1):
+        after = loose_in_all(bad + found, tried + more, in_all, confidence)
+        if not (after.low < limit_share * in_all <= after.high):
+            seen = sum(
+                way * math.comb(rest, found) * math.comb(left - rest, more - found) for rest, way in enumerate(ways)
+            )
+            chance += float(Fraction(seen, whole * math.comb(left, more)))
+    return chance

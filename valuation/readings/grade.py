@@ -8,7 +8,7 @@ from datetime import date
 from valuation.core.condition import net_for, see
 from valuation.core.grading import summarise
 from valuation.core.rows import GRADES, CheckRow, Tables
-from valuation.core.visit import Finding, Piano, Visit
+from valuation.core.visit import Finding, Piano, Reading, Visit
 from valuation.errors import Problem, UserError
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
@@ -24,7 +24,7 @@ def row_of(tables: Tables, kind: str, check: str) -> CheckRow | None:
 
 
 def find(
-    tables: Tables, kind: str, check: str, measured: float | Mapping[str, Sequence[float]], unit: str = ""
+    tables: Tables, kind: str, check: str, measured: float | Mapping[str, Sequence[float | str]], unit: str = ""
 ) -> tuple[Found, ...]:
     """Return the finding of something measured, with the grades that the tables give it.
 
@@ -37,7 +37,8 @@ def find(
     check : str
         Id of the check.
     measured : float or mapping of section to readings
-        One number, or readings by section or under `ANYWHERE`, in the unit written [unit].
+        One number, or readings by section or under `ANYWHERE`, as numbers in the unit written or as a visit file may
+        have them, such as ``"~31"`` [unit].
     unit : str, optional
         Unit of the numbers; the check's own if left out.
 
@@ -65,8 +66,18 @@ def find(
     return tuple(Found(finding=f, line=line, grades=_grades(f, kind, tables)) for f in read)
 
 
-def _listed(value: float | Sequence[float]) -> float | list[float]:
-    return [float(single) for single in value] if isinstance(value, Sequence) else float(value)
+def find_taken(tables: Tables, kind: str, check: str, readings: Sequence[Reading], line: str = "") -> tuple[Found, ...]:
+    """Return the same of readings as they were taken, in the check's own unit, each with its place."""
+    if row_of(tables, kind, check) is None:
+        return ()
+    finding = Finding(check=check, readings=tuple(readings))
+    return (Found(finding=finding, line=line, grades=_grades(finding, kind, tables)),)
+
+
+def _listed(value: float | Sequence[float | str]) -> float | list[float | str]:
+    if not isinstance(value, Sequence):
+        return float(value)
+    return [single if isinstance(single, str) else float(single) for single in value]
 
 
 def _line(row: CheckRow, content: Mapping[str, object], unit: str) -> str:

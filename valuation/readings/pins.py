@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from statistics import median
 
 import numpy as np
 
 from valuation.core.rows import CheckRow, Tables
+from valuation.core.sampling import Sample, by_lot, sampled
 from valuation.core.units import convert
+from valuation.core.visit import Reading as PinReading
+from valuation.files.reading_place import SOFT
 from valuation.language import later, numeral, say
 from valuation.measure.pin_sections import SectionDifference, loose_by_section, torque_by_section
-from valuation.measure.pins import LooseInAll, loose_in_all, more_pins_to_settle
-from valuation.readings.grade import ANYWHERE, find, row_of
-from valuation.readings.result import Figure, Listing, Reading, Series, give_or_take, told_of
+from valuation.measure.pins import chance_to_settle, loose_in_all, more_pins_to_settle
+from valuation.readings.grade import ANYWHERE, find, find_taken, row_of
+from valuation.readings.result import Figure, Found, Listing, Reading, Series, give_or_take, told_of
 from valuation.report.format import IMPERIAL, of_100, unit_words
 from valuation.report.labels import cut_words
 
@@ -28,6 +33,8 @@ def read_pins(
     tables: Tables,
     kind: str,
     *,
+    soft: Sequence[float] = (),
+    taken: Sequence[PinReading] | None = None,
     in_all: int | None = None,
     settle_percent: float | None = None,
     confidence: float = 0.95,
@@ -44,6 +51,10 @@ def read_pins(
         The shop's tables: from where on a pin is loose, and the cut points.
     kind : str
         ``upright`` or ``grand``.
+    soft : sequence of float
+        Torque of pins that were tried because they felt soft: no part of the sample [unit].
+    taken : sequence of Reading, optional
+        The same as a visit holds it, in N.m and each with its place; `readings` and `soft` are then left aside.
     in_all : int, optional
         Pins of the piano; the number in the tables if left out [-].
     settle_percent : float, optional
@@ -63,9 +74,16 @@ def read_pins(
     """
     row, loose_row = (row_of(tables, kind, check) for check in (TORQUE, LOOSE))
     with told_of("pins"):
-        torque = {
-            section: [convert(value, unit, "N.m") for value in values] for section, values in readings.items() if values
-        }
+        if taken is None:
+            pins = [
+                PinReading(value=_torque(value, unit), section=s) for s, values in readings.items() for value in values
+            ]
+            pins += [PinReading(value=_torque(value, unit), section=ANYWHERE, soft=True) for value in soft]
+        else:
+            pins = [replace(pin, section=pin.section or ANYWHERE) for pin in taken]
+        torque: dict[str, list[float]] = {}
+        for pin in by_lot(pins):
+            torque.setdefault(pin.section, []).append(pin.value)
         all_torque = [value for values in torque.values() for value in values]
         if not all_torque:
             raise ValueError("give the torque of at least one pin")
@@ -74,13 +92,12 @@ def read_pins(
         listings: tuple[Listing, ...] = ()
         if loose_row:
             whole = in_all or loose_row.of_all
-            bad = _loose(torque, loose_row)
             share = loose_row.cut_failed if settle_percent is None else settle_percent
-            found = loose_in_all(sum(bad.values()), len(all_torque), whole, confidence)
-            more = more_pins_to_settle(sum(bad.values()), len(all_torque), whole, share / 100, confidence)
-            figures += _shares(found, sum(bad.values()), len(all_torque), confidence, more, share)
-            says += _says(found, sum(bad.values()), len(all_torque), loose_row, unit, more, share)
-        sections = {section: values for section, values in torque.items() if section != ANYWHERE}
+            sample = sampled(pins, [pin.value < loose_row.limit for pin in pins], whole)
+            told = _Told(sample, whole, share, confidence)
+            figures += _shares(told)
+            says += _says(told, loose_row, unit)
+        sections = {section: values for section, values in torque.items() if section not in (ANYWHERE, "")}
         if len(sections) > 1 and sum(map(len, sections.values())) > len(sections):
             by_torque = torque_by_section(sections, rng=np.random.default_rng(_SEED))
             by_loose = (
@@ -92,20 +109,20 @@ def read_pins(
     one = convert(1, unit, "N.m")
     limits = ((say("loose below"), loose_row.limit / one),) if loose_row else ()
     return Reading(
-        title=say("Tuning pins: {count} tried", count=len(all_torque)),
+        title=say("Tuning pins: {count} tried", count=len(pins)),
         figures=tuple(figures),
         says=tuple(says),
         does_not_say=(
-            say("It holds for pins tried as they came. Pins tried because they felt soft make the block look worse."),
+            say("It holds for pins that were dealt or tried as they came; those that felt soft stand apart."),
             say("It doesn't say why pins are loose: mark them on the field, for a line inside it is a split."),
             say("Torque is not hold: how long a pin keeps its pitch says more."),
         ),
-        found=find(tables, kind, TORQUE, readings, unit),
+        found=_found(readings, soft, taken, unit, tables, kind),
         listings=listings,
         series=(
             Series(
                 title=say("Pins by torque"), across=say("Torque, {unit}", unit=_unit_words(unit)), up=say("Pins"),
-                x=tuple(value / one for value in all_torque), limits=limits, counted=True,
+                x=tuple(pin.value / one for pin in pins), limits=limits, counted=True,
             ),
         ),
     )  # fmt: skip
@@ -135,31 +152,99 @@ def _loose(torque: Mapping[str, Sequence[float]], row: CheckRow) -> dict[str, in
     return {section: sum(value < row.limit for value in values) for section, values in torque.items()}
 
 
-def _shares(found: LooseInAll, bad: int, tried: int, confidence: float, more: int, share: float) -> Iterator[Figure]:
-    yield Figure(name=say("Loose among those tried"), value=bad, unit=say("of {tried}", tried=tried))
-    name, unit = say("Loose in all {count}", count=found.in_all), say("pins")
-    within = say("{count} in 100 such ranges hold the truth", count=numeral(f"{100 * confidence:g}"))
-    yield Figure(name=name, value=found.in_all * bad / tried, unit=unit, low=found.low, high=found.high, within=within)
-    name = say("More pins to try, to settle whether {share} % are loose", share=numeral(f"{share:g}"))
-    yield Figure(name=name, value=more, unit=unit)
+class _Told:
+    """What a sample says of all pins: the range, and how many more would settle the question with which chance."""
+
+    def __init__(self, sample: Sample, in_all: int, share: float, confidence: float) -> None:
+        self.sample, self.in_all, self.share, self.confidence = sample, in_all, share, confidence
+        self.low, self.high = sample.least, in_all - sample.firm
+        self.more, self.chance = 0, 1.0
+        counts_as = int(sample.counts_as)
+        if counts_as:
+            # neighbours count for fewer: the range is that of so many pins, rounded to the side of caution
+            part = sample.bad * counts_as / sample.tried
+            least = loose_in_all(math.floor(part), counts_as, in_all, confidence)
+            most = loose_in_all(math.ceil(part), counts_as, in_all, confidence)
+            self.low = max(self.low, least.low)
+            self.high = max(self.low, min(self.high, most.high))
+        self.open = self.low < share / 100 * in_all <= self.high
+        if self.open and counts_as == sample.tried > 0:
+            self.more = more_pins_to_settle(sample.bad, sample.tried, in_all, share / 100, confidence)
+            self.chance = chance_to_settle(sample.bad, sample.tried, in_all, self.more, share / 100, confidence)
+
+    @property
+    def beside(self) -> int:
+        """As many pins as those by lot count for, where neighbours make them fewer; 0 where they don't."""
+        return int(self.sample.counts_as) if self.sample.counts_as < self.sample.tried else 0
 
 
-def _says(found: LooseInAll, bad: int, tried: int, row: CheckRow, unit: str, more: int, share: float) -> Iterator[str]:
-    limit = row.limit / convert(1, unit, "N.m")
+def _torque(value: float, unit: str) -> float:
+    return convert(value, unit, "N.m")
+
+
+def _found(
+    readings: Mapping[str, Sequence[float]],
+    soft: Sequence[float],
+    taken: Sequence[PinReading] | None,
+    unit: str,
+    tables: Tables,
+    kind: str,
+) -> tuple[Found, ...]:
+    if taken is not None:
+        return find_taken(tables, kind, TORQUE, taken)
+    written: dict[str, Sequence[float | str]] = dict(readings)
+    if soft:
+        written[ANYWHERE] = [*readings.get(ANYWHERE, ()), *(f"{SOFT}{value!r}" for value in soft)]
+    return find(tables, kind, TORQUE, written, unit)
+
+
+def _shares(told: _Told) -> Iterator[Figure]:
+    sample = told.sample
+    if sample.tried:
+        yield Figure(name=say("Loose among those tried"), value=sample.bad, unit=say("of {tried}", tried=sample.tried))
+    if soft := sample.soft_bad + sample.soft_firm:
+        name = say("Loose among those that felt soft")
+        yield Figure(name=name, value=sample.soft_bad, unit=say("of {tried}", tried=soft))
+    name, unit = say("Loose in all {count}", count=told.in_all), say("pins")
+    within = say("{count} in 100 such ranges hold the truth", count=numeral(f"{100 * told.confidence:g}"))
+    likely = told.in_all * sample.bad / sample.tried if sample.tried else told.low
+    likely = min(max(likely, told.low), told.high)
+    yield Figure(name=name, value=likely, unit=unit, low=told.low, high=told.high, within=within)
+    if not told.beside and sample.tried:
+        name = say("More pins to try, to settle whether {share} % are loose", share=numeral(f"{told.share:g}"))
+        yield Figure(name=name, value=told.more, unit=unit)
+
+
+def _says(told: _Told, row: CheckRow, unit: str) -> Iterator[str]:
+    sample, asked = told.sample, numeral(f"{told.share:g}")
+    limit = numeral(f"{row.limit / convert(1, unit, 'N.m'):.3g}")
     yield say(
         "{bad} of {tried} tried were loose (under {limit} {unit}); of all {all} between {low} and {high} may be.",
-        bad=bad, tried=tried, limit=numeral(f"{limit:.3g}"), unit=_unit_words(unit), all=found.in_all, low=found.low,
-        high=found.high,
+        bad=sample.bad, tried=sample.tried, limit=limit, unit=_unit_words(unit), all=told.in_all, low=told.low,
+        high=told.high,
     )  # fmt: skip
-    asked = numeral(f"{share:g}")
-    if more:
+    if soft := sample.soft_bad + sample.soft_firm:
         yield say(
-            "Try {more} more, if it matters whether {share} % are loose: so far that is open.", more=more, share=asked
-        )
-    elif found.high < share / 100 * found.in_all:
-        yield say("That settles it: fewer than {share} % are loose.", share=asked)
-    else:
-        yield say("That settles it: more than {share} % are loose.", share=asked)
+            "{count} more were tried because they felt soft, {bad} of them loose: so many are loose at the least, and "
+            "they are no part of the share.", count=soft, bad=sample.soft_bad,
+        )  # fmt: skip
+    if told.beside:
+        yield say(
+            "Many of them stand beside one another, and blocks fail in lines: they count as {count}. "
+            "Try pins that are dealt over the whole field.", count=told.beside,
+        )  # fmt: skip
+    elif not sample.tried:
+        yield say("No pin was tried as it came, so nothing is known of the share. Let the tool deal some.")
+    elif told.open:
+        yield say(
+            "Try {more} more, if it matters whether {share} % are loose: so far that is open. "
+            "They will settle it in {chance}.", more=told.more, share=asked, chance=of_100(told.chance),
+        )  # fmt: skip
+    if not told.open:
+        settled = later("That settles it: fewer than {share} % are loose.")
+        if told.low >= told.share / 100 * told.in_all:
+            settled = later("That settles it: more than {share} % are loose.")
+        yield say(settled, share=asked)
 
 
 def _sections(

@@ -13,7 +13,7 @@ from valuation.core.rows import SECTIONS, CheckRow, Tables
 from valuation.core.units import FACTORS
 from valuation.core.visit import Finding, Reading, Visit
 from valuation.files.answer_checks import CANNOT_SEE
-from valuation.files.reading_place import place_text
+from valuation.files.reading_place import SOFT, place_text
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
 from valuation.language import ENGLISH, numeral, say, speaking
@@ -127,7 +127,7 @@ def split_row(text: str) -> tuple[list[str], str]:
             return [], str(fault)
         if "," in piece:
             return [], say("'{text}': put a space between readings, and a point before decimals", text=piece[:40])
-        if "/" in piece and without_unit < len(numbers) and re.fullmatch(r"(.*:)?\d+", numbers[-1]):
+        if "/" in piece and without_unit < len(numbers) and re.fullmatch(r"(.*:)?~?\d+", numbers[-1]):
             return [], say("'{text}': write it as one number with a point", text=f"{numbers[-1]} {piece[:40]}")
         if re.search(r"\d", piece):
             numbers.append(piece)
@@ -135,7 +135,7 @@ def split_row(text: str) -> tuple[list[str], str]:
             return [], say("'{text}': write the numbers first, then the unit", text=piece[:40])
         else:
             numbers[without_unit:] = [
-                n if re.search(r"[^\d./+-]", n.rpartition(":")[2]) else f"{n} {piece}" for n in numbers[without_unit:]
+                n if re.search(r"[^\d./+~-]", n.rpartition(":")[2]) else f"{n} {piece}" for n in numbers[without_unit:]
             ]
             without_unit = len(numbers)
     return numbers, ""
@@ -160,8 +160,8 @@ def typed_reading(reading: Reading, check: CheckRow, system: str) -> str:
 
     The number is rounded for the eye, to three significant digits, and has the signs of the language.
     """
-    place = place_text(reading)
-    return f"{place}:{numeral(written(reading.value, check, system))}".removeprefix(":")
+    place, soft = place_text(reading), SOFT if reading.soft else ""
+    return f"{place}:{soft}{numeral(written(reading.value, check, system))}".removeprefix(":")
 
 
 def one_of(check: CheckRow, system: str) -> float:

@@ -17,6 +17,7 @@ from valuation.report.labels import choice_looks, choice_word
 from valuation.screens import answers, clashes, frame, marks
 from valuation.screens.fact_fields import typed
 from valuation.screens.pins import charts as pin_charts
+from valuation.screens.pins.deal import deal
 from valuation.screens.pins.entry import Asked, spans
 from valuation.screens.pins.fields import entry, units
 from valuation.screens.pins.grid import wait_for_a_pause
@@ -45,6 +46,7 @@ def _pins(draft: Draft, check: CheckRow, book: Tables) -> None:
     st.markdown(md(say(check.how)))
     _air(draft)
     asked = Asked(check, draft.visit, book, units(draft))
+    deal(draft)
     entry(draft, asked)
     loose_row = row_of(book, draft.visit.piano.kind, LOOSE)
     in_all = this_piano(draft, loose_row)
@@ -97,12 +99,8 @@ def air_words(visit: Visit) -> str:
 
 def _said(finding: Finding, asked: Asked, in_all: int | None) -> Reading:
     unit = shown_unit(asked.check.unit, asked.system)
-    one = answers.one_of(asked.check, asked.system)
-    rows: dict[str, list[float]] = {}
-    for reading in finding.readings:
-        rows.setdefault(reading.section or answers.ANYWHERE, []).append(reading.value / one)
     with told_of(say("pins of the piano")):
-        return read_pins(rows, unit, asked.tables, asked.visit.piano.kind, in_all=in_all)
+        return read_pins({}, unit, asked.tables, asked.visit.piano.kind, taken=finding.readings, in_all=in_all)
 
 
 def _what_it_says(said: Reading, field: PinField, asked: Asked, book: Tables) -> None:

@@ -149,7 +149,8 @@ def take_cells(
             text = {answers.ANYWHERE: f"{place[0]}.{place[1]}:{shown}"}
             typed, told = answers.read_rows(asked.check, text, "", asked.visit, asked.tables, asked.system)
             if typed:
-                own = replace(typed.readings[0], section=section_of[place[0]])
+                soft = any(r.soft for r in _readings(finding) if (r.key, r.string) == place)
+                own = replace(typed.readings[0], section=section_of[place[0]], soft=soft)
                 finding, told = _whole(finding, [*others, own], asked)
         if told:
             faults[place] = told[0]
