@@ -13,7 +13,14 @@ from valuation.language import later, numeral, say
 from valuation.measure.keys import cents_between, cents_from_standard
 from valuation.measure.sound.bands import Bands, cut_bands
 from valuation.measure.sound.figures import Inharmonicity, KeyHeard, NoteReading, Sustain, UnisonSpread
-from valuation.measure.sound.partials import FEW_PARTIALS_FROM_KEY, Partials, find_partials, stretch_s
+from valuation.measure.sound.partials import (
+    FEW_PARTIALS_FROM_KEY,
+    Partials,
+    find_partials,
+    near_cents,
+    stray_share,
+    stretch_s,
+)
 from valuation.measure.sound.quality import GAIN_DROP_DB, LEAST_LEAD_S, Quality, check_quality
 from valuation.measure.sound.recording import Recording, as_recording, read_recording
 from valuation.measure.sound.refused import Refused
@@ -27,6 +34,8 @@ AGREE_CENTS = 1.0
 """Up to about here partial 1 and the formula are taken to agree [cents]."""
 UNISON_KEYS = range(25, 77)
 """A2 to C7: where the spread of a unison was tried and held."""
+UNISON_SNR_DB = 10.0
+"""Below this a beat is not told from noise."""
 CLOCK_CENTS = 0.09
 """What a recorder's clock is off, 50 parts in a million [cents]."""
 REPEAT_CENTS, REPEAT_CENTS_HIGH = 0.2, 1.0
@@ -38,6 +47,8 @@ PITCH_WITHIN_SPREAD = 0.35
 _FLATTEST_CENTS, _SHARPEST_CENTS = -260.0, 130.0
 _DOUBT_CENTS = 60.0
 _LEAST_SCORE, _AS_GOOD = 0.3, 0.85
+_HEARD_S, _STRAY_SHARE, _STRAY_BY_CLIPPING = 1.0, 0.12, 0.6
+_UNISON_CLIPPED_SHARE = 0.05
 _OTHER_KEY = 1.5
 _LAST_STEADY_KEY = 67
 _AFTER_KNOCK_S = 0.04
@@ -71,15 +82,17 @@ def analyse_note(
     Raises
     ------
     Refused
-        If nothing can be read: no file of sound, silence, noise, bad clipping, too short, no single note, or another
-        key than was named.
+        If nothing can be read: no file of sound, silence, nothing but noise, too short, more than one note, or
+        another key than was named.
     ValueError
         If `key` is not a key, or samples come without `rate`.
 
     Notes
     -----
     Record as WAV at 48 kHz with all processing of the device off, on a soft pad about a metre away; a second of quiet,
-    one firm strike, key held, no pedal, ten seconds. What each figure may say is written at its class.
+    one firm strike, key held, no pedal, ten seconds. What each figure may say is written at its class. Pitch and
+    stiffness come out of a recording that is overloaded or full of noise too; the spread of the unison and the fall
+    don't. Two keys an octave apart sound like one, and are not told apart.
 
     Examples
     --------
@@ -107,6 +120,7 @@ def analyse_note(
     guess = guesses[0] if named is None else _find_named(guesses, heard, named, recording.name)
     reading_key = heard.key if named is None else named
     partials = _read_partials(recording, quality, guess, reading_key)
+    _require_one_note(recording, quality, partials, guess)
     hz, cents_se = _pitch(partials, reading_key)
     cents = cents_from_standard(hz, reading_key)
     fit = partials.fit
@@ -209,6 +223,16 @@ def _read_partials(recording: Recording, quality: Quality, guess: Guess, key: in
     return partials
 
 
+def _require_one_note(recording: Recording, quality: Quality, partials: Partials, guess: Guess) -> None:
+    """Raise where much of the sound belongs to no partial of the string; clipping adds some that don't."""
+    first = int((quality.onset_s + _AFTER_KNOCK_S) * recording.rate)
+    heard = recording.samples[first : first + int(_HEARD_S * recording.rate)]
+    stray = stray_share(heard, recording.rate, partials.fit, 1.5 * near_cents(guess))
+    if stray > _STRAY_SHARE + _STRAY_BY_CLIPPING * quality.clipped_share:
+        sentence = say("More than one note sounds; play one key alone, with the others damped.")
+        raise Refused("no note", sentence, recording.name)
+
+
 def _fewest_partials(key: int) -> int:
     return 2 if key >= FEW_PARTIALS_FROM_KEY else 3
 
@@ -225,7 +249,8 @@ def _pitch(partials: Partials, key: int) -> tuple[float, float]:
         away = cents_between(partials.first_hz, hz)
         own = 1 - np.exp(-((away / AGREE_CENTS) ** 2))
         hz *= 2 ** (own * away / 1200)
-        se = own * partials.first_cents_se + (1 - own) * se
+        # partials that scatter about the formula say that partial 1 may lie off it as far
+        se = own * np.hypot(partials.first_cents_se, fit.residual_cents) + (1 - own) * se
     repeat = REPEAT_CENTS if key <= _LAST_STEADY_KEY else REPEAT_CENTS_HIGH
     return float(hz), float(np.sqrt(se**2 + CLOCK_CENTS**2 + repeat**2))
 
@@ -243,6 +268,14 @@ def _read_inharmonicity(partials: Partials, name: str) -> Inharmonicity | Refuse
 def _read_unison(bands: Bands, partials: Partials, key: int, quality: Quality, name: str) -> UnisonSpread | Refused:
     if key not in UNISON_KEYS:
         return Refused("uncertain", say("The spread of a unison was only tried from A2 to C7."), name)
+    if quality.clipped_share > _UNISON_CLIPPED_SHARE:
+        return Refused("clipping", say("The recording is overloaded; a clipped strike falsifies beats."), name)
+    if quality.snr_db < UNISON_SNR_DB:
+        sentence = say(
+            "It takes {need} dB over the background; here are {have}.",
+            need=f"{UNISON_SNR_DB:.0f}", have=f"{quality.snr_db:.0f}",
+        )  # fmt: skip
+        return Refused("noise", sentence, name)
     if quality.sound_s < LEAST_SOUND_S:
         sentence = say("A beat needs {need} s of sound to show.", need=f"{LEAST_SOUND_S:.0f}")
         return Refused("too short", sentence, name)

@@ -22,6 +22,8 @@ _SEARCH_PEAKS = 100
 _SEARCH_STEP_CENTS = 5.0
 _RIVAL_DB = 12.0
 _LONGEST_GAP = 4
+_STRAY_PEAKS, _STRAY_LEAST = 40, 0.03
+_UNISON_CENTS = 60.0
 _CENTS = 1200 / np.log(2)
 
 
@@ -78,7 +80,7 @@ def find_partials(samples: np.ndarray, rate: int, guess: Guess) -> Partials | No
         n = np.arange(1, most + 1)
         expected = n * f0 * np.sqrt(1 + b * n**2)
         n, expected = n[expected < highest], expected[expected < highest]
-        n, hz, se = _match(n, expected, np.minimum(_near_cents(guess), 0.25 * _CENTS / n), peaks)
+        n, hz, se = _match(n, expected, np.minimum(near_cents(guess), 0.25 * _CENTS / n), peaks)
         if len(n) < 2:
             return None
         fit = _fit_without_strays(n, hz, se)
@@ -90,7 +92,7 @@ def find_partials(samples: np.ndarray, rate: int, guess: Guess) -> Partials | No
     return Partials(fit, float(hz[0]), float(_CENTS * se[0] / hz[0]))
 
 
-def _near_cents(guess: Guess) -> float:
+def near_cents(guess: Guess) -> float:
     """Return how far from its place a peak still counts as the partial [cents]: in the treble unisons split widely."""
     return 10.0 if guess.semitones < SHORT_FROM_KEY else 20.0
 
@@ -112,7 +114,7 @@ def _search(guess: Guess, peaks: Peaks, highest: float) -> tuple[float, float]:
     f0 = f1[:, None] / np.sqrt(1 + b)
     log_expected = np.log(n * f0[..., None] * np.sqrt(1 + b[:, None] * n**2))
     strong = peaks.strongest(_SEARCH_PEAKS)
-    away = (np.log(strong.hz) - log_expected[..., None]) * _CENTS / (0.6 * _near_cents(guess))
+    away = (np.log(strong.hz) - log_expected[..., None]) * _CENTS / (0.6 * near_cents(guess))
     gathered = ((strong.above_floor_db - 10) * np.exp(-(away**2) / 2)).max(axis=-1).sum(axis=-1)
     gathered = gathered - 4 * np.log2(b / usual) ** 2  # only where the peaks leave it open
     i, j = np.unravel_index(np.argmax(gathered), gathered.shape)
@@ -153,3 +155,38 @@ def _fit_without_strays(n: np.ndarray, hz: np.ndarray, se: np.ndarray) -> String
     away = np.abs(miss - np.median(miss))
     keep = away <= max(3 * 1.4826 * np.median(away), 0.5)
     return fit_string(n[keep], hz[keep], se[keep])
+
+
+def stray_share(samples: np.ndarray, rate: int, fit: StringFit, near: float) -> float:
+    """Return the share of the strength that belongs to no partial of a string, nor to a string beside it [0-1].
+
+    Parameters
+    ----------
+    samples : numpy.ndarray, shape (n,)
+        Sound from just after the strike on.
+    rate : int
+        Samples per second [Hz].
+    fit : StringFit
+        The string.
+    near : float
+        So far from its place a peak still counts as a partial [cents].
+
+    Returns
+    -------
+    float
+        Of the strongest peaks. Those near an explained one are strings of the same unison, however far it has parted.
+    """
+    peaks = find_peaks(samples, rate).strongest(_STRAY_PEAKS)
+    if not len(peaks.hz):
+        return 0.0
+    strength = 10 ** (peaks.level_db / 20)
+    strong = strength >= _STRAY_LEAST * strength.max()
+    hz, strength = peaks.hz[strong], strength[strong]
+    squared = np.square(hz / fit.f0_hz)
+    b = fit.inharmonicity
+    number = np.maximum(np.rint(np.sqrt((np.sqrt(1 + 4 * b * squared) - 1) / (2 * b))), 1)
+    away = np.abs(np.log(hz / fit.partial_hz(number))) * _CENTS
+    explained = away < np.minimum(near, 0.25 * _CENTS / number)
+    apart = np.abs(np.log(hz[:, None] / hz[explained])) * _CENTS
+    beside = apart.min(axis=1, initial=np.inf) < _UNISON_CENTS
+    return float(strength[~(explained | beside)].sum() / strength.sum())

@@ -12,21 +12,20 @@ from valuation.measure.sound.recording import Recording
 from valuation.measure.sound.refused import Refused
 
 LEAST_RISE_DB = 15.0
-"""The strike must rise this far out of the quiet."""
-LEAST_SNR_DB = 10.0
-"""Below this the pitch of a note is not safe."""
+"""A strike that rises this far out of the quiet is placed by where the level crosses half of it."""
+FAINT_RISE_DB = 1.2
+"""Any other must rise so far, and stay there: noise by itself wavers by less."""
 GAIN_DROP_DB = -3.0
 """A background that falls further than this after the strike means gain control; plain recordings stayed above."""
 LEAST_LEAD_S = 0.1
 """Shortest quiet from which the background is measured."""
 CLIPPED_CRESTS = 5
 """A clean note has a few flat crests by chance; see `count_flat_crests`."""
-CLIPPED_BADLY_SHARE = 0.1
-"""From this share of flat samples on, in the stretch that pitch is read from, nothing is read at all."""
 
 _SILENT = 2e-4
 _FRAME_S, _FINE_S = 0.05, 0.0025
 _RUMBLE_HZ = 40.0
+_FAINT_S = 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +74,7 @@ def check_quality(recording: Recording) -> Quality:
     Raises
     ------
     Refused
-        For silence, for noise out of which no strike stands, and for clipping so bad that nothing can be read.
+        For silence, and for noise out of which no strike stands.
     """
     if np.max(np.abs(recording.samples)) < _SILENT:
         raise Refused("silence", say("There is no sound in the recording."), recording.name)
@@ -91,19 +90,7 @@ def check_quality(recording: Recording) -> Quality:
     else:
         background = 10 ** (np.percentile(_levels(body[onset:], rate, _FRAME_S), 10) / 10)
     snr = float(loud - 10 * np.log10(background + 1e-20))
-    if snr < LEAST_SNR_DB:
-        sentence = say(
-            "The note stands only {have} dB above the background; at least {need} is needed.",
-            have=f"{snr:.0f}", need=f"{LEAST_SNR_DB:.0f}",
-        )  # fmt: skip
-        raise Refused("noise", sentence, recording.name)
     crests, share = count_flat_crests(recording.samples[onset : onset + rate // 2])
-    if crests >= CLIPPED_CRESTS and share > CLIPPED_BADLY_SHARE:
-        sentence = say(
-            "The recording is badly overloaded ({share} % of it cut off); move the device away.",
-            share=f"{100 * share:.0f}",
-        )
-        raise Refused("clipping", sentence, recording.name)
     return Quality(
         onset_s=onset / rate,
         lead_s=onset / rate,
@@ -144,18 +131,26 @@ def _find_onset(body: np.ndarray, rate: int, name: str) -> int:
     loudest = coarse.max()
     quiet = np.percentile(coarse, 3)
     if loudest - quiet < LEAST_RISE_DB:
-        sentence = say("No strike stands out of the background; record one firm note in a quiet room.")
-        raise Refused("noise", sentence, name)
+        return _find_faint_onset(body, rate, name)
     threshold = max(loudest - 25, (loudest + quiet) / 2)
     first = int(np.argmax(coarse > threshold))
     start = max(int((first - 1) * _FRAME_S * rate), 0)
     fine = _levels(body[start : start + int(2 * _FRAME_S * rate) + 1], rate, _FINE_S)
-    onset = start + int(np.argmax(fine > threshold)) * max(int(_FINE_S * rate), 1)
-    before = coarse[: max(first - 1, 0)]
-    if len(before) >= LEAST_LEAD_S / _FRAME_S and loudest - np.median(before) < LEAST_RISE_DB:
-        sentence = say("The strike hardly stands out of what sounds before it; wait for quiet.")
+    return start + int(np.argmax(fine > threshold)) * max(int(_FINE_S * rate), 1)
+
+
+def _find_faint_onset(body: np.ndarray, rate: int, name: str) -> int:
+    """Return where a strike begins that hardly stands out of the noise: where the level rises most, and stays."""
+    coarse = _levels(body, rate, _FRAME_S)
+    power = np.concatenate([[0], np.cumsum(10 ** (coarse / 10))])
+    span = int(_FAINT_S / _FRAME_S)
+    edges = np.arange(2, len(coarse) - span)
+    before = power[edges] - power[np.maximum(edges - span, 0)]
+    rise = (power[edges + span] - power[edges]) / span / (before / np.minimum(edges, span)) if len(edges) else []
+    if not len(rise) or 10 * np.log10(np.max(rise)) < FAINT_RISE_DB:
+        sentence = say("No strike stands out of the background; record one firm note in a quiet room.")
         raise Refused("noise", sentence, name)
-    return onset
+    return int(edges[np.argmax(rise)] * _FRAME_S * rate)
 
 
 def _gain_change(samples: np.ndarray, onset: int, rate: int) -> float | None:

@@ -57,7 +57,7 @@ def read_recording(source: str | Path | BinaryIO) -> Recording:
     Raises
     ------
     Refused
-        If the file can't be read, is no WAV or FLAC, or does not suit (see `as_recording`).
+        If the file can't be read, is no WAV or FLAC, holds what is no number, or does not suit (see `as_recording`).
     """
     name = Path(source).name if isinstance(source, str | Path) else Path(getattr(source, "name", "recording")).name
     try:
@@ -67,6 +67,9 @@ def read_recording(source: str | Path | BinaryIO) -> Recording:
                 sentence = say("This is a {kind} file. Record as WAV, or convert nothing and use FLAC.", kind=kind)
                 raise Refused("unreadable", sentence, name)
             samples = file.read(frames=int((LONGEST_S + 1) * rate), always_2d=True)
+            if not np.all(np.isfinite(samples)):
+                sentence = say("It holds values that are no numbers (NaN or infinity); record it again.")
+                raise Refused("unreadable", sentence, name)
     except soundfile.LibsndfileError as error:
         sentence = say("This can't be read as sound ({error}) Record as WAV.", error=error.error_string)
         raise Refused("unreadable", sentence, name) from None
