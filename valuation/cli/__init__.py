@@ -128,7 +128,7 @@ def appraise(
     pinned = service.read_pins(pins, visit, tables)
     day = on or visit.on
     try:
-        sold, prices_from = prices_of(sales_file, visit, tables, day, keep_good=keep_good)
+        sold, prices_from, _ = prices_of(sales_file, visit, tables, day, keep_good=keep_good)
         appraisal = service.appraise(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
     except service.NotInForce as error:
         place = ("--on", 0, "") if on else (name, 0, "date")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -26,6 +27,9 @@ from valuation.core.rows import KINDS, Tables
 from valuation.errors import Problem, UserError
 from valuation.language import LANGUAGES, speaking
 from valuation.service.papers import PAPERS, WRITTEN, Picture, Shop, Wishes, print_form, read_shop, write_paper
+
+if TYPE_CHECKING:
+    from valuation.sales import SalesModel
 
 paper_option = click.option(
     "--paper", type=click.Choice(PAPERS), default="a4", show_default=True, help="Size of paper."
@@ -152,15 +156,18 @@ def evaluate(
     day = on or visit.on
     with speaking(spoken):
         try:
-            sold, prices_from = prices_of(sales_file, visit, tables, day, keep_good=keep_good)
+            sold, prices_from, model = prices_of(sales_file, visit, tables, day, keep_good=keep_good)
             study = Study(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
         except service.NotInForce as error:
             place = ("--on", 0, "") if on else (visit_file.name, 0, "date")
             raise UserError([Problem(*place, str(error))]) from None
+        found = service.report(study)
         try:
             pdf = write_paper(
                 what,
                 study,
+                appraisal=found,
+                comparables=_compared(model, study, found),
                 written_on=written_on.date() if written_on else today(),
                 paper=paper,
                 option=option or "",
@@ -176,6 +183,14 @@ def evaluate(
             raise UserError([Problem("--option", 0, "", str(error))]) from None
     out.write_bytes(pdf)
     click.echo(f"{out.name}: {what}, {len(pdf) / 1000:,.0f} kB", err=True)
+
+
+def _compared(model: SalesModel | None, study: Study, found: service.Appraisal) -> tuple[tuple[str, ...], ...]:
+    if model is None:
+        return ()
+    from valuation.sales.on_paper import compared_rows
+
+    return compared_rows(model, study, found.value_now.likely)
 
 
 def _pairs(name: str, given: Sequence[str], hint: str) -> dict[str, str]:

@@ -29,6 +29,7 @@ from valuation.core.visit import Visit
 from valuation.errors import Problem, UserError
 
 if TYPE_CHECKING:
+    from valuation.sales import SalesModel
     from valuation.service.sales import SalesBook
 
 
@@ -166,8 +167,8 @@ def export(file: Path, out: Path, keep_good: bool, folder: Path | None) -> None:
 
 def prices_of(
     file: Path | None, visit: Visit, tables: Tables, on: date, *, keep_good: bool
-) -> tuple[PricesByState | None, str]:
-    """Return the prices of a piano by the shop's sales and what they rest on; without a file, none.
+) -> tuple[PricesByState | None, str, SalesModel | None]:
+    """Return the prices of a piano by the shop's sales, what they rest on, and the model; without a file, none.
 
     Raises
     ------
@@ -179,12 +180,12 @@ def prices_of(
     if file is None:
         if keep_good:
             raise UserError([Problem("--keep-good", 0, "", "it goes with --sales FILE")])
-        return None, ""
+        return None, "", None
     from valuation.sales.words import weight_words
     from valuation.service.sales import fit_kind
 
     model = fit_kind(_open(file, tables, keep_good=keep_good), tables, visit.piano.kind, on)
-    return model.prices_by_state(visit.piano), weight_words(model)
+    return model.prices_by_state(visit.piano), weight_words(model), model
 
 
 def _open(file: Path, tables: Tables, *, keep_good: bool) -> SalesBook:

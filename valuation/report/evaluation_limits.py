@@ -85,7 +85,23 @@ def values(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
             align="llrl",
             widths=(1.9, 1.1, 1, 1.2),
         ),
+        *_compared(appraisal, occasion),
         *(Words(text=_definition_of_other(value), style="small") for value in others),
+    ]
+
+
+def _compared(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+    """Return the shop's own sales that are nearest to the piano, as far as the prices rest on them."""
+    if not occasion.comparables:
+        return []
+    return [
+        Grid(
+            caption=say("The nearest sales, brought to this piano, in {currency}", currency=appraisal.currency),
+            head=(say("Sold"), say("What was sold, and how"), say("Price"), say("Adjusted by"), say("Adjusted")),
+            rows=occasion.comparables,
+            align="llrrr",
+            widths=(0.8, 2.6, 0.7, 0.7, 0.8),
+        )
     ]
 
 

@@ -114,6 +114,8 @@ class Occasion:
         Units: 'metric' or 'imperial'.
     prices_from : str
         What the prices rest on, where that isn't the band table alone.
+    comparables : tuple of rows
+        The nearest of the shop's own sales in words: day, what was sold, price, adjusted by, adjusted.
     version : str
         Version of the tool.
     """
@@ -129,4 +131,5 @@ class Occasion:
     photos: tuple[Photo, ...] = ()
     system: str = "metric"
     prices_from: str = ""
+    comparables: tuple[tuple[str, ...], ...] = ()
     version: str = ""

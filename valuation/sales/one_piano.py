@@ -73,7 +73,7 @@ def look_at_market(model: SalesModel, study: Study, appraisal: Appraisal | None 
     appraisal = report(study) if appraisal is None else appraisal
     piano = study.visit.piano
     sold = model.prices_by_state(piano)
-    by_state = _with_features(sold, piano, study.tables)
+    by_state = with_features(sold, piano, study.tables)
     state = state or nearest_state(by_state, appraisal.value_now.likely)
     replacement = study.market.replacement
     return Market(
@@ -109,7 +109,8 @@ def nearest_state(by_state: Mapping[str, Range], amount: float) -> str:
     return min(by_state, key=lambda state: abs(math.log(by_state[state].likely / amount)))
 
 
-def _with_features(sold: PricesByState, piano: Piano, tables: Tables) -> dict[str, Range]:
+def with_features(sold: PricesByState, piano: Piano, tables: Tables) -> dict[str, Range]:
+    """Return the price in each state with the piano's features of build; 8 in 10 lie between low and high [money]."""
     factors = {row.id: row.value_factor for row in tables.features}
     scale = math.prod(factors[name] for name in sorted(piano.features))
     spreads = sold.spreads or (sold.spread,) * len(STATES)

@@ -107,4 +107,13 @@ def _by_sales(draft: Draft, book: Tables, language: str) -> BySales | None:
     if sold is None or draft.sales is None:
         return None
     with speaking(language):
-        return BySales(sold=sold, hash=draft.sales.hash, words=prices_from(draft, book))
+        # here, not above: most papers come without sales
+        from valuation.sales.on_paper import compared_rows
+
+        found = shop.appraisal_of(draft.visit, draft.pinned, book, sold)
+        rows = compared_rows(
+            shop.fit_of(draft.sales, draft.visit, book),
+            shop.study_of(draft.visit, draft.pinned, book, sold),
+            found.value_now.likely,
+        )
+        return BySales(sold=sold, hash=draft.sales.hash, words=prices_from(draft, book), comparables=rows)

@@ -74,11 +74,12 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BySales:
-    """Prices from the shop's own sales: the four prices, hash of the sales, and what they rest on, in words."""
+    """Prices from the shop's own sales: the four prices, hash of the sales, and in words what they rest on."""
 
     sold: PricesByState
     hash: str
     words: str
+    comparables: tuple[tuple[str, ...], ...] = ()
 
 
 def shop_facts(store: Store, *, demo: bool = False) -> Shop:
@@ -175,6 +176,7 @@ def begun(
         "photos": photos,
         "sold": asdict(by_sales.sold) if by_sales else None,
         "prices_from": by_sales.words if by_sales else "",
+        "comparables": by_sales.comparables if by_sales else (),
     }
     return Paper(
         visit=recorded.id,
@@ -272,6 +274,7 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             by_hand={part: (level, given["reasons"].get(part, "")) for part, level in given["pins"].items()},
             system=paper.units,
             prices_from=given["prices_from"],
+            comparables=given.get("comparables", ()),  # papers from before there was a grid have none
         )
 
 

@@ -119,6 +119,7 @@ def occasion_of(
     photos: Sequence[Photo] = (),
     system: str = "metric",
     prices_from: str = "",
+    comparables: Sequence[Sequence[str]] = (),
 ) -> Occasion:
     """Return what belongs to a paper beside the visit and its appraisal.
 
@@ -145,6 +146,8 @@ def occasion_of(
         ``metric`` or ``imperial``.
     prices_from : str
         What the prices rest on, where that isn't the band table alone.
+    comparables : sequence of rows
+        The nearest of the shop's own sales, as `valuation.sales.on_paper` writes them.
     """
     decision = decision or study.decide()
     appraisal = appraisal or report(study, decision)
@@ -163,6 +166,7 @@ def occasion_of(
         photos=tuple(photos),
         system=system,
         prices_from=prices_from,
+        comparables=tuple(tuple(row) for row in comparables),
         version=__version__,
     )
 
@@ -289,7 +293,8 @@ def write_paper(
     decision, appraisal : optional
         Those of the study, where they are at hand.
     **particulars
-        As for `occasion_of`: shop, number, intended_use, wishes, by_hand, system, prices_from.
+        As for `occasion_of`: shop, number, intended_use, wishes, by_hand, system, prices_from,
+        comparables.
     """
     decision = decision or study.decide()
     appraisal = appraisal or report(study, decision)

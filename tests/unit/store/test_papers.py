@@ -280,10 +280,13 @@ def test_prices_from_sales_are_kept_with_the_paper(shop, make):
         prices=(9000.0, 6000.0, 3000.0, 1000.0), spread=1.5, basis="sales", sales_used=40, table_weight=0.1,
         rows=("bands.csv:2", "sale one"),
     )  # fmt: skip
-    by_sales = BySales(sold=sold, hash="b" * 64, words="Forty sales of somewhere.")
+    rows = (("4 May 2026", "upright, 128 cm, sold privately", "2,000", "5%", "2,100"),)
+    by_sales = BySales(sold=sold, hash="b" * 64, words="Forty sales of somewhere.", comparables=rows)
     paper = make("evaluation", by_sales=by_sales)
     assert (paper.sales_hash, paper_again(shop, paper.id).same) == ("b" * 64, True)
     assert "Forty sales of somewhere." in words_of(shop, paper)
+    assert "upright, 128 cm, sold privately" in words_of(shop, paper)
+    assert "The nearest sales, brought to this piano" in words_of(shop, paper)
     assert paper.figures != make("evaluation").figures
 
 
