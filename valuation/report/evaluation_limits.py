@@ -94,14 +94,16 @@ def _compared(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
     """Return the shop's own sales that are nearest to the piano, as far as the prices rest on them."""
     if not occasion.comparables:
         return []
+    what = say("The nearest sales, brought to this piano, in {currency}", currency=appraisal.currency)
     return [
+        Words(text=what),
         Grid(
-            caption=say("The nearest sales, brought to this piano, in {currency}", currency=appraisal.currency),
+            caption=what,
             head=(say("Sold"), say("What was sold, and how"), say("Price"), say("Adjusted by"), say("Adjusted")),
             rows=occasion.comparables,
             align="llrrr",
             widths=(0.8, 2.6, 0.7, 0.7, 0.8),
-        )
+        ),
     ]
 
 
