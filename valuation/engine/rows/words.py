@@ -1,0 +1,42 @@
+"""The words that several tables share, and the columns that nearly all of them have."""
+
+from __future__ import annotations
+
+from valuation.core.columns import column
+
+KINDS = ("upright", "grand")
+KIND_CHOICES = (*KINDS, "both")
+SEVERITIES = ("none", "slight", "marked", "severe")
+STATES = ("sound", "serviceable", "worn", "failed")
+CAUSES = ("air", "use")
+LEVELS_OF_CAUSE = {"air": ("stable", "seasonal", "harsh"), "use": ("light", "ordinary", "heavy")}
+TILTS = ("weak", "medium", "strong")
+ACCESSES = ("outside", "lid", "bottom", "action", "keys", "strings")
+AXES = ("strings", "action", "board", "finish")
+AT_VISIT = "visit"
+SECTIONS = ("bass", "tenor", "treble")
+
+
+def source() -> str:
+    """Return the column that every row with figures has."""
+    return column("where the row comes from", refers_to="sources")
+
+
+def note() -> str:
+    """Return the column for whatever the next person should know."""
+    return column("anything the next person should know", default="")
+
+
+def kinds() -> str:
+    """Return the column that says which pianos a row is for."""
+    return column("which pianos", choices=KIND_CHOICES)
+
+
+def only_with() -> tuple[str, ...]:
+    """Return the column of features of which the piano needs one."""
+    return column("features of which the piano must have one; empty: any piano", refers_to="features", default=())
+
+
+def not_with() -> tuple[str, ...]:
+    """Return the column of features that exclude the row."""
+    return column("features that exclude it", refers_to="features", default=())
