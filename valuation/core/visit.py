@@ -60,6 +60,10 @@ class Finding:
         Looked at, but hidden or out of reach.
     note : str
         In the technician's words.
+    count : float or None
+        How many pieces it concerns, where that was asked.
+    sections : tuple of str
+        Sections that it concerns, where that was asked.
     """
 
     check: str
@@ -67,6 +71,8 @@ class Finding:
     readings: tuple[Reading, ...] = ()
     cannot_see: bool = False
     note: str = ""
+    count: float | None = None
+    sections: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +123,8 @@ class Client:
         A piano to play is wanted, this one or another: then 'retire' is also weighed with a replacement.
     premium : float
         What keeping this very piano is worth to them beyond its price.
+    to_have, to_hear : float
+        What it is worth to them, beyond its price, to have this very piano, and to hear it played.
     budget : float or None
         Most they can spend, tax included.
     playing_year : float or None
@@ -130,6 +138,8 @@ class Client:
     wishes: str = ""
     wants_to_play: bool = True
     premium: float = 0.0
+    to_have: float = 0.0
+    to_hear: float = 0.0
     budget: float | None = None
     playing_year: float | None = None
     horizon_years: float | None = None
