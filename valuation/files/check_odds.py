@@ -10,7 +10,7 @@ from valuation.core.rows import EXPOSURES, GRADES, HISTORY, STATES, StrengthRow,
 from valuation.errors import Problem
 from valuation.files.check_names import ALWAYS, NO_VIEW
 from valuation.files.faults import fault_at, quoted
-from valuation.files.row_checks import SUM_WITHIN
+from valuation.files.row_shapes import SUM_WITHIN
 
 OLDEST_YEARS = 400
 """The last age band must reach at least so far, for no piano may fall out of it [years]."""

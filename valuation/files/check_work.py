@@ -37,8 +37,8 @@ def check_order_of_operations(book: Tables) -> Iterator[Problem]:
                 before.setdefault(follower, set()).add(name)
         covered = {name: set(row.covers) for name, row in rows.items()}
         for cycle, where, words in (
-            (_cycle(before), "needs", "these must each come before the next, which can't be"),
-            (_cycle(covered), "covers", "these make one another needless, so that none would be done"),
+            (cycle_in(before), "needs", "these must each come before the next, which can't be"),
+            (cycle_in(covered), "covers", "these make one another needless, so that none would be done"),
         ):
             if cycle and (where, *cycle) not in told:
                 told.add((where, *cycle))
@@ -95,7 +95,8 @@ def _why_not_instead(row: OperationRow, other: OperationRow) -> str:
     return ""
 
 
-def _cycle(before: dict[str, set[str]]) -> list[str]:
+def cycle_in(before: dict[str, set[str]]) -> list[str]:
+    """Return the names of one cycle, each before the next; empty where there is none."""
     try:
         TopologicalSorter({name: sorted(earlier) for name, earlier in before.items()}).prepare()
     except CycleError as error:

@@ -7,10 +7,8 @@ has which.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from itertools import pairwise
 from typing import Any
 
-from valuation.core.columns import columns_of
 from valuation.core.rows import (
     GRADES,
     STATES,
@@ -33,11 +31,7 @@ from valuation.core.rows import (
     StrengthRow,
 )
 from valuation.files.answer_checks import check_answer
-
-Fault = tuple[str, str]
-
-SUM_WITHIN = 1e-6
-"""How far shares may add up to something other than 1."""
+from valuation.files.row_shapes import Fault, below, dates_run_forward, falls, ranges_rise, shares_add_up
 
 
 def check_row(row: Any) -> Iterator[Fault]:
@@ -46,57 +40,14 @@ def check_row(row: Any) -> Iterator[Fault]:
         yield from check(row)
 
 
-def _ranges_rise(row: Any) -> Iterator[Fault]:
-    for name in columns_of(type(row)):
-        if not name.endswith("_likely"):
-            continue
-        stem = name.removesuffix("_likely")
-        low, likely, high = (getattr(row, f"{stem}_{end}") for end in ("low", "likely", "high"))
-        if not low <= likely <= high:
-            yield name, f"low, likely and high must rise: {low:g}, {likely:g}, {high:g}"
-        elif low == 0 < high:
-            yield f"{stem}_low", "where anything is to pay or do, low must be above 0; otherwise write 0 in all three"
-
-
-def _shares_add_up(*names: str) -> Callable[[Any], Iterator[Fault]]:
-    def check(row: Any) -> Iterator[Fault]:
-        total = sum(getattr(row, name) for name in names)
-        if abs(total - 1) > SUM_WITHIN:
-            yield names[0], f"the shares {', '.join(names)} add to {total:.6g}; they must add to 1"
-
-    return check
-
-
-def _falls(stem: str, states: tuple[str, ...]) -> Callable[[Any], Iterator[Fault]]:
-    def check(row: Any) -> Iterator[Fault]:
-        for better, worse in pairwise(states):
-            if getattr(row, stem + worse) > getattr(row, stem + better):
-                yield stem + worse, f"it is more than {stem}{better}; a worse state can't have more"
-
-    return check
-
-
 def _fails_for_at_least_its_weight(row: PartRow) -> Iterator[Fault]:
     if row.value_failed < row.value_weight:
         yield "value_failed", "it is less than value_weight; a part that has failed can't cost less of the worth"
 
 
-def _below(low: str, high: str) -> Callable[[Any], Iterator[Fault]]:
-    def check(row: Any) -> Iterator[Fault]:
-        if not getattr(row, low) < getattr(row, high):
-            yield high, f"{high} must be greater than {low}: {getattr(row, high):g} is not above {getattr(row, low):g}"
-
-    return check
-
-
 def _era_runs_forward(row: EraRow) -> Iterator[Fault]:
     if row.to_year < row.from_year:
         yield "to_year", f"the era ends in {row.to_year}, before it begins in {row.from_year}"
-
-
-def _dates_run_forward(row: Any) -> Iterator[Fault]:
-    if row.valid_to is not None and row.valid_to < row.valid_from:
-        yield "valid_to", f"the row ends on {row.valid_to}, before it begins on {row.valid_from}"
 
 
 def _treatment_is_whole(row: OperationRow) -> Iterator[Fault]:
@@ -145,19 +96,19 @@ def _standard_is_whole(row: HandoverRow) -> Iterator[Fault]:
 
 
 ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
-    StateRow: (_below("score_low", "score_high"),),
-    PartRow: (_falls("play_", STATES), _falls("years_", STATES[:3]), _fails_for_at_least_its_weight),
-    AgeRow: (_below("from_years", "to_years"),),
-    PriorRow: (_shares_add_up(*STATES),),
-    StrengthRow: (_shares_add_up(*GRADES),),
+    StateRow: (below("score_low", "score_high"),),
+    PartRow: (falls("play_", STATES), falls("years_", STATES[:3]), _fails_for_at_least_its_weight),
+    AgeRow: (below("from_years", "to_years"),),
+    PriorRow: (shares_add_up(*STATES),),
+    StrengthRow: (shares_add_up(*GRADES),),
     CheckRow: (check_answer,),
-    OperationRow: (_ranges_rise, _treatment_is_whole),
-    MaterialRow: (_ranges_rise,),
-    RateRow: (_dates_run_forward,),
-    SizeRow: (_below("from_mm", "to_mm"),),
+    OperationRow: (ranges_rise, _treatment_is_whole),
+    MaterialRow: (ranges_rise,),
+    RateRow: (dates_run_forward,),
+    SizeRow: (below("from_mm", "to_mm"),),
     EraRow: (_era_runs_forward,),
-    BandRow: (_falls("", STATES), _dates_run_forward),
-    ReplacementRow: (_ranges_rise, _dates_run_forward),
+    BandRow: (falls("", STATES), dates_run_forward),
+    ReplacementRow: (ranges_rise, dates_run_forward),
     CautionRow: (_caution_has_one_reason,),
     ChoiceRow: (_choice_is_free_or_work,),
     HandoverRow: (_standard_is_whole,),

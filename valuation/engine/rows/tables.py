@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from valuation.core.columns import column
 from valuation.core.rows.client import ChoiceRow
@@ -22,6 +23,7 @@ from valuation.engine.rows.evidence import CheckRow, PieceRow, ReadingRow
 from valuation.engine.rows.work import (
     CautionRow,
     CureRow,
+    FeatureHoursRow,
     ForbiddenRow,
     MaterialRow,
     OpeningRow,
@@ -54,7 +56,9 @@ class Settings:
         "a verdict is clear when it beats the next in at least this share of draws", above=0.5, high=1
     )
     leaning_share: float = column("leaning from this share of draws", low=0.5, high=1)
-    fixed_from: float = column("a larger remedy is fixed in a plan only if its need is at least so likely", low=0, high=1)
+    fixed_from: float = column(
+        "a larger remedy is fixed in a plan only if its need is at least so likely", low=0, high=1
+    )
     forbidden_from: float = column("a remedy is forbidden where what forbids it is at least so likely", low=0, high=1)
     likely_from: float = column("a small repair is in a plan only if its need is at least so likely", low=0, high=1)
     serves_least: float = column("below this chance to serve at all, keeping is keeping furniture", low=0, high=1)
@@ -85,6 +89,8 @@ class Tables:
         ``("settings", i)``, i counting the fields of `Settings`.
     setting_sources : mapping of setting to source
         Where each setting comes from.
+    files : mapping of (table, row index) to file
+        The file of a row that does not stand in ``TABLE.csv``.
     """
 
     sources: tuple[SourceRow, ...]
@@ -104,6 +110,7 @@ class Tables:
     operations: tuple[OperationRow, ...]
     cures: tuple[CureRow, ...]
     forbidden: tuple[ForbiddenRow, ...]
+    feature_hours: tuple[FeatureHoursRow, ...]
     openings: tuple[OpeningRow, ...]
     scopes: tuple[ScopeRow, ...]
     materials: tuple[MaterialRow, ...]
@@ -123,7 +130,8 @@ class Tables:
     hash: str
     lines: dict[tuple[str, int], int] = field(default_factory=dict)
     setting_sources: dict[str, str] = field(default_factory=dict)
+    files: dict[tuple[str, int], str] = field(default_factory=dict)
 
-    def of_kind(self, table: str, kind: str) -> dict:
+    def of_kind(self, table: str, kind: str) -> dict[str, Any]:
         """Return the rows of `table` that hold for one kind of piano, by id."""
         return {row.id: row for row in getattr(self, table) if row.kinds in (kind, "both")}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from valuation.core.columns import column
 
 KINDS = ("upright", "grand")
@@ -17,26 +19,26 @@ AT_VISIT = "visit"
 SECTIONS = ("bass", "tenor", "treble")
 
 
-def source() -> str:
+def source() -> Any:
     """Return the column that every row with figures has."""
     return column("where the row comes from", refers_to="sources")
 
 
-def note() -> str:
+def note() -> Any:
     """Return the column for whatever the next person should know."""
     return column("anything the next person should know", default="")
 
 
-def kinds() -> str:
+def kinds() -> Any:
     """Return the column that says which pianos a row is for."""
     return column("which pianos", choices=KIND_CHOICES)
 
 
-def only_with() -> tuple[str, ...]:
+def only_with() -> Any:
     """Return the column of features of which the piano needs one."""
     return column("features of which the piano must have one; empty: any piano", refers_to="features", default=())
 
 
-def not_with() -> tuple[str, ...]:
+def not_with() -> Any:
     """Return the column of features that exclude the row."""
     return column("features that exclude it", refers_to="features", default=())

@@ -35,7 +35,7 @@ class OperationRow:
     level: str = column("what sort of operation", choices=("small", "large", "access", "follow", "service"))
     rung: int = column("for a large remedy: how far it goes, 1 the least", low=0, high=9, default=0)
     strings: str = column("how far the strings must be off for it: a step of that axis", default="closed")
-    action: str = column("how far the action must be out for it: a step of that axis", default="in")
+    action: str = column("how far the action must be out for it: a step of that axis", default="action_in")
     name: str = column("name in the workshop's words")
     plain: str = column("what is done, in the client's words")
     hours_low: float = column("set-up: 1 in 10 jobs takes less", unit="h", low=0)
@@ -158,6 +158,17 @@ class RateRow:
     per_hour: float = column("price of one hour before tax", unit="money/h", low=0)
     valid_from: date = column("first day")
     valid_to: date | None = column("last day; empty means still valid", default=None)
+    source: str = words.source()
+    note: str = words.note()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeatureHoursRow:
+    """By how much a feature of the piano multiplies the hours of an operation, or of all operations of a part."""
+
+    feature: str = column("feature of the piano", refers_to="features")
+    applies_to: str = column("operation, or 'part:' and a part: all operations that treat it")
+    factor: float = column("its hours are multiplied by this", above=0, high=10)
     source: str = words.source()
     note: str = words.note()
 
