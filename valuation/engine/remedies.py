@@ -162,7 +162,7 @@ class Catalogue:
     def extent_hours(self, cure: int, fault: int, severity: int) -> float:
         """Return the likely hours of a small repair where nobody counted, to choose the lesser of two [h]."""
         row = self.cures[cure]
-        return self.operations[row.operation].hours_likely + row.piece_likely * self.usual_extent[fault, severity]
+        return self.operations[row.operation].hours_likely + row.piece_likely * float(self.usual_extent[fault, severity])
 
 
 @lru_cache(maxsize=32)
@@ -454,7 +454,8 @@ def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder) -> Bools:
         [[_left(catalogue, ladder.fixed, network.faults[f].id, s) for s in range(4)] for f in range(first, after)]
     )
     small = np.array(_small_left(catalogue, part, ladder))
-    return ~((np.minimum(found, small) >= threshold) & (left < np.minimum(found, small)))
+    remains = np.minimum(found, small)
+    return np.asarray(~((remains >= threshold) & (left < remains)), dtype=np.bool_)
 
 
 def _small_left(catalogue: Catalogue, part: int, ladder: Ladder) -> list[list[int]]:

@@ -86,6 +86,17 @@ class CheckRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AccessRow:
+    """One thing that has to be open before checks can be made: they come together behind it."""
+
+    id: str = column("access", choices=ACCESSES)
+    name: str = column("what is opened, in a few words")
+    minutes: float = column("time it takes to open and close", unit="min", low=0, high=240)
+    source: str = words.source()
+    note: str = words.note()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PieceRow:
     """How the pieces of a thing read when its fault is so severe: one row a severity and a step of the reading.
 

@@ -19,7 +19,7 @@ from valuation.engine.rows.condition import (
     StateRow,
     TiltRow,
 )
-from valuation.engine.rows.evidence import CheckRow, PieceRow, ReadingRow
+from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow
 from valuation.engine.rows.work import (
     CautionRow,
     CureRow,
@@ -104,6 +104,7 @@ class Tables:
     faults: tuple[FaultRow, ...]
     fault_odds: tuple[OddsRow, ...]
     conflicts: tuple[ConflictRow, ...]
+    accesses: tuple[AccessRow, ...]
     readings: tuple[ReadingRow, ...]
     checks: tuple[CheckRow, ...]
     pieces: tuple[PieceRow, ...]

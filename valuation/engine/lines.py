@@ -1,0 +1,333 @@
+"""Lines: what a plan is made of: fixed lines to sign, and if-found lines each with its chance and price.
+
+In: a bench, prices, one scope. Out: `Line`s and `Allowance`s. Every line answers a fault and names it; a shared step
+answers the faults of the work that brings it. An expected value is for deciding and is never a price to sign: a small
+repair that is more likely needed than not is a fixed line at its price, whatever its chance.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from valuation.engine.appraisal import Allowance, Line
+from valuation.engine.arrays import Floats
+from valuation.engine.choices import Weighed, all_but_one
+from valuation.engine.condition import Condition
+from valuation.engine.decision import Scope
+from valuation.engine.money import Price, Prices, follow_ups
+from valuation.engine.openings import with_what_follows
+from valuation.engine.plans import Bench
+from valuation.engine.remedies import Catalogue, Ladder
+from valuation.engine.rows.tables import Settings
+from valuation.engine.rows.words import AT_VISIT
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """One small repair, or one rung, of a plan: what it answers, how likely it is needed, what it then costs.
+
+    Attributes
+    ----------
+    operation : str
+    with_it : tuple of str
+        What else it takes: opening further, what must follow.
+    part : int
+    faults : tuple of str
+    chance : float
+        That it is needed [-].
+    hours, labour, material, outside : float
+        If it is needed, before tax and what-if factors.
+    fixed : bool
+        The plan does it whatever is found.
+    """
+
+    operation: str
+    with_it: tuple[str, ...]
+    part: int
+    faults: tuple[str, ...]
+    chance: float
+    hours: float
+    rate: float
+    labour: float
+    material: float
+    outside: float
+    fixed: bool
+
+
+def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope, pieces: Floats) -> tuple[Repair, ...]:
+    """Return everything that a plan does to the parts, or may do, the likeliest first within a part.
+
+    Parameters
+    ----------
+    pieces : ndarray, shape (F, 4)
+        Pieces of each fault by severity.
+    """
+    found: list[Repair] = []
+    for menu, n in zip(bench.weighed, scope.plan.choices, strict=True):
+        ladder = menu.menu.ladders[n]
+        found += _rungs(catalogue, bench.condition, prices, menu, ladder, n)
+        found += _small(catalogue, bench.condition, prices, menu, n, pieces)
+    return tuple(found)
+
+
+def _rungs(
+    catalogue: Catalogue, condition: Condition, prices: Prices, menu: Weighed, ladder: Ladder, n: int
+) -> list[Repair]:
+    found = []
+    first = menu.menu.first[n]
+    for k, rung in enumerate(ladder.rungs):
+        if not rung.operation:
+            continue
+        fixed = k == 0
+        chance = 1.0 if fixed else float(condition.causes @ menu.states[first + k].sum(axis=1))
+        names = (rung.operation, *sorted(rung.further))
+        whole = [prices.operations[name] for name in names]
+        found.append(
+            Repair(
+                operation=rung.operation,
+                with_it=tuple(sorted(rung.further)),
+                part=menu.menu.part,
+                faults=_answered(catalogue, condition, menu.menu.part, ladder, rung.operation, k),
+                chance=chance,
+                hours=sum(price.hours for price in whole),
+                rate=prices.operations[rung.operation].rate,
+                labour=sum(price.labour for price in whole),
+                material=sum(price.material for price in whole),
+                outside=sum(price.outside for price in whole),
+                fixed=fixed,
+            )
+        )
+    return found
+
+
+def _answered(
+    catalogue: Catalogue, condition: Condition, part: int, ladder: Ladder, operation: str, k: int
+) -> tuple[str, ...]:
+    """Return the faults that a larger remedy answers: those it cures that call for it, the likeliest first."""
+    network = condition.network
+    threshold = catalogue.thresholds[ladder.policy if ladder.policy != "nothing" else "worn"]
+    below = ladder.rungs[k - 1].left if k else None
+    found = []
+    for f in range(network.first[part], network.first[part + 1]):
+        cure = catalogue.cure_index.get((operation, network.faults[f].id))
+        if cure is None:
+            continue
+        chance = 0.0
+        for s in range(1, 4):
+            before = below[f - network.first[part]][s] if below else s
+            if before >= threshold[f] and catalogue.leaves[cure][s] < before:
+                chance += float(condition.severities[f, s])
+        if chance > 0:
+            found.append((-chance, f))
+    found.sort()
+    likely = [f for chance, f in found if -chance >= 0.5 * -found[0][0]]
+    return tuple(network.faults[f].id for f in likely)
+
+
+def _small(
+    catalogue: Catalogue, condition: Condition, prices: Prices, menu: Weighed, n: int, pieces: Floats
+) -> list[Repair]:
+    """Return the small repairs of a ladder, by cure: how likely each is needed, and its price where it is."""
+    network, part = condition.network, menu.menu.part
+    first, none = network.first[part], len(catalogue.cures)
+    given = condition.faults_given[first : network.first[part + 1]]
+    chances: dict[int, list[float]] = {}
+    for r in range(menu.menu.first[n], menu.menu.first[n + 1]):
+        for mask, sign in ((menu.menu.mask[:, :, r], 1.0), (menu.menu.before[:, :, r], -1.0)):
+            if not mask.any():
+                continue
+            rest = all_but_one(np.matmul(given, mask[:, :, None])[:, :, 0])
+            weight = np.einsum("gh,ghs,h->gs", rest, given * mask[:, None, :], condition.causes)
+            for g, s in np.argwhere(menu.menu.small[r] < none).tolist():
+                cure = int(menu.menu.small[r, g, s])
+                entry = chances.setdefault(cure, [0.0, 0.0])
+                entry[0] += sign * float(weight[g, s])
+                entry[1] += sign * float(weight[g, s]) * float(pieces[first + g, s])
+    return [
+        _small_repair(catalogue, prices, part, cure, chance, count / chance)
+        for cure, (chance, count) in chances.items()
+        if chance > 1e-9
+    ]
+
+
+def _small_repair(
+    catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float
+) -> Repair:
+    row = catalogue.cures[cure]
+    whole, piece = prices.operations[row.operation], prices.pieces[cure]
+    follow_labour = float(prices.setup_labour[cure]) - whole.labour
+    follow_other = float(prices.setup_other[cure]) - whole.material - whole.outside
+    return Repair(
+        operation=row.operation,
+        with_it=follow_ups(catalogue, row.operation) if follow_labour + follow_other > 1e-9 else (),
+        part=part,
+        faults=(row.fault,),
+        chance=min(chance, 1.0),
+        hours=whole.hours + count * piece.hours + (follow_labour / whole.rate if whole.rate else 0.0),
+        rate=whole.rate,
+        labour=whole.labour + count * piece.labour + follow_labour,
+        material=whole.material + count * piece.material,
+        outside=whole.outside + count * piece.outside + follow_other,
+        fixed=False,
+    )
+
+
+def lines_of(
+    catalogue: Catalogue,
+    bench: Bench,
+    prices: Prices,
+    settings: Settings,
+    scope: Scope,
+    option: str,
+    repairs: tuple[Repair, ...],
+    scale: float,
+    findings: dict[str, tuple[str, ...]],
+) -> tuple[tuple[Line, ...], tuple[Allowance, ...]]:
+    """Return the fixed lines, in the order of the work, and the if-found lines, the dearest to expect first.
+
+    Parameters
+    ----------
+    scale : float
+        What-if factor on labour.
+    findings : dict of str to tuple of str
+        Checks made that read each fault.
+    """
+    network = bench.condition.network
+    fixed = [r for r in repairs if r.fixed or r.chance >= settings.fixed_from]
+    found = [r for r in repairs if not (r.fixed or r.chance >= settings.fixed_from) and r.chance >= settings.likely_from]
+    brought: dict[str, list[Repair]] = {}
+    opening = catalogue.access.openings[scope.plan.opening]
+    for repair in fixed:
+        for name in _brought(catalogue, opening.names, repair):
+            brought.setdefault(name, []).append(repair)
+    lines = [
+        _line(catalogue, prices.operations[name], name, "", (), scale, brought.get(name, fixed), findings)
+        for name in _in_order(catalogue, scope.operations)
+    ]
+    for repair in fixed:
+        lines.append(
+            Line(
+                operation=repair.operation,
+                name=catalogue.operations[repair.operation].name,
+                plain=catalogue.operations[repair.operation].plain,
+                part=network.parts[repair.part].id,
+                hours=repair.hours,
+                rate=repair.rate * scale,
+                labour=repair.labour * scale,
+                materials=repair.material,
+                outside=repair.outside,
+                amount=repair.labour * scale + repair.material + repair.outside,
+                findings=_findings(findings, repair.faults),
+                faults=repair.faults,
+                because=(),
+                rows=_rows(catalogue, repair.operation, repair.faults),
+            )
+        )
+    tax = 1 + prices.tax
+    allowances = [
+        Allowance(
+            option=option,
+            scope=scope.name,
+            part=network.parts[r.part].id,
+            operation=r.operation,
+            name=catalogue.operations[r.operation].name,
+            plain=catalogue.operations[r.operation].plain,
+            faults=r.faults,
+            seen_when=_seen_when(bench, r),
+            chance=r.chance,
+            if_needed=tax * (r.labour * scale + r.material + r.outside),
+            expected=tax * r.chance * (r.labour * scale + r.material + r.outside),
+            rows=_rows(catalogue, r.operation, r.faults),
+        )
+        for r in found
+    ]
+    allowances.sort(key=lambda allowance: (-allowance.expected, allowance.operation))
+    return tuple(lines), tuple(allowances)
+
+
+def _brought(catalogue: Catalogue, steps: tuple[str, ...], repair: Repair) -> set[str]:
+    """Return the shared steps that a repair asks for: those of the opening steps that it needs."""
+    row, access = catalogue.operations[repair.operation], catalogue.access
+    names: set[str] = set()
+    for step in (row.strings, row.action):
+        axis, far = access.step_of[step]
+        for opened in access.steps[axis][: far + 1]:
+            if opened.id in steps:
+                names.update(opened.operations)
+    return with_what_follows(catalogue.operations, names)
+
+
+def _line(
+    catalogue: Catalogue,
+    price: Price,
+    name: str,
+    part: str,
+    faults: tuple[str, ...],
+    scale: float,
+    because: list[Repair],
+    findings: dict[str, tuple[str, ...]],
+) -> Line:
+    row = catalogue.operations[name]
+    answers = faults or tuple(dict.fromkeys(fault for repair in because for fault in repair.faults))
+    return Line(
+        operation=name,
+        name=row.name,
+        plain=row.plain,
+        part=part,
+        hours=price.hours,
+        rate=price.rate * scale,
+        labour=price.labour * scale,
+        materials=price.material,
+        outside=price.outside,
+        amount=price.labour * scale + price.material + price.outside,
+        findings=_findings(findings, answers),
+        faults=answers,
+        because=tuple(dict.fromkeys(repair.operation for repair in because)),
+        rows=_rows(catalogue, name, ()),
+    )
+
+
+def _in_order(catalogue: Catalogue, names: frozenset[str]) -> list[str]:
+    """Return operations in the order of the table, which is that of the work."""
+    return [name for name in catalogue.operations if name in names]
+
+
+def _findings(findings: dict[str, tuple[str, ...]], faults: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(check for fault in faults for check in findings.get(fault, ())))
+
+
+def _rows(catalogue: Catalogue, operation: str, faults: tuple[str, ...]) -> tuple[str, ...]:
+    row = catalogue.operations[operation]
+    return (
+        f"operations:{operation}",
+        f"rates:{row.where}",
+        *(f"materials:{item.material}" for item in row.materials),
+        *(f"cures:{operation}/{fault}" for fault in faults),
+    )
+
+
+def _seen_when(bench: Bench, repair: Repair) -> str:
+    """Return when the fault behind an if-found line is seen: the latest of its faults' steps."""
+    network = bench.condition.network
+    steps = [network.faults[network.index[fault]].seen_at for fault in repair.faults]
+    opened = [step for step in steps if step != AT_VISIT]
+    return max(opened, key=lambda step: bench.access.step_of[step][1]) if opened else AT_VISIT
+
+
+def levels_of(scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
+    """Return the plan as part to level ('keep', 'repair', 'replace'), and part to operation where something is fixed."""
+    levels = {part.id: "keep" for part in bench.condition.network.parts}
+    treatments: dict[str, str] = {}
+    for repair in repairs:
+        part = bench.condition.network.parts[repair.part].id
+        if repair.fixed:
+            levels[part] = "replace"
+            treatments[part] = repair.operation
+        elif repair.chance >= settings.fixed_from and levels[part] == "keep":
+            levels[part] = "repair"
+            treatments.setdefault(part, repair.operation)
+    return levels, treatments
+
+

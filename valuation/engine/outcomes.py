@@ -1,0 +1,343 @@
+"""Outcomes: what may come of each way: the spread about the exact expectations, drawn on shared base numbers.
+
+In: a bench, the decision, prices, market, stakes. Out: an `Outcome` for each way. All stand on the same draws: the same
+cause, the same true states, the same market, the same job, so that a difference between two is drawn as such.
+
+Parts are drawn, never faults: given the cause, a part comes out as one of few pairs (rung, state left). The sum of many
+operations' own scatter is drawn as one lognormal with the same mean and variance (Fenton and Wilkinson).
+
+References
+----------
+Fenton, "The sum of log-normal probability distributions in scatter transmission systems", IRE Transactions on
+Communications Systems 8 (1960), 57-67.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.engine.arrays import Floats
+from valuation.engine.choices import Weighed
+from valuation.engine.decision import RETIRE, Decision, Scope
+from valuation.engine.draws import BaseNumbers
+from valuation.engine.market import Market
+from valuation.engine.money import Price, Prices
+from valuation.engine.outlook import LN2, median_years
+from valuation.engine.payoffs import playing_payoff
+from valuation.engine.plans import Bench, Payoff
+from valuation.engine.remedies import Catalogue
+from valuation.engine.stakes import Stakes, capital_recovery
+
+# Dimensions of the base numbers, in order of weight; the parts follow.
+CAUSE, JOB, MARKET, OWN, REPLACEMENT, LIFE, EFFORT, MATERIAL = range(8)
+FIRST_PART = 8
+NOISES = 6
+"""Normals drawn beside the parts."""
+_STILL_PLAYS = 0.6
+"""A piano that still plays this well with a part failed has not come to the end of its good years [-]."""
+_NEGLIGIBLE = 1e-7
+_YEARS = 10.0
+"""Wear is counted over so many years; only keeps the numbers in range [years]."""
+
+Draws = NDArray[np.float32]
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """One way on the draws, n of each. Money in the shop's currency, with tax.
+
+    Attributes
+    ----------
+    price, value, net, per_year : ndarray, shape (n,)
+        What is paid; what the piano (or the replacement) is worth afterwards; net worth to the client; cost of a year.
+    years : ndarray, shape (n,)
+        Years until the first part gives out with which the piano ends, or hardly plays [years].
+    """
+
+    price: Floats
+    value: Floats
+    net: Floats
+    years: Floats
+    per_year: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Noise:
+    """What all ways share: the blocks of the causes, and the normals.
+
+    Attributes
+    ----------
+    ends : ndarray of int, shape (9,)
+        Where the draws of each joint cause end.
+    """
+
+    base: BaseNumbers
+    ends: NDArray[np.intp]
+    job: Draws
+    market: Draws
+    own: Draws
+    replacement: Draws
+    effort: Draws
+    material: Draws
+    wear: Draws
+
+
+def tenths(values: Floats) -> tuple[float, float, float]:
+    """Return the 10, 50 and 90 % points of draws, exactly."""
+    n = len(values)
+    at = [n // 10, n // 2, n - 1 - n // 10]
+    low, middle, high = np.partition(values, at)[at].tolist()
+    return low, middle, high
+
+
+def draw_noise(causes: Floats, draws: int, seed: int) -> Noise:
+    """Return what all ways of one piano share."""
+    base = BaseNumbers(draws, seed)
+    ends = np.rint(np.cumsum(causes) * draws).astype(np.intp)
+    ends[-1] = draws
+    job, market, own, replacement, effort, material = base.normals(
+        np.array([JOB, MARKET, OWN, REPLACEMENT, EFFORT, MATERIAL])
+    )
+    rank = base.ranks(np.array([LIFE]))[0]
+    wear = -np.log1p(-(rank + np.float32(0.5)) / np.float32(draws)).astype(np.float32)
+    return Noise(base, ends, job, market, own, replacement, effort, material, wear)
+
+
+def draw_outcomes(
+    catalogue: Catalogue,
+    bench: Bench,
+    prices: Prices,
+    market: Market,
+    stakes: Stakes,
+    decision: Decision,
+    payoff: Payoff,
+    recourse: float,
+    noise: Noise,
+    labour_scale: float = 1.0,
+    finished_scale: float = 1.0,
+) -> dict[str, Outcome]:
+    """Return each way on the draws.
+
+    Parameters
+    ----------
+    payoff : Payoff
+        Of plans, heart apart: the draws' means are held to what it says exactly.
+    recourse : float
+        What a year is worth once the piano has given out.
+    labour_scale, finished_scale : float
+        What-if factors on labour and on the value after the work.
+    """
+    luck = np.exp(np.float32(market.market_spread) * noise.market + np.float32(market.own_spread) * noise.own)
+    found = {
+        option: _draw_scope(
+            catalogue, bench, prices, market, stakes, scope, recourse, noise, luck, labour_scale,
+            finished_scale,
+        )
+        for option, scope in decision.best.items()
+    }  # fmt: skip
+    found[RETIRE] = _draw_parting(bench, market, stakes, decision, noise, luck)
+    return found
+
+
+def _draw_scope(
+    catalogue: Catalogue,
+    bench: Bench,
+    prices: Prices,
+    market: Market,
+    stakes: Stakes,
+    scope: Scope,
+    recourse: float,
+    noise: Noise,
+    luck: Draws,
+    labour_scale: float,
+    finished_scale: float,
+) -> Outcome:
+    n = noise.base.n
+    fixed = [prices.operations[name] for name in sorted(scope.operations)]
+    labour = np.full(n, sum(price.labour for price in fixed), dtype=np.float32)
+    other = np.full(n, sum(price.material + price.outside for price in fixed), dtype=np.float32)
+    log_value = np.zeros(n, dtype=np.float32)
+    log_play = np.zeros(n, dtype=np.float32)
+    hazard = np.zeros(n, dtype=np.float32)
+    gone = np.zeros(n, dtype=bool)
+    for p, (menu, choice) in enumerate(zip(bench.weighed, scope.plan.choices, strict=True)):
+        atoms = _atoms(catalogue, bench, menu, choice, market, stakes)
+        drawn = _draw_atoms(noise, p, atoms.chance)
+        if drawn is None:
+            labour += np.float32(atoms.labour[0])
+            other += np.float32(atoms.other[0])
+            log_value += np.float32(atoms.log_value[0])
+            log_play += np.float32(atoms.log_play[0])
+            hazard += np.float32(atoms.hazard[0])
+            gone |= bool(atoms.gone[0])
+            continue
+        labour += atoms.labour[drawn]
+        other += atoms.other[drawn]
+        log_value += atoms.log_value[drawn]
+        log_play += atoms.log_play[drawn]
+        hazard += atoms.hazard[drawn]
+        gone |= atoms.gone[drawn]
+    own, material = _own_spread(fixed)
+    job = np.float32(prices.job_spread)
+    effort = np.exp(job * noise.job + np.float32(own) * noise.effort - np.float32((job**2 + own**2) / 2))
+    price = np.float32(1 + prices.tax) * (
+        np.float32(labour_scale) * labour * effort
+        + other * np.exp(np.float32(material) * noise.material - np.float32(material**2 / 2))
+    )
+    value = np.float32(market.sound * finished_scale) * np.exp(log_value) * luck
+    with np.errstate(divide="ignore"):
+        years = np.float32(_YEARS) * (noise.wear / hazard) ** np.float32(1 / stakes.wear_shape)
+    years[gone] = 0.0
+    net = stakes.kept_at_end * value - price + stakes.to_have
+    seen = np.minimum(years, stakes.horizon)
+    lived = _discounted(seen, stakes.discount)
+    played = lived * np.exp(log_play)
+    exact = playing_payoff(stakes).of(scope.terms, bench.condition.causes)
+    mean = float(played.mean())
+    if mean > 0:
+        # What wears on without ending service is not drawn in time: the mean is held to the exact one.
+        played *= np.float32(exact / mean)
+    whole = float(stakes.year_weights.sum())
+    if scope.tuned:
+        net += stakes.playing_year * played + recourse * (whole - lived) + stakes.to_hear / whole * played
+        net -= market.replacement.haul_away * np.where(
+            years < stakes.horizon, (1 + stakes.discount) ** -seen.astype(np.float64), 0.0
+        )
+    net += scope.with_heart - float(net.mean())
+    return Outcome(
+        price=price.astype(np.float64),
+        value=value.astype(np.float64),
+        net=net.astype(np.float64),
+        years=years.astype(np.float64),
+        per_year=_per_year(price - stakes.kept_at_end * value, seen, stakes.discount),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Atoms:
+    """What a part may come out as: chance given the cause (9, A), and what each pair brings."""
+
+    chance: Floats
+    labour: Draws
+    other: Draws
+    log_value: Draws
+    log_play: Draws
+    hazard: Draws
+    gone: NDArray[np.bool_]
+
+
+def _atoms(
+    catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, market: Market, stakes: Stakes
+) -> _Atoms:
+    part = bench.condition.network.parts[menu.menu.part]
+    plays = [part.play_sound, part.play_serviceable, part.play_worn, part.play_failed]
+    rungs = range(menu.menu.first[choice], menu.menu.first[choice + 1])
+    ladder = menu.menu.ladders[choice]
+    # In the order of the state left, so that the same number means the same luck in every plan.
+    pairs = [(t, r) for t in range(4) for r in rungs]
+    chance = np.stack([menu.states[r, :, t] for t, r in pairs], axis=1)
+    keep = np.flatnonzero(bench.condition.causes @ chance > _NEGLIGIBLE)
+    pairs = [pairs[i] for i in keep.tolist()]
+    chance = np.maximum(chance[:, keep], 0.0)
+    chance /= chance.sum(axis=1, keepdims=True)
+    # Small repairs are spread evenly over the draws: their sum is what matters, and it is small.
+    rest_labour = menu.labour[choice] - _expected(menu, rungs, menu.rung_labour, bench)
+    rest_other = menu.other[choice] - _expected(menu, rungs, menu.rung_other, bench)
+    values, played, hazards, gone = [], [], [], []
+    for t, r in pairs:
+        operation = ladder.rungs[r - menu.menu.first[choice]].operation
+        lasts = catalogue.operations[operation].lasts_years if operation else None
+        values.append(math.log(max(menu.weights[r, t, 0], 1e-12)))
+        ended = part.ends_service and t == 3
+        played.append(math.log(max(plays[t], 1e-6)))
+        years = median_years(part, t, lasts)
+        matters = part.ends_service or plays[3] < _STILL_PLAYS
+        hazards.append(LN2 * (_YEARS / years) ** stakes.wear_shape if matters and years > 0 else 0.0)
+        gone.append(ended)
+    return _Atoms(
+        chance=chance,
+        labour=np.array([menu.rung_labour[r] + rest_labour for _, r in pairs], dtype=np.float32),
+        other=np.array([menu.rung_other[r] + rest_other for _, r in pairs], dtype=np.float32),
+        log_value=np.array(values, dtype=np.float32),
+        log_play=np.array(played, dtype=np.float32),
+        hazard=np.array(hazards, dtype=np.float32),
+        gone=np.array(gone, dtype=bool),
+    )
+
+
+def _expected(menu: Weighed, rungs: range, amounts: Floats, bench: Bench) -> float:
+    return float(sum(amounts[r] * (bench.condition.causes @ menu.states[r].sum(axis=1)) for r in rungs))
+
+
+def _draw_atoms(noise: Noise, part: int, chance: Floats) -> NDArray[np.uint8] | None:
+    """Draw one of a part's pairs in each draw, given the cause; None where there is only one."""
+    if chance.shape[1] == 1:
+        return None
+    n = noise.base.n
+    rank = noise.base.ranks(np.array([FIRST_PART + part]))[0]
+    beyond = np.floor(np.cumsum(chance[:, :-1], axis=1) * n + 0.5).astype(np.uint32)
+    drawn = np.zeros(n, dtype=np.uint8)
+    start = 0
+    for h, end in enumerate(noise.ends.tolist()):
+        if end > start:
+            drawn[start:end] = np.searchsorted(beyond[h], rank[start:end], side="right")
+        start = end
+    return drawn
+
+
+def _own_spread(fixed: list[Price]) -> tuple[float, float]:
+    """Return the spread of the sum of many lognormals about its mean: that of labour, and of the rest."""
+    result = []
+    for amounts in (
+        [(price.labour, price.own_spread) for price in fixed],
+        [(price.material + price.outside, price.other_spread) for price in fixed],
+    ):
+        total = sum(amount for amount, _ in amounts)
+        variance = sum(amount**2 * math.expm1(spread**2) for amount, spread in amounts)
+        result.append(math.sqrt(math.log1p(variance / total**2)) if total else 0.0)
+    return result[0], result[1]
+
+
+def _discounted(years: Draws, rate: float) -> Draws:
+    """Return how many discounted years so many years are."""
+    force = math.log1p(rate)
+    return np.asarray(-np.expm1(-force * years) / force if force else years, dtype=np.float32)
+
+
+def _per_year(spent: Draws, years: Draws, rate: float) -> Floats:
+    """Return what each year comes to that the piano serves, over the years looked at; all of it where it serves none."""
+    lived = np.maximum(_discounted(years, rate), 1.0)
+    return np.asarray(spent / lived, dtype=np.float64)
+
+
+def _draw_parting(
+    bench: Bench, market: Market, stakes: Stakes, decision: Decision, noise: Noise, luck: Draws
+) -> Outcome:
+    condition, n = bench.condition, noise.base.n
+    log_value = np.zeros(n, dtype=np.float32)
+    for p in range(len(condition.network.parts)):
+        drawn = _draw_atoms(noise, p, condition.states_given[p])
+        if drawn is not None:
+            log_value += np.log(np.maximum(market.factor[p], 1e-12)).astype(np.float32)[drawn]
+    sold = market.sound * np.exp(log_value) * luck * (1 - stakes.selling_cost) - market.replacement.haul_away
+    net, value, price = sold, np.zeros(n), np.maximum(-sold, 0.0)
+    years, per_year = np.zeros(n), np.zeros(n)
+    if decision.parting.exchange:
+        spread = np.float32(market.replacement_spread)
+        bought = market.replacement_price * np.exp(spread * noise.replacement - spread**2 / 2)
+        years = np.full(n, float(market.replacement.years))
+        net = net + decision.parting.another + (stakes.kept_at_end - 1) * (bought - market.replacement_price)
+        value, price = bought, bought - sold
+        per_year = bought * (1 - stakes.kept_at_end) * capital_recovery(stakes.discount, stakes.horizon)
+    net = net + decision.nets[RETIRE] - float(net.mean())
+    return Outcome(
+        price=np.asarray(price, dtype=np.float64),
+        value=np.asarray(value, dtype=np.float64),
+        net=np.asarray(net, dtype=np.float64),
+        years=years,
+        per_year=np.asarray(per_year, dtype=np.float64),
+    )
