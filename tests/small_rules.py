@@ -273,7 +273,7 @@ SETTINGS = {
         for name, figure in earlier.SETTINGS.items()
         if name not in ("premium_unplayed", "rebuild_lasts_years")
     },
-    "about_years": ("6", ""),
+    "about_years": ("6", "years"),
     "usual_humidity": ("45", "%"),
     "fixed_from": ("0.5", ""),
     "forbidden_from": ("0.5", ""),
