@@ -33,7 +33,7 @@ def check_faults_are_seen(book: Tables) -> Iterator[Problem]:
         if any(step.step == 0 for step in steps):
             message = f"{quoted(fault.seen_at)} opens nothing; write '{AT_VISIT}', or a step that does"
             yield problem_at(book, "faults", index, "seen_at", message)
-        elif kinds := lacking(steps, fault.kinds):
+        elif steps and (kinds := lacking(steps, fault.kinds)):
             message = f"there is no step {quoted(fault.seen_at)} for {plural(kinds)}; name one that there is for all"
             yield problem_at(book, "faults", index, "seen_at", message)
 

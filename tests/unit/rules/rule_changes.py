@@ -19,7 +19,7 @@ def problems_of(**changes: small_rules.Change) -> list[Problem]:
 
 def assert_told(problems: list[Problem], table: str, key: str | None, where: str, fragment: str) -> None:
     """Hold that a problem stands at the row that begins with the key's words; None means the whole file."""
-    line = 0 if key is None else small_rules.line_of(table, *key.split())
+    line = 0 if key is None else small_rules.line_of(table, *key.split(" "))
     place = (file_of(table), line, where)
     found = [p for p in problems if (p.file, p.line, p.where) == place and fragment in p.message]
     assert found, f"not told at {place}:\n" + "\n".join(map(str, problems))
