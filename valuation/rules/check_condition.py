@@ -94,7 +94,7 @@ def check_gates(book: Tables) -> Iterator[Problem]:
         if not part.gate:
             continue
         faults = {fault.id for fault in book.faults if fault.part == part.id}
-        musts = [check for check in book.checks if check.must == "yes" and check.reads in faults]
+        musts = [row for row in book.checks if row.must == "yes" and row.reads in faults and not row.asked_after]
         if kinds := lacking(musts, "both"):
             message = (
                 f"{quoted(part.id)} is a gate, but no check of its faults for {plural(kinds)} must be made; "

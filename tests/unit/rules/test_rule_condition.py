@@ -129,3 +129,36 @@ def test_a_conflict_of_faults_that_never_meet_is_told():
         ]
     )
     assert_told(problems, "conflicts", "pins_loose", "with_fault", "are never on one piano")
+
+
+def test_a_fault_that_nobody_sees_on_pianos_with_a_feature_is_told():
+    problems = problems_of(checks=small_rules.changed("checks", "block_crack", not_with="drop_action"))
+    assert_told(problems, "faults", "block_split", "seen_at", "no check of uprights with drop_action reads")
+    assert len(problems) == 1
+
+
+def test_a_fault_of_a_feature_needs_its_check_only_there():
+    book = small_rules.tables(
+        faults=small_rules.changed("faults", "block_split", only_with="drop_action"),
+        checks=small_rules.changed("checks", "block_crack", only_with="drop_action"),
+    )
+    assert book.checks[4].only_with == ("drop_action",)
+
+
+def test_two_checks_may_share_the_pianos_between_them():
+    row = small_rules.changed("checks", "block_crack", id="block_crack_drop", only_with="drop_action")
+    more = row.splitlines()[small_rules.line_of("checks", "block_crack") - 1] + "\n"
+    book = small_rules.tables(checks=small_rules.changed("checks", "block_crack", not_with="drop_action") + more)
+    assert book.checks[-1].id == "block_crack_drop"
+
+
+def test_a_fault_without_remedy_on_pianos_with_a_feature_is_told():
+    problems = problems_of(operations=small_rules.changed("operations", "restring", not_with="straight_strung"))
+    assert_told(problems, "faults", "wire_rusty", "id", "no remedy of uprights with straight_strung and")
+
+
+def test_a_must_that_waits_for_another_check_does_not_open_a_gate():
+    problems = problems_of(
+        checks=small_rules.changed("checks", "pin_torque", asked_after="pin_feel", asked_from="slight")
+    )
+    assert_told(problems, "parts", "pinblock", "gate", "no check of its faults for uprights and grands must be made")
