@@ -273,7 +273,7 @@ SETTINGS = {
         for name, figure in earlier.SETTINGS.items()
         if name not in ("premium_unplayed", "rebuild_lasts_years")
     },
-    "about_years": ("6", ""),
+    "about_years": ("6", "years"),
     "usual_humidity": ("45", "%"),
     "fixed_from": ("0.5", ""),
     "forbidden_from": ("0.5", ""),
@@ -317,6 +317,28 @@ def texts(**changes: Change) -> dict[str, str]:
     return {table: _changed(text, changes.get(table, [])) for table, text in _plain_texts().items()}
 
 
+def changed(table: str, *key: str, **cells: str) -> str:
+    """Return a table's text with cells changed in the first row that begins with the key."""
+    header, rows = _cells_of(table)
+    at = _row_of(table, rows, key)
+    unknown = cells.keys() - set(header)
+    assert not unknown, f"no such column: {unknown}"
+    rows[at] = [cells.get(name, cell) for name, cell in zip(header, rows[at], strict=True)]
+    return _as_text([header, *rows])
+
+
+def without(table: str, *key: str) -> str:
+    """Return a table without the rows that begin with the key."""
+    header, rows = _cells_of(table)
+    _row_of(table, rows, key)
+    return _as_text([header, *(row for row in rows if tuple(row[: len(key)]) != key)])
+
+
+def line_of(table: str, *key: str) -> int:
+    """Return the line of the first row that begins with the key."""
+    return _row_of(table, _cells_of(table)[1], key) + 2
+
+
 def tables(**changes: Change) -> Tables:
     """Return the tables, read and checked, with changes by table: ``tables(scopes=("worn,2,2", "worn,1,2"))``."""
     return tables_of({table: [(file_of(table), text)] for table, text in texts(**changes).items()})
@@ -328,6 +350,23 @@ def write(folder: Path, **changes: Change) -> Path:
     for table, text in texts(**changes).items():
         (folder / file_of(table)).write_text(text, encoding="utf-8", newline="\n")
     return folder
+
+
+def _cells_of(table: str) -> tuple[list[str], list[list[str]]]:
+    header, *rows = csv.reader(io.StringIO(_plain_texts()[table]))
+    return header, rows
+
+
+def _row_of(table: str, rows: list[list[str]], key: tuple[str, ...]) -> int:
+    found = [at for at, row in enumerate(rows) if tuple(row[: len(key)]) == key]
+    assert found, f"no row of {table} begins with {key}"
+    return found[0]
+
+
+def _as_text(rows: list[list[str]]) -> str:
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows(rows)
+    return out.getvalue()
 
 
 def _plain_texts() -> dict[str, str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import Any
 
 from valuation.engine.rows.condition import OddsRow
 from valuation.engine.rows.tables import Tables
@@ -95,7 +94,7 @@ def check_gates(book: Tables) -> Iterator[Problem]:
         if not part.gate:
             continue
         faults = {fault.id for fault in book.faults if fault.part == part.id}
-        musts = [check for check in book.checks if check.must == "yes" and check.reads in faults]
+        musts = [row for row in book.checks if row.must == "yes" and row.reads in faults and not row.asked_after]
         if kinds := lacking(musts, "both"):
             message = (
                 f"{quoted(part.id)} is a gate, but no check of its faults for {plural(kinds)} must be made; "
@@ -116,7 +115,7 @@ def check_systems(book: Tables) -> Iterator[Problem]:
 
 
 def check_odds(book: Tables) -> Iterator[Problem]:
-    """Every fault has odds for all pianos or for each of its kinds, and every build the same ages."""
+    """Every fault has odds for all pianos or for each of its kinds, at all its ages."""
     by_fault: dict[str, dict[str, list[tuple[int, OddsRow]]]] = defaultdict(lambda: defaultdict(list))
     for index, odds in enumerate(book.fault_odds):
         by_fault[odds.fault][odds.build].append((index, odds))
@@ -138,15 +137,17 @@ def check_odds(book: Tables) -> Iterator[Problem]:
             yield problem_at(book, "fault_odds", index, "build", message)
 
 
-def _check_ages(book: Tables, fault: str, builds: dict[str, list[tuple[int, Any]]]) -> Iterator[Problem]:
+def _check_ages(book: Tables, fault: str, builds: dict[str, list[tuple[int, OddsRow]]]) -> Iterator[Problem]:
+    """All pianos, and each kind, have every age that the fault has odds for; a narrower build has no gap."""
     ages = sorted({odds.age for rows in builds.values() for _, odds in rows})
     for build, rows in builds.items():
         there = {odds.age for _, odds in rows}
-        missing = [f"{age:g}" for age in ages if age not in there]
+        first, last = (ages[0], ages[-1]) if build in ("", *KINDS) else (min(there), max(there))
+        missing = [f"{age:g}" for age in ages if first <= age <= last and age not in there]
         if missing:
             which = f"build {quoted(build)}" if build else "all pianos"
-            message = f"{quoted(fault)} has no row for {which} at {', '.join(missing)} years, as there is of another"
-            yield problem_at(book, "fault_odds", rows[0][0], "age", f"{message} build; add it")
+            message = f"{quoted(fault)} has no row for {which} at {', '.join(missing)} years; add it"
+            yield problem_at(book, "fault_odds", rows[0][0], "age", message)
 
 
 CONDITION_CHECKS = (check_states, check_hidden, check_tilts, check_parts, check_gates, check_systems, check_odds)

@@ -41,7 +41,7 @@ def check_readings(book: Tables) -> Iterator[Problem]:
 
 def check_sureness_fits(book: Tables) -> Iterator[Problem]:
     """How sure a check is, is told of what it reads: of a fault's severities, or of the levels of a cause."""
-    truth_of = {name: _truth_of(rows) for name, rows in _by_name(book).items()}
+    truth_of = {name: truth for name, rows in _by_name(book).items() if (truth := _truth_of(rows))}
     for index, check in enumerate(book.checks):
         reads = check.reads if check.reads in CAUSES else "a fault"
         told = truth_of.get(check.sureness, reads)

@@ -10,6 +10,7 @@ from valuation.engine.rows.words import AT_VISIT, SEVERITIES
 from valuation.engine.rows.work import CureRow
 from valuation.errors import Problem
 from valuation.files.faults import quoted
+from valuation.rules.pianos import first_without
 from valuation.rules.places import kinds_of, lacking, plural, problem_at, with_id
 from valuation.rules.row_checks import STOPS
 
@@ -21,10 +22,10 @@ def check_faults_are_seen(book: Tables) -> Iterator[Problem]:
     """Every fault is read by a check of each of its kinds, or shows at a step of an opening."""
     for index, fault in enumerate(book.faults):
         if fault.seen_at == AT_VISIT:
-            kinds = lacking((check for check in book.checks if check.reads == fault.id), fault.kinds)
-            if kinds:
+            unseen_on = first_without(book, fault, (check for check in book.checks if check.reads == fault.id))
+            if unseen_on:
                 message = (
-                    f"no check of {plural(kinds)} reads {quoted(fault.id)}; add one, or name in seen_at the step of "
+                    f"no check of {unseen_on} reads {quoted(fault.id)}; add one, or name in seen_at the step of "
                     "an opening that first shows it"
                 )
                 yield problem_at(book, "faults", index, "seen_at", message)
@@ -33,7 +34,7 @@ def check_faults_are_seen(book: Tables) -> Iterator[Problem]:
         if any(step.step == 0 for step in steps):
             message = f"{quoted(fault.seen_at)} opens nothing; write '{AT_VISIT}', or a step that does"
             yield problem_at(book, "faults", index, "seen_at", message)
-        elif kinds := lacking(steps, fault.kinds):
+        elif steps and (kinds := lacking(steps, fault.kinds)):
             message = f"there is no step {quoted(fault.seen_at)} for {plural(kinds)}; name one that there is for all"
             yield problem_at(book, "faults", index, "seen_at", message)
 
@@ -44,10 +45,10 @@ def check_faults_are_cured(book: Tables) -> Iterator[Problem]:
         none = fault.note.startswith(NO_REMEDY)
         for severity in SEVERITIES[SEVERITIES.index(fault.put_right_from) :]:
             curing = {cure.operation for cure in book.cures if cure.fault == fault.id and _cures(cure, fault, severity)}
-            kinds = lacking((operation for operation in book.operations if operation.id in curing), fault.kinds)
-            if kinds and not none:
+            uncured_on = first_without(book, fault, (row for row in book.operations if row.id in curing))
+            if uncured_on and not none:
                 message = (
-                    f"no remedy of {plural(kinds)} cures {quoted(fault.id)} where it is {severity}; add one to "
+                    f"no remedy of {uncured_on} cures {quoted(fault.id)} where it is {severity}; add one to "
                     f"cures.csv, or begin the note with '{NO_REMEDY}' and say why"
                 )
                 yield problem_at(book, "faults", index, "id", message)

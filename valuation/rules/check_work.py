@@ -58,12 +58,12 @@ def check_large_remedies(book: Tables) -> Iterator[Problem]:
 
 
 def check_cures(book: Tables) -> Iterator[Problem]:
-    """What cures is a remedy or a service, of a kind of piano that the fault is of."""
+    """What cures is more than access, and of a kind of piano that the fault is of."""
     for index, cure in enumerate(book.cures):
         operations, faults = with_id(book.operations, cure.operation), with_id(book.faults, cure.fault)
         kinds = {kind for operation in operations for kind in kinds_of(operation.kinds)}
-        if any(operation.level in ("access", "follow") for operation in operations):
-            message = f"{quoted(cure.operation)} is {operations[0].level}, which cures nothing; name a remedy"
+        if any(operation.level == "access" for operation in operations):
+            message = f"{quoted(cure.operation)} is access, which cures nothing; name what is done once it is open"
             yield problem_at(book, "cures", index, "operation", message)
         elif operations and faults and not any(kind in kinds for fault in faults for kind in kinds_of(fault.kinds)):
             message = f"{quoted(cure.operation)} is not for the kind of piano that has {quoted(cure.fault)}"
@@ -71,11 +71,10 @@ def check_cures(book: Tables) -> Iterator[Problem]:
 
 
 def check_what_is_forbidden(book: Tables) -> Iterator[Problem]:
-    """Only a remedy or a service can be forbidden."""
+    """Access is never forbidden, but what is done once it is open."""
     for index, row in enumerate(book.forbidden):
-        levels = {operation.level for operation in with_id(book.operations, row.operation)}
-        if levels and not levels & {*REMEDIES, "service"}:
-            message = f"{quoted(row.operation)} is {min(levels)}, which nothing forbids; name a remedy or a service"
+        if any(operation.level == "access" for operation in with_id(book.operations, row.operation)):
+            message = f"{quoted(row.operation)} is access, which nothing forbids; name what is done once it is open"
             yield problem_at(book, "forbidden", index, "operation", message)
 
 

@@ -73,9 +73,6 @@ def _fault_is_whole(row: FaultRow) -> Iterator[Fault]:
     if row.tilt and not row.cause:
         yield "cause", "say what brings it about, or empty the tilt"
     extents = (row.extent_slight, row.extent_marked, row.extent_severe)
-    if not extents[0] <= extents[1] <= extents[2]:
-        listed = ", ".join(f"{extent:g}" for extent in extents)
-        yield "extent_marked", f"the extents of slight, marked and severe must rise: {listed}"
     if not row.piece and set(extents) != {1.0}:
         yield "piece", "say what is counted, such as 'pin', or empty the extents"
 

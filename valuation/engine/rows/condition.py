@@ -44,7 +44,9 @@ class StateRow:
     name: str = column("word shown to people")
     score_low: float = column("lower end of this state's stretch of the score", low=0, high=100)
     score_high: float = column("upper end of this state's stretch of the score", low=0, high=100)
-    whole_at_most: float = column("the whole piano's score is held to this where a gate is in this state", low=0, high=100)
+    whole_at_most: float = column(
+        "the whole piano's score is held to this where a gate is in this state", low=0, high=100
+    )
     meaning: str = column("what the state means, in one sentence")
     source: str = words.source()
     note: str = words.note()

@@ -42,7 +42,9 @@ class Settings:
     horizon_years: float = column("over how many years the ways are compared", unit="years", low=1, high=60)
     discount_rate: float = column("real interest a year", unit="share/year", low=0, high=0.2)
     usual_year: int = column("year of building assumed, and said so, where it is not known", low=1700, high=2100)
-    about_years: float = column("how far a year that is 'about' may be off, one standard deviation", above=0, high=50)
+    about_years: float = column(
+        "how far a year that is 'about' may be off, one standard deviation", unit="years", above=0, high=50
+    )
     usual_humidity: float = column("humidity that the tables' readings are meant for", unit="%", low=20, high=80)
     playing_worth: float = column(
         "worth of a year of good playing over the replacement's cost of a year", low=0, high=5
