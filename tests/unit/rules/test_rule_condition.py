@@ -162,3 +162,10 @@ def test_a_must_that_waits_for_another_check_does_not_open_a_gate():
         checks=small_rules.changed("checks", "pin_torque", asked_after="pin_feel", asked_from="slight")
     )
     assert_told(problems, "parts", "pinblock", "gate", "no check of its faults for uprights and grands must be made")
+
+
+def test_odds_may_be_told_for_each_kind_alone():
+    grand = small_rules.FAULT_ODDS.replace("wire_rusty,,", "wire_rusty,grand,")
+    upright = [line for line in small_rules.FAULT_ODDS.splitlines(keepends=True) if line.startswith("wire_rusty,,")]
+    book = small_rules.tables(fault_odds=grand + "".join(upright).replace("wire_rusty,,", "wire_rusty,upright,"))
+    assert {odds.build for odds in book.fault_odds if odds.fault == "wire_rusty"} == {"upright", "grand"}

@@ -88,3 +88,13 @@ def test_two_checks_may_use_the_same_number():
     cells |= {"id": "pitch_again", "readings_of": "pitch_fall"}
     book = small_rules.tables(checks=small_rules.CHECKS + ",".join(cells.values()) + "\n")
     assert book.checks[-1].readings_of == "pitch_fall"
+
+
+def test_a_share_has_a_limit_and_needs_no_doubt_of_its_own():
+    share = small_rules.changed(
+        "checks", "pin_torque", id="pins_below", summary="share_below", limit="4", of_all="220", unit="%", better="low",
+        cut_slight="2", cut_marked="8", cut_severe="25", repeats_within="", readings_of="pin_torque",
+    )  # fmt: skip
+    row = share.splitlines()[small_rules.line_of("checks", "pin_torque") - 1]
+    book = small_rules.tables(checks=small_rules.CHECKS + row + "\n")
+    assert (book.checks[-1].limit, book.checks[-1].of_all) == (4.0, 220)
