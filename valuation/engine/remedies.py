@@ -443,11 +443,11 @@ def _as_arrays(catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], con
 
 
 def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder) -> Bools:
-    """Return where a ladder's fixed remedy is not needed, shape (G, 4): all of it, where nothing is fixed."""
+    """Return where a ladder's fixed remedy is not needed, shape (G, 4): nowhere, where none is or none can be spared."""
     network = catalogue.network
     first, after = network.first[part], network.first[part + 1]
     if not ladder.fixed or ladder.forced:
-        return np.ones((after - first, 4), dtype=bool)
+        return np.zeros((after - first, 4), dtype=bool)
     threshold = catalogue.thresholds[ladder.policy][first:after, None]
     found = np.broadcast_to(np.arange(4), (after - first, 4))
     left = np.array(
