@@ -20,6 +20,7 @@ from valuation.engine.arrays import Floats
 from valuation.engine.condition import Condition
 from valuation.engine.payoffs import Parting, heart_payoff
 from valuation.engine.plans import Aim, Bench, Payoff, Plan, search, terms_of, undone
+from valuation.engine.remedies import POLICIES
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import SEVERITIES, STATES
 from valuation.engine.rows.work import ScopeRow
@@ -116,11 +117,19 @@ class Decision:
 
 def aims_of(scopes: Iterable[ScopeRow]) -> tuple[Aim, ...]:
     """Return what to search for: each scope with its contents, and what pays in the two classes of work."""
-    named = [Aim(row.id, _HOLDS[row.holds], row.systems_least, row.systems_most) for row in scopes]
+    named = [
+        Aim(row.id, _HOLDS[row.holds], POLICIES.index(row.holds), row.systems_least, row.systems_most) for row in scopes
+    ]
     partial = [row for row in scopes if row.verdict == PARTIAL]
     rebuild = [row for row in scopes if row.verdict == REBUILD]
     pays = [
-        Aim(f"{PAYS}:{verdict}", -1, min(row.systems_least for row in rows), max(row.systems_most for row in rows))
+        Aim(
+            f"{PAYS}:{verdict}",
+            -1,
+            len(POLICIES) - 1,
+            min(row.systems_least for row in rows),
+            max(row.systems_most for row in rows),
+        )
         for verdict, rows in ((PARTIAL, partial), (REBUILD, rebuild))
         if rows
     ]

@@ -77,12 +77,15 @@ class Aim:
     name : str
     holds : int
         Threshold that nothing may be left beyond: position among stops, broken, worn; -1 for none.
+    policy : int
+        How far it goes at most: position among the policies.
     least, most : int
         Systems it renews.
     """
 
     name: str
     holds: int
+    policy: int
     least: int
     most: int
 
@@ -209,7 +212,10 @@ def _rows(bench: Bench, aims: tuple[Aim, ...]) -> tuple[Ints, list[Bools]]:
     rows, masks = [], []
     for a, aim in enumerate(aims):
         within = np.flatnonzero((aim.least <= systems) & (systems <= aim.most))
-        allowed = [mask[within] for mask in bench.allowed]
+        allowed = [
+            mask[within] & (menu.menu.policy <= aim.policy)
+            for menu, mask in zip(bench.weighed, bench.allowed, strict=True)
+        ]
         if aim.holds >= 0:
             allowed = [mask & _holds(menu, mask, aim.holds) for menu, mask in zip(bench.weighed, allowed, strict=True)]
         whole = np.all([mask.any(axis=1) for mask in allowed], axis=0)

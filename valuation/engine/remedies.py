@@ -97,6 +97,8 @@ class Menu:
     context_of : ndarray of int, shape (O,)
         Context of each opening.
     context : ndarray of int, shape (N,)
+    policy : ndarray of int, shape (N,)
+        Position among `POLICIES`.
     first : ndarray of int, shape (N + 1,)
         Rungs of ladder n are ``first[n]:first[n + 1]``.
     columns : ndarray, shape (G, 4, U)
@@ -114,6 +116,7 @@ class Menu:
     ladders: tuple[Ladder, ...]
     context_of: Ints
     context: Ints
+    policy: Ints
     first: Ints
     columns: Floats
     column_of: Ints
@@ -279,7 +282,7 @@ def _ladders(
                         continue
                     operations = [(o, further.get(o) or frozenset()) for o in (start, *more)]
                     ladder = _ladder(catalogue, part, opening, barred, context, policy, operations, bool(forced))
-                    key = (ladder.rungs, ladder.policy if start else "")
+                    key = (ladder.rungs, ladder.policy)
                     if key not in made and _uses_all_rungs(catalogue, part, ladder):
                         made.add(key)
                         yield ladder
@@ -430,6 +433,7 @@ def _as_arrays(catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], con
         ladders=ladders,
         context_of=context_of,
         context=np.array([ladder.context for ladder in ladders], dtype=np.intp),
+        policy=np.array([POLICIES.index(ladder.policy) for ladder in ladders], dtype=np.intp),
         first=np.array(counts, dtype=np.intp),
         columns=np.ascontiguousarray(distinct.reshape(-1, after - first, 4).transpose(1, 2, 0)),
         column_of=inverse[: rungs * _PER_RUNG].reshape(rungs, _PER_RUNG),
