@@ -166,6 +166,8 @@ class Allowance:
         Option, scope and part concerned; what is then done.
     faults : tuple of str
         Faults that would call for it.
+    large : bool
+        A larger remedy: of those of one part only one is ever done.
     seen_when : str
         'visit', or the step of an opening that shows it.
     chance : float
@@ -184,6 +186,7 @@ class Allowance:
     name: str
     plain: str
     faults: tuple[str, ...]
+    large: bool
     seen_when: str
     chance: float
     if_needed: float

@@ -221,3 +221,33 @@ def _open(menu: Menu, condition: Condition, settings: Settings) -> Bools:
             for ladder in menu.ladders
         ]
     )
+
+
+def repair_chances(condition: Condition, menu: Weighed, n: int, pieces: Floats, none: int) -> dict[int, tuple[float, float]]:
+    """Return for each cure that a ladder uses as a small repair: the chance that it is needed, and pieces expected.
+
+    Parameters
+    ----------
+    n : int
+        Ladder.
+    pieces : ndarray, shape (F, 4)
+    none : int
+        Index that stands for no cure.
+    """
+    network, part = condition.network, menu.menu.part
+    first = network.first[part]
+    given = condition.faults_given[first : network.first[part + 1]]
+    found: dict[int, tuple[float, float]] = {}
+    for r in range(menu.menu.first[n], menu.menu.first[n + 1]):
+        used = np.argwhere(menu.menu.small[r] < none).tolist()
+        for mask, sign in ((menu.menu.mask[:, :, r], 1.0), (menu.menu.before[:, :, r], -1.0)):
+            if not used or not mask.any():
+                continue
+            rest = all_but_one(np.matmul(given, mask[:, :, None])[:, :, 0])
+            weight = np.einsum("gh,ghs,h->gs", rest, given * mask[:, None, :], condition.causes)
+            for g, s in used:
+                cure = int(menu.menu.small[r, g, s])
+                chance, count = found.get(cure, (0.0, 0.0))
+                share = sign * float(weight[g, s])
+                found[cure] = chance + share, count + share * float(pieces[first + g, s])
+    return found

@@ -19,7 +19,7 @@ import numpy as np
 from valuation.engine.arrays import Floats
 from valuation.engine.condition import Condition
 from valuation.engine.payoffs import Parting, heart_payoff
-from valuation.engine.plans import Aim, Bench, Payoff, Plan, search, terms_of, undone
+from valuation.engine.plans import Aim, Bench, Payoff, Plan, has_fixed_work, search, terms_of, undone
 from valuation.engine.remedies import POLICIES
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import SEVERITIES, STATES
@@ -277,7 +277,7 @@ def _why_not_partial(
         return "leaves_broken"
     if not _gates_hold(bench, scope.plan):
         return "gate_fails"
-    if scope.price <= safe.price * (1 + settings.near_keep):
+    if not _is_work(settings, bench, scope, safe):
         return "as_safe"
     if scope.price <= last.price * (1 + settings.near_scope):
         return "as_below"
@@ -286,9 +286,15 @@ def _why_not_partial(
     return ""
 
 
+def _is_work(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:
+    """Tell whether a scope is work of its own: dearer than making it safe, and with something fixed in it."""
+    dearer = scope.price > safe.price * (1 + settings.near_keep)
+    return dearer and has_fixed_work(bench, scope.plan, settings.fixed_from)
+
+
 def _makes_sense(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:
     """Tell whether what pays is work of its own: more than making it safe, and with gates that hold."""
-    return scope.price > safe.price * (1 + settings.near_keep) and _gates_hold(bench, scope.plan) and scope.tuned
+    return _is_work(settings, bench, scope, safe) and _gates_hold(bench, scope.plan) and scope.tuned
 
 
 def _verdict(

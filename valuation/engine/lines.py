@@ -9,11 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from valuation.engine.appraisal import Allowance, Line
 from valuation.engine.arrays import Floats
-from valuation.engine.choices import Weighed, all_but_one
+from valuation.engine.choices import Weighed, repair_chances
 from valuation.engine.condition import Condition
 from valuation.engine.decision import Scope
 from valuation.engine.money import Price, Prices, follow_ups
@@ -130,23 +128,9 @@ def _small(
     catalogue: Catalogue, condition: Condition, prices: Prices, menu: Weighed, n: int, pieces: Floats
 ) -> list[Repair]:
     """Return the small repairs of a ladder, by cure: how likely each is needed, and its price where it is."""
-    network, part = condition.network, menu.menu.part
-    first, none = network.first[part], len(catalogue.cures)
-    given = condition.faults_given[first : network.first[part + 1]]
-    chances: dict[int, list[float]] = {}
-    for r in range(menu.menu.first[n], menu.menu.first[n + 1]):
-        for mask, sign in ((menu.menu.mask[:, :, r], 1.0), (menu.menu.before[:, :, r], -1.0)):
-            if not mask.any():
-                continue
-            rest = all_but_one(np.matmul(given, mask[:, :, None])[:, :, 0])
-            weight = np.einsum("gh,ghs,h->gs", rest, given * mask[:, None, :], condition.causes)
-            for g, s in np.argwhere(menu.menu.small[r] < none).tolist():
-                cure = int(menu.menu.small[r, g, s])
-                entry = chances.setdefault(cure, [0.0, 0.0])
-                entry[0] += sign * float(weight[g, s])
-                entry[1] += sign * float(weight[g, s]) * float(pieces[first + g, s])
+    chances = repair_chances(condition, menu, n, pieces, len(catalogue.cures))
     return [
-        _small_repair(catalogue, prices, part, cure, chance, count / chance)
+        _small_repair(catalogue, prices, menu.menu.part, cure, chance, count / chance)
         for cure, (chance, count) in chances.items()
         if chance > 1e-9
     ]
@@ -235,6 +219,7 @@ def lines_of(
             name=catalogue.operations[r.operation].name,
             plain=catalogue.operations[r.operation].plain,
             faults=r.faults,
+            large=catalogue.operations[r.operation].level == "large",
             seen_when=_seen_when(bench, r),
             chance=r.chance,
             if_needed=tax * (r.labour * scale + r.material + r.outside),

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.engine.arrays import Bools, Floats, Ints
-from valuation.engine.choices import Weighed
+from valuation.engine.choices import Weighed, repair_chances
 from valuation.engine.condition import Condition
 from valuation.engine.money import Prices
 from valuation.engine.openings import Access, Opening
@@ -51,6 +51,12 @@ class Bench:
     Attributes
     ----------
     weighed : tuple of Weighed, length P
+    pieces : ndarray, shape (F, 4)
+        Pieces of each fault by severity.
+    cures : int
+        How many there are; that index stands for none.
+    base : tuple of frozenset of str, length O
+        Operations of each opening, with those that come with any work.
     opening_price : ndarray, shape (O,)
         Expected price with tax of what each opening takes and of what comes with any work.
     price : tuple of ndarray, length P
@@ -62,6 +68,8 @@ class Bench:
     condition: Condition
     access: Access
     weighed: tuple[Weighed, ...]
+    pieces: Floats
+    cures: int
     base: tuple[frozenset[str], ...]
     opening_price: Floats
     price: tuple[Floats, ...]
@@ -119,6 +127,7 @@ def bench_of(
     prices: Prices,
     settings: Settings,
     usual: frozenset[str],
+    pieces: Floats,
     hours_scale: float = 1.0,
     rate_scale: float = 1.0,
 ) -> Bench:
@@ -128,6 +137,8 @@ def bench_of(
     ----------
     usual : frozenset of str
         Operations that come with any work.
+    pieces : ndarray, shape (F, 4)
+        Pieces of each fault by severity.
     hours_scale, rate_scale : float
         What-if factors on all hours and on their rate.
     """
@@ -137,6 +148,8 @@ def bench_of(
         condition=condition,
         access=access,
         weighed=weighed,
+        pieces=pieces,
+        cures=len(catalogue.cures),
         base=base,
         opening_price=np.array([tax * (scale * prices.labour(names) + prices.other(names)) for names in base]),
         price=tuple(tax * (scale * menu.labour + menu.other) for menu in weighed),
@@ -282,3 +295,14 @@ def undone(bench: Bench, plan: Plan, policy: str) -> float:
     which = POLICIES.index(policy) - 1
     left = np.array([menu.undone[n, which] for menu, n in zip(bench.weighed, plan.choices, strict=True)])
     return float(1.0 - np.prod(1.0 - left))
+
+
+def has_fixed_work(bench: Bench, plan: Plan, fixed_from: float) -> bool:
+    """Tell whether a plan does anything of its own: a larger remedy, or a repair that is more likely needed than not."""
+    for menu, n in zip(bench.weighed, plan.choices, strict=True):
+        if menu.menu.ladders[n].fixed:
+            return True
+        chances = repair_chances(bench.condition, menu, n, bench.pieces, bench.cures)
+        if any(chance >= fixed_from for chance, _ in chances.values()):
+            return True
+    return False

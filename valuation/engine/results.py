@@ -10,6 +10,7 @@ import numpy as np
 
 from valuation.core.visit import Range
 from valuation.engine.appraisal import (
+    Allowance,
     Appraisal,
     CautionResult,
     ComponentResult,
@@ -348,7 +349,7 @@ def _option(
         expected_value=value,
         expected_net=scope.with_heart,
         fixed_price=before_tax * (1 + tax),
-        most_price=before_tax * (1 + tax) + sum(allowance.if_needed for allowance in allowances),
+        most_price=before_tax * (1 + tax) + _most(allowances),
         before_tax=before_tax,
         tax=before_tax * tax,
         serves=scope.serves,
@@ -364,6 +365,18 @@ def _option(
         lines=lines,
         allowances=allowances,
     )
+
+
+def _most(allowances: tuple[Allowance, ...]) -> float:
+    """Return the most that if-found lines can come to: of the larger remedies of one part only one is ever done."""
+    large: dict[str, float] = {}
+    small = 0.0
+    for allowance in allowances:
+        if allowance.large:
+            large[allowance.part] = max(large.get(allowance.part, 0.0), allowance.if_needed)
+        else:
+            small += allowance.if_needed
+    return small + sum(large.values())
 
 
 def _retire(answer: Answer, outcome: Outcome, keep: Outcome, chance: float, study: Study) -> OptionResult:

@@ -193,7 +193,7 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
     payoff = work_payoff(study.market, stakes, recourse, figures.finished_scale)
     bench = bench_of(
         study.catalogue, study.condition, weighed, study.prices, study.tables.settings, study.usual,
-        figures.hours_scale, figures.rate_scale,
+        study.extent.pieces, figures.hours_scale, figures.rate_scale,
     )  # fmt: skip
     if figures.pinned:
         bench = _with_pinned(study, bench, figures.pinned)
