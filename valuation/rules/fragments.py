@@ -25,9 +25,9 @@ def find_fragments(folder: Path, table: str, *, packaged: bool) -> list[tuple[st
     file = file_of(table)
     earlier = [(file, _EARLIER / file)] if packaged and table in _ALSO_EARLIER else []
     here = folder / table
-    if here.is_dir():
-        order = {name: place for place, name in enumerate(_WALK)}
-        found = sorted(here.glob("*.csv"), key=lambda path: (order.get(path.stem, len(_WALK)), path.name))
+    order = {name: place for place, name in enumerate(_WALK)}
+    found = sorted(here.glob("*.csv"), key=lambda path: (order.get(path.stem, len(_WALK)), path.name))
+    if found:
         return earlier + [(f"{table}/{path.name}", path) for path in found]
     if packaged and table in (*_STILL_EARLIER, *_ALSO_EARLIER) and not (folder / file).exists():
         return [(file, _EARLIER / file)]

@@ -112,6 +112,13 @@ def test_a_problem_in_a_folder_names_its_file(in_fragments):
     }
 
 
+def test_a_folder_without_files_is_a_file_that_is_missing(in_fragments):
+    for path in (in_fragments / "operations").iterdir():
+        path.unlink()
+    with pytest.raises(TableError, match=r"operations\.csv: the file is missing"):
+        load_tables(in_fragments)
+
+
 def test_the_packaged_tables_are_whole():
     missing = [table for table in ROW_CLASSES if not any(path.exists() for _, path in fragments_of(table))]
     if missing:
