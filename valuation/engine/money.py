@@ -156,11 +156,14 @@ def prices_of(tables: Tables, catalogue: Catalogue, on: date) -> Prices:
     pieces = tuple(
         _price(
             (row.piece_low, row.piece_likely, row.piece_high), rates[catalogue.operations[row.operation].where], job,
-            row.piece_materials, materials, (0.0, 0.0, 0.0), 1.0,
+            row.piece_materials, materials, (0.0, 0.0, 0.0), _factor(tables, catalogue, catalogue.operations[row.operation]),
         )
         for row in catalogue.cures
     )  # fmt: skip
-    operations = {name: _whole(row, rates[row.where], job, materials) for name, row in catalogue.operations.items()}
+    operations = {
+        name: _whole(row, rates[row.where], job, materials, _factor(tables, catalogue, row))
+        for name, row in catalogue.operations.items()
+    }
     for i, cure in enumerate(catalogue.cures):
         if catalogue.operations[cure.operation].level != "small":
             # A larger remedy does all its pieces, whatever set it off.
@@ -205,10 +208,19 @@ def follow_ups(catalogue: Catalogue, name: str) -> tuple[str, ...]:
     )
 
 
-def _whole(row: OperationRow, rate: float, job: float, materials: dict[str, MaterialRow]) -> Price:
+def _factor(tables: Tables, catalogue: Catalogue, row: OperationRow) -> float:
+    """Return by how much the piano's features multiply the hours of an operation."""
+    return math.prod(
+        feature.factor
+        for feature in tables.feature_hours
+        if feature.feature in catalogue.features and feature.applies_to in (row.id, f"part:{row.part}")
+    )
+
+
+def _whole(row: OperationRow, rate: float, job: float, materials: dict[str, MaterialRow], factor: float) -> Price:
     outside = (row.outside_low, row.outside_likely, row.outside_high)
     hours = (row.hours_low, row.hours_likely, row.hours_high)
-    return _price(hours, rate, job, row.materials, materials, outside, 1.0)
+    return _price(hours, rate, job, row.materials, materials, outside, factor)
 
 
 def _price(

@@ -148,6 +148,7 @@ class Catalogue:
 
     network: Network
     access: Access
+    features: tuple[str, ...]
     cures: tuple[CureRow, ...]
     cure_index: dict[tuple[str, str], int]
     leaves: tuple[tuple[int, int, int, int], ...]
@@ -182,6 +183,7 @@ def catalogue_of(tables: Tables, kind: str, features: tuple[str, ...], tier: str
     return Catalogue(
         network=network,
         access=access,
+        features=features,
         cures=cures,
         cure_index={(row.operation, row.fault): i for i, row in enumerate(cures)},
         leaves=tuple(_leaves(row) for row in cures),
