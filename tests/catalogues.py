@@ -18,7 +18,7 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
-from valuation.core.rows import EXPOSURES, GRADES, KINDS, SECTIONS, STATES, Level
+from valuation.engine.rows import EXPOSURES, GRADES, KINDS, SECTIONS, STATES, Level
 from valuation.language import CATALOGUES, ENGLISH, LANGUAGES
 from valuation.sales.sale import PRICE_KINDS, RESTORED, SALE_KINDS
 from valuation.sales.values import read_value_kinds

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 from small_tables import write_small_tables
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.files import load_tables
 
 if TYPE_CHECKING:

@@ -6,9 +6,9 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import report
-from valuation.core.decide import Study
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import report
+from valuation.engine.study import Study
 from valuation.report.document import Document, Grid
 from valuation.report.occasion import Occasion, Shop
 from valuation.service import demo_visits, load_shop, read_visit_file

@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 
-from valuation.core.cost import log_spread
-from valuation.core.rows import OperationRow, Tables
+from valuation.engine.money import log_spread
+from valuation.engine.rows import OperationRow, Tables
 from valuation.jobs.records import Job, WorkDone
 from valuation.learn.hours import family_of
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from valuation.core.rows import EXPOSURES, GRADES, STATES, Tables
+from valuation.engine.rows import EXPOSURES, GRADES, STATES, Tables
 from valuation.learn.cases import lots
 from valuation.learn.condition_tables import LEAST_PRIOR, PRIOR_COUNTS_AS, STRENGTH_COUNTS_AS
 from valuation.learn.rising import nearest_rising

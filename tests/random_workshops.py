@@ -8,8 +8,8 @@ from itertools import product
 
 import numpy as np
 
-from valuation.core.rows import TREATMENTS, OperationRow, PartRow, Tables
 from valuation.core.work import Workshop, workshop_for
+from valuation.engine.rows import TREATMENTS, OperationRow, PartRow, Tables
 
 
 def random_workshop(tables: Tables, rng: np.random.Generator, *, parts: int = 5) -> Workshop:

@@ -15,9 +15,9 @@ from random_pianos import in_words, live
 from random_workshops import charged
 from scipy.special import expit
 
-from valuation.core.condition import age_bands, assess, net_for, see
-from valuation.core.rows import EXPOSURES, GRADES, STATES, Tables
-from valuation.core.visit import Piano, Range, Visit
+from valuation.engine.condition import age_bands, assess, net_for, see
+from valuation.engine.rows import EXPOSURES, GRADES, STATES, Tables
+from valuation.facts.visit import Piano, Range, Visit
 from valuation.files import load_tables
 from valuation.jobs.records import EstimatedHours, Evaluation, Job, JobEvent, Teardown
 from valuation.learn.cases import Case

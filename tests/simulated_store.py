@@ -10,7 +10,7 @@ from uuid import NAMESPACE_URL, uuid5
 
 from simulated_shop import Shop as Simulated
 
-from valuation.core.rows import CheckRow, Tables
+from valuation.engine.rows import CheckRow, Tables
 from valuation.files.recorded_visit import from_visit
 from valuation.files.table_versions import make_own_copy
 from valuation.jobs.recorded_job import done_value, event_value

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import small_tables as earlier
 
-from valuation.core.columns import columns_of
 from valuation.engine.rows.tables import Tables
+from valuation.facts.columns import columns_of
 from valuation.files.faults import file_of
 from valuation.rules import ROW_CLASSES, tables_of
 

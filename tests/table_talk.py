@@ -7,7 +7,7 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
-from valuation.core.rows import Level
+from valuation.engine.rows import Level
 from valuation.report.conversation import Conversation, conversation
 from valuation.report.wishes import Wishes, visit_with
 from valuation.service import Appraisal, Decision, Study, demo_visits, load_shop, read_visit_file, report

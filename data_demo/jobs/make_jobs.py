@@ -15,9 +15,9 @@ from random import Random
 from typing import Any
 
 from valuation import service
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.jobs.recorded_job import done_value, event_value
 from valuation.jobs.told import agreed_value, estimate_of, told_value
 

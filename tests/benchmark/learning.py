@@ -22,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from naive_counts import count_opened
 from simulated_shop import TODAY, Shop, believed_tables, simulate
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.jobs.stages import courses
 from valuation.learn.carry import judge, reliability
 from valuation.learn.cases import Case

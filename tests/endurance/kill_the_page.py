@@ -25,7 +25,7 @@ from playwright.sync_api import Browser, Error, Page
 
 from tests.endurance.databases import KINDS, empty_place
 from tests.served import Served, launched, settle
-from valuation.core.rows import CheckRow
+from valuation.engine.rows import CheckRow
 from valuation.screens.checks import checks_of
 from valuation.service import load_shop
 from valuation.service.visits import open_shop

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from printed import plain, read_back
 
-from valuation.core.decide import Study
+from valuation.engine.study import Study
 from valuation.paper.plain_text import printable
 from valuation.report.document import Document, Facts, Points, Section, Words
 from valuation.report.occasion import Shop

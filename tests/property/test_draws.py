@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_pianos import in_words, live, random_client, random_piano
 
-from valuation.core.decide import Study
-from valuation.core.options import KEEP, PARTIAL, REBUILD, RETIRE, Action
-from valuation.core.outcomes import draw_outcome, tenths
-from valuation.core.visit import Visit
+from valuation.engine.decision import KEEP, PARTIAL, REBUILD, RETIRE, Action
+from valuation.engine.outcomes import draw_outcome, tenths
+from valuation.engine.study import Study
+from valuation.facts.visit import Visit
 from valuation.files import load_tables, read_visit
 
 TABLES = load_tables()

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from invented_evaluations import invented
 from random_pianos import in_words, live
 
-from valuation.core.rows import STATES
-from valuation.core.visit import Piano
+from valuation.engine.rows import STATES
+from valuation.facts.visit import Piano
 from valuation.jobs.records import Job, Teardown, WorkDone
 from valuation.learn.cases import Case
 from valuation.learn.chance import fit_chance

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from valuation.core.condition import age_bands, assess, net_for, see
-from valuation.core.visit import Finding, Piano, Visit
+from valuation.engine.condition import age_bands, assess, net_for, see
+from valuation.facts.visit import Finding, Piano, Visit
 from valuation.files import load_tables, parse_visit
 from valuation.measure.scale import Scale
 from valuation.readings.bearing import Gauge, read_bearing

@@ -8,7 +8,7 @@ from uuid import UUID
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.jobs.recorded_job import done_value, event_value, readings_value, to_recorded_job
 from valuation.record import Entry, by_field
 from valuation.record.job_card import card_columns, job_card, job_columns

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from valuation.core.rows import GRADES, STATES, StrengthRow
+from valuation.engine.rows import GRADES, STATES, StrengthRow
 from valuation.files.check_odds import _not_rising
 from valuation.files.read_csv import read_table
 from valuation.files.row_checks import check_row

@@ -15,12 +15,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_pianos import ON, condition_of, finding_of_grade, number_of_grade, random_visit
 
-from valuation.core.appraise import appraise
-from valuation.core.condition import Seen, assess, band, net_for, scores_without
-from valuation.core.decide import Study
-from valuation.core.rows import CheckRow
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Finding, Reading, Visit
+from valuation.engine.appraise import appraise
+from valuation.engine.condition import Seen, assess, band, net_for, scores_without
+from valuation.engine.rows import CheckRow
+from valuation.engine.study import Study
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Finding, Reading, Visit
 from valuation.files import load_tables, parse_visit, read_visit
 from valuation.report.contract import to_json
 
@@ -223,7 +223,7 @@ def test_the_same_input_gives_the_same_bytes_in_another_process():
     path = DEMO[0]
     code = (
         "import sys; from datetime import date; from pathlib import Path\n"
-        "from valuation.core.appraise import appraise; from valuation.files import load_tables, read_visit\n"
+        "from valuation.engine.appraise import appraise; from valuation.files import load_tables, read_visit\n"
         "from valuation.report.contract import to_json\n"
         "tables = load_tables(); visit = read_visit(Path(sys.argv[1]), tables, today=date(2026, 12, 31))\n"
         "sys.stdout.buffer.write(to_json(appraise(visit, tables, on=visit.on)).encode())\n"

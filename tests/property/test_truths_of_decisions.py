@@ -13,14 +13,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_pianos import ON, in_words, live, random_client, random_piano, random_visit
 
-from valuation.core.appraise import appraise
-from valuation.core.decide import Study, net_of
 from valuation.core.expect import at_other_stakes
 from valuation.core.explain import all_actions, flips
 from valuation.core.next_checks import share_out, worth_of_checks
-from valuation.core.options import KEEP, OPTIONS, PARTIAL, REBUILD, RETIRE, Action, ways
-from valuation.core.rows import Tables
-from valuation.core.visit import Range, Visit
+from valuation.engine.appraise import appraise
+from valuation.engine.decision import KEEP, OPTIONS, PARTIAL, REBUILD, RETIRE, Action, ways
+from valuation.engine.rows import Tables
+from valuation.engine.study import Study, net_of
+from valuation.facts.visit import Range, Visit
 from valuation.files import load_tables, read_visit
 
 TABLES = load_tables()

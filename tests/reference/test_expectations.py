@@ -13,10 +13,10 @@ from random_pianos import ON, random_visit
 from random_workshops import all_plans, brought, rows_of
 from scipy.integrate import quad
 
-from valuation.core.decide import Study
 from valuation.core.expect import survival
-from valuation.core.options import ways
-from valuation.core.rows import STATES, OperationRow, Tables
+from valuation.engine.decision import ways
+from valuation.engine.rows import STATES, OperationRow, Tables
+from valuation.engine.study import Study
 
 
 def truths(study: Study) -> Iterator[tuple[float, tuple[int, ...]]]:

@@ -9,9 +9,9 @@ import pytest
 from naive_counts import count_opened
 from random_pianos import in_words, live, random_visit
 
-from valuation.core.condition import Seen, age_bands, assess, net_for, see
-from valuation.core.rows import EXPOSURES, GRADES, STATES, Tables
-from valuation.core.visit import Piano
+from valuation.engine.condition import Seen, age_bands, assess, net_for, see
+from valuation.engine.rows import EXPOSURES, GRADES, STATES, Tables
+from valuation.facts.visit import Piano
 from valuation.files import load_tables
 from valuation.jobs.records import Teardown
 from valuation.learn.cases import Case, explain, lots

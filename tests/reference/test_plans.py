@@ -23,14 +23,14 @@ from random_workshops import (
 )
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from valuation.core.condition import net_for
-from valuation.core.decide import Study
 from valuation.core.expect import Expectations, at_other_stakes
-from valuation.core.options import PARTIAL, REBUILD, Rules, ways
-from valuation.core.rows import Tables
 from valuation.core.search import best_plans
 from valuation.core.stages import best_of_class, frontier
 from valuation.core.work import Workshop, workshop_for
+from valuation.engine.condition import net_for
+from valuation.engine.decision import PARTIAL, REBUILD, Rules, ways
+from valuation.engine.rows import Tables
+from valuation.engine.study import Study
 from valuation.files import load_tables
 
 CLASSES = (REBUILD, PARTIAL)

@@ -12,10 +12,10 @@ import pytest
 from random_pianos import in_words, live, random_piano, random_visit
 from sklearn.naive_bayes import CategoricalNB
 
-from valuation.core.condition import Condition, age_bands, assess, net_for, see
-from valuation.core.grading import grade_weights
-from valuation.core.rows import EXPOSURES, GRADES, HISTORY, STATES, Tables
-from valuation.core.visit import Visit
+from valuation.engine.condition import Condition, age_bands, assess, net_for, see
+from valuation.engine.evidence import grade_weights
+from valuation.engine.rows import EXPOSURES, GRADES, HISTORY, STATES, Tables
+from valuation.facts.visit import Visit
 from valuation.files import load_tables
 
 with warnings.catch_warnings():

@@ -14,11 +14,11 @@ from random_pianos import ON, Lived, in_words, live, random_client
 from random_workshops import brought, rows_of
 from scipy import stats
 
-from valuation.core.condition import Condition, assess, band, net_for, see, weighted_band
-from valuation.core.decide import Study
-from valuation.core.options import PARTIAL, REBUILD
-from valuation.core.rows import EXPOSURES, GRADES, HISTORY, STATES, Tables
-from valuation.core.visit import Finding, Piano, Visit
+from valuation.engine.condition import Condition, assess, band, net_for, see, weighted_band
+from valuation.engine.decision import PARTIAL, REBUILD
+from valuation.engine.rows import EXPOSURES, GRADES, HISTORY, STATES, Tables
+from valuation.engine.study import Study
+from valuation.facts.visit import Finding, Piano, Visit
 from valuation.files import load_tables
 
 PIANOS = [

@@ -11,8 +11,8 @@ import re
 import numpy as np
 import pytest
 
-from valuation.core.rows import KINDS, STATES, Tables
-from valuation.core.units import IN_LB_NM
+from valuation.engine.rows import KINDS, STATES, Tables
+from valuation.facts.units import IN_LB_NM
 from valuation.files import load_tables
 
 # Common practice for a regulated action [mm].

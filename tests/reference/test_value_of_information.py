@@ -10,14 +10,14 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from valuation.core.condition import Condition, Seen, assess
-from valuation.core.decide import Study
 from valuation.core.expect import expect
 from valuation.core.explain import all_actions
 from valuation.core.next_checks import Joint, Worth, share_out, worth_of_checks
-from valuation.core.options import ways
-from valuation.core.rows import CheckRow, Tables
 from valuation.core.search import best_plans
+from valuation.engine.condition import Condition, Seen, assess
+from valuation.engine.decision import ways
+from valuation.engine.rows import CheckRow, Tables
+from valuation.engine.study import Study
 from valuation.files import load_tables, read_visit
 
 DEMO = Path(__file__).parents[2] / "data_demo" / "visits"

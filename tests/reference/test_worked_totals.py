@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import pytest
 
-from valuation.core.rows import OperationRow, Tables
 from valuation.core.work import workshop_for
+from valuation.engine.rows import OperationRow, Tables
 from valuation.files import load_tables
 
 UPRIGHT = {

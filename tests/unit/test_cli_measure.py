@@ -17,10 +17,10 @@ from reference.made_notes import RATE, recorded, string, young_inharmonicity
 from unit.test_import import HEAVY, loaded_by
 
 from valuation.cli import main
-from valuation.core.appraise import appraise
-from valuation.core.keys import key_number
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Finding
+from valuation.engine.appraise import appraise
+from valuation.facts.keys import key_number
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Finding
 from valuation.files import load_tables, parse_visit
 from valuation.measure.sound import Refused
 from valuation.measure.sound.tuning import stretch_cents

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Reading
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Reading
 from valuation.measure.pin_runs import LooseRun
 from valuation.screens.pins.charts import Bar, Mark, bars, field_map, histogram, kind_of, strips
 from valuation.screens.pins.entry import spans

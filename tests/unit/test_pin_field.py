@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Reading
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Reading
 from valuation.readings.pin_field import LINE, NONE, SCATTERED, TOGETHER, look_at_field, pin_words
 from valuation.service import load_shop
 

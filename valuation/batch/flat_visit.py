@@ -15,7 +15,7 @@ from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 
-from valuation.core.rows import SECTIONS, Tables
+from valuation.engine.rows import SECTIONS, Tables
 from valuation.errors import Problem
 from valuation.files.faults import did_you_mean, one_of, quoted
 

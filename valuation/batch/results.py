@@ -10,8 +10,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Protocol, Self
 
-from valuation.core.headline import Headline
-from valuation.core.options import OPTIONS
+from valuation.engine.decision import OPTIONS
+from valuation.engine.headline import Headline
 from valuation.errors import Problem, UserError
 
 COLUMNS: dict[str, type] = {

@@ -22,8 +22,8 @@ from valuation.cli.options import (
     today,
 )
 from valuation.cli.sales import prices_of
-from valuation.core.decide import Study
-from valuation.core.rows import KINDS, Tables
+from valuation.engine.rows import KINDS, Tables
+from valuation.engine.study import Study
 from valuation.errors import Problem, UserError
 from valuation.language import LANGUAGES, speaking
 from valuation.service.papers import PAPERS, WRITTEN, Picture, Shop, Wishes, print_form, read_shop, write_paper

@@ -24,10 +24,10 @@ from valuation.cli.options import (
     tables_option,
     today,
 )
-from valuation.core.prices import PricesByState
-from valuation.core.rows import STATES, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import STATES, Tables
 from valuation.errors import Problem, UserError
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 
 if TYPE_CHECKING:
     from valuation.service.sales import SalesBook

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.visit import Range
+from valuation.facts.visit import Range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

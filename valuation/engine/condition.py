@@ -15,11 +15,11 @@ from functools import cached_property
 
 import numpy as np
 
-from valuation.core.visit import Piano, Visit
 from valuation.engine.arrays import Floats
 from valuation.engine.evidence import Evidence, likelihoods, read_findings
 from valuation.engine.network import OLDEST, Network, network_of
 from valuation.engine.rows.tables import Tables
+from valuation.facts.visit import Piano, Visit
 
 BAND = (0.1, 0.9)
 _Z = 1.2815515655446004

@@ -17,11 +17,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.core.visit import Finding, Reading, Visit
 from valuation.engine.arrays import Floats, Ints
 from valuation.engine.network import Network, Pieces
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.words import CAUSES, SEVERITIES
+from valuation.facts.visit import Finding, Reading, Visit
 
 LEAST_IN_A_SECTION = 3
 """A section with fewer readings has no typical figure of its own."""

@@ -19,11 +19,11 @@ from typing import Protocol, TypeVar
 
 import numpy as np
 
-from valuation.core.errors import NotInForce
 from valuation.engine.arrays import Floats
 from valuation.engine.remedies import Catalogue
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.work import MaterialRow, OperationRow, Quantity
+from valuation.facts.errors import NotInForce
 
 Z90 = 1.2815515655446004
 """The standard normal's 90 % point."""

@@ -28,9 +28,10 @@ from valuation.engine.market import Market
 from valuation.engine.money import Price, Prices
 from valuation.engine.outlook import LN2, median_years
 from valuation.engine.payoffs import playing_payoff
-from valuation.engine.plans import Bench, Payoff
+from valuation.engine.plans import Bench
 from valuation.engine.remedies import Catalogue
 from valuation.engine.stakes import Stakes, capital_recovery
+from valuation.engine.study import Answer, Study
 
 # Dimensions of the base numbers, in order of weight; the parts follow.
 CAUSE, JOB, MARKET, OWN, REPLACEMENT, LIFE, EFFORT, MATERIAL = range(8)
@@ -107,6 +108,23 @@ def draw_noise(causes: Floats, draws: int, seed: int) -> Noise:
     return Noise(base, ends, job, market, own, replacement, effort, material, wear)
 
 
+def outcomes_of(study: Study, answer: Answer) -> dict[str, Outcome]:
+    """Return each way of an answer on the draws of its study."""
+    figures = answer.figures
+    return draw_outcomes(
+        study.catalogue,
+        answer.bench,
+        study.prices,
+        study.market,
+        figures.stakes,
+        answer.decision,
+        answer.recourse,
+        draw_noise(study.condition.causes, study.draws, study.seed),
+        figures.hours_scale * figures.rate_scale,
+        figures.finished_scale,
+    )
+
+
 def draw_outcomes(
     catalogue: Catalogue,
     bench: Bench,
@@ -114,7 +132,6 @@ def draw_outcomes(
     market: Market,
     stakes: Stakes,
     decision: Decision,
-    payoff: Payoff,
     recourse: float,
     noise: Noise,
     labour_scale: float = 1.0,
@@ -124,14 +141,12 @@ def draw_outcomes(
 
     Parameters
     ----------
-    payoff : Payoff
-        Of plans, heart apart: the draws' means are held to what it says exactly.
     recourse : float
         What a year is worth once the piano has given out.
     labour_scale, finished_scale : float
         What-if factors on labour and on the value after the work.
     """
-    luck = np.exp(np.float32(market.market_spread) * noise.market + np.float32(market.own_spread) * noise.own)
+    luck = _luck(market, noise)
     found = {
         option: _draw_scope(
             catalogue, bench, prices, market, stakes, scope, recourse, noise, luck, labour_scale,
@@ -139,8 +154,13 @@ def draw_outcomes(
         )
         for option, scope in decision.best.items()
     }  # fmt: skip
-    found[RETIRE] = _draw_parting(bench, market, stakes, decision, noise, luck)
+    found[RETIRE] = draw_parting(bench, market, stakes, decision, noise)
     return found
+
+
+def _luck(market: Market, noise: Noise) -> Draws:
+    """Return what the market and the instrument itself make of a likely price."""
+    return np.exp(np.float32(market.market_spread) * noise.market + np.float32(market.own_spread) * noise.own)
 
 
 def _draw_scope(
@@ -314,10 +334,10 @@ def _per_year(spent: Draws, years: Draws, rate: float) -> Floats:
     return np.asarray(spent / lived, dtype=np.float64)
 
 
-def _draw_parting(
-    bench: Bench, market: Market, stakes: Stakes, decision: Decision, noise: Noise, luck: Draws
-) -> Outcome:
+def draw_parting(bench: Bench, market: Market, stakes: Stakes, decision: Decision, noise: Noise) -> Outcome:
+    """Return selling or giving away on the draws, with another instrument where that is better than none."""
     condition, n = bench.condition, noise.base.n
+    luck = _luck(market, noise)
     log_value = np.zeros(n, dtype=np.float32)
     for p in range(len(condition.network.parts)):
         drawn = _draw_atoms(noise, p, condition.states_given[p])

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from valuation.core.visit import Range
 from valuation.engine.appraisal import (
     Allowance,
     Appraisal,
@@ -33,6 +32,7 @@ from valuation.engine.reasons import breakdown, checks_by_fault, expected_value,
 from valuation.engine.rows.words import LEVELS_OF_CAUSE, SEVERITIES, STATES
 from valuation.engine.rows.work import CautionRow
 from valuation.engine.study import Answer, Study
+from valuation.facts.visit import Range
 
 _LIKELY = 0.5
 HISTORY = "history"
@@ -48,8 +48,6 @@ def put_together(
     reasons: tuple[Reason, ...],
     flips: tuple[Flip, ...],
     conflicts: tuple[Conflict, ...],
-    draws: int,
-    seed: int,
 ) -> Appraisal:
     """Return everything that was worked out for one visit."""
     condition, decision, stakes = study.condition, answer.decision, answer.figures.stakes
@@ -57,9 +55,9 @@ def put_together(
     chances = _chances(outcomes, [o for o in OPTIONS if decision.affordable.get(o)])
     options = _options(study, answer, outcomes, chances)
     findings = findings_of(study)
-    score, low, high = _whole_score(study)
+    score, low, high = whole_score(study)
     keep = next(option for option in options if option.option == KEEP)
-    beats = _beats(outcomes, decision.verdict, decision.next_option)
+    beats = beats_next(outcomes, decision.verdict, decision.next_option)
     made = {finding.check for finding in study.visit.findings}
     hidden = {finding.check for finding in study.visit.findings if finding.cannot_see}
     operations = {line.operation for option in options for line in option.lines}
@@ -71,12 +69,12 @@ def put_together(
         must_minutes=readiness.minutes,
         locked=readiness.locked,
         verdict=decision.verdict,
-        clarity=_clarity(beats, settings.clear_share, settings.leaning_share),
+        clarity=clarity(beats, settings.clear_share, settings.leaning_share),
         chance_best=chances,
         beats_next=beats,
         next_option=decision.next_option,
         gap=decision.nets[decision.verdict] - decision.nets[decision.next_option],
-        expected_loss=_expected_loss(outcomes, decision.verdict, decision.affordable),
+        expected_loss=expected_loss(outcomes, decision.verdict, decision.affordable),
         furniture=decision.furniture,
         no_repair_short_of_rebuild=decision.no_repair_short_of_rebuild,
         stops=study.stops,
@@ -119,16 +117,18 @@ def put_together(
         currency=settings.currency,
         tables_hash=study.tables.hash,
         on=study.on,
-        seed=seed,
-        draws=draws,
+        seed=study.seed,
+        draws=study.draws,
     )
 
 
-def _clarity(beats: float, clear: float, leaning: float) -> str:
+def clarity(beats: float, clear: float, leaning: float) -> str:
+    """Return in a word how sure a verdict is."""
     return "clear" if beats >= clear else "leaning" if beats >= leaning else "close"
 
 
-def _beats(outcomes: dict[str, Outcome], option: str, other: str) -> float:
+def beats_next(outcomes: dict[str, Outcome], option: str, other: str) -> float:
+    """Return the share of draws in which one way is better than another [-]."""
     return float((outcomes[option].net > outcomes[other].net).mean()) if option != other else 1.0
 
 
@@ -139,12 +139,13 @@ def _chances(outcomes: dict[str, Outcome], options: list[str]) -> dict[str, floa
     return {option: float(counts[options.index(option)]) if option in options else 0.0 for option in outcomes}
 
 
-def _expected_loss(outcomes: dict[str, Outcome], verdict: str, affordable: dict[str, bool]) -> float:
+def expected_loss(outcomes: dict[str, Outcome], verdict: str, affordable: dict[str, bool]) -> float:
+    """Return what deciding now costs on average against knowing how each way would come out."""
     nets = np.stack([outcome.net for option, outcome in outcomes.items() if affordable[option]])
     return float((nets.max(axis=0) - outcomes[verdict].net).mean())
 
 
-def _whole_score(study: Study) -> tuple[float, float, float]:
+def whole_score(study: Study) -> tuple[float, float, float]:
     """Return the whole score: the mean weighed by value, held to what the worst gate allows."""
     condition = study.condition
     weights = np.array([part.value_weight for part in condition.network.parts])

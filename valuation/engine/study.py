@@ -13,8 +13,6 @@ from functools import lru_cache
 
 import numpy as np
 
-from valuation.core.prices import PricesByState
-from valuation.core.visit import Visit
 from valuation.engine.choices import Extent, Weighed, extents, weigh
 from valuation.engine.condition import Condition, assess
 from valuation.engine.decision import Decision, Tuning, aims_of, decide, stop_severities
@@ -27,6 +25,8 @@ from valuation.engine.remedies import Catalogue, Ladder, catalogue_of
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.stakes import Stakes, stakes_of, with_playing_year
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +76,8 @@ class Study:
     tuning: Tuning
     stops: dict[str, tuple[str, ...]]
     figures: Figures
+    draws: int
+    seed: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,6 +105,8 @@ def study_of(
     on: date,
     sold: PricesByState | None = None,
     pinned: Mapping[str, str] | None = None,
+    draws: int = 8192,
+    seed: int = 0,
 ) -> Study:
     """Return one piano worked out as far as nobody's figures.
 
@@ -116,6 +120,10 @@ def study_of(
         Prices from the shop's own sales, instead of those of the band table.
     pinned : mapping of str to str, optional
         Parts set by hand, see `Figures`.
+    draws : int
+        Draws behind the bands, a power of two from 1,024 to 65,536.
+    seed : int
+        Shifts the draws.
 
     Raises
     ------
@@ -143,6 +151,8 @@ def study_of(
         tuning=tuning,
         stops=stops,
         figures=Figures(stakes=stakes_of(tables.settings, visit.client, market), pinned=dict(pinned or {})),
+        draws=draws,
+        seed=seed,
     )
 
 

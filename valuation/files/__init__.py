@@ -6,8 +6,8 @@ Every fault is told, at once, with its file, line, column and what to write inst
 
 from __future__ import annotations
 
-from valuation.files.load import load_tables
 from valuation.files.visit_file import parse_visit, read_visit
 from valuation.files.visit_writer import write_visit
+from valuation.rules.load import load_tables
 
 __all__ = ["load_tables", "parse_visit", "read_visit", "write_visit"]

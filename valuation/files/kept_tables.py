@@ -7,10 +7,10 @@ from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, TableError
 from valuation.files.faults import file_of
-from valuation.files.load import PACKAGED, ROW_CLASSES, load_tables
+from valuation.rules.load import PACKAGED, ROW_CLASSES, load_tables
 
 FILES = tuple(file_of(table) for table in (*ROW_CLASSES, "settings"))
 """Names of the files that make up the shop's tables."""

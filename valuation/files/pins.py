@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from valuation.core.rows import Level, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import Level, Tables
+from valuation.facts.visit import Visit
 
 
 def allowed_pins(wanted: Mapping[str, Any], visit: Visit, tables: Tables) -> dict[str, Level]:

@@ -12,11 +12,11 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
-from valuation.core.keys import KEYS
-from valuation.core.rows import SECTIONS, Tables
-from valuation.core.visit import Client, Finding, Reading, Visit
+from valuation.engine.rows import SECTIONS, Tables
 from valuation.errors import Problem, VisitError
-from valuation.files.answer_checks import CANNOT_SEE
+from valuation.facts.answers import CANNOT_SEE
+from valuation.facts.keys import KEYS
+from valuation.facts.visit import Client, Finding, Reading, Visit
 from valuation.files.reading_place import STRINGS
 from valuation.files.visit_file import FIRST_VISIT, read_fields
 from valuation.record import Entry, by_field, clash, present, value_text

@@ -15,10 +15,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from threading import Lock
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, TableError, UserError
 from valuation.files.kept_tables import FILES, files_of
-from valuation.files.load import PACKAGED, load_tables
+from valuation.rules.load import PACKAGED, load_tables
 
 OWN = "tables"
 """Folder of the shop's own tables, within that of its data."""

@@ -7,12 +7,12 @@ from math import nextafter
 from pathlib import Path
 from typing import Any
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import KINDS, Settings, Tables
-from valuation.core.visit import Client, Piano, Range, Visit
+from valuation.engine.rows import KINDS, Settings, Tables
 from valuation.errors import Problem, VisitError
+from valuation.facts.columns import columns_of
+from valuation.facts.visit import Client, Piano, Range, Visit
 from valuation.files.check_money import FIRST_YEAR
-from valuation.files.check_names import ALWAYS, kinds_of
+from valuation.engine.rows.words import kinds_of
 from valuation.files.faults import quoted
 from valuation.files.plain_text import decode_text, read_text
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml

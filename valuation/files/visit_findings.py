@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from valuation.core.rows import GRADES, KINDS, SECTIONS, CheckRow, Tables
-from valuation.core.visit import Finding, Piano, Reading
-from valuation.files.answer_checks import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.engine.rows import SEVERITIES, KINDS, SECTIONS, CheckRow, Tables
+from valuation.facts.answers import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.facts.visit import Finding, Piano, Reading
 from valuation.files.check_names import ALWAYS
 from valuation.files.faults import did_you_mean, one_of, quoted
 from valuation.files.reading_place import places_told_twice, read_reading
@@ -96,7 +96,7 @@ def _read_answer(
     if check.answer == "choice":
         grade = _read_grade(section, key, value, check)
         return Finding(check=check.id, grade=grade, note=note) if grade else None
-    if said in GRADES:
+    if said in SEVERITIES:
         section.tell(key, f"{quoted(value)} is a grade, which the tables give; give the number in {check.unit}")
         return None
     if isinstance(value, list) and check.answer == "number":

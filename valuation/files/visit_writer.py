@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Client, Finding, Piano, Reading, Visit
-from valuation.files.answer_checks import CANNOT_SEE
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.answers import CANNOT_SEE
+from valuation.facts.visit import Client, Finding, Piano, Reading, Visit
 from valuation.files.reading_place import place_text
 
 

@@ -9,7 +9,7 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
-from valuation.core.rows import STATES, Quantity, StageRow, Tables
+from valuation.engine.rows import STATES, Quantity, StageRow, Tables
 from valuation.jobs.handover import Place
 from valuation.jobs.records import EstimatedHours, Job, JobEvent, Teardown, WorkDone
 from valuation.jobs.stages import Course, courses

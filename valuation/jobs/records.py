@@ -9,8 +9,8 @@ import math
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.rows import KINDS, STATES, Quantity
-from valuation.core.visit import Range
+from valuation.engine.rows import KINDS, STATES, Quantity
+from valuation.facts.visit import Range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

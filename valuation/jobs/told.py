@@ -10,10 +10,10 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.cost import Z90, log_spread
-from valuation.core.rows import Tables
-from valuation.core.visit import Range, Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.money import Z90, log_spread
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Range, Visit
 from valuation.jobs.records import EstimatedHours, Evaluation
 from valuation.record.job_card import operations_of
 
@@ -99,7 +99,7 @@ def hours_in_all(lines: Sequence[EstimatedHours], job_spread: float) -> Range:
     Notes
     -----
     Each operation is lognormal about its likely figure, its own spread what the three points leave beside the job's
-    share, as in `valuation.core.cost`. Their sum is taken for lognormal by its mean and variance [1]_; the job's share
+    share, as in `valuation.engine.money`. Their sum is taken for lognormal by its mean and variance [1]_; the job's share
     multiplies it.
 
     References

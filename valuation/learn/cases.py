@@ -1,6 +1,6 @@
 """Visits as the condition model sees them, many at once: what was found, and what teardown showed where there was one.
 
-The tree is the core's own (`valuation.core.condition`), summed over the same hidden causes in the same way; only that
+The tree is the core's own (`valuation.engine.condition`), summed over the same hidden causes in the same way; only that
 the visits of one kind of piano go through it together, and that a state which teardown showed is no longer hidden.
 """
 
@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.core.condition import Net, age_bands, net_for, see
-from valuation.core.rows import EXPOSURES, STATES, Tables
-from valuation.core.visit import Visit
+from valuation.engine.condition import Net, age_bands, net_for, see
+from valuation.engine.rows import EXPOSURES, STATES, Tables
+from valuation.facts.visit import Visit
 from valuation.jobs.records import Teardown
 
 

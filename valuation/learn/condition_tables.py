@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.stats import beta
 
-from valuation.core.rows import EXPOSURES, GRADES, STATES, Tables
+from valuation.engine.rows import EXPOSURES, SEVERITIES, STATES, Tables
 from valuation.learn.cases import Case, Lot, explain, lots
 from valuation.learn.rising import nearest_rising
 from valuation.learn.shares import LEVEL
@@ -142,7 +142,7 @@ def with_condition(tables: Tables, learned: ConditionLearned) -> Tables:
     for row in tables.strengths:
         if row.id in learned.strengths:
             shares = learned.strengths[row.id].shares[STATES.index(row.given)]
-            row = replace(row, **dict(zip(GRADES, map(float, shares), strict=True)))
+            row = replace(row, **dict(zip(SEVERITIES, map(float, shares), strict=True)))
         rows.append(row)
     priors = []
     for row in tables.priors:
@@ -203,7 +203,7 @@ class _State:
     def of(cls, tables: Tables, all_lots: Sequence[Lot]) -> _State:
         rows: dict[str, dict[str, list[float]]] = {}
         for row in tables.strengths:
-            rows.setdefault(row.id, {})[row.given] = [getattr(row, grade) for grade in GRADES]
+            rows.setdefault(row.id, {})[row.given] = [getattr(row, grade) for grade in SEVERITIES]
         strengths = {
             id_: np.array([given[name] for name in (STATES if "sound" in given else EXPOSURES)])
             for id_, given in rows.items()

@@ -17,8 +17,8 @@ import numpy as np
 from scipy.optimize import brentq
 from scipy.special import logsumexp, ndtr
 
-from valuation.core.cost import log_spread
-from valuation.core.rows import OperationRow, Tables
+from valuation.engine.money import log_spread
+from valuation.engine.rows import OperationRow, Tables
 from valuation.jobs.records import Job
 from valuation.learn.shares import LEVEL
 
@@ -123,7 +123,7 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
     -----
     Normal throughout, so exact once the three spreads are known; they are summed over a grid with their weights. The
     job's share is integrated out. A family's ratio is a mixture of normals over that grid, and so is its interval [1]_.
-    An operation's own spread is the tables' three-point figure less the job's share, as in `valuation.core.cost`,
+    An operation's own spread is the tables' three-point figure less the job's share, as in `valuation.engine.money`,
     times a stretch that all share.
 
     References

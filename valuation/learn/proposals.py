@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from valuation.core.rows import EXPOSURES, GRADES, STATES, OperationRow, SourceRow, Tables
+from valuation.engine.rows import EXPOSURES, SEVERITIES, STATES, OperationRow, SourceRow, Tables
 from valuation.learn.condition_tables import LEAST_PRIOR, ConditionLearned, LearnedTable
 from valuation.learn.hours import FamilyRatio, HoursLearned, family_of
 from valuation.learn.rising import written
@@ -166,7 +166,7 @@ def propose_condition(learned: ConditionLearned, now: Tables) -> tuple[Proposal,
     found = []
     for id_, table in learned.strengths.items():
         keys = [(("id", id_), ("given", state)) for state in STATES]
-        found.append(_odds(f"strength-{id_}", STRENGTH, "strengths", keys, GRADES, table, now, learned.opened, 0.0))
+        found.append(_odds(f"strength-{id_}", STRENGTH, "strengths", keys, SEVERITIES, table, now, learned.opened, 0.0))
     for (part, age), table in learned.priors.items():
         keys = [(("part", part), ("age", age), ("exposure", exposure)) for exposure in EXPOSURES]
         id_ = f"prior-{part}-{age}"

@@ -8,7 +8,7 @@ from datetime import date
 from hashlib import sha256
 from typing import Any
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.learn.proposals import KEYS, LEARNED, LEARNED_SOURCE, Change, Proposal, key_of
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from valuation.core.condition import net_for, see
-from valuation.core.grading import summarise
-from valuation.core.rows import GRADES, CheckRow, Tables
-from valuation.core.visit import Finding, Piano, Visit
+from valuation.engine.condition import net_for, see
+from valuation.engine.evidence import summarise
+from valuation.engine.rows import SEVERITIES, CheckRow, Tables
 from valuation.errors import Problem, UserError
+from valuation.facts.visit import Finding, Piano, Visit
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
 from valuation.readings.result import Found, Grade
@@ -84,7 +84,7 @@ def _grades(finding: Finding, kind: str, tables: Tables) -> tuple[Grade, ...]:
         Grade(
             check=net.checks[check],
             number=summarise(net.checks[check], finding.readings),
-            grade=GRADES[int(weights.argmax())],
+            grade=SEVERITIES[int(weights.argmax())],
             weights=tuple(weights.tolist()),
         )
         for check, weights in zip(seen.checks, seen.grades, strict=True)

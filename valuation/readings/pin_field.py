@@ -11,9 +11,9 @@ from statistics import median
 
 import numpy as np
 
-from valuation.core.keys import key_name
-from valuation.core.rows import GRADES, SECTIONS, Tables
-from valuation.core.visit import Reading
+from valuation.engine.rows import SEVERITIES, SECTIONS, Tables
+from valuation.facts.keys import key_name
+from valuation.facts.visit import Reading
 from valuation.language import say, say_many
 from valuation.measure.pin_runs import LooseRun, loose_runs
 from valuation.measure.pin_sections import loose_by_section
@@ -23,7 +23,7 @@ from valuation.report.format import measure, of_100
 from valuation.report.labels import listed
 
 PATTERN = "pin_pattern"
-NONE, SCATTERED, TOGETHER, LINE = GRADES
+NONE, SCATTERED, TOGETHER, LINE = SEVERITIES
 """What a field may show, as the grades of the check that asks for it."""
 
 BEYOND_CHANCE = 0.05

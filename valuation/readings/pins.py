@@ -7,8 +7,8 @@ from statistics import median
 
 import numpy as np
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.units import convert
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.units import convert
 from valuation.language import later, numeral, say
 from valuation.measure.pin_sections import SectionDifference, loose_by_section, torque_by_section
 from valuation.measure.pins import LooseInAll, loose_in_all, more_pins_to_settle

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from valuation.core.rows import CheckRow
-from valuation.core.visit import Finding
+from valuation.engine.rows import CheckRow
 from valuation.errors import Problem, UserError
+from valuation.facts.visit import Finding
 from valuation.language import numeral, say
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.core.keys import key_name
-from valuation.core.rows import CheckRow, Tables
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.keys import key_name
 from valuation.language import later, numeral, say
 from valuation.measure.keys import STANDARD_A4_HZ
 from valuation.measure.limits import require_between

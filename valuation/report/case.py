@@ -6,10 +6,10 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from valuation.core.appraisal import Appraisal, OptionResult
-from valuation.core.prospects import Prospect
-from valuation.core.rows import OperationRow, PartRow, ReplacementRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.prospects import Prospect
+from valuation.engine.rows import OperationRow, PartRow, ReplacementRow, Tables
+from valuation.facts.visit import Visit
 from valuation.language import say
 from valuation.report.wishes import Wishes
 
@@ -30,7 +30,7 @@ class Case:
     Attributes
     ----------
     prospects : mapping of way to Prospect
-        The ways that are open; see `valuation.core.prospects`.
+        The ways that are open; see `valuation.engine.prospects`.
     replacement : ReplacementRow
         The honest alternative: another instrument of like use.
     adds : callable

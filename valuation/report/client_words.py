@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from valuation.core.prospects import ANOTHER, LET_GO
-from valuation.core.visit import Range
+from valuation.engine.prospects import ANOTHER, LET_GO
+from valuation.facts.visit import Range
 from valuation.language import say
 from valuation.report.format import honest, money, money_range, years_range
 

@@ -1,4 +1,4 @@
-"""The public JSON of an appraisal. A field of `valuation.core.appraisal` is a key of the same name.
+"""The public JSON of an appraisal. A field of `valuation.engine.appraisal` is a key of the same name.
 
 Options, parts and components are mappings by their id. Money is in the shop's currency, lengths in mm, torque in
 N.m, chances are shares from 0 to 1, scores go from 0 to 100.
@@ -11,7 +11,7 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Any
 
-from valuation.core.appraisal import Appraisal
+from valuation.engine.appraisal import Appraisal
 
 FORMAT = 1
 """Version of the contract; it rises when a key changes its meaning or goes."""

@@ -10,10 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.decide import Decision, Study
-from valuation.core.prospects import ANOTHER, LET_GO, WAYS, adds, prospects
-from valuation.core.rows import HISTORY
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.prospects import ANOTHER, LET_GO, WAYS, adds, prospects
+from valuation.engine.rows import HISTORY
+from valuation.engine.study import Decision, Study
 from valuation.language import later, say
 from valuation.report.case import Case
 from valuation.report.chances import Chance, best_counts, chances
@@ -134,7 +134,7 @@ def conversation(
     Returns
     -------
     Conversation
-        Every way of `valuation.core.prospects.WAYS`, in that order, whatever the wishes.
+        Every way of `valuation.engine.prospects.WAYS`, in that order, whatever the wishes.
     """
     case = Case(
         visit=study.visit,

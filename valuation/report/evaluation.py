@@ -5,9 +5,9 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal, Reason
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal, Reason
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.language import language, later, say
 from valuation.report import evaluation_limits as limits_of
 from valuation.report.document import Block, Document, Grid, Points, Section, Verdict, Words

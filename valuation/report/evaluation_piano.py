@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal, FindingResult, PartResult
-from valuation.core.rows import PLACES, SECTIONS, STATES, CheckRow, Tables
-from valuation.core.units import INCH_MM
-from valuation.core.visit import Piano, Visit
+from valuation.engine.appraisal import Appraisal, FindingResult, PartResult
+from valuation.engine.rows import ACCESSES, SECTIONS, STATES, CheckRow, Tables
+from valuation.facts.units import INCH_MM
+from valuation.facts.visit import Piano, Visit
 from valuation.language import say, say_many
 from valuation.report.axis import ticks
 from valuation.report.document import Bar, Block, Facts, Grid, Pictures, Points, Ranges, Readings, Words
@@ -65,10 +65,10 @@ def what_was_looked_at(visit: Visit, appraisal: Appraisal, tables: Tables, occas
     asked = checks_of(visit, tables)
     seen = {finding.check for finding in visit.findings if not finding.cannot_see}
     hidden = {finding.check for finding in visit.findings if finding.cannot_see}
-    states = [[_look(row.id, seen, hidden) for row in asked if row.place == place] for place in PLACES]
+    states = [[_look(row.id, seen, hidden) for row in asked if row.place == place] for place in ACCESSES]
     grid = Grid(
         caption=say("Checks by where they are made"),
-        head=(say("Checks"), *(place_name(place) for place in PLACES), say("In all")),
+        head=(say("Checks"), *(place_name(place) for place in ACCESSES), say("In all")),
         rows=tuple(
             (name, *(str(here.count(look)) for here in states), str(sum(here.count(look) for here in states)))
             for look, name in ((1, say("made")), (0, say("looked for, but could not be seen")), (-1, say("not made")))

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.core.appraisal import Appraisal, OptionResult
-from valuation.core.prospects import ANOTHER, LET_GO, WAYS, Prospect
-from valuation.core.rows import Tables
-from valuation.core.visit import Range
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.prospects import ANOTHER, LET_GO, WAYS, Prospect
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Range
 from valuation.language import say
 from valuation.report.axis import money_ticks
 from valuation.report.client_words import way_name

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal, Line
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal, Line
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.client_words import way_name
 from valuation.report.document import Block, Grid, Heading, Points, Words

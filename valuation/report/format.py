@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 import re
 
-from valuation.core.units import FACTORS
-from valuation.core.visit import Range
+from valuation.facts.units import FACTORS
+from valuation.facts.visit import Range
 from valuation.language import later, number_signs, numeral, say
 
 IMPERIAL = {"N.m": "in-lb", "mm": "in"}

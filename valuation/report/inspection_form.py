@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.rows import GRADES, PLACES, SECTIONS, CheckRow, Tables
+from valuation.engine.rows import SEVERITIES, ACCESSES, SECTIONS, CheckRow, Tables
 from valuation.language import language, say
 from valuation.report.format import measure, unit_words
 from valuation.report.labels import PLACE_NAMES
@@ -109,7 +109,7 @@ def form_order(tables: Tables, kind: str) -> tuple[CheckRow, ...]:
         ``upright`` or ``grand``.
     """
     asked = [row for row in tables.checks if row.kinds in (kind, "both") and not row.readings_of]
-    asked.sort(key=lambda row: PLACES.index(row.place))
+    asked.sort(key=lambda row: ACCESSES.index(row.place))
     return tuple([row for row in asked if row.quick] + [row for row in asked if not row.quick])
 
 
@@ -129,7 +129,7 @@ def inspection_form(tables: Tables, kind: str, system: str = "metric") -> Inspec
     checks = [(row, _check(i, row, tables, system)) for i, row in enumerate(order, start=1)]
     quick = [(row, check) for row, check in checks if row.quick]
     sections = [_section(say("The quick look"), say("It settles most cases; do it first."), quick)]
-    for place in PLACES:
+    for place in ACCESSES:
         here = [(row, check) for row, check in checks if row.place == place]
         done = ", ".join(str(check.number) for row, check in here if row.quick)
         elsewhere = say("Also here, from the quick look: {numbers}", numbers=done) if done else ""
@@ -254,7 +254,7 @@ def _from(check: CheckRow, grade: str, system: str) -> str:
     """Return from which answer on a check reads so bad."""
     if check.answer == "choice":
         word = _word_and_look(say(getattr(check, grade)))[0]
-        return say("'{word}'", word=word) if grade == GRADES[-1] else say("from '{word}' on", word=word)
+        return say("'{word}'", word=word) if grade == SEVERITIES[-1] else say("from '{word}' on", word=word)
     cut = measure(
         {"fair": check.cut_fair, "poor": check.cut_poor, "failed": check.cut_failed}[grade], check.unit, system
     )

@@ -11,9 +11,9 @@ from calendar import month_name
 from collections.abc import Iterable
 from datetime import date
 
-from valuation.core.appraisal import FindingResult, OptionResult
-from valuation.core.rows import CheckRow
-from valuation.core.visit import Piano
+from valuation.engine.appraisal import FindingResult, OptionResult
+from valuation.engine.rows import CheckRow
+from valuation.facts.visit import Piano
 from valuation.language import ENGLISH, language, later, number_signs, say
 from valuation.report.format import measure, number
 from valuation.report.words import pull_word

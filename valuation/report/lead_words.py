@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from valuation.core.cost_and_result import CostAndResult, Spot
-from valuation.core.sensitivity import Swing
+from valuation.engine.frontier import CostAndResult, Spot
+from valuation.engine.swings import Swing
 from valuation.language import say
 from valuation.report.format import honest, money
 from valuation.report.labels import in_sentence, option_name

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.visit import Range
+from valuation.engine.appraisal import Appraisal
+from valuation.facts.visit import Range
 from valuation.language import say
 from valuation.report.contract import to_plain
 from valuation.report.format import exact, honest, money, money_range, of_100, percent, years_range

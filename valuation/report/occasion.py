@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.prospects import Prospect
-from valuation.core.visit import Range
+from valuation.engine.prospects import Prospect
+from valuation.facts.visit import Range
 from valuation.report.conversation import Conversation
 
 

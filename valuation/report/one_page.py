@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import textwrap
 
-from valuation.core.appraisal import Appraisal, FindingResult, OptionResult
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal, FindingResult, OptionResult
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.language import say, say_many
 from valuation.report.format import low_to_high, money, money_range, number, of_100, years_range
 from valuation.report.labels import in_sentence, short_day, size_words, year_words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.rows import HISTORY, PLACES, TREATMENTS, Level, OperationRow
+from valuation.engine.rows import HISTORY, ACCESSES, TREATMENTS, Level, OperationRow
 from valuation.language import say
 from valuation.report.case import Case
 from valuation.report.client_words import listed, of_100
@@ -82,7 +82,7 @@ def _not_opened() -> dict[str, str]:
 def _places_left_out(case: Case) -> set[str]:
     checks = case.book.of_kind("checks", case.visit.piano.kind)
     been = {checks[f.check].place for f in case.visit.findings if f.check in checks and not f.cannot_see}
-    return set(PLACES) - been
+    return set(ACCESSES) - been
 
 
 def openings(case: Case) -> tuple[Opening, ...]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal, OptionResult
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.language import say
 from valuation.report.client_words import way_name, years_words
 from valuation.report.document import Block, Document, Grid, Heading, Points, Section, Signatures, Words

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.prospects import ANOTHER
-from valuation.core.rows import STATES, Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.prospects import ANOTHER
+from valuation.engine.rows import STATES, Tables
+from valuation.facts.visit import Visit
 from valuation.language import later, say
 from valuation.report.document import Block, Document, Points, Section, Signatures, Words
 from valuation.report.evaluation import heading

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.appraisal import Allowance, Appraisal, Line, OptionResult
+from valuation.engine.appraisal import Allowance, Appraisal, Line, OptionResult
 
 
 @dataclass(frozen=True)

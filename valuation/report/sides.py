@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.prospects import ANOTHER, LET_GO
+from valuation.engine.prospects import ANOTHER, LET_GO
 from valuation.language import say, say_many
 from valuation.report.case import PLAYS_WELL, PLAYS_WITH_FAULTS, Case
 from valuation.report.client_words import of_100, worth_words, years_words

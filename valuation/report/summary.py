@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.language import say
 from valuation.report.document import Document, Points, Section, Signatures
 from valuation.report.evaluation import head_facts, heading, in_short

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from datetime import date
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import Quantity, Settings, SourceRow, Tables
+from valuation.engine.rows import Quantity, Settings, SourceRow, Tables
+from valuation.facts.columns import columns_of
 from valuation.language import say
 
 _KEYS = {"bands": ("kind", "size", "tier", "era"), "replacements": ("kind", "tier"), "priors": ("part", "age")}

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.core.prospects import ANOTHER, LET_GO, LOOKS_AHEAD
-from valuation.core.rows import TREATMENTS
+from valuation.engine.prospects import ANOTHER, LET_GO, LOOKS_AHEAD
+from valuation.engine.rows import TREATMENTS
 from valuation.language import say, say_many
 from valuation.report.case import PLAYS_POORLY, PLAYS_WELL, PLAYS_WITH_FAULTS, Case
 from valuation.report.client_words import listed, of_100, pay_words, worth_words, years_words

@@ -11,8 +11,8 @@ from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
-from valuation.core.rows import QUESTIONS
-from valuation.core.visit import Visit
+from valuation.engine.rows import QUESTIONS
+from valuation.facts.visit import Visit
 
 THEMES = ("family", "playing", "cost", "resale", "looks", "waste")
 """What may matter, in the order in which it is asked."""
@@ -43,7 +43,7 @@ class Wishes:
     questions : str
         What they want to ask, or be reminded of, in their words.
     leaning : str
-        Way to which they lean today, one of `valuation.core.prospects.WAYS`.
+        Way to which they lean today, one of `valuation.engine.prospects.WAYS`.
     """
 
     family: int = NOT_SAID

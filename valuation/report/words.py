@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.core.appraisal import Appraisal, Flip, NextCheck, OptionResult, PartResult, Reason
-from valuation.core.rows import STATES
+from valuation.engine.appraisal import Appraisal, Flip, NextCheck, OptionResult, PartResult, Reason
+from valuation.engine.rows import STATES
 from valuation.language import later, say, say_many
 from valuation.report.format import money, number, of_100, percent
 

@@ -10,11 +10,11 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import Any
 
-from valuation.core.rows.client import ChoiceRow
-from valuation.core.rows.jobs import HandoverRow
-from valuation.core.rows.market import BandRow, EraRow, ReplacementRow, SizeRow
 from valuation.engine.rows.condition import ConflictRow, FaultRow, OddsRow, PartRow, StateRow, TiltRow
 from valuation.engine.rows.evidence import CheckRow, ReadingRow
+from valuation.engine.rows.jobs import HandoverRow
+from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow
+from valuation.engine.rows.piano import ChoiceRow
 from valuation.engine.rows.words import AT_VISIT, SEVERITIES, STATES
 from valuation.engine.rows.work import (
     CautionRow,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from valuation.core.appraisal import Appraisal, FindingResult
-from valuation.core.rows import HISTORY, CheckRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal, FindingResult
+from valuation.engine.rows import HISTORY, CheckRow, Tables
+from valuation.facts.visit import Visit
 from valuation.language import say
 
 

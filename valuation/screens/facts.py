@@ -9,9 +9,9 @@ import re
 from datetime import date
 
 from valuation.batch.flat_visit import visit_text
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import Tables
 from valuation.errors import VisitError
+from valuation.facts.visit import Visit
 from valuation.files.visit_values import AnswerError, read_quantity
 from valuation.language import say
 from valuation.report.format import shown_unit, typed_numeral

@@ -7,10 +7,10 @@ from typing import NoReturn
 
 import streamlit as st
 
-from valuation.core.appraisal import CautionResult, FindingResult
-from valuation.core.prices import PricesByState
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import CautionResult, FindingResult
+from valuation.engine.rows import Tables
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words, size_words, year_words
 from valuation.screens import shop

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.cost_and_result import cost_and_result
-from valuation.core.decide import Study
-from valuation.core.rows import Tables
-from valuation.core.sensitivity import sensitivity
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.frontier import cost_and_result
+from valuation.engine.rows import Tables
+from valuation.engine.study import Study
+from valuation.engine.swings import sensitivity
 from valuation.language import say
 from valuation.report.format import money
 from valuation.report.labels import option_name

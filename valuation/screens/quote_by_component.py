@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.format import exact, number
 from valuation.report.shown_quote import Shown

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, FindingResult, Reason
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal, FindingResult, Reason
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.labels import finding_words, in_sentence, option_name, place_name
 from valuation.report.trace import is_sale, rows_behind

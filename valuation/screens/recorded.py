@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.visit import Visit
 from valuation.language import later, numeral, say, say_many
 from valuation.report.format import plain_measure, unit_words
 from valuation.report.labels import choice_word

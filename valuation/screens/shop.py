@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from valuation.core.appraisal import CautionResult, FindingResult
-from valuation.core.prices import PricesByState
-from valuation.core.rows import Level, Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import CautionResult, FindingResult
+from valuation.engine.rows import Level, Tables
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 from valuation.files.table_versions import OWN, finish
 from valuation.language import ENGLISH, LANGUAGES, speak
 from valuation.service import Appraisal, Study, findings_of, load_shop, report, stops_of

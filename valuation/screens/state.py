@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from valuation.core.rows import CheckRow, Level, Tables
-from valuation.core.visit import Finding, Visit
+from valuation.engine.rows import CheckRow, Level, Tables
+from valuation.facts.visit import Finding, Visit
 from valuation.screens import shop
 from valuation.screens.catching_up import CatchingUp, fill, held, is_held
 from valuation.service.visits import (

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from valuation.core.keys import KEYS, key_name
-from valuation.core.rows import HandoverRow
-from valuation.core.units import UnitError, convert, parse_quantity
+from valuation.engine.rows import HandoverRow
+from valuation.facts.keys import KEYS, key_name
+from valuation.facts.units import UnitError, convert, parse_quantity
 from valuation.files.reading_place import read_place
 from valuation.files.visit_values import AnswerError
 from valuation.jobs.handover import Place

@@ -11,23 +11,23 @@ from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import appraise, findings_of, report, stops_of
-from valuation.core.decide import Decision, Study
-from valuation.core.draws import LARGEST, SMALLEST
-from valuation.core.errors import NotInForce
-from valuation.core.headline import headline
-from valuation.core.rows import Level, Tables
-from valuation.core.visit import Visit
 from valuation.core.while_open import while_it_is_open
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import appraise, findings_of, report, stops_of
+from valuation.engine.draws import LARGEST, SMALLEST
+from valuation.engine.headline import headline
+from valuation.engine.rows import Level, Tables
+from valuation.engine.study import Decision, Study
 from valuation.errors import Problem, UserError, VisitError
+from valuation.facts.errors import NotInForce
+from valuation.facts.visit import Visit
 from valuation.files.faults import did_you_mean, one_of, quoted
-from valuation.files.load import PACKAGED, load_tables
 from valuation.files.plain_text import decode_text
 from valuation.files.visit_file import MOST_BYTES, parse_visit, read_visit
 from valuation.files.visit_writer import write_visit
 from valuation.report.contract import to_json
 from valuation.report.one_page import one_page
+from valuation.rules.load import PACKAGED, load_tables
 
 __all__ = [
     "DRAWS",

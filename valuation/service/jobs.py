@@ -13,10 +13,10 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import StageRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import StageRow, Tables
 from valuation.errors import Problem, VisitError
+from valuation.facts.visit import Visit
 from valuation.jobs.recorded_job import ORIGINAL, RecordedJob, event_value, to_recorded_job
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import date
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.files.table_writer import Key, append_row, rewrite_cells, rewrite_setting
 from valuation.learn.proposals import LEARNED, LEARNED_SOURCE, Proposal
 from valuation.learn.taken_in import learned_note, with_proposals

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.decide import Decision, Study
-from valuation.core.draws import SMALLEST
-from valuation.core.errors import NotInForce
-from valuation.core.rows import Tables
+from valuation.engine.draws import SMALLEST
+from valuation.engine.rows import Tables
+from valuation.engine.study import Decision, Study
 from valuation.errors import Problem, UserError
+from valuation.facts.errors import NotInForce
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit
 from valuation.jobs.recorded_job import RecordedJob

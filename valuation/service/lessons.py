@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, TableError, UserError
 from valuation.files.kept_tables import files_of
 from valuation.files.recorded_visit import RecordedVisit, to_visit

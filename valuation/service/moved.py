@@ -6,9 +6,9 @@ import json
 from dataclasses import dataclass, replace
 from datetime import date
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import report
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import report
+from valuation.engine.rows import Tables
 from valuation.errors import StoreError, TableError
 from valuation.files.kept_tables import tables_of
 from valuation.files.pins import allowed_pins

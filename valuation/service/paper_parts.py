@@ -9,13 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from valuation import __version__
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import report
-from valuation.core.decide import Decision, Study
-from valuation.core.prices import PricesByState
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import report
+from valuation.engine.rows import Tables
+from valuation.engine.study import Decision, Study
 from valuation.errors import Problem, StoreError, UserError
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit, visit_as_text, visit_of_text
 from valuation.language import ENGLISH, say, speaking

@@ -15,13 +15,13 @@ from hashlib import sha256
 from pathlib import Path
 
 from valuation import __version__
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import report
-from valuation.core.decide import Decision, Study
-from valuation.core.prices import PricesByState
-from valuation.core.prospects import prospects
-from valuation.core.rows import Tables
-from valuation.core.visit import Range
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import report
+from valuation.engine.prospects import prospects
+from valuation.engine.rows import Tables
+from valuation.engine.study import Decision, Study
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Range
 from valuation.files.shop_file import read_shop_facts
 from valuation.language import say
 from valuation.paper.evaluation import evaluation_pdf

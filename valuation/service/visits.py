@@ -13,9 +13,9 @@ from typing import Any
 from uuid import uuid4
 
 from valuation import service
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError, VisitError
+from valuation.facts.visit import Visit
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
 from valuation.record import REQUIRED, Card, Entry

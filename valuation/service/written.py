@@ -11,7 +11,7 @@ from datetime import date, datetime
 from hashlib import sha256
 from pathlib import Path
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError
 from valuation.files.kept_tables import files_of, tables_of
 from valuation.language import say

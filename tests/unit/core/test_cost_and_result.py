@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 from table_talk import NAMES, figures
 
-from valuation.core.cost_and_result import cost_and_result
+from valuation.engine.frontier import cost_and_result
 
 any_piano = pytest.mark.parametrize("name", NAMES)
 

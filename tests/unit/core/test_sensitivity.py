@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from table_talk import NAMES, figures
 
-from valuation.core.sensitivity import sensitivity
+from valuation.engine.swings import sensitivity
 
 any_piano = pytest.mark.parametrize("name", NAMES)
 

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from valuation.core.appraise import appraise
-from valuation.core.decide import Study
 from valuation.core.while_open import while_it_is_open
+from valuation.engine.appraise import appraise
+from valuation.engine.study import Study
 from valuation.files import load_tables, read_visit
 
 TABLES = load_tables()

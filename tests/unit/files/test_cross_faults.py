@@ -8,11 +8,11 @@ import io
 import pytest
 from table_changes import assert_told, change, faults_of, line_of, named
 
-from valuation.core.columns import columns_of
+from valuation.facts.columns import columns_of
 from valuation.files import load_tables
 from valuation.files.check_names import NAMES_ELSEWHERE
 from valuation.files.faults import file_of
-from valuation.files.load import ROW_CLASSES
+from valuation.rules.load import ROW_CLASSES
 
 # what, file, old text, new text, line, column, part of the message
 NAMES = [

@@ -9,9 +9,9 @@ from datetime import date
 import pytest
 from small_tables import TABLES
 
-from valuation.core.rows import Quantity, Tables
+from valuation.engine.rows import Quantity, Tables
 from valuation.files import load_tables
-from valuation.files.load import ROW_CLASSES
+from valuation.rules.load import ROW_CLASSES
 
 
 def rewrite(path, change) -> None:

@@ -8,10 +8,10 @@ from itertools import zip_longest
 import pytest
 from table_changes import assert_told, named
 
-from valuation.core.rows import KINDS
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Client, Finding, Piano, Range, Reading, Visit
+from valuation.engine.rows import KINDS
 from valuation.errors import VisitError
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Client, Finding, Piano, Range, Reading, Visit
 from valuation.files import load_tables, parse_visit, read_visit, write_visit
 
 TODAY = date(2026, 6, 1)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from valuation.core.units import IN_LB_NM
+from valuation.facts.units import IN_LB_NM
 from valuation.files import load_tables
 from valuation.jobs.handover import Place, check_handover
 

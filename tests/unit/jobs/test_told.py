@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from valuation import service
-from valuation.core.cost import log_spread
+from valuation.engine.money import log_spread
 from valuation.jobs.records import EstimatedHours
 from valuation.jobs.told import agreed_value, estimate_agreed, evaluation_of, hours_in_all, told_value
 from valuation.record.job_card import told_columns

@@ -11,8 +11,8 @@ import pytest
 from random_pianos import in_words, live
 from small_tables import write_small_tables
 
-from valuation.core.rows import GRADES, STATES, Tables
-from valuation.core.visit import Piano
+from valuation.engine.rows import GRADES, STATES, Tables
+from valuation.facts.visit import Piano
 from valuation.files import load_tables
 from valuation.jobs.records import Job, Teardown, WorkDone
 from valuation.learn.cases import Case

@@ -7,7 +7,7 @@ from click.testing import CliRunner
 from printed import plain, read_back
 
 from valuation.cli import main
-from valuation.core.rows import PLACES, Tables
+from valuation.engine.rows import PLACES, Tables
 from valuation.language import speaking
 from valuation.report.inspection_form import form_order, inspection_form
 from valuation.service import load_shop

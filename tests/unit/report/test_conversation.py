@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from table_talk import NAMES, figures, said, talk
 
-from valuation.core.prospects import ANOTHER, LET_GO, WAYS, adds, prospects
-from valuation.core.rows import QUESTIONS, Level
+from valuation.engine.prospects import ANOTHER, LET_GO, WAYS, adds, prospects
+from valuation.engine.rows import QUESTIONS, Level
 from valuation.report.client_words import of_100, whole_counts
 from valuation.report.conversation import conversation
 from valuation.report.format import money

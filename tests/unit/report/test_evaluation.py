@@ -8,10 +8,10 @@ from datetime import date, timedelta
 import pytest
 from demo_pianos import NAMES, WRITTEN_ON, appraisal_of, content_of, grids, occasion_for, study_of
 
-from valuation.core.appraise import report
-from valuation.core.decide import Study
-from valuation.core.prospects import WAYS
-from valuation.core.visit import Client
+from valuation.engine.appraise import report
+from valuation.engine.prospects import WAYS
+from valuation.engine.study import Study
+from valuation.facts.visit import Client
 from valuation.report.document import Document, Hundreds, Ranges, Readings, as_text, to_plain
 from valuation.report.evaluation_ways import in_order, quote_of, way_of_verdict
 from valuation.report.format import exact, money

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from demo_pianos import NAMES, appraisal_of, study_of
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import speaking
 from valuation.report.changed_rows import CHANGED, GONE, NEW, changed_rows
 from valuation.report.moved import figures_of, what_moved

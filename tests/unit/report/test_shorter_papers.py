@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 from demo_pianos import NAMES, WRITTEN_ON, appraisal_of, content_of, demo_shop, grids, study_of
 
-from valuation.core.decide import Study
+from valuation.engine.study import Study
 from valuation.report.document import Signatures, as_text
 from valuation.report.words import verdict_sentence
 from valuation.service.papers import occasion_of, paper_content

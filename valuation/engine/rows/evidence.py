@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.columns import column
-from valuation.core.units import UNITS
 from valuation.engine.rows import words
 from valuation.engine.rows.words import ACCESSES, SEVERITIES
+from valuation.facts.columns import column
+from valuation.facts.units import UNITS
 
 SUMMARIES = ("median", "mean", "least", "greatest", "spread", "share_below", "share_above", "worst_section", "pieces")
 MUSTS = ("yes", "quote", "no")

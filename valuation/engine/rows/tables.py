@@ -5,11 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from valuation.core.columns import column
-from valuation.core.rows.client import ChoiceRow
-from valuation.core.rows.jobs import FollowUpRow, HandoverRow, ReasonRow, StageRow
-from valuation.core.rows.market import BandRow, EraRow, ReplacementRow, SizeRow, TierRow
-from valuation.core.rows.piano import ComponentRow, FeatureRow, SourceRow
 from valuation.engine.rows.condition import (
     ConflictRow,
     FaultRow,
@@ -20,6 +15,9 @@ from valuation.engine.rows.condition import (
     TiltRow,
 )
 from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow
+from valuation.engine.rows.jobs import FollowUpRow, HandoverRow, ReasonRow, StageRow
+from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow, TierRow
+from valuation.engine.rows.piano import ChoiceRow, ComponentRow, FeatureRow, SourceRow
 from valuation.engine.rows.work import (
     CautionRow,
     CureRow,
@@ -32,6 +30,7 @@ from valuation.engine.rows.work import (
     ScopeRow,
     SystemRow,
 )
+from valuation.facts.columns import column
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.prospects import WAYS
-from valuation.core.rows import HISTORY
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.prospects import WAYS
+from valuation.engine.rows import HISTORY
 from valuation.language import number_signs, say
 from valuation.report.client_words import theme_name, way_name
 from valuation.report.conversation import Conversation, Matter

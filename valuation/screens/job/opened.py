@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import STATES, PartRow, Tables
+from valuation.engine.rows import STATES, PartRow, Tables
 from valuation.language import say
 from valuation.record.job_card import TRUTH
 from valuation.report.format import of_100

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.labels import PLACE_NAMES, in_sentence
 from valuation.report.words import check_sentence, settle_sentence

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, FindingResult, PartResult
-from valuation.core.rows import HISTORY, Tables
+from valuation.engine.appraisal import Appraisal, FindingResult, PartResult
+from valuation.engine.rows import HISTORY, Tables
 from valuation.language import say
 from valuation.report.format import of_100
 from valuation.report.labels import finding_words, in_sentence, pull_sentence, with_capital

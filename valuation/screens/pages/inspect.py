@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from valuation.core.appraisal import CautionResult
-from valuation.core.rows import CheckRow, Tables
+from valuation.engine.appraisal import CautionResult
+from valuation.engine.rows import CheckRow, Tables
 from valuation.language import later, say
 from valuation.report.labels import PLACE_NAMES
 from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence

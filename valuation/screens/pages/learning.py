@@ -6,7 +6,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import say, say_many
 from valuation.learn import Proposal
 from valuation.learn.proposals import LEAST_JOBS, LEAST_OPENED

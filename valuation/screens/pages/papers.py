@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import Tables
 from valuation.language import LANGUAGES, say, say_many, speaking
 from valuation.report.labels import option_name
 from valuation.report.paper_words import (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import KINDS, Tables
+from valuation.engine.rows import KINDS, Tables
 from valuation.language import say
 from valuation.report.format import number, unit_words
 from valuation.report.labels import size_words

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Finding, Visit
-from valuation.files.answer_checks import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.answers import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.facts.visit import Finding, Visit
 from valuation.language import say
 from valuation.readings.grade import row_of
 from valuation.readings.pin_field import PATTERN, PinField, look_at_field, pins_in_words

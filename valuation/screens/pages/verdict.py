@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, CautionResult, OptionResult
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal, CautionResult, OptionResult
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.format import money, money_range, of_100, years_range
 from valuation.report.labels import in_sentence, option_meaning, option_name, place_name

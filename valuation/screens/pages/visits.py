@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import KINDS, Tables
+from valuation.engine.rows import KINDS, Tables
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
 from valuation.report.words import verdict_sentence

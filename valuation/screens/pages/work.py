@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, Line, OptionResult
-from valuation.core.rows import Level, Tables
+from valuation.engine.appraisal import Appraisal, Line, OptionResult
+from valuation.engine.rows import Level, Tables
 from valuation.language import later, say
 from valuation.report.format import exact, money, money_range, number, of_100, percent
 from valuation.report.labels import in_sentence, option_name, with_capital

@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from valuation.core.keys import key_name
-from valuation.core.rows import CheckRow
-from valuation.core.units import FACTORS
-from valuation.core.visit import Reading
+from valuation.engine.rows import CheckRow
+from valuation.facts.keys import key_name
+from valuation.facts.units import FACTORS
+from valuation.facts.visit import Reading
 from valuation.files.reading_place import STRINGS
 from valuation.language import numeral, say
 from valuation.measure.pin_runs import LooseRun

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.keys import KEYS, key_name, key_number
-from valuation.core.rows import SECTIONS, CheckRow
-from valuation.core.visit import Finding
+from valuation.engine.rows import SECTIONS, CheckRow
+from valuation.facts.keys import KEYS, key_name, key_number
+from valuation.facts.visit import Finding
 from valuation.language import say
 from valuation.readings.pins import TORQUE
 from valuation.screens.pins.entry import in_sections, section_ends

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.columns import column
-from valuation.core.rows import words
-from valuation.core.rows.words import KINDS
+from valuation.engine.rows import words
+from valuation.engine.rows.words import KINDS
+from valuation.facts.columns import column
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.columns import column
-from valuation.core.rows import words
-from valuation.core.rows.words import KIND_CHOICES, OUTCOMES
-from valuation.core.units import UNITS
+from valuation.engine.rows import words
+from valuation.engine.rows.words import KIND_CHOICES, OUTCOMES
+from valuation.facts.columns import column
+from valuation.facts.units import UNITS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
