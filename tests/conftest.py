@@ -11,7 +11,7 @@ import pytest
 from small_tables import write_small_tables
 
 from valuation.engine.rows import Tables
-from valuation.files import load_tables
+from valuation.rules import load_tables
 
 if TYPE_CHECKING:
     from postgres_server import PostgresServer

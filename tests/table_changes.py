@@ -8,7 +8,7 @@ import pytest
 from small_tables import small_files
 
 from valuation.errors import Problem, TableError
-from valuation.files import load_tables
+from valuation.rules import load_tables
 
 
 def faults_of(folder: Path) -> list[Problem]:

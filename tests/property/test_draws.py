@@ -15,7 +15,8 @@ from valuation.engine.decision import KEEP, PARTIAL, REBUILD, RETIRE, Action
 from valuation.engine.outcomes import draw_outcome, tenths
 from valuation.engine.study import Study
 from valuation.facts.visit import Visit
-from valuation.files import load_tables, read_visit
+from valuation.rules import load_tables
+from valuation.files.visit_file import read_visit
 
 TABLES = load_tables()
 WORDS = in_words(TABLES)

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from valuation.engine.condition import age_bands, assess, net_for, see
 from valuation.facts.visit import Finding, Piano, Visit
-from valuation.files import load_tables, parse_visit
+from valuation.rules import load_tables
+from valuation.files.visit_file import parse_visit
 from valuation.measure.scale import Scale
 from valuation.readings.bearing import Gauge, read_bearing
 from valuation.readings.climate import Wood, Year, read_climate

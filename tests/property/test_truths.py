@@ -21,7 +21,8 @@ from valuation.engine.rows import CheckRow
 from valuation.engine.study import Study
 from valuation.facts.units import IN_LB_NM
 from valuation.facts.visit import Finding, Reading, Visit
-from valuation.files import load_tables, parse_visit, read_visit
+from valuation.rules import load_tables
+from valuation.files.visit_file import parse_visit, read_visit
 from valuation.report.contract import to_json
 
 TABLES = load_tables()

@@ -21,7 +21,8 @@ from valuation.engine.decision import KEEP, OPTIONS, PARTIAL, REBUILD, RETIRE, A
 from valuation.engine.rows import Tables
 from valuation.engine.study import Study, net_of
 from valuation.facts.visit import Range, Visit
-from valuation.files import load_tables, read_visit
+from valuation.rules import load_tables
+from valuation.files.visit_file import read_visit
 
 TABLES = load_tables()
 WORDS = in_words(TABLES)

@@ -31,7 +31,7 @@ from valuation.engine.condition import net_for
 from valuation.engine.decision import PARTIAL, REBUILD, Rules, ways
 from valuation.engine.rows import Tables
 from valuation.engine.study import Study
-from valuation.files import load_tables
+from valuation.rules import load_tables
 
 CLASSES = (REBUILD, PARTIAL)
 CASES = range(60)

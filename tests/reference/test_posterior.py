@@ -16,7 +16,7 @@ from valuation.engine.condition import Condition, age_bands, assess, net_for, se
 from valuation.engine.evidence import grade_weights
 from valuation.engine.rows import EXPOSURES, GRADES, HISTORY, STATES, Tables
 from valuation.facts.visit import Visit
-from valuation.files import load_tables
+from valuation.rules import load_tables
 
 with warnings.catch_warnings():
     # Its compiled half warns of its own deprecations while it loads, and crashes where warnings are errors.

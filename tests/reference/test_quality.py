@@ -19,7 +19,7 @@ from valuation.engine.decision import PARTIAL, REBUILD
 from valuation.engine.rows import EXPOSURES, GRADES, HISTORY, STATES, Tables
 from valuation.engine.study import Study
 from valuation.facts.visit import Finding, Piano, Visit
-from valuation.files import load_tables
+from valuation.rules import load_tables
 
 PIANOS = [
     Piano(kind="upright", size_mm=1320, year=1905, tier="good"),

@@ -18,7 +18,8 @@ from valuation.engine.condition import Condition, Seen, assess
 from valuation.engine.decision import ways
 from valuation.engine.rows import CheckRow, Tables
 from valuation.engine.study import Study
-from valuation.files import load_tables, read_visit
+from valuation.rules import load_tables
+from valuation.files.visit_file import read_visit
 
 DEMO = Path(__file__).parents[2] / "data_demo" / "visits"
 

@@ -10,7 +10,7 @@ import pytest
 
 from valuation.core.work import workshop_for
 from valuation.engine.rows import OperationRow, Tables
-from valuation.files import load_tables
+from valuation.rules import load_tables
 
 UPRIGHT = {
     "restring", "block_oversize_pins", "action_rebuilt", "new_hammers", "damper_felts", "keys_rebushed",

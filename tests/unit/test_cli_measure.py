@@ -21,7 +21,8 @@ from valuation.engine.appraise import appraise
 from valuation.facts.keys import key_number
 from valuation.facts.units import IN_LB_NM
 from valuation.facts.visit import Finding
-from valuation.files import load_tables, parse_visit
+from valuation.rules import load_tables
+from valuation.files.visit_file import parse_visit
 from valuation.measure.sound import Refused
 from valuation.measure.sound.tuning import stretch_cents
 

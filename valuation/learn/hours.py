@@ -94,7 +94,7 @@ def family_of(row: OperationRow, tables: Tables) -> str:
 
     Examples
     --------
-    >>> from valuation.files import load_tables
+    >>> from valuation.rules import load_tables
     >>> tables = load_tables()
     >>> rows = tables.of_kind("operations", "grand")
     >>> [family_of(rows[name], tables) for name in ("new_block", "restring", "plate_out", "tune")]

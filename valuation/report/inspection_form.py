@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.engine.rows import SEVERITIES, ACCESSES, SECTIONS, CheckRow, Tables
+from valuation.engine.rows import ACCESSES, SECTIONS, SEVERITIES, CheckRow, Tables
 from valuation.language import language, say
 from valuation.report.format import measure, unit_words
 from valuation.report.labels import PLACE_NAMES

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.engine.rows import HISTORY, ACCESSES, TREATMENTS, Level, OperationRow
+from valuation.engine.rows import ACCESSES, HISTORY, TREATMENTS, Level, OperationRow
 from valuation.language import say
 from valuation.report.case import Case
 from valuation.report.client_words import listed, of_100

@@ -11,7 +11,8 @@ import pytest
 from valuation.core.while_open import while_it_is_open
 from valuation.engine.appraise import appraise
 from valuation.engine.study import Study
-from valuation.files import load_tables, read_visit
+from valuation.rules import load_tables
+from valuation.files.visit_file import read_visit
 
 TABLES = load_tables()
 GRAND = Path(__file__).parents[3] / "data_demo" / "visits" / "1_fine_old_grand.toml"

@@ -9,7 +9,7 @@ import pytest
 from table_changes import assert_told, change, faults_of, line_of, named
 
 from valuation.facts.columns import columns_of
-from valuation.files import load_tables
+from valuation.rules import load_tables
 from valuation.files.check_names import NAMES_ELSEWHERE
 from valuation.files.faults import file_of
 from valuation.rules.load import ROW_CLASSES

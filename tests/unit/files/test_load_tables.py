@@ -10,7 +10,7 @@ import pytest
 from small_tables import TABLES
 
 from valuation.engine.rows import Quantity, Tables
-from valuation.files import load_tables
+from valuation.rules import load_tables
 from valuation.rules.load import ROW_CLASSES
 
 

@@ -6,7 +6,7 @@ import pytest
 from table_changes import assert_told, change, faults_of, line_of, named
 
 from valuation.errors import TableError
-from valuation.files import load_tables
+from valuation.rules import load_tables
 
 # what, file, old text, new text, line, column, part of the message
 ROWS = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from valuation.facts.units import IN_LB_NM
-from valuation.files import load_tables
+from valuation.rules import load_tables
 from valuation.jobs.handover import Place, check_handover
 
 

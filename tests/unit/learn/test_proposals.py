@@ -13,7 +13,7 @@ from small_tables import write_small_tables
 
 from valuation.engine.rows import GRADES, STATES, Tables
 from valuation.facts.visit import Piano
-from valuation.files import load_tables
+from valuation.rules import load_tables
 from valuation.jobs.records import Job, Teardown, WorkDone
 from valuation.learn.cases import Case
 from valuation.learn.condition_tables import learn_condition

@@ -14,7 +14,7 @@ from valuation.engine.rows.condition import (
     StateRow,
     TiltRow,
 )
-from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow
+from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow, TakenOverRow
 from valuation.engine.rows.jobs import FollowUpRow, HandoverRow, ReasonRow, StageRow
 from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow, TierRow
 from valuation.engine.rows.piano import ChoiceRow, ComponentRow, FeatureRow, SourceRow
@@ -109,6 +109,7 @@ class Tables:
     readings: tuple[ReadingRow, ...]
     checks: tuple[CheckRow, ...]
     pieces: tuple[PieceRow, ...]
+    taken_over: tuple[TakenOverRow, ...]
     operations: tuple[OperationRow, ...]
     cures: tuple[CureRow, ...]
     forbidden: tuple[ForbiddenRow, ...]
