@@ -27,6 +27,7 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "cures": ("operation", "fault"),
     "forbidden": ("operation", "fault", "feature"),
     "feature_hours": ("feature", "applies_to"),
+    "taken_over": ("old_check", "old_word"),
 }
 """What tells the rows of a table apart, where it isn't the id."""
 
