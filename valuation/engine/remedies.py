@@ -110,6 +110,14 @@ class Menu:
         m_k of each rung; `before` the same of the rung below, 0 for the first.
     small : ndarray of int, shape (R, G, 4)
         Cure of a small repair; the last index stands for none.
+    small_rungs : ndarray of int
+        Rungs with small repairs.
+    small_first, small_same : ndarray of int
+        Of those rungs under m_k, then under m_{k-1}: the first of each kind that is alike, and for all its position.
+    rung_of : ndarray of int, shape (R,)
+        Ladder of each rung.
+    bars : three ndarrays of int
+        Ladder, fault of the part and severity from which the ladder is barred where it is likely.
     """
 
     part: int
@@ -125,7 +133,10 @@ class Menu:
     before: Floats
     small: Ints
     small_rungs: Ints
+    small_first: Ints
+    small_same: Ints
     rung_of: Ints
+    bars: tuple[Ints, Ints, Ints]
 
 
 @dataclass(frozen=True, eq=False)
@@ -430,6 +441,13 @@ def _as_arrays(catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], con
     inverse = inverse.ravel()
     rungs = len(masks)
     small = np.stack(smalls)
+    small_rungs = np.flatnonzero((small < none).any(axis=(1, 2)))
+    alike = np.concatenate(
+        [np.stack([masks[r], small[r]], axis=-1).reshape(1, -1) for r in small_rungs]
+        + [np.stack([befores[r], small[r]], axis=-1).reshape(1, -1) for r in small_rungs]
+        or [np.zeros((0, 1))]
+    )
+    _, small_first, small_same = np.unique(alike, axis=0, return_index=True, return_inverse=True)
     return Menu(
         part=part,
         ladders=ladders,
@@ -443,9 +461,18 @@ def _as_arrays(catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], con
         mask=np.stack(masks).transpose(1, 2, 0),
         before=np.stack(befores).transpose(1, 2, 0),
         small=small,
-        small_rungs=np.flatnonzero((small < none).any(axis=(1, 2))),
+        small_rungs=small_rungs,
+        small_first=small_first,
+        small_same=small_same.ravel(),
+        bars=_bars(ladders),
         rung_of=np.array(rung_of, dtype=np.intp),
     )
+
+
+def _bars(ladders: tuple[Ladder, ...]) -> tuple[Ints, Ints, Ints]:
+    rows = [(n, fault, since) for n, ladder in enumerate(ladders) for fault, since in ladder.bars]
+    ladder, fault, since = np.array(rows, dtype=np.intp).reshape(-1, 3).T
+    return ladder, fault, since
 
 
 def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder) -> Bools:
