@@ -454,6 +454,11 @@ def _cautions(study: Study, operations: set[str]) -> tuple[CautionResult, ...]:
     return tuple(map(_caution, sorted(applying, key=lambda row: order[row.rank])))
 
 
+def stops_of(study: Study) -> tuple[CautionResult, ...]:
+    """Return the stops that what was found has called up, whatever is planned."""
+    return tuple(caution for caution in _cautions(study, set()) if caution.rank == "stop" and caution.fault)
+
+
 def _caution(row: CautionRow) -> CautionResult:
     return CautionResult(
         caution=row.id,
