@@ -159,7 +159,7 @@ CASES = (
                 ("new_block", "block_oversize_pins", "block_plugged"),
                 ("recap_treble_bridge", "new_long_bridge"),
             ),
-            says="New board, caps and bearing, strings and block with it; or sell it as it is. Nothing between the two.",
+            says="New board, caps and bearing, strings and block with it; or sell it as it is. Nothing between.",
         ),
     ),
     Case(
@@ -170,7 +170,7 @@ CASES = (
             verdicts=("retire", "rebuild", "partial_repair"),
             stops=("tune", "raise", "move"),
             never=("tune", "pitch_raise"),
-            says="Not tuned, not carried before the tension is down. Sold as it stands, or to a plate specialist, and told.",
+            says="Not tuned, not carried before the tension is down. Sold as it stands, or to a specialist, and told.",
         ),
     ),
     Case(
@@ -180,7 +180,7 @@ CASES = (
         expected=Expected(
             verdicts=("retire",),
             stops=("tune", "raise", "move"),
-            says="No tuning; worth its parts. Let it down before it is carried. A plate is not stitched for such a piano.",
+            says="No tuning; worth its parts. Let down before it is carried. No stitching for such a piano.",
         ),
     ),
     Case(
@@ -194,7 +194,7 @@ CASES = (
             price=(2800, 6000),
             works=(("new_hammers", "new_hammers_and_shanks"), ("regulate",), ("voice",)),
             never=("restring", "new_block", "new_soundboard"),
-            says="New hammers, regulation and voicing. The old felt goes into the bin outside, the piano is cleaned out.",
+            says="New hammers, regulation and voicing. The old felt leaves the house, the piano is cleaned.",
         ),
     ),
     Case(
@@ -208,7 +208,7 @@ CASES = (
             works=(("action_rows_renewed", "action_overhaul"), ("regulate",)),
             never=("centres_repinned", "restring", "new_block"),
             beside="put_right",
-            says="No pins: both rows new, regulated, or nothing spent on this action. A price for that before all else.",
+            says="No pins: both rows new, regulated, or nothing spent on this action. A price for that first.",
         ),
     ),
     Case(
@@ -285,7 +285,7 @@ CASES = (
             ),
             never=("new_soundboard",),
             stops=("raise",),
-            says="Strings, pins, hammers, action and keys renewed on a board that still sings. It costs four times its price.",
+            says="Strings, pins, hammers, action and keys renewed on a board that still sings. It costs more than it fetches.",
         ),
     ),
     Case(
