@@ -285,7 +285,7 @@ CASES = (
             ),
             never=("new_soundboard",),
             stops=("raise",),
-            says="Strings, pins, hammers, action and keys renewed on a board that still sings. It costs more than it fetches.",
+            says="Strings, pins, hammers, action and keys renewed on a board that still sings. It costs more than it brings.",
         ),
     ),
     Case(
