@@ -28,7 +28,7 @@ from valuation.engine.rows.words import SEVERITIES
 ROUNDS = 6
 """A climb that still moves after so many rounds over all parts is broken off; two to four is usual."""
 
-CONTENT_WITHIN = 0.02
+CONTENT_WITHIN = 0.25
 """A scope's content is held where what is left undone is no more likely than at best, plus this [-]."""
 
 
