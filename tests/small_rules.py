@@ -125,6 +125,16 @@ FAULT_ODDS = (
     + "".join(_odds_row("pins_loose", "tier:plain", age, times * 1.2) for age, times in _AGES.items())
 )
 
+ACCESSES = """\
+id,name,minutes,source,note
+outside,nothing to open,0,invented,
+lid,lid up,1,invented,
+bottom,lower panel off,2,invented,
+action,action out,8,invented,
+keys,keys off,6,invented,
+strings,strings off,0,invented,
+"""
+
 CONFLICTS = """\
 fault,at_least,with_fault,at_most,chance,says,source,note
 pins_loose,severe,pitch_low,none,0.1,The wrench may have been read wrongly.,invented,

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 # The dataclasses of a visit are imported here alone.
-from valuation.core.visit import Client, Finding, Piano, Reading, Visit
+from valuation.facts.visit import Client, Finding, Piano, Reading, Visit
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import CAUSES, LEVELS_OF_CAUSE, SEVERITIES

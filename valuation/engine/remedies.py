@@ -257,7 +257,7 @@ def menu_of(catalogue: Catalogue, part: int, barred: frozenset[str]) -> Menu:
             contexts[key] = len(contexts)
             ladders += _ladders(catalogue, part, opening, barred, contexts[key])
         context_of[o] = contexts[key]
-    return _as_arrays(catalogue, part, tuple(ladders), context_of)
+    return _as_arrays(catalogue, part, tuple(ladders), context_of, barred)
 
 
 def _context(catalogue: Catalogue, part: int, opening: Opening) -> tuple[object, ...]:
@@ -413,7 +413,9 @@ def _uses_all_rungs(catalogue: Catalogue, part: int, ladder: Ladder) -> bool:
     return all((calm[k] & ~calm[k - 1]).any() for k in range(1, len(calm)))
 
 
-def _as_arrays(catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], context_of: Ints) -> Menu:
+def _as_arrays(
+    catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], context_of: Ints, barred: frozenset[str]
+) -> Menu:
     network = catalogue.network
     first, after = network.first[part], network.first[part + 1]
     makes = network.makes[first:after]
@@ -435,7 +437,7 @@ def _as_arrays(catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], con
             rung_of.append(n)
         counts.append(counts[-1] + len(ladder.rungs))
     for ladder in ladders:  # where the fixed remedy is not needed: what is left without it lies below the threshold
-        columns.append(_not_needed(catalogue, part, ladder).astype(float))
+        columns.append(_not_needed(catalogue, part, ladder, barred).astype(float))
     stacked = np.stack(columns)
     distinct, inverse = np.unique(stacked.reshape(len(stacked), -1), axis=0, return_inverse=True)
     inverse = inverse.ravel()
@@ -475,7 +477,7 @@ def _bars(ladders: tuple[Ladder, ...]) -> tuple[Ints, Ints, Ints]:
     return ladder, fault, since
 
 
-def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder) -> Bools:
+def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder, barred: frozenset[str]) -> Bools:
     """Return where a ladder's fixed remedy is not needed, shape (G, 4): nowhere, where none is or none can be spared."""
     network = catalogue.network
     first, after = network.first[part], network.first[part + 1]
@@ -486,20 +488,20 @@ def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder) -> Bools:
     left = np.array(
         [[_left(catalogue, ladder.fixed, network.faults[f].id, s) for s in range(4)] for f in range(first, after)]
     )
-    small = np.array(_small_left(catalogue, part, ladder))
+    small = np.array(_small_left(catalogue, part, barred))
     remains = np.minimum(found, small)
     return np.asarray(~((remains >= threshold) & (left < remains)), dtype=np.bool_)
 
 
-def _small_left(catalogue: Catalogue, part: int, ladder: Ladder) -> list[list[int]]:
-    """Return what small repairs alone would leave, by fault and severity, in the ladder's own opening."""
+def _small_left(catalogue: Catalogue, part: int, barred: frozenset[str]) -> list[list[int]]:
+    """Return what small repairs alone would leave, by fault and severity; those that what was found forbids leave all."""
     network = catalogue.network
     result = []
     for f in range(network.first[part], network.first[part + 1]):
         cures = [
             catalogue.leaves[catalogue.cure_index[o, network.faults[f].id]]
             for o in catalogue.small.get(network.parts[part].id, ())
-            if (o, network.faults[f].id) in catalogue.cure_index
+            if o not in barred and (o, network.faults[f].id) in catalogue.cure_index
         ]
         result.append([min((leaves[s] for leaves in cures), default=s) for s in range(4)])
     return result
