@@ -7,12 +7,12 @@ from datetime import date
 
 import numpy as np
 
-from valuation.facts.visit import Client, Finding, Piano, Reading, Visit
 from valuation.engine.condition import prior_of
 from valuation.engine.network import Network, network_of
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import CAUSES, SECTIONS, SEVERITIES
+from valuation.facts.visit import Client, Finding, Piano, Reading, Visit
 
 ON = date(2026, 5, 4)
 PIECES = 24

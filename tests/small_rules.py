@@ -468,7 +468,7 @@ def line_of(table: str, *key: str) -> int:
 
 def tables(**changes: Change) -> Tables:
     """Return the tables, read and checked, with changes by table: ``tables(scopes=("worn,2,2", "worn,1,2"))``."""
-    return tables_of({table: [(file_of(table), text)] for table, text in texts(**changes).items()})
+    return tables_of(texts(**changes))
 
 
 def write(folder: Path, **changes: Change) -> Path:

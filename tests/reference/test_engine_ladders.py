@@ -8,9 +8,9 @@ import small_rules
 from every_vector import Twin
 from random_visits import ON, random_visit
 
-from valuation.facts.visit import Finding, Piano, Visit
 from valuation.engine.rows.tables import Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of
+from valuation.facts.visit import Finding, Piano, Visit
 from valuation.rules import load_tables
 
 MOST_FAULTS = 7

@@ -14,11 +14,11 @@ import pytest
 import small_rules
 from random_visits import ON, network_for, random_visit
 
-from valuation.facts.visit import Piano, Visit
 from valuation.engine.condition import Condition, assess
 from valuation.engine.rows.condition import FaultRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import CAUSES, LEVELS_OF_CAUSE, SEVERITIES, STATES
+from valuation.facts.visit import Piano, Visit
 from valuation.rules import load_tables
 
 with warnings.catch_warnings():

@@ -226,7 +226,9 @@ def _open(menu: Menu, condition: Condition, settings: Settings) -> Bools:
     return allowed
 
 
-def repair_chances(condition: Condition, menu: Weighed, n: int, pieces: Floats, none: int) -> dict[int, tuple[float, float]]:
+def repair_chances(
+    condition: Condition, menu: Weighed, n: int, pieces: Floats, none: int
+) -> dict[int, tuple[float, float]]:
     """Return for each cure that a ladder uses as a small repair: the chance that it is needed, and pieces expected.
 
     Parameters

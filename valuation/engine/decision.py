@@ -268,9 +268,7 @@ def _offer(settings: Settings, bench: Bench, scopes: list[Scope]) -> list[Scope]
     return result
 
 
-def _why_not_partial(
-    settings: Settings, bench: Bench, scope: Scope, below: list[Scope], rebuild: Scope | None
-) -> str:
+def _why_not_partial(settings: Settings, bench: Bench, scope: Scope, below: list[Scope], rebuild: Scope | None) -> str:
     safe = below[0]
     last = next(other for other in reversed(below) if other.offered)
     if undone(bench, scope.plan, "broken") >= _LIKELY:
@@ -290,9 +288,7 @@ def _is_work(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> boo
     """Tell whether a scope is work of its own: dearer than making it safe, and with something fixed in it."""
     dearer = scope.price > safe.price * (1 + settings.near_keep)
     fixed_from = settings.fixed_from
-    return dearer and (
-        has_fixed_work(bench, scope.plan, fixed_from) or _has_likely_rung(bench, scope.plan, fixed_from)
-    )
+    return dearer and (has_fixed_work(bench, scope.plan, fixed_from) or _has_likely_rung(bench, scope.plan, fixed_from))
 
 
 def _has_likely_rung(bench: Bench, plan: Plan, fixed_from: float) -> bool:

@@ -75,9 +75,7 @@ class Worth:
     swing: float
 
 
-def know(
-    bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour_scale: float, tax: float
-) -> Known:
+def know(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour_scale: float, tax: float) -> Known:
     """Return what each candidate is worth, shared out over each fault's severity and over the causes.
 
     Parameters
@@ -197,9 +195,7 @@ def _hold(condition: Condition, menu: Weighed, ladders: list[int], labour_scale:
         mass, carried = np.matmul(given, masks), np.matmul(given, costs)  # (G, 9, 2R)
         others, others_cost, whole = _all_but_one_carrying(mass, carried)
         sign = np.concatenate([np.ones(len(which)), -np.ones(len(which))])
-        known = sign * (
-            costs[:, None] * others[:, :, None] + masks[:, None] * others_cost[:, :, None]
-        )  # (G, 9, 4, 2R)
+        known = sign * (costs[:, None] * others[:, :, None] + masks[:, None] * others_cost[:, :, None])  # (G, 9, 4, 2R)
         np.add.at(price, [*of, *of], (sign * whole).T)
         np.add.at(small, [*of, *of], known.transpose(3, 0, 1, 2))
     return _Held(rungs=rungs, columns=columns, rest=rest, price=price, small=small)

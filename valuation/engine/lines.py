@@ -20,7 +20,6 @@ from valuation.engine.remedies import Catalogue, Ladder
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import AT_VISIT
 
-
 _NEVER_MIND = 1e-9
 """A chance so small is rounding [-]."""
 
@@ -124,9 +123,7 @@ def _answered(
     return tuple(network.faults[f].id for f in likely)
 
 
-def _small_repair(
-    catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float
-) -> Repair:
+def _small_repair(catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float) -> Repair:
     row = catalogue.cures[cure]
     whole, piece = prices.operations[row.operation], prices.pieces[cure]
     follow_labour = float(prices.setup_labour[cure]) - whole.labour
@@ -168,7 +165,9 @@ def lines_of(
     """
     network = bench.condition.network
     fixed = [r for r in repairs if r.fixed or r.chance >= settings.fixed_from]
-    found = [r for r in repairs if not (r.fixed or r.chance >= settings.fixed_from) and r.chance >= settings.likely_from]
+    found = [
+        r for r in repairs if not (r.fixed or r.chance >= settings.fixed_from) and r.chance >= settings.likely_from
+    ]
     brought: dict[str, list[Repair]] = {}
     opening = catalogue.access.openings[scope.plan.opening]
     for repair in fixed:
@@ -289,7 +288,9 @@ def _seen_when(bench: Bench, repair: Repair) -> str:
     return max(opened, key=lambda step: bench.access.step_of[step][1]) if opened else AT_VISIT
 
 
-def levels_of(scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
+def levels_of(
+    scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings: Settings
+) -> tuple[dict[str, str], dict[str, str]]:
     """Return the plan as part to level ('keep', 'repair', 'replace'), and part to operation where something is fixed."""
     levels = {part.id: "keep" for part in bench.condition.network.parts}
     treatments: dict[str, str] = {}
@@ -302,5 +303,3 @@ def levels_of(scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings:
             levels[part] = "repair"
             treatments.setdefault(part, repair.operation)
     return levels, treatments
-
-

@@ -249,9 +249,7 @@ class _Atoms:
     gone: NDArray[np.bool_]
 
 
-def _atoms(
-    catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, market: Market, stakes: Stakes
-) -> _Atoms:
+def _atoms(catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, market: Market, stakes: Stakes) -> _Atoms:
     part = bench.condition.network.parts[menu.menu.part]
     plays = [part.play_sound, part.play_serviceable, part.play_worn, part.play_failed]
     rungs = range(menu.menu.first[choice], menu.menu.first[choice + 1])

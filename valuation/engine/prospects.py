@@ -162,4 +162,3 @@ def _surprise(study: Study, answer: Answer, scope: Scope) -> float:
 def _range(values: Draws) -> Range:
     low, likely, high = tenths(values)
     return Range(low=low, likely=likely, high=high)
-

@@ -177,7 +177,9 @@ class Catalogue:
     def extent_hours(self, cure: int, fault: int, severity: int) -> float:
         """Return the likely hours of a small repair where nobody counted, to choose the lesser of two [h]."""
         row = self.cures[cure]
-        return self.operations[row.operation].hours_likely + row.piece_likely * float(self.usual_extent[fault, severity])
+        return self.operations[row.operation].hours_likely + row.piece_likely * float(
+            self.usual_extent[fault, severity]
+        )
 
 
 @lru_cache(maxsize=32)
@@ -189,7 +191,9 @@ def catalogue_of(tables: Tables, kind: str, features: tuple[str, ...], tier: str
     for row in tables.forbidden:
         if row.operation in access.operations and (row.feature in features or row.fault in network.index):
             forbidden.setdefault(row.operation, []).append(row)
-    ruled_out = {name for name, rows in forbidden.items() if any(row.feature in features for row in rows if row.feature)}
+    ruled_out = {
+        name for name, rows in forbidden.items() if any(row.feature in features for row in rows if row.feature)
+    }
     remedies = [row for row in access.operations.values() if row.part and row.id not in ruled_out]
     return Catalogue(
         network=network,
@@ -233,7 +237,9 @@ def _thresholds(network: Network) -> dict[str, Ints]:
 
 def _stop_from(row: FaultRow) -> int:
     """Return the severity from which a fault must not be tuned, played or moved; pulling up can be left undone."""
-    return min((SEVERITIES.index(word) for word in (row.stop_tune, row.stop_play, row.stop_move) if word), default=NEVER)
+    return min(
+        (SEVERITIES.index(word) for word in (row.stop_tune, row.stop_play, row.stop_move) if word), default=NEVER
+    )
 
 
 @lru_cache(maxsize=4096)
