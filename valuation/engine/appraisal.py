@@ -56,7 +56,7 @@ class FaultResult:
     ----------
     fault, name, plain : str
     severity : str
-        Severity that it most likely has.
+        Severity that it most likely has, given that it is there.
     severities : tuple of float, length 4
         Odds of none, slight, marked, severe.
     makes : str
@@ -86,7 +86,7 @@ class PartResult:
     Attributes
     ----------
     faults : tuple of FaultResult
-        Its faults that are more likely there than not, or were found, the worst first.
+        Its faults that are more likely there than not, or forbid something, the worst first.
     why : str
         Fault that its state hangs on most; empty where none is likely.
     """
