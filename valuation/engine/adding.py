@@ -1,6 +1,7 @@
 """Adding: what one operation more does to a way: for what the client chooses beside the plan.
 
-In: a study, its answer, one way with its lines. Out: the lines that come with the operation, and those it makes needless.
+In: a study, its answer, one way with its lines. Out: the lines that come with the operation,
+and what it makes needless.
 """
 
 from __future__ import annotations
@@ -68,7 +69,7 @@ def added(study: Study, answer: Answer, option: OptionResult, operation: str) ->
 
 
 def _whole(study: Study, operation: str) -> Price:
-    """Return the price of an operation with its usual pieces: those of faults that are likely there, else of its first."""
+    """Return the price of an operation with its pieces: of its faults that are likely there, else of the first."""
     catalogue, condition = study.catalogue, study.condition
     price = study.prices.operations[operation]
     cures = [
