@@ -217,15 +217,18 @@ def _parts(study: Study, findings: dict[str, list[FindingResult]]) -> tuple[Part
 
 
 def _faults(study: Study, p: int) -> tuple[FaultResult, ...]:
-    """Return the faults of a part that were found or are more likely there than not, the worst first."""
+    """Return the faults of a part that are more likely there than not, or forbid something, the worst first."""
     condition, network = study.condition, study.condition.network
     checks = checks_by_fault(study)
+    stopping = {fault for faults in study.stops.values() for fault in faults}
     found = []
     for f in range(network.first[p], network.first[p + 1]):
         row, odds = network.faults[f], condition.severities[f]
         likeliest = int(odds.argmax())
         if likeliest == 0:
-            continue
+            if row.id not in stopping:
+                continue
+            likeliest = 1 + int(odds[1:].argmax())
         severity = SEVERITIES[likeliest]
         makes = int(network.makes[f, likeliest])
         found.append(
