@@ -37,6 +37,8 @@ class Repair:
         That it is needed [-].
     hours, labour, material, outside : float
         If it is needed, before tax and what-if factors.
+    pieces : float
+        How many pieces a small repair then treats; 0 for a larger one.
     fixed : bool
         The plan does it whatever is found.
     """
@@ -51,6 +53,7 @@ class Repair:
     labour: float
     material: float
     outside: float
+    pieces: float
     fixed: bool
 
 
@@ -94,6 +97,7 @@ def _rungs(
                 labour=sum(price.labour for price in whole),
                 material=sum(price.material for price in whole),
                 outside=sum(price.outside for price in whole),
+                pieces=0.0,
                 fixed=fixed,
             )
         )
@@ -136,9 +140,7 @@ def _small(
     ]
 
 
-def _small_repair(
-    catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float
-) -> Repair:
+def _small_repair(catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float) -> Repair:
     row = catalogue.cures[cure]
     whole, piece = prices.operations[row.operation], prices.pieces[cure]
     follow_labour = float(prices.setup_labour[cure]) - whole.labour
@@ -154,6 +156,7 @@ def _small_repair(
         labour=whole.labour + count * piece.labour + follow_labour,
         material=whole.material + count * piece.material,
         outside=whole.outside + count * piece.outside + follow_other,
+        pieces=count,
         fixed=False,
     )
 
@@ -180,7 +183,9 @@ def lines_of(
     """
     network = bench.condition.network
     fixed = [r for r in repairs if r.fixed or r.chance >= settings.fixed_from]
-    found = [r for r in repairs if not (r.fixed or r.chance >= settings.fixed_from) and r.chance >= settings.likely_from]
+    found = [
+        r for r in repairs if not (r.fixed or r.chance >= settings.fixed_from) and r.chance >= settings.likely_from
+    ]
     brought: dict[str, list[Repair]] = {}
     opening = catalogue.access.openings[scope.plan.opening]
     for repair in fixed:
@@ -206,6 +211,8 @@ def lines_of(
                 findings=_findings(findings, repair.faults),
                 faults=repair.faults,
                 because=(),
+                with_it=repair.with_it,
+                pieces=repair.pieces,
                 rows=_rows(catalogue, repair.operation, repair.faults),
             )
         )
@@ -270,6 +277,8 @@ def _line(
         findings=_findings(findings, answers),
         faults=answers,
         because=tuple(dict.fromkeys(repair.operation for repair in because)),
+        with_it=(),
+        pieces=0.0,
         rows=_rows(catalogue, name, ()),
     )
 
@@ -301,7 +310,9 @@ def _seen_when(bench: Bench, repair: Repair) -> str:
     return max(opened, key=lambda step: bench.access.step_of[step][1]) if opened else AT_VISIT
 
 
-def levels_of(scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
+def levels_of(
+    scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings: Settings
+) -> tuple[dict[str, str], dict[str, str]]:
     """Return the plan as part to level ('keep', 'repair', 'replace'), and part to operation where something is fixed."""
     levels = {part.id: "keep" for part in bench.condition.network.parts}
     treatments: dict[str, str] = {}
@@ -314,5 +325,3 @@ def levels_of(scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings:
             levels[part] = "repair"
             treatments.setdefault(part, repair.operation)
     return levels, treatments
-
-
