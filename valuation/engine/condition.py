@@ -237,5 +237,3 @@ def _without(evidence: Evidence, i: int) -> Evidence:
         columns=tuple(evidence.columns[j] for j in same),
         family=tuple(evidence.family[j] for j in same),
     )
-
-

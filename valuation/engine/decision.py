@@ -268,9 +268,7 @@ def _offer(settings: Settings, bench: Bench, scopes: list[Scope]) -> list[Scope]
     return result
 
 
-def _why_not_partial(
-    settings: Settings, bench: Bench, scope: Scope, below: list[Scope], rebuild: Scope | None
-) -> str:
+def _why_not_partial(settings: Settings, bench: Bench, scope: Scope, below: list[Scope], rebuild: Scope | None) -> str:
     safe = below[0]
     last = next(other for other in reversed(below) if other.offered)
     if undone(bench, scope.plan, "broken") >= _LIKELY:
@@ -289,7 +287,17 @@ def _why_not_partial(
 def _is_work(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:
     """Tell whether a scope is work of its own: dearer than making it safe, and with something fixed in it."""
     dearer = scope.price > safe.price * (1 + settings.near_keep)
-    return dearer and has_fixed_work(bench, scope.plan, settings.fixed_from)
+    fixed_from = settings.fixed_from
+    return dearer and (has_fixed_work(bench, scope.plan, fixed_from) or _has_likely_rung(bench, scope.plan, fixed_from))
+
+
+def _has_likely_rung(bench: Bench, plan: Plan, fixed_from: float) -> bool:
+    """Tell whether a larger remedy that hangs on what is found is more likely needed than not: a fixed line."""
+    for menu, n in zip(bench.weighed, plan.choices, strict=True):
+        above = slice(menu.menu.first[n] + 1, menu.menu.first[n + 1])
+        if (menu.states[above].sum(axis=2) @ bench.condition.causes >= fixed_from).any():
+            return True
+    return False
 
 
 def _makes_sense(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:

@@ -18,8 +18,6 @@ from statistics import NormalDist
 
 import numpy as np
 
-from valuation.engine.arrays import Floats
-
 _VECTOR = np.array([
     1, 47283, 62341, 58761, 53803, 19749, 41601, 64679, 4315, 43037, 21271, 16635, 223, 45189, 56369, 53961,
     44865, 25165, 53385, 13319, 30579, 18169, 14027, 19387, 61585, 51221, 39967, 41789, 21353, 34111, 25203,

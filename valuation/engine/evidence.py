@@ -155,9 +155,7 @@ def soft_cuts(check: CheckRow, number: float) -> Floats:
     within = check.repeats_within or 1e-9
     sign = 1.0 if check.better == "high" else -1.0
     cuts = (check.cut_slight, check.cut_marked, check.cut_severe)
-    beyond = [
-        0.0 if cut is None else 0.5 * math.erfc(sign * (number - cut) / (within * math.sqrt(2))) for cut in cuts
-    ]
+    beyond = [0.0 if cut is None else 0.5 * math.erfc(sign * (number - cut) / (within * math.sqrt(2))) for cut in cuts]
     # Rounding could make them cross.
     return np.maximum(-np.diff(np.array([1.0, *beyond, 0.0])), 0.0)
 

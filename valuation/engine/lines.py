@@ -10,8 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from valuation.engine.appraisal import Allowance, Line
-from valuation.engine.arrays import Floats
-from valuation.engine.choices import Weighed, repair_chances
+from valuation.engine.choices import Weighed
 from valuation.engine.condition import Condition
 from valuation.engine.decision import Scope
 from valuation.engine.money import Price, Prices, follow_ups
@@ -20,6 +19,9 @@ from valuation.engine.plans import Bench
 from valuation.engine.remedies import Catalogue, Ladder
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import AT_VISIT
+
+_NEVER_MIND = 1e-9
+"""A chance so small is rounding [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,19 +59,16 @@ class Repair:
     fixed: bool
 
 
-def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope, pieces: Floats) -> tuple[Repair, ...]:
-    """Return everything that a plan does to the parts, or may do, the likeliest first within a part.
-
-    Parameters
-    ----------
-    pieces : ndarray, shape (F, 4)
-        Pieces of each fault by severity.
-    """
+def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope) -> tuple[Repair, ...]:
+    """Return everything that a plan does to the parts, or may do, part by part."""
     found: list[Repair] = []
-    for menu, n in zip(bench.weighed, scope.plan.choices, strict=True):
-        ladder = menu.menu.ladders[n]
-        found += _rungs(catalogue, bench.condition, prices, menu, ladder, n)
-        found += _small(catalogue, bench.condition, prices, menu, n, pieces)
+    for p, (menu, n) in enumerate(zip(bench.weighed, scope.plan.choices, strict=True)):
+        found += _rungs(catalogue, bench.condition, prices, menu, menu.menu.ladders[n], n)
+        found += [
+            _small_repair(catalogue, prices, p, cure, chance, count / chance)
+            for cure, (chance, count) in bench.repairs(p, n).items()
+            if chance > _NEVER_MIND
+        ]
     return tuple(found)
 
 
@@ -126,18 +125,6 @@ def _answered(
     found.sort()
     likely = [f for chance, f in found if -chance >= 0.5 * -found[0][0]]
     return tuple(network.faults[f].id for f in likely)
-
-
-def _small(
-    catalogue: Catalogue, condition: Condition, prices: Prices, menu: Weighed, n: int, pieces: Floats
-) -> list[Repair]:
-    """Return the small repairs of a ladder, by cure: how likely each is needed, and its price where it is."""
-    chances = repair_chances(condition, menu, n, pieces, len(catalogue.cures))
-    return [
-        _small_repair(catalogue, prices, menu.menu.part, cure, chance, count / chance)
-        for cure, (chance, count) in chances.items()
-        if chance > 1e-9
-    ]
 
 
 def _small_repair(catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float) -> Repair:

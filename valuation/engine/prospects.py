@@ -14,7 +14,7 @@ import numpy as np
 from valuation.engine.arrays import Floats
 from valuation.engine.choices import Weighed
 from valuation.engine.decision import KEEP, PARTIAL, REBUILD, RETIRE, Scope
-from valuation.engine.outcomes import Outcome, draw_noise, draw_parting, outcomes_of, tenths
+from valuation.engine.outcomes import Draws, Outcome, draw_noise, draw_parting, outcomes_of, tenths
 from valuation.engine.payoffs import Parting
 from valuation.engine.reasons import expected_value
 from valuation.engine.study import Answer, Study
@@ -159,7 +159,6 @@ def _surprise(study: Study, answer: Answer, scope: Scope) -> float:
     return float(1.0 - study.condition.causes @ first.prod(axis=0))
 
 
-def _range(values: Floats) -> Range:
+def _range(values: Draws) -> Range:
     low, likely, high = tenths(values)
     return Range(low=low, likely=likely, high=high)
-

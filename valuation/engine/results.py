@@ -27,7 +27,7 @@ from valuation.engine.decision import KEEP, OPTIONS, RETIRE, Scope
 from valuation.engine.lines import levels_of, lines_of, repairs_of
 from valuation.engine.network import AIR_OF, USE_OF
 from valuation.engine.next_looks import Looks, Readiness
-from valuation.engine.outcomes import Outcome, tenths
+from valuation.engine.outcomes import Draws, Outcome, tenths
 from valuation.engine.reasons import breakdown, checks_by_fault, expected_value, scope_breakdown
 from valuation.engine.rows.words import LEVELS_OF_CAUSE, SEVERITIES, STATES
 from valuation.engine.rows.work import CautionRow
@@ -315,7 +315,7 @@ def _options(
     return tuple(results)
 
 
-def _range(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Range:
+def _range(values: Draws) -> Range:
     low, likely, high = tenths(values)
     return Range(low=low, likely=likely, high=high)
 
@@ -325,7 +325,7 @@ def _option(
 ) -> OptionResult:
     """Return one scope with its lines; without draws its ranges are its means."""
     figures, settings, tax = answer.figures, study.tables.settings, study.prices.tax
-    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope, study.extent.pieces)
+    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope)
     lines, allowances = lines_of(
         study.catalogue, answer.bench, study.prices, settings, scope, scope.verdict, repairs,
         figures.hours_scale * figures.rate_scale, checks_by_fault(study),
@@ -436,7 +436,7 @@ def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...]) -> 
     return tuple(results)
 
 
-_NOTHING = np.zeros(1)
+_NOTHING: Draws = np.zeros(1, dtype=np.float32)
 _NO_DRAWS = Outcome(price=_NOTHING, value=_NOTHING, net=_NOTHING, years=_NOTHING, per_year=_NOTHING)
 
 
@@ -452,6 +452,11 @@ def _cautions(study: Study, operations: set[str]) -> tuple[CautionResult, ...]:
             applying.append(row)
     order = {"stop": 0, "warn": 1, "note": 2}
     return tuple(map(_caution, sorted(applying, key=lambda row: order[row.rank])))
+
+
+def stops_of(study: Study) -> tuple[CautionResult, ...]:
+    """Return the stops that what was found has called up, whatever is planned."""
+    return tuple(caution for caution in _cautions(study, set()) if caution.rank == "stop" and caution.fault)
 
 
 def _caution(row: CautionRow) -> CautionResult:

@@ -254,5 +254,3 @@ def _is_level(ladder: Ladder, level: str) -> bool:
     if level == "repair":
         return not ladder.fixed and ladder.policy != "nothing" and len(ladder.rungs) == 1
     return not ladder.fixed and ladder.policy == "nothing"
-
-

@@ -86,9 +86,7 @@ def take_over(tables: Tables, checks: Mapping[str, CheckRow], name: str, value: 
     return TakenOverRow(old_check=name, check=now) if now else None
 
 
-def _older_finding(
-    section: Section, checks: Mapping[str, CheckRow], name: str, older: TakenOverRow
-) -> Finding | None:
+def _older_finding(section: Section, checks: Mapping[str, CheckRow], name: str, older: TakenOverRow) -> Finding | None:
     """Return the finding of an older check as today's check has it; None where it is passed over."""
     value = section.ask(name)
     note = ""

@@ -15,7 +15,7 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import appraise, report
 from valuation.engine.draws import LARGEST, SMALLEST
 from valuation.engine.headline import headline
-from valuation.engine.results import findings_of
+from valuation.engine.results import findings_of, stops_of
 from valuation.engine.rows import LEVELS, Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of, what_if
 from valuation.errors import Problem, UserError, VisitError
@@ -51,6 +51,7 @@ __all__ = [
     "read_visit_file",
     "read_visit_text",
     "report",
+    "stops_of",
     "study_of",
     "to_json",
     "what_if",

@@ -90,8 +90,6 @@ class Tables:
         ``("settings", i)``, i counting the fields of `Settings`.
     setting_sources : mapping of setting to source
         Where each setting comes from.
-    files : mapping of (table, row index) to file
-        The file of a row that does not stand in ``TABLE.csv``.
     """
 
     sources: tuple[SourceRow, ...]
@@ -133,7 +131,6 @@ class Tables:
     hash: str
     lines: dict[tuple[str, int], int] = field(default_factory=dict)
     setting_sources: dict[str, str] = field(default_factory=dict)
-    files: dict[tuple[str, int], str] = field(default_factory=dict)
 
     def of_kind(self, table: str, kind: str) -> dict[str, Any]:
         """Return the rows of `table` that hold for one kind of piano, by id."""
