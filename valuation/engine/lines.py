@@ -39,6 +39,8 @@ class Repair:
         That it is needed [-].
     hours, labour, material, outside : float
         If it is needed, before tax and what-if factors.
+    pieces : float
+        How many pieces a small repair then treats; 0 for a larger one.
     fixed : bool
         The plan does it whatever is found.
     """
@@ -53,6 +55,7 @@ class Repair:
     labour: float
     material: float
     outside: float
+    pieces: float
     fixed: bool
 
 
@@ -93,6 +96,7 @@ def _rungs(
                 labour=sum(price.labour for price in whole),
                 material=sum(price.material for price in whole),
                 outside=sum(price.outside for price in whole),
+                pieces=0.0,
                 fixed=fixed,
             )
         )
@@ -139,6 +143,7 @@ def _small_repair(catalogue: Catalogue, prices: Prices, part: int, cure: int, ch
         labour=whole.labour + count * piece.labour + follow_labour,
         material=whole.material + count * piece.material,
         outside=whole.outside + count * piece.outside + follow_other,
+        pieces=count,
         fixed=False,
     )
 
@@ -192,6 +197,8 @@ def lines_of(
             findings=_findings(findings, repair.faults),
             faults=repair.faults,
             because=(),
+            with_it=repair.with_it,
+            pieces=repair.pieces,
             rows=_rows(catalogue, repair.operation, repair.faults),
         )
         for repair in fixed
@@ -257,6 +264,8 @@ def _line(
         findings=_findings(findings, answers),
         faults=answers,
         because=tuple(dict.fromkeys(repair.operation for repair in because)),
+        with_it=(),
+        pieces=0.0,
         rows=_rows(catalogue, name, ()),
     )
 
