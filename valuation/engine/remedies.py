@@ -467,7 +467,7 @@ def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder, barred: frozens
 
 
 def _small_left(catalogue: Catalogue, part: int, barred: frozenset[str]) -> list[list[int]]:
-    """Return what small repairs alone would leave, by fault and severity; those that what was found forbids leave all."""
+    """Return what small repairs alone would leave, by fault and severity; those that are barred leave all."""
     network = catalogue.network
     result = []
     for f in range(network.first[part], network.first[part + 1]):
