@@ -7,7 +7,8 @@ Inside an opening the price adds up over parts and only value, playing and servi
           - price of the opening - sum over parts of the price of its choice
 
 so that, all other parts held, each part's best choice is one product of matrices. It climbs part by part, all
-openings and scopes together, until nothing changes.
+openings and scopes together, until nothing changes; once from a piano that is put right and once from one that is
+let be, since where much is bad no single cure pays that would pay beside the others.
 """
 
 from __future__ import annotations
@@ -219,7 +220,9 @@ def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tup
     rows, masks = _rows(bench, aims)
     if not len(rows):
         return {aim.name: () for aim in aims}
-    chosen, net, price = _climb(bench, payoff, rows[:, 1], masks)
+    ways = [_climb(bench, payoff, rows[:, 1], masks, put_right=put_right) for put_right in (True, False)]
+    better = ways[1][1] > ways[0][1] + 1e-9
+    chosen, net, price = (np.where(better, let_be, mended) for mended, let_be in zip(*ways, strict=True))
     found: dict[str, list[Plan]] = {aim.name: [] for aim in aims}
     for i in np.argsort(-net, kind="stable").tolist():
         name = aims[rows[i, 0]].name
@@ -254,8 +257,16 @@ def _holds(menu: Weighed, allowed: Bools, threshold: int) -> Bools:
     return np.asarray(undone <= best + CONTENT_WITHIN)
 
 
-def _climb(bench: Bench, payoff: Payoff, openings: Ints, masks: list[Bools]) -> tuple[Ints, Floats, Floats]:
-    """Return choices (P, K), net (K,) and price (K,) of the best plans found for K searches at once."""
+def _climb(
+    bench: Bench, payoff: Payoff, openings: Ints, masks: list[Bools], *, put_right: bool
+) -> tuple[Ints, Floats, Floats]:
+    """Return choices (P, K), net (K,) and price (K,) of the best plans found for K searches at once.
+
+    Parameters
+    ----------
+    put_right : bool
+        To begin with each part as if all others were sound; else with what costs least.
+    """
     causes, k = bench.condition.causes, len(openings)
     weight = (payoff.coefficients[:, None] * causes).ravel()
     # Term by term, so that value and playing stand first: service is moved only by parts that end it.
@@ -265,8 +276,8 @@ def _climb(bench: Bench, payoff: Payoff, openings: Ints, masks: list[Bools]) -> 
     weighted = [np.ascontiguousarray((each * weight)[:, :n].T) for each, n in zip(terms, reach, strict=True)]
     barred = [np.where(mask, 0.0, -np.inf) - price for mask, price in zip(masks, bench.price, strict=True)]
     rows = np.arange(k)
-    # To begin with each part as if all others were sound.
-    chosen = np.stack([(each.sum(axis=0) + bar).argmax(axis=1) for each, bar in zip(weighted, barred, strict=True)])
+    alone = [each.sum(axis=0) if put_right else 0.0 for each in weighted]
+    chosen = np.stack([(by_itself + bar).argmax(axis=1) for by_itself, bar in zip(alone, barred, strict=True)])
     for _ in range(ROUNDS):
         before = chosen.copy()
         after = _products_after(terms, chosen)
