@@ -168,7 +168,17 @@ def decide(
         if found[row.id]
     ]
     pays = {
-        verdict: _scope(tables, bench, payoff, heart, stakes, tuning, PAYS, verdict, found[f"{PAYS}:{verdict}"][0])
+        verdict: _scope(
+            tables,
+            bench,
+            payoff,
+            heart,
+            stakes,
+            tuning,
+            PAYS,
+            verdict,
+            _within(stakes.budget, found[f"{PAYS}:{verdict}"]),
+        )
         for verdict in (PARTIAL, REBUILD)
         if found.get(f"{PAYS}:{verdict}")
     }
@@ -180,10 +190,16 @@ def decide(
         if verdict in pays and _makes_sense(tables.settings, bench, pays[verdict], safe):
             named.append(pays[verdict])
         if named:
-            best[verdict] = max(named, key=lambda scope: scope.with_heart)
+            payable = [scope for scope in named if stakes.budget is None or scope.price <= stakes.budget]
+            best[verdict] = max(payable or named, key=lambda scope: scope.with_heart)
     scopes += [scope for scope in best.values() if scope.name == PAYS]
     furniture = not safe.tuned or safe.serves < tables.settings.serves_least
     return _verdict(stakes, scopes, best, parting, furniture)
+
+
+def _within(budget: float | None, plans: tuple[Plan, ...]) -> Plan:
+    """Return the best plan that the budget allows, or the best of all where it allows none. Plans stand best first."""
+    return next((plan for plan in plans if budget is None or plan.price <= budget), plans[0])
 
 
 @dataclass(frozen=True, slots=True)
