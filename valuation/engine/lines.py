@@ -21,6 +21,8 @@ from valuation.engine.remedies import Catalogue, Ladder
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import AT_VISIT
 
+_LIKELY = 0.5
+
 
 @dataclass(frozen=True, slots=True)
 class Repair:
@@ -39,6 +41,8 @@ class Repair:
         If it is needed, before tax and what-if factors.
     fixed : bool
         The plan does it whatever is found.
+    forced : bool
+        The opening asks for it, though none of its faults is likely there: it answers those of what opens it.
     """
 
     operation: str
@@ -52,6 +56,7 @@ class Repair:
     material: float
     outside: float
     fixed: bool
+    forced: bool = False
 
 
 def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope, pieces: Floats) -> tuple[Repair, ...]:
@@ -82,12 +87,13 @@ def _rungs(
         chance = 1.0 if fixed else float(condition.causes @ menu.states[first + k].sum(axis=1))
         names = (rung.operation, *sorted(rung.further))
         whole = [prices.operations[name] for name in names]
+        faults = _answered(catalogue, condition, menu.menu.part, ladder, rung.operation, k)
         found.append(
             Repair(
                 operation=rung.operation,
                 with_it=tuple(sorted(rung.further)),
                 part=menu.menu.part,
-                faults=_answered(catalogue, condition, menu.menu.part, ladder, rung.operation, k),
+                faults=faults,
                 chance=chance,
                 hours=sum(price.hours for price in whole),
                 rate=prices.operations[rung.operation].rate,
@@ -95,9 +101,15 @@ def _rungs(
                 material=sum(price.material for price in whole),
                 outside=sum(price.outside for price in whole),
                 fixed=fixed,
+                forced=fixed and ladder.forced and not _likely(condition, faults),
             )
         )
     return found
+
+
+def _likely(condition: Condition, faults: tuple[str, ...]) -> bool:
+    """Tell whether one of some faults is more likely there than not."""
+    return any(condition.severities[condition.network.index[fault], 0] < _LIKELY for fault in faults)
 
 
 def _answered(
@@ -184,13 +196,16 @@ def lines_of(
     brought: dict[str, list[Repair]] = {}
     opening = catalogue.access.openings[scope.plan.opening]
     for repair in fixed:
-        for name in _brought(catalogue, opening.names, repair):
+        for name in _brought(catalogue, opening.names, repair) if not repair.forced else ():
             brought.setdefault(name, []).append(repair)
     lines = [
         _line(catalogue, prices.operations[name], name, "", (), scale, brought.get(name, fixed), findings)
         for name in _in_order(catalogue, scope.operations)
     ]
+    asked = [repair for repair in fixed if not repair.forced]
     for repair in fixed:
+        opened_for = _opened_for(catalogue, repair, asked) if repair.forced else []
+        faults = tuple(dict.fromkeys(f for r in opened_for for f in r.faults)) or repair.faults
         lines.append(
             Line(
                 operation=repair.operation,
@@ -203,10 +218,10 @@ def lines_of(
                 materials=repair.material,
                 outside=repair.outside,
                 amount=repair.labour * scale + repair.material + repair.outside,
-                findings=_findings(findings, repair.faults),
-                faults=repair.faults,
-                because=(),
-                rows=_rows(catalogue, repair.operation, repair.faults),
+                findings=_findings(findings, faults),
+                faults=faults,
+                because=tuple(r.operation for r in opened_for),
+                rows=_rows(catalogue, repair.operation, () if opened_for else faults),
             )
         )
     tax = 1 + prices.tax
@@ -230,6 +245,14 @@ def lines_of(
     ]
     allowances.sort(key=lambda allowance: (-allowance.expected, allowance.operation))
     return tuple(lines), tuple(allowances)
+
+
+def _opened_for(catalogue: Catalogue, forced: Repair, asked: list[Repair]) -> list[Repair]:
+    """Return the work that needs the piano open as far as a forced remedy does, or further; if none, all of it."""
+    axis, far = catalogue.access.step_of[catalogue.operations[forced.operation].strings]
+    needs = [(r, catalogue.access.step_of[catalogue.operations[r.operation].strings]) for r in asked]
+    deep = [r for r, (on, step) in needs if (on == axis and step >= far > 0) or on > axis]
+    return deep or asked
 
 
 def _brought(catalogue: Catalogue, steps: tuple[str, ...], repair: Repair) -> set[str]:
@@ -314,5 +337,3 @@ def levels_of(scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings:
             levels[part] = "repair"
             treatments.setdefault(part, repair.operation)
     return levels, treatments
-
-
