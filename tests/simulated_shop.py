@@ -18,10 +18,10 @@ from scipy.special import expit
 from valuation.engine.condition import age_bands, assess, net_for, see
 from valuation.engine.rows import EXPOSURES, GRADES, STATES, Tables
 from valuation.facts.visit import Piano, Range, Visit
-from valuation.files import load_tables
 from valuation.jobs.records import EstimatedHours, Evaluation, Job, JobEvent, Teardown
 from valuation.learn.cases import Case
 from valuation.learn.rising import nearest_rising
+from valuation.rules import load_tables
 
 TODAY = date(2026, 6, 1)
 PER_HOUR = 90.0

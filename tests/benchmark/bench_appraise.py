@@ -27,7 +27,8 @@ from valuation.core.stages import frontier  # noqa: E402
 from valuation.engine.appraise import appraise, report  # noqa: E402
 from valuation.engine.condition import assess, see  # noqa: E402
 from valuation.engine.study import Study  # noqa: E402
-from valuation.files import load_tables, read_visit  # noqa: E402
+from valuation.files.visit_file import read_visit  # noqa: E402
+from valuation.rules import load_tables
 
 DRAWS = 8192
 REPEATS = 15

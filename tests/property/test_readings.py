@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from valuation.engine.condition import age_bands, assess, net_for, see
 from valuation.facts.visit import Finding, Piano, Visit
-from valuation.files import load_tables, parse_visit
+from valuation.files.visit_file import parse_visit
 from valuation.measure.scale import Scale
 from valuation.readings.bearing import Gauge, read_bearing
 from valuation.readings.climate import Wood, Year, read_climate
@@ -20,6 +20,7 @@ from valuation.readings.grade import ANYWHERE, find
 from valuation.readings.pins import read_pins
 from valuation.readings.read_scale import ScaleRead
 from valuation.readings.strings import Asked, read_strings
+from valuation.rules import load_tables
 
 TABLES = load_tables()
 MEASURED = {

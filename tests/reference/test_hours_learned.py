@@ -10,8 +10,8 @@ import pytest
 from finished_jobs import finished_job, own_spread, true_ratios
 from scipy import stats
 
-from valuation.files import load_tables
 from valuation.learn.hours import SHOP_SPREAD, _Seen, family_of, learn_hours
+from valuation.rules import load_tables
 
 
 @pytest.fixture(scope="module")

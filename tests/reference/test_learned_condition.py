@@ -12,11 +12,11 @@ from random_pianos import in_words, live, random_visit
 from valuation.engine.condition import Seen, age_bands, assess, net_for, see
 from valuation.engine.rows import EXPOSURES, GRADES, STATES, Tables
 from valuation.facts.visit import Piano
-from valuation.files import load_tables
 from valuation.jobs.records import Teardown
 from valuation.learn.cases import Case, explain, lots
 from valuation.learn.condition_tables import _State, learn_condition, teardown_scores, with_condition
 from valuation.learn.rising import nearest_rising, rise
+from valuation.rules import load_tables
 
 OLD = Piano(kind="grand", year=1920)
 

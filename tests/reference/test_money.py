@@ -22,7 +22,8 @@ from valuation.engine.stakes import capital_recovery, replacement_cost_per_year
 from valuation.engine.study import Study
 from valuation.facts.units import FACTORS, IN_LB_NM, convert
 from valuation.facts.visit import Finding, Reading
-from valuation.files import load_tables, read_visit
+from valuation.files.visit_file import read_visit
+from valuation.rules import load_tables
 
 DEMO = Path(__file__).parents[2] / "data_demo" / "visits"
 

@@ -13,7 +13,7 @@ import pytest
 
 from valuation.engine.rows import KINDS, STATES, Tables
 from valuation.facts.units import IN_LB_NM
-from valuation.files import load_tables
+from valuation.rules import load_tables
 
 # Common practice for a regulated action [mm].
 LET_OFF = {"upright": (2.5, 3.5), "grand": (1.5, 3.0)}

@@ -21,9 +21,10 @@ from valuation.engine.appraise import appraise
 from valuation.facts.keys import key_number
 from valuation.facts.units import IN_LB_NM
 from valuation.facts.visit import Finding
-from valuation.files import load_tables, parse_visit
+from valuation.files.visit_file import parse_visit
 from valuation.measure.sound import Refused
 from valuation.measure.sound.tuning import stretch_cents
+from valuation.rules import load_tables
 
 TABLES = load_tables()
 SCALE = "key,length_mm,wire,outside_mm,strings\nC6,181,0.925 mm,,3\nA4,390,17,,3\n1,48 in,1.5 mm,4.8,1\n"

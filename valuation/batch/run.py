@@ -59,7 +59,7 @@ def appraise_one(entry: Entry, tables: Tables, terms: Terms) -> Result:
     """Return the result of one piano; what a person can mend comes back as its problems."""
     try:
         visit = _read(entry, tables, terms)
-        study = service.Study(visit, tables, on=terms.on or visit.on, draws=terms.draws, seed=terms.seed)
+        study = service.study_of(visit, tables, on=terms.on or visit.on, draws=terms.draws, seed=terms.seed)
         found = service.headline(study)
     except UserError as error:
         return Result(row_at_fault(entry.shown, error.problems), error.problems)

@@ -108,5 +108,7 @@ def _line(study: Study, name: str, price: Price, scale: float, because: str) -> 
         findings=(),
         faults=(),
         because=(because,) if because else (),
+        with_it=(),
+        pieces=0.0,
         rows=(f"operations:{name}", f"rates:{row.where}", *(f"materials:{item.material}" for item in row.materials)),
     )

@@ -137,6 +137,10 @@ class Line:
         Faults that it answers, the likeliest first; a shared step answers those of the work that brings it.
     because : tuple of str
         Operations of the plan that bring it along.
+    with_it : tuple of str
+        Operations whose hours and amounts are in this line too: opening further, what must come after.
+    pieces : float
+        How many pieces a small repair treats; 0 for other work.
     rows : tuple of str
     """
 
@@ -153,6 +157,8 @@ class Line:
     findings: tuple[str, ...]
     faults: tuple[str, ...]
     because: tuple[str, ...]
+    with_it: tuple[str, ...]
+    pieces: float
     rows: tuple[str, ...]
 
 

@@ -1,8 +1,8 @@
 """Lines: what a plan is made of: fixed lines to sign, and if-found lines each with its chance and price.
 
 In: a bench, prices, one scope. Out: `Line`s and `Allowance`s. Every line answers a fault and names it; a shared step
-answers the faults of the work that brings it. An expected value is for deciding and is never a price to sign: a small
-repair that is more likely needed than not is a fixed line at its price, whatever its chance.
+answers the faults of the work that brings it. An expected value is for deciding and is never a price to sign: a
+small repair that is more likely needed than not is a fixed line at its price, whatever its chance.
 """
 
 from __future__ import annotations
@@ -10,8 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from valuation.engine.appraisal import Allowance, Line
-from valuation.engine.arrays import Floats
-from valuation.engine.choices import Weighed, repair_chances
+from valuation.engine.choices import Weighed
 from valuation.engine.condition import Condition
 from valuation.engine.decision import Scope
 from valuation.engine.money import Price, Prices, follow_ups
@@ -20,6 +19,11 @@ from valuation.engine.plans import Bench
 from valuation.engine.remedies import Catalogue, Ladder
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import AT_VISIT
+
+_NEVER_MIND = 1e-9
+"""A chance so small is rounding [-]."""
+
+_LIKELY = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +41,12 @@ class Repair:
         That it is needed [-].
     hours, labour, material, outside : float
         If it is needed, before tax and what-if factors.
+    pieces : float
+        How many pieces a small repair then treats; 0 for a larger one.
     fixed : bool
         The plan does it whatever is found.
+    forced : bool
+        The opening asks for it, though none of its faults is likely there: it answers those of what opens it.
     """
 
     operation: str
@@ -51,22 +59,21 @@ class Repair:
     labour: float
     material: float
     outside: float
+    pieces: float
     fixed: bool
+    forced: bool = False
 
 
-def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope, pieces: Floats) -> tuple[Repair, ...]:
-    """Return everything that a plan does to the parts, or may do, the likeliest first within a part.
-
-    Parameters
-    ----------
-    pieces : ndarray, shape (F, 4)
-        Pieces of each fault by severity.
-    """
+def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope) -> tuple[Repair, ...]:
+    """Return everything that a plan does to the parts, or may do, part by part."""
     found: list[Repair] = []
-    for menu, n in zip(bench.weighed, scope.plan.choices, strict=True):
-        ladder = menu.menu.ladders[n]
-        found += _rungs(catalogue, bench.condition, prices, menu, ladder, n)
-        found += _small(catalogue, bench.condition, prices, menu, n, pieces)
+    for p, (menu, n) in enumerate(zip(bench.weighed, scope.plan.choices, strict=True)):
+        found += _rungs(catalogue, bench.condition, prices, menu, menu.menu.ladders[n], n)
+        found += [
+            _small_repair(catalogue, prices, p, cure, chance, count / chance)
+            for cure, (chance, count) in bench.repairs(p, n).items()
+            if chance > _NEVER_MIND
+        ]
     return tuple(found)
 
 
@@ -82,22 +89,30 @@ def _rungs(
         chance = 1.0 if fixed else float(condition.causes @ menu.states[first + k].sum(axis=1))
         names = (rung.operation, *sorted(rung.further))
         whole = [prices.operations[name] for name in names]
+        faults = _answered(catalogue, condition, menu.menu.part, ladder, rung.operation, k)
         found.append(
             Repair(
                 operation=rung.operation,
                 with_it=tuple(sorted(rung.further)),
                 part=menu.menu.part,
-                faults=_answered(catalogue, condition, menu.menu.part, ladder, rung.operation, k),
+                faults=faults,
                 chance=chance,
                 hours=sum(price.hours for price in whole),
                 rate=prices.operations[rung.operation].rate,
                 labour=sum(price.labour for price in whole),
                 material=sum(price.material for price in whole),
                 outside=sum(price.outside for price in whole),
+                pieces=0.0,
                 fixed=fixed,
+                forced=fixed and ladder.forced and not _likely(condition, faults),
             )
         )
     return found
+
+
+def _likely(condition: Condition, faults: tuple[str, ...]) -> bool:
+    """Tell whether one of some faults is more likely there than not."""
+    return any(condition.severities[condition.network.index[fault], 0] < _LIKELY for fault in faults)
 
 
 def _answered(
@@ -124,21 +139,7 @@ def _answered(
     return tuple(network.faults[f].id for f in likely)
 
 
-def _small(
-    catalogue: Catalogue, condition: Condition, prices: Prices, menu: Weighed, n: int, pieces: Floats
-) -> list[Repair]:
-    """Return the small repairs of a ladder, by cure: how likely each is needed, and its price where it is."""
-    chances = repair_chances(condition, menu, n, pieces, len(catalogue.cures))
-    return [
-        _small_repair(catalogue, prices, menu.menu.part, cure, chance, count / chance)
-        for cure, (chance, count) in chances.items()
-        if chance > 1e-9
-    ]
-
-
-def _small_repair(
-    catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float
-) -> Repair:
+def _small_repair(catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float) -> Repair:
     row = catalogue.cures[cure]
     whole, piece = prices.operations[row.operation], prices.pieces[cure]
     follow_labour = float(prices.setup_labour[cure]) - whole.labour
@@ -154,6 +155,7 @@ def _small_repair(
         labour=whole.labour + count * piece.labour + follow_labour,
         material=whole.material + count * piece.material,
         outside=whole.outside + count * piece.outside + follow_other,
+        pieces=count,
         fixed=False,
     )
 
@@ -180,17 +182,22 @@ def lines_of(
     """
     network = bench.condition.network
     fixed = [r for r in repairs if r.fixed or r.chance >= settings.fixed_from]
-    found = [r for r in repairs if not (r.fixed or r.chance >= settings.fixed_from) and r.chance >= settings.likely_from]
+    found = [
+        r for r in repairs if not (r.fixed or r.chance >= settings.fixed_from) and r.chance >= settings.likely_from
+    ]
     brought: dict[str, list[Repair]] = {}
     opening = catalogue.access.openings[scope.plan.opening]
     for repair in fixed:
-        for name in _brought(catalogue, opening.names, repair):
+        for name in _brought(catalogue, opening.names, repair) if not repair.forced else ():
             brought.setdefault(name, []).append(repair)
     lines = [
         _line(catalogue, prices.operations[name], name, "", (), scale, brought.get(name, fixed), findings)
         for name in _in_order(catalogue, scope.operations)
     ]
+    asked = [repair for repair in fixed if not repair.forced]
     for repair in fixed:
+        opened_for = _opened_for(catalogue, repair, asked) if repair.forced else []
+        faults = tuple(dict.fromkeys(f for r in opened_for for f in r.faults)) or repair.faults
         lines.append(
             Line(
                 operation=repair.operation,
@@ -203,10 +210,12 @@ def lines_of(
                 materials=repair.material,
                 outside=repair.outside,
                 amount=repair.labour * scale + repair.material + repair.outside,
-                findings=_findings(findings, repair.faults),
-                faults=repair.faults,
-                because=(),
-                rows=_rows(catalogue, repair.operation, repair.faults),
+                findings=_findings(findings, faults),
+                faults=faults,
+                because=tuple(r.operation for r in opened_for),
+                with_it=repair.with_it,
+                pieces=repair.pieces,
+                rows=_rows(catalogue, repair.operation, () if opened_for else faults),
             )
         )
     tax = 1 + prices.tax
@@ -230,6 +239,14 @@ def lines_of(
     ]
     allowances.sort(key=lambda allowance: (-allowance.expected, allowance.operation))
     return tuple(lines), tuple(allowances)
+
+
+def _opened_for(catalogue: Catalogue, forced: Repair, asked: list[Repair]) -> list[Repair]:
+    """Return the work that needs the piano open as far as a forced remedy does, or further; if none, all of it."""
+    axis, far = catalogue.access.step_of[catalogue.operations[forced.operation].strings]
+    needs = [(r, catalogue.access.step_of[catalogue.operations[r.operation].strings]) for r in asked]
+    deep = [r for r, (on, step) in needs if (on == axis and step >= far > 0) or on > axis]
+    return deep or asked
 
 
 def _brought(catalogue: Catalogue, steps: tuple[str, ...], repair: Repair) -> set[str]:
@@ -270,6 +287,8 @@ def _line(
         findings=_findings(findings, answers),
         faults=answers,
         because=tuple(dict.fromkeys(repair.operation for repair in because)),
+        with_it=(),
+        pieces=0.0,
         rows=_rows(catalogue, name, ()),
     )
 
@@ -301,8 +320,8 @@ def _seen_when(bench: Bench, repair: Repair) -> str:
     return max(opened, key=lambda step: bench.access.step_of[step][1]) if opened else AT_VISIT
 
 
-def levels_of(scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
-    """Return the plan as part to level ('keep', 'repair', 'replace'), and part to operation where something is fixed."""
+def levels_of(bench: Bench, repairs: tuple[Repair, ...], settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
+    """Return the plan as part to level, and part to operation where something is fixed."""
     levels = {part.id: "keep" for part in bench.condition.network.parts}
     treatments: dict[str, str] = {}
     for repair in repairs:
@@ -314,5 +333,3 @@ def levels_of(scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings:
             levels[part] = "repair"
             treatments.setdefault(part, repair.operation)
     return levels, treatments
-
-

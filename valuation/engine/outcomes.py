@@ -1,10 +1,10 @@
 """Outcomes: what may come of each way: the spread about the exact expectations, drawn on shared base numbers.
 
-In: a bench, the decision, prices, market, stakes. Out: an `Outcome` for each way. All stand on the same draws: the same
-cause, the same true states, the same market, the same job, so that a difference between two is drawn as such.
+In: a bench, the decision, prices, market, stakes. Out: an `Outcome` for each way. All stand on the same draws: the
+same cause, the same true states, the same market, the same job, so that a difference between two is drawn as such.
 
-Parts are drawn, never faults: given the cause, a part comes out as one of few pairs (rung, state left). The sum of many
-operations' own scatter is drawn as one lognormal with the same mean and variance (Fenton and Wilkinson).
+Parts are drawn, never faults: given the cause, a part comes out as one of few pairs (rung, state left). The sum of
+many operations' own scatter is drawn as one lognormal with the same mean and variance (Fenton and Wilkinson).
 
 References
 ----------
@@ -59,11 +59,11 @@ class Outcome:
         Years until the first part gives out with which the piano ends, or hardly plays [years].
     """
 
-    price: Floats
-    value: Floats
-    net: Floats
-    years: Floats
-    per_year: Floats
+    price: Draws
+    value: Draws
+    net: Draws
+    years: Draws
+    per_year: Draws
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,11 +87,10 @@ class Noise:
     wear: Draws
 
 
-def tenths(values: Floats) -> tuple[float, float, float]:
+def tenths(values: Draws) -> tuple[float, float, float]:
     """Return the 10, 50 and 90 % points of draws, exactly."""
-    n = len(values)
-    at = [n // 10, n // 2, n - 1 - n // 10]
-    low, middle, high = np.partition(values, at)[at].tolist()
+    n, ordered = len(values), np.sort(values)
+    low, middle, high = ordered[[n // 10, n // 2, n - 1 - n // 10]].tolist()
     return low, middle, high
 
 
@@ -185,7 +184,7 @@ def _draw_scope(
     hazard = np.zeros(n, dtype=np.float32)
     gone = np.zeros(n, dtype=bool)
     for p, (menu, choice) in enumerate(zip(bench.weighed, scope.plan.choices, strict=True)):
-        atoms = _atoms(catalogue, bench, menu, choice, market, stakes)
+        atoms = _atoms(catalogue, bench, menu, choice, stakes)
         drawn = _draw_atoms(noise, p, atoms.chance)
         if drawn is None:
             labour += np.float32(atoms.labour[0])
@@ -212,8 +211,8 @@ def _draw_scope(
     with np.errstate(divide="ignore"):
         years = np.float32(_YEARS) * (noise.wear / hazard) ** np.float32(1 / stakes.wear_shape)
     years[gone] = 0.0
-    net = stakes.kept_at_end * value - price + stakes.to_have
-    seen = np.minimum(years, stakes.horizon)
+    net = np.float32(stakes.kept_at_end) * value - price + np.float32(stakes.to_have)
+    seen = np.minimum(years, np.float32(stakes.horizon))
     lived = _discounted(seen, stakes.discount)
     played = lived * np.exp(log_play)
     exact = playing_payoff(stakes).of(scope.terms, bench.condition.causes)
@@ -223,17 +222,17 @@ def _draw_scope(
         played *= np.float32(exact / mean)
     whole = float(stakes.year_weights.sum())
     if scope.tuned:
-        net += stakes.playing_year * played + recourse * (whole - lived) + stakes.to_hear / whole * played
-        net -= market.replacement.haul_away * np.where(
-            years < stakes.horizon, (1 + stakes.discount) ** -seen.astype(np.float64), 0.0
-        )
-    net += scope.with_heart - float(net.mean())
+        net += np.float32(stakes.playing_year + stakes.to_hear / whole) * played
+        net += np.float32(recourse) * (np.float32(whole) - lived)
+        force = np.float32(math.log1p(stakes.discount))
+        net -= np.float32(market.replacement.haul_away) * np.exp(-force * seen) * (years < stakes.horizon)
+    net += np.float32(scope.with_heart - float(net.mean(dtype=np.float64)))
     return Outcome(
-        price=price.astype(np.float64),
-        value=value.astype(np.float64),
-        net=net.astype(np.float64),
-        years=years.astype(np.float64),
-        per_year=_per_year(price - stakes.kept_at_end * value, seen, stakes.discount),
+        price=price,
+        value=value,
+        net=net.astype(np.float32),
+        years=years,
+        per_year=_per_year(price - np.float32(stakes.kept_at_end) * value, seen, stakes.discount),
     )
 
 
@@ -250,9 +249,7 @@ class _Atoms:
     gone: NDArray[np.bool_]
 
 
-def _atoms(
-    catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, market: Market, stakes: Stakes
-) -> _Atoms:
+def _atoms(catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, stakes: Stakes) -> _Atoms:
     part = bench.condition.network.parts[menu.menu.part]
     plays = [part.play_sound, part.play_serviceable, part.play_worn, part.play_failed]
     rungs = range(menu.menu.first[choice], menu.menu.first[choice + 1])
@@ -324,14 +321,14 @@ def _own_spread(fixed: list[Price]) -> tuple[float, float]:
 
 def _discounted(years: Draws, rate: float) -> Draws:
     """Return how many discounted years so many years are."""
-    force = math.log1p(rate)
-    return np.asarray(-np.expm1(-force * years) / force if force else years, dtype=np.float32)
+    force = np.float32(math.log1p(rate))
+    return -np.expm1(-force * years) / force if force else years
 
 
-def _per_year(spent: Draws, years: Draws, rate: float) -> Floats:
-    """Return what each year comes to that the piano serves, over the years looked at; all of it where it serves none."""
+def _per_year(spent: Draws, years: Draws, rate: float) -> Draws:
+    """Return what each year comes to that the piano serves, within the years looked at; all where it serves none."""
     lived = np.maximum(_discounted(years, rate), 1.0)
-    return np.asarray(spent / lived, dtype=np.float64)
+    return np.asarray(spent / lived, dtype=np.float32)
 
 
 def draw_parting(bench: Bench, market: Market, stakes: Stakes, decision: Decision, noise: Noise) -> Outcome:
@@ -353,11 +350,11 @@ def draw_parting(bench: Bench, market: Market, stakes: Stakes, decision: Decisio
         net = net + decision.parting.another + (stakes.kept_at_end - 1) * (bought - market.replacement_price)
         value, price = bought, bought - sold
         per_year = bought * (1 - stakes.kept_at_end) * capital_recovery(stakes.discount, stakes.horizon)
-    net = net + decision.nets[RETIRE] - float(net.mean())
+    net = net + np.float32(decision.nets[RETIRE] - float(net.mean(dtype=np.float64)))
     return Outcome(
-        price=np.asarray(price, dtype=np.float64),
-        value=np.asarray(value, dtype=np.float64),
-        net=np.asarray(net, dtype=np.float64),
-        years=years,
-        per_year=np.asarray(per_year, dtype=np.float64),
+        price=np.asarray(price, dtype=np.float32),
+        value=np.asarray(value, dtype=np.float32),
+        net=np.asarray(net, dtype=np.float32),
+        years=np.asarray(years, dtype=np.float32),
+        per_year=np.asarray(per_year, dtype=np.float32),
     )

@@ -1,8 +1,8 @@
 """Prospects: what a client has to choose from, every way told by the same figures.
 
-In: a study, its answer. Out: a `Prospect` for each way, also those that the verdict passes over. Of two ways to let a piano
-go, with another in its place or without, the verdict takes the better; a client is shown both. All stand on the same
-draws, so their figures can be held against each other.
+In: a study, its answer. Out: a `Prospect` for each way, also those that the verdict passes over. Of two ways to let
+a piano go, with another in its place or without, the verdict takes the better; a client is shown both. All stand on
+the same draws, so their figures can be held against each other.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from valuation.engine.arrays import Floats
 from valuation.engine.choices import Weighed
 from valuation.engine.decision import KEEP, PARTIAL, REBUILD, RETIRE, Scope
-from valuation.engine.outcomes import Outcome, draw_noise, draw_parting, outcomes_of, tenths
+from valuation.engine.outcomes import Draws, Outcome, draw_noise, draw_parting, outcomes_of, tenths
 from valuation.engine.payoffs import Parting
 from valuation.engine.reasons import expected_value
 from valuation.engine.study import Answer, Study
@@ -159,7 +159,6 @@ def _surprise(study: Study, answer: Answer, scope: Scope) -> float:
     return float(1.0 - study.condition.causes @ first.prod(axis=0))
 
 
-def _range(values: Floats) -> Range:
+def _range(values: Draws) -> Range:
     low, likely, high = tenths(values)
     return Range(low=low, likely=likely, high=high)
-

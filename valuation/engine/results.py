@@ -1,7 +1,7 @@
 """Results: everything that was worked out, put together as one `Appraisal`.
 
-In: a study, its answer, draws and advice. Out: figures with the findings and table rows behind each. Nothing is reckoned here
-that is not a sum or a share.
+In: a study, its answer, draws and advice. Out: figures with the findings and table rows behind each. Nothing is
+reckoned here that is not a sum or a share.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from valuation.engine.decision import KEEP, OPTIONS, RETIRE, Scope
 from valuation.engine.lines import levels_of, lines_of, repairs_of
 from valuation.engine.network import AIR_OF, USE_OF
 from valuation.engine.next_looks import Looks, Readiness
-from valuation.engine.outcomes import Outcome, tenths
+from valuation.engine.outcomes import Draws, Outcome, tenths
 from valuation.engine.reasons import breakdown, checks_by_fault, expected_value, scope_breakdown
 from valuation.engine.rows.words import LEVELS_OF_CAUSE, SEVERITIES, STATES
 from valuation.engine.rows.work import CautionRow
@@ -320,7 +320,7 @@ def _options(
     return tuple(results)
 
 
-def _range(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Range:
+def _range(values: Draws) -> Range:
     low, likely, high = tenths(values)
     return Range(low=low, likely=likely, high=high)
 
@@ -330,13 +330,13 @@ def _option(
 ) -> OptionResult:
     """Return one scope with its lines; without draws its ranges are its means."""
     figures, settings, tax = answer.figures, study.tables.settings, study.prices.tax
-    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope, study.extent.pieces)
+    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope)
     lines, allowances = lines_of(
         study.catalogue, answer.bench, study.prices, settings, scope, scope.verdict, repairs,
         figures.hours_scale * figures.rate_scale, checks_by_fault(study),
     )  # fmt: skip
     before_tax = sum(line.amount for line in lines)
-    levels, treatments = levels_of(scope, answer.bench, repairs, settings)
+    levels, treatments = levels_of(answer.bench, repairs, settings)
     value = expected_value(study, answer, scope)
     budget = figures.stakes.budget
 
@@ -441,12 +441,12 @@ def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...]) -> 
     return tuple(results)
 
 
-_NOTHING = np.zeros(1)
+_NOTHING: Draws = np.zeros(1, dtype=np.float32)
 _NO_DRAWS = Outcome(price=_NOTHING, value=_NOTHING, net=_NOTHING, years=_NOTHING, per_year=_NOTHING)
 
 
 def _cautions(study: Study, operations: set[str]) -> tuple[CautionResult, ...]:
-    """Return the cautions that apply: always, by a fault as likely found, by a feature, by planned work; stops first."""
+    """Return the cautions that apply: always, by a fault as likely found, by a feature, by work; stops first."""
     condition, index = study.condition, study.condition.network.index
     applying = []
     for row in study.tables.cautions:
@@ -457,6 +457,11 @@ def _cautions(study: Study, operations: set[str]) -> tuple[CautionResult, ...]:
             applying.append(row)
     order = {"stop": 0, "warn": 1, "note": 2}
     return tuple(map(_caution, sorted(applying, key=lambda row: order[row.rank])))
+
+
+def stops_of(study: Study) -> tuple[CautionResult, ...]:
+    """Return the stops that what was found has called up, whatever is planned."""
+    return tuple(caution for caution in _cautions(study, set()) if caution.rank == "stop" and caution.fault)
 
 
 def _caution(row: CautionRow) -> CautionResult:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 
@@ -53,7 +53,7 @@ class Finding:
     check : str
         Id of the check.
     grade : str
-        Grade of the chosen words (``good`` to ``failed``); empty for a measurement.
+        Severity that the chosen words read (``none`` to ``severe``); empty for a measurement.
     readings : tuple of Reading
         At least one for a measurement.
     cannot_see : bool
@@ -121,8 +121,6 @@ class Client:
         In their own words.
     wants_to_play : bool
         A piano to play is wanted, this one or another: then 'retire' is also weighed with a replacement.
-    premium : float
-        What keeping this very piano is worth to them beyond its price.
     to_have, to_hear : float
         What it is worth to them, beyond its price, to have this very piano, and to hear it played.
     budget : float or None
@@ -137,7 +135,6 @@ class Client:
     purpose: str = ""
     wishes: str = ""
     wants_to_play: bool = True
-    premium: float = 0.0
     to_have: float = 0.0
     to_hear: float = 0.0
     budget: float | None = None
@@ -155,6 +152,8 @@ class Visit:
         On the day, at the piano [% relative humidity, °C].
     finished_value : Range or None
         What it would fetch with every part sound, where the shop knows better than its bands.
+    taken_over : tuple of (str, str)
+        Checks of older tables in the file, and the check that each counts for today; empty where it is passed over.
     """
 
     title: str
@@ -168,3 +167,4 @@ class Visit:
     client: Client = Client()
     finished_value: Range | None = None
     findings: tuple[Finding, ...] = ()
+    taken_over: tuple[tuple[str, str], ...] = field(default=(), compare=False)

@@ -11,7 +11,7 @@ from statistics import median
 
 import numpy as np
 
-from valuation.engine.rows import SEVERITIES, SECTIONS, Tables
+from valuation.engine.rows import SECTIONS, SEVERITIES, Tables
 from valuation.facts.keys import key_name
 from valuation.facts.visit import Reading
 from valuation.language import say, say_many

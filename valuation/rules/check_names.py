@@ -27,6 +27,7 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "cures": ("operation", "fault"),
     "forbidden": ("operation", "fault", "feature"),
     "feature_hours": ("feature", "applies_to"),
+    "taken_over": ("old_check", "old_word"),
 }
 """What tells the rows of a table apart, where it isn't the id."""
 
@@ -58,11 +59,9 @@ def check_ids(book: Tables) -> Iterator[Problem]:
         earlier = [first[key] for key in keys if key in first]
         if earlier:
             line = book.lines[table, earlier[0]]
-            file = book.files.get((table, earlier[0]))
-            place = f"line {line} of {file}" if file else f"line {line}"
             hint = "; it may stand again only for the other kind of piano" if table in _BY_KIND else ""
             told = ", ".join(f"{name:g}" if isinstance(name, float) else name for name in names if name != "")
-            message = f"{quoted(told)} stands already in {place}{hint}; rename or delete one"
+            message = f"{quoted(told)} stands already in line {line}{hint}; rename or delete one"
             yield problem_at(book, table, index, columns[0], message)
         for key in keys:
             first.setdefault(key, index)

@@ -23,7 +23,7 @@ _IN_FILE = {"piano.size_mm": "piano.size"}
 
 _NUMBERS = (
     *("piano.size_mm", "piano.year", "humidity", "temperature", "finished_value", "minutes"),
-    *("client.premium", "client.budget", "client.playing_year", "client.horizon_years"),
+    *("client.to_have", "client.to_hear", "client.budget", "client.playing_year", "client.horizon_years"),
 )
 """Facts that are numbers: typed with the signs of the language."""
 

@@ -32,6 +32,8 @@ FACT_NAMES = {
     "client.purpose": later("Why they ask"),
     "client.wishes": later("What they wish for"),
     "client.wants_to_play": later("A piano to play is wanted"),
+    "client.to_have": later("What it is worth to them to have this very piano"),
+    "client.to_hear": later("What it is worth to them to hear it played"),
     "client.premium": later("What keeping this very piano is worth to them"),
     "client.budget": later("Most they can spend, tax included"),
     "client.playing_year": later("What a year of good playing is worth to them"),

@@ -37,7 +37,7 @@ def read_run(text: str, row: HandoverRow, system: str) -> tuple[dict[Place, floa
 
     Examples
     --------
-    >>> from valuation.files import load_tables
+    >>> from valuation.rules import load_tables
     >>> rows = load_tables().of_kind("handover", "grand")
     >>> read_run("C4: 10.0 - 9.9", rows["key_dip"], "metric")
     ({Place(key=40, string=0): 10.0, Place(key=42, string=0): 9.9}, ())

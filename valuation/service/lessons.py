@@ -12,9 +12,9 @@ from pathlib import Path
 
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, TableError, UserError
-from valuation.files.kept_tables import files_of
+from valuation.rules.kept_tables import files_of
 from valuation.files.recorded_visit import RecordedVisit, to_visit
-from valuation.files.table_versions import (
+from valuation.rules.table_versions import (
     OWN,
     Version,
     files_of_version,

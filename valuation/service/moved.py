@@ -10,7 +10,7 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
 from valuation.engine.rows import Tables
 from valuation.errors import StoreError, TableError
-from valuation.files.kept_tables import tables_of
+from valuation.rules.kept_tables import tables_of
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import visit_as_text, visit_of_text
 from valuation.report.changed_rows import ChangedRow, changed_rows

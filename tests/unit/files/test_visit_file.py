@@ -12,7 +12,9 @@ from valuation.engine.rows import KINDS
 from valuation.errors import VisitError
 from valuation.facts.units import IN_LB_NM
 from valuation.facts.visit import Client, Finding, Piano, Range, Reading, Visit
-from valuation.files import load_tables, parse_visit, read_visit, write_visit
+from valuation.files.visit_file import parse_visit, read_visit
+from valuation.files.visit_writer import write_visit
+from valuation.rules import load_tables
 
 TODAY = date(2026, 6, 1)
 

@@ -13,13 +13,13 @@ from small_tables import write_small_tables
 
 from valuation.engine.rows import GRADES, STATES, Tables
 from valuation.facts.visit import Piano
-from valuation.files import load_tables
 from valuation.jobs.records import Job, Teardown, WorkDone
 from valuation.learn.cases import Case
 from valuation.learn.condition_tables import learn_condition
 from valuation.learn.hours import learn_hours
 from valuation.learn.proposals import LEARNED, propose_condition, propose_hours
 from valuation.learn.taken_in import before_learning, with_proposals
+from valuation.rules import load_tables
 from valuation.service.learning import take_in
 
 DAY = date(2026, 6, 1)

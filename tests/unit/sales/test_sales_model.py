@@ -18,7 +18,7 @@ from valuation.engine.market import look_up
 from valuation.engine.rows import STATES
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Piano
-from valuation.files import load_tables
+from valuation.rules import load_tables
 from valuation.sales import check_fit, fit_sales, load_sales_settings, offer_curve, read_price_index, require_sales
 from valuation.sales.traits import UPWARD, Traits, typical_middles
 

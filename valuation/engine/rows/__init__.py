@@ -12,7 +12,7 @@ from valuation.engine.rows.condition import (
     StateRow,
     TiltRow,
 )
-from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow
+from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow, TakenOverRow
 from valuation.engine.rows.jobs import FollowUpRow, HandoverRow, ReasonRow, StageRow
 from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow, TierRow
 from valuation.engine.rows.piano import ChoiceRow, ComponentRow, FeatureRow, SourceRow
@@ -93,6 +93,7 @@ __all__ = [
     "StateRow",
     "SystemRow",
     "Tables",
+    "TakenOverRow",
     "TierRow",
     "TiltRow",
 ]

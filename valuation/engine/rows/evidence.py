@@ -86,6 +86,17 @@ class CheckRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TakenOverRow:
+    """What became of an answer of older tables, where a check's id or its answers have changed."""
+
+    old_check: str = column("id of the check in older tables")
+    old_word: str = column("its answer there; empty: any answer that has no row of its own", default="")
+    check: str = column("check that it counts for today; empty: it is passed over", refers_to="checks", default="")
+    severity: str = column("what it reads there; empty: what stands in its place", choices=SEVERITIES, default="")
+    note: str = words.note()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AccessRow:
     """One thing that has to be open before checks can be made: they come together behind it."""
 

@@ -55,4 +55,3 @@ class ChoiceRow:
     free: bool = column("there is no work in it", default=False)
     source: str = words.source()
     note: str = words.note()
-

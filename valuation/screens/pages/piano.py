@@ -85,7 +85,7 @@ def _life(draft: Draft, book: Tables) -> None:
     parts = part_names(book)
     for check in checks_of(draft.visit, book):
         if check.id in _LIVED:
-            check_fields(draft, check, parts[check.family], results.get(check.id, []), book)
+            check_fields(draft, check, parts[check.id], results.get(check.id, []), book)
 
 
 def _client(draft: Draft) -> None:
@@ -95,7 +95,7 @@ def _client(draft: Draft) -> None:
     typed(draft, "client.wishes")
     tick(draft, "client.wants_to_play", usual=True)
     currency = draft.book.settings.currency
-    for field in ("client.budget", "client.premium", "client.playing_year"):
+    for field in ("client.budget", "client.to_have", "client.to_hear", "client.playing_year"):
         typed(draft, field, unit=currency)
     typed(draft, "client.horizon_years", hint=number(draft.book.settings.horizon_years))
 

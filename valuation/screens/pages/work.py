@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.engine.appraisal import Appraisal, Line, OptionResult
-from valuation.engine.rows import Level, Tables
+from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.format import exact, money, money_range, number, of_100, percent
 from valuation.report.labels import in_sentence, option_name, with_capital
@@ -16,7 +16,7 @@ from valuation.screens import frame, hand_changes_shown, marks, shop
 from valuation.screens.quote_by_component import component_table
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
-from valuation.service import while_it_is_open
+from valuation.service.visits import offered_levels
 
 _HERE = f"{frame.FOLDER}/work.py"
 _FREE = later("free")
@@ -40,7 +40,6 @@ def page() -> None:
     quote = shown_quote(option, found, book.settings.round_to / 10)
     _lines(draft, quote, found, book)
     _allowances(quote, found)
-    _further(draft, option, found, book)
     _sums(quote, found, book)
     frame.end(book)
 
@@ -69,7 +68,7 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
     with st.container():  # always there: what comes and goes above a widget would take a tap on it back
         _effect(draft, option, found, book)
     names = {row.id: say(row.name) for row in book.operations}
-    offered = {(row.part, row.level) for row in book.of_kind("operations", draft.visit.piano.kind).values()}
+    offered = offered_levels(draft.visit, book)
     for part in found.parts:
         if part.part not in option.plan:
             continue
@@ -79,25 +78,24 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
         with st.container(key=draft.key(f"plan_{part.part}"), gap=None):
             line = f"**{md(with_capital(say(part.name)))}** · {md(told)}"
             st.markdown(f"{line}{hand_changes_shown.mark(draft, part.part)}")
-            levels = [level for level in Level if level == Level.KEEP or (part.part, level.word) in offered]
-            _pin(draft, part.part, say(part.name), levels)
+            _pin(draft, part.part, say(part.name), offered.get(part.part, ()))
             hand_changes_shown.ask_why(draft, part.part, say(part.name))
 
 
-def _pin(draft: Draft, part: str, name: str, levels: list[Level]) -> None:
+def _pin(draft: Draft, part: str, name: str, levels: tuple[str, ...]) -> None:
     key = draft.field_key(f"pin_{part}", f"pin.{part}")
-    words = {level.word: level for level in levels}
     pinned = draft.pinned.get(part)
-    shown = pinned.word if pinned is not None and pinned.word in words else _FREE
-    draft.catching.follow(key, shown, _take_pin, draft, part, words, key)
+    shown = pinned if pinned in levels else _FREE
+    draft.catching.follow(key, shown, _take_pin, draft, part, key)
     st.pills(
-        md(say("Pin {part}", part=name)), [_FREE, *words], format_func=say, key=key, required=True,
+        md(say("Pin {part}", part=name)), [_FREE, *levels], format_func=say, key=key, required=True,
         label_visibility="collapsed",
     )  # fmt: skip
 
 
-def _take_pin(draft: Draft, part: str, words: dict[str, Level], key: str) -> None:
-    draft.pin(part, words.get(held(key)))
+def _take_pin(draft: Draft, part: str, key: str) -> None:
+    level = held(key)
+    draft.pin(part, None if level == _FREE else level)
 
 
 def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
@@ -206,28 +204,6 @@ def _allowances(quote: Shown, found: Appraisal) -> None:
     ]
     caption = say("Money in {currency}. What is held is the chance times what it would add.", currency=found.currency)
     st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
-
-
-def _further(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
-    """Show what more would add now that the shared steps are paid for."""
-    if not option.treatments:
-        return
-    study = frame.studied(draft, book)
-    more = while_it_is_open(study, study.decide(), option.option)
-    if not more:
-        return
-    st.header(say("While it is open: what more would add"), anchor=False)
-    parts = {part.part: say(part.name) for part in found.parts}
-    rows = [
-        [f"{with_capital(parts[m.part])}: {say(m.name)}", money(m.adds), money(m.alone), money(m.net)]
-        for m in more[:12]
-    ]
-    headers = [say("Treatment"), say("Adds to the price"), say("Alone, another day"), say("Net")]
-    caption = say(
-        "{currency}, expected, with tax. Net: what it does to the client's worth over the years.",
-        currency=found.currency,
-    )
-    st.html(marks.table(caption, headers, rows, dense=True))
 
 
 def _sums(quote: Shown, found: Appraisal, book: Tables) -> None:
