@@ -13,6 +13,7 @@ from valuation.report.document import Bar, Block, Facts, Grid, Pictures, Points,
 from valuation.report.fault_words import why_sentence, worst_part
 from valuation.report.format import number, of_100, plain_measure, unit_words
 from valuation.report.labels import (
+    after,
     cut_words,
     finding_words,
     in_sentence,
@@ -258,7 +259,7 @@ def found_words(finding: FindingResult, visit: Visit, tables: Tables, system: st
     """Return one finding in a line: what was checked, what was found, and the technician's own words."""
     check = tables.of_kind("checks", visit.piano.kind)[finding.check]
     tried = sum(len(f.readings) for f in visit.findings if f.check in (check.id, check.readings_of))
-    said = f"{say(check.name)}: {finding_words(finding, check, system, tried)}"
+    said = after(say(check.name), finding_words(finding, check, system, tried))
     own_words = finding.note and not check.readings_of  # else they stand beside the readings already
     return say("{finding}; “{note}”", finding=said, note=finding.note) if own_words else said
 

@@ -44,8 +44,8 @@ def fault_sentence(fault: FaultResult) -> str:
     """Return a fault in one sentence; a slight one by what it looks like, for its plain sentence says more."""
     if fault.severity in BAD:
         return say(fault.plain)
-    looks = say(fault.looks).rstrip(".")
-    return f"{looks[:1].upper()}{looks[1:]}."
+    told = say("{fault}: {looks}.", fault=say(fault.name), looks=say(fault.looks).rstrip("."))
+    return f"{told[:1].upper()}{told[1:]}"
 
 
 def recorded_bad(part: PartResult) -> bool:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from valuation.engine.rows import QUESTIONS
-from valuation.facts.visit import Visit
+from valuation.facts.visit import PREMIUM_UNPLAYED, Visit
 
 THEMES = ("family", "playing", "cost", "resale", "looks", "waste")
 """What may matter, in the order in which it is asked."""
@@ -22,9 +22,6 @@ NOT_SAID, LITTLE, SOME, A_LOT = 0, 1, 2, 3
 
 WORTHS = ("to_have", "to_hear")
 """What it is worth to them, in money."""
-
-_EARLIER = {"premium": "to_hear"}
-"""Names of fields in what was kept by earlier versions, which asked for one figure."""
 
 FIELD = "wish."
 """What the fields of a visit begin with that hold a wish."""
@@ -108,7 +105,7 @@ def from_json(said: Mapping[str, Any]) -> Wishes:
         If a value is not of its field's kind; names the field.
     """
     wishes = Wishes()
-    told = {_EARLIER.get(name, name): value for name, value in said.items()}
+    told = _split(said)
     for f in fields(Wishes):
         if f.name in told and told[f.name] is not None:
             wishes = with_wish(wishes, f.name, told[f.name])
@@ -134,12 +131,20 @@ def with_wish(wishes: Wishes, name: str, value: Any) -> Wishes:
 def wishes_in(said: Mapping[str, Any]) -> Wishes:
     """Return the wishes among the fields of a visit, each ``wish.NAME``; what is not known here is passed over."""
     wishes = Wishes()
-    for name, value in said.items():
-        if name.startswith(FIELD):
-            with suppress(ValueError):
-                plain = name.removeprefix(FIELD)
-                wishes = with_wish(wishes, _EARLIER.get(plain, plain), value)
+    told = {name.removeprefix(FIELD): value for name, value in said.items() if name.startswith(FIELD)}
+    for name, value in _split(told).items():
+        with suppress(ValueError):
+            wishes = with_wish(wishes, name, value)
     return wishes
+
+
+def _split(said: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what was said with the one premium of earlier versions split into the two figures, where it is one."""
+    told = {name: value for name, value in said.items() if name != "premium"}
+    premium = said.get("premium")
+    if isinstance(premium, int | float) and not isinstance(premium, bool):
+        told = {"to_have": PREMIUM_UNPLAYED * premium, "to_hear": (1 - PREMIUM_UNPLAYED) * premium} | told
+    return told
 
 
 def _checked(name: str, value: Any) -> Any:
