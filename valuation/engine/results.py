@@ -6,6 +6,8 @@ reckoned here that is not a sum or a share.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from valuation.engine.appraisal import (
@@ -353,7 +355,7 @@ def _option(
         expected_value=value,
         expected_net=scope.with_heart,
         fixed_price=before_tax * (1 + tax),
-        most_price=before_tax * (1 + tax) + _most(allowances),
+        most_price=before_tax * (1 + tax) + most_of(allowances),
         before_tax=before_tax,
         tax=before_tax * tax,
         serves=scope.serves,
@@ -371,7 +373,7 @@ def _option(
     )
 
 
-def _most(allowances: tuple[Allowance, ...]) -> float:
+def most_of(allowances: Iterable[Allowance]) -> float:
     """Return the most that if-found lines can come to: of the larger remedies of one part only one is ever done."""
     large: dict[str, float] = {}
     small = 0.0

@@ -1,8 +1,8 @@
 """The public JSON of an appraisal. A field of `valuation.engine.appraisal` is a key of the same name.
 
 Options, parts and components are mappings by their id, and so are the odds of states and severities.
-As long as `ready` is false, `verdict` is that of today's odds only and no price may be told from it. Money is in the shop's currency, lengths in mm, torque in
-N.m, chances are shares from 0 to 1, scores go from 0 to 100.
+As long as `ready` is false, `verdict` is that of today's odds only and no price may be told from it.
+Money is in the shop's currency, lengths in mm, torque in N.m, chances are shares from 0 to 1, scores go from 0 to 100.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from valuation.engine.appraisal import Allowance, Appraisal, ComponentResult, FaultResult, Line, PartResult
-from valuation.engine.rows import SEVERITIES, Tables
+from valuation.engine.rows import SEVERITIES, STATES, Tables
 from valuation.engine.rows.words import AT_VISIT
 from valuation.language import later, say
 
@@ -20,6 +20,7 @@ _STOPS = {
 }
 _MOST_ANSWERED = 2
 _ACCESS = "access"
+_WORN, _LIKELY = STATES.index("worn"), 0.5
 
 
 def stop_sentences(appraisal: Appraisal) -> tuple[str, ...]:
@@ -43,8 +44,8 @@ def fault_sentence(fault: FaultResult) -> str:
     """Return a fault in one sentence; a slight one by what it looks like, for its plain sentence says more."""
     if fault.severity in BAD:
         return say(fault.plain)
-    looks = say(fault.looks).rstrip(".")
-    return f"{looks[:1].upper()}{looks[1:]}."
+    told = say("{fault}: {looks}.", fault=say(fault.name), looks=say(fault.looks).rstrip("."))
+    return f"{told[:1].upper()}{told[1:]}"
 
 
 def recorded_bad(part: PartResult) -> bool:
@@ -79,10 +80,13 @@ def answered(faults: Iterable[str], plain: Mapping[str, str]) -> str:
     return " ".join(list(dict.fromkeys(plain[fault] for fault in faults))[:_MOST_ANSWERED])
 
 
-def line_answers(line: Line, tables: Tables, kind: str) -> str:
-    """Return what a fixed line is for: the faults that it answers, or that it comes with the work."""
+def line_answers(line: Line, appraisal: Appraisal, tables: Tables, kind: str) -> str:
+    """Return what a fixed line is for: the faults that it answers, or that it comes with other work."""
     if line.faults:
-        return answered(line.faults, plain_faults(tables, kind))
+        states = next((part.states for part in appraisal.parts if part.part == line.part), ())
+        needed = not states or sum(states[_WORN:]) >= _LIKELY
+        told = answered(line.faults if line.part else line.faults[:1], plain_faults(tables, kind))
+        return told if needed else say("Needed for the other work.")
     if tables.of_kind("operations", kind)[line.operation].level == _ACCESS:
         return say("So that what we may find can be put right.")
     return say("This comes with every job.")

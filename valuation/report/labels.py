@@ -104,6 +104,11 @@ def finding_words(finding: FindingResult, check: CheckRow, system: str = "metric
     return say("{found} ({severity})", found=found, severity=severity_words(finding.grade))
 
 
+def after(question: str, answer: str) -> str:
+    """Return an answer behind its question, parted by a colon where the question has no sign of its own."""
+    return f"{question} {answer}" if question.endswith("?") else f"{question}: {answer}"
+
+
 def severity_words(severity: str) -> str:
     """Return how severe a fault reads, as it stands alone or in brackets."""
     return say(_SEVERITY_WORDS[severity])

@@ -8,7 +8,11 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.rows import ACCESSES, Tables
 from valuation.facts.visit import Visit
 from valuation.language import say, say_many
-from valuation.report.labels import in_sentence, listed
+from valuation.report.document import Block, Document, Heading, Points, Section, Words
+from valuation.report.fault_words import stop_sentences
+from valuation.report.heads import head_facts, heading
+from valuation.report.labels import in_sentence, listed, with_capital
+from valuation.report.occasion import Occasion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,3 +73,24 @@ def look_first(appraisal: Appraisal, visit: Visit, tables: Tables) -> LookFirst:
 def _names(appraisal: Appraisal, parts: tuple[str, ...]) -> str:
     names = {part.part: say(part.name) for part in appraisal.parts}
     return listed(in_sentence(names[part]) for part in parts)
+
+
+def not_yet(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Document:
+    """Return the paper for a piano that is not evaluated yet: what must not be done, what to look at first, no more.
+
+    Arguments as for `valuation.report.evaluation.evaluation`. There is nothing in it to sign, and no price.
+    """
+    first = look_first(appraisal, visit, tables)
+    stations: list[Block] = []
+    for station in first.stations:
+        stations += [Heading(text=with_capital(station.name)), Points(items=station.checks)]
+    told = [text for text in (first.why, first.locked) if text]
+    sections = (
+        Section(title="", blocks=tuple(Words(text=text, style="stop") for text in stop_sentences(appraisal))),
+        Section(title=say("What to look at first"), blocks=(Points(items=(*told, first.minutes)), *stations)),
+    )
+    return Document(
+        **heading(say("Not evaluated yet"), visit, appraisal, occasion),
+        facts=head_facts(visit, appraisal, occasion),
+        sections=tuple(section for section in sections if section.blocks),
+    )

@@ -60,7 +60,7 @@ def one_page(
         _block(say("Why"), [reason_sentence(r, appraisal) for r in _weighed(appraisal)[:_MOST_REASONS]]),
         _block(say("What would change it"), _flips(appraisal)),
         _next(appraisal),
-        _limits(appraisal, tables),
+        _limits(appraisal, visit, tables),
         _cautions(appraisal),
     ]
     return "\n\n".join(block for block in blocks if block) + "\n"
@@ -165,7 +165,7 @@ def _work(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
     title = say("The work") if option is best else say("The work, for: {option}", option=option_title(option))
     kind = visit.piano.kind
     fixed = [
-        say("{work}: {answers}", work=say(line.name), answers=line_answers(line, tables, kind))
+        say("{work}: {answers}", work=say(line.name), answers=line_answers(line, appraisal, tables, kind))
         for line in option.lines
         if line.operation in option.treatments.values()
     ]
@@ -227,7 +227,7 @@ def _next(appraisal: Appraisal) -> str:
     return _block(say("Check next"), [check_sentence(check, appraisal) for check in checks])
 
 
-def _limits(appraisal: Appraisal, tables: Tables) -> str:
+def _limits(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
     lines = []
     unseen = [say(part.name) for part in appraisal.parts if not part.looked_at]
     if unseen:
@@ -235,7 +235,8 @@ def _limits(appraisal: Appraisal, tables: Tables) -> str:
             say("Nobody has looked at: {parts}. That counts as not known, never as good.", parts=", ".join(unseen))
         )
     if appraisal.cannot_see:
-        names = {row.id: in_sentence(say(row.name)) for row in tables.checks}
+        checks = tables.of_kind("checks", visit.piano.kind)
+        names = {id_: in_sentence(say(row.name)) for id_, row in checks.items()}
         lines.append(say("Could not be seen: {checks}.", checks="; ".join(names[id_] for id_ in appraisal.cannot_see)))
     lines += [say(conflict.says) for conflict in appraisal.conflicts]
     if appraisal.assumed:
