@@ -1,6 +1,6 @@
 """The engine: from what was found on a piano to a verdict that explains itself. Pure and typed strictly.
 
-What for: facts -> evidence -> condition -> remedies -> plans -> decision -> advice, one module and one public function a
-step. `valuation.engine.appraise.appraise` runs the whole way.
-May import: NumPy and the rows of the tables. Never: screens, storage, files, the clock, chance of its own.
+What for: facts -> evidence -> condition -> remedies -> plans -> decision -> advice, one module and one public
+function a step. `valuation.engine.appraise.appraise` runs the whole way. May import: NumPy and the rows of the
+tables. Never: screens, storage, files, the clock, chance of its own.
 """

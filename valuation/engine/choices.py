@@ -1,7 +1,7 @@
 """Choices: every ladder of every part weighed on one piano, exactly.
 
-In: a condition, the menus, prices, market, moments. Out: for each part a `Weighed` menu: chance of each rung and state,
-the terms that multiply over parts, the price, and what it leaves undone. The formula stands in `remedies`.
+In: a condition, the menus, prices, market, moments. Out: for each part a `Weighed` menu: chance of each rung and
+state, the terms that multiply over parts, the price, and what it leaves undone. The formula stands in `remedies`.
 """
 
 from __future__ import annotations

@@ -110,10 +110,7 @@ def prior_of(tables: Tables, network: Network, piano: Piano, year: int) -> Float
     age = np.array([year - max(renewed.get(row.id, built), built) for row in network.parts], dtype=float)
     ages = age[:, None] + np.where(known[:, None], 0.0, spread * _YEAR_NODES)
     plain = _odds_at(network, ages[network.part_of]) if spread else _odds_at(network, age[network.part_of][:, None])
-    if spread:
-        plain = np.tensordot(_YEAR_WEIGHTS, plain, axes=(0, 1))
-    else:
-        plain = plain[:, 0]
+    plain = np.tensordot(_YEAR_WEIGHTS, plain, axes=(0, 1)) if spread else plain[:, 0]
     tilted = plain[:, None, :] * np.exp(np.arange(4) * network.tilt[:, :, None])
     return np.asarray(tilted / tilted.sum(axis=2, keepdims=True), dtype=np.float64)
 

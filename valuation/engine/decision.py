@@ -1,12 +1,12 @@
 """Decision: the scopes to choose from, and the best of each way.
 
-In: a bench, payoffs, the tables' scopes and rules of offering. Out: a `Decision`. Scopes are worked out without what the
-piano means to anyone; that only chooses among them:
+In: a bench, payoffs, the tables' scopes and rules of offering. Out: a `Decision`. Scopes are worked out without what
+the piano means to anyone; that only chooses among them:
 
     verdict = the way whose plan is worth most with the heart in it, of those the budget allows
 
-Beside the named scopes stands *what pays*: the best plan of each class without contents. Contents are thresholds, and
-thresholds are cliffs: a scope's price may step, the verdict's net may not.
+Beside the named scopes stands *what pays*: the best plan of each class without contents. Contents are thresholds,
+and thresholds are cliffs: a scope's price may step, the verdict's net may not.
 """
 
 from __future__ import annotations
@@ -163,12 +163,12 @@ def decide(
     found = found or search(bench, payoff, aims_of(tables.scopes))
     heart = heart_payoff(stakes)
     scopes = [
-        _scope(tables, bench, payoff, heart, stakes, tuning, row.id, row.verdict, found[row.id][0])
+        _scope(bench, payoff, heart, stakes, tuning, row.id, row.verdict, found[row.id][0])
         for row in tables.scopes
         if found[row.id]
     ]
     pays = {
-        verdict: _scope(tables, bench, payoff, heart, stakes, tuning, PAYS, verdict, found[f"{PAYS}:{verdict}"][0])
+        verdict: _scope(bench, payoff, heart, stakes, tuning, PAYS, verdict, found[f"{PAYS}:{verdict}"][0])
         for verdict in (PARTIAL, REBUILD)
         if found.get(f"{PAYS}:{verdict}")
     }
@@ -195,7 +195,6 @@ class Tuning:
 
 
 def _scope(
-    tables: Tables,
     bench: Bench,
     payoff: Payoff,
     heart: Payoff,
@@ -318,7 +317,7 @@ def _verdict(
         eligible.remove(KEEP)
     ranked = sorted(eligible, key=lambda option: -nets[option])
     others = sorted((option for option in nets if option != ranked[0]), key=lambda option: -nets[option])
-    runners = [option for option in ranked[1:]] or others
+    runners = ranked[1:] or others
     return Decision(
         scopes=tuple(scopes),
         best=best,

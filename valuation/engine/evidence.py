@@ -4,9 +4,9 @@ In: a network and the findings of a visit. Out: `Evidence`. The formula:
 
     likelihood of severity s  =  sum over what it may read r:  P(reads r | s)  *  how much the finding speaks for r
 
-A worded answer speaks for one reading. A number is spread over the cut points by how well it repeats. Pieces read one by
-one (tuning pins) speak through how pieces read at each severity, to a power that says how alike pieces of one piano
-are. 'Not looked at' and 'can't be seen' leave no trace here.
+A worded answer speaks for one reading. A number is spread over the cut points by how well it repeats. Pieces read
+one by one (tuning pins) speak through how pieces read at each severity, to a power that says how alike pieces of one
+piano are. 'Not looked at' and 'can't be seen' leave no trace here.
 """
 
 from __future__ import annotations

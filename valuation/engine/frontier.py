@@ -1,6 +1,7 @@
 """Frontier: what each sum spent can bring: the plans that no other beats in both price and result, and today's ways.
 
-In: a study. Out: the Pareto frontier of all plans found, over every scope and opening, by their exact price and result.
+In: a study. Out: the Pareto frontier of all plans found, over every scope and opening, by their exact price and
+result.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Knowing: what each plan is worth were one fault known, and so what each open check is worth, exactly.
 
-In: a bench, plans, their payoffs. Out: expected value of sample information. The formulas, with part p's products held open
-at fault f:
+In: a bench, plans, their payoffs. Out: expected value of sample information. The formulas, with part p's products
+held open at fault f:
 
     net_k(h, f = s)      = what plan k is worth under cause h were severity s of f known
     worth of a check on f = sum over readings r of max_k sum_{h,s} P(h) P(s|h) P(r|s) net_k(h, f = s)  -  best now
@@ -152,7 +152,7 @@ class _Held:
 
 
 def _used(candidates: tuple[Candidate, ...], p: int) -> tuple[list[int], Ints]:
-    """Return the distinct choices that candidates make for a part, and which each makes; the last stands for parting."""
+    """Return the distinct choices that candidates make for a part, and which each makes; the last is parting."""
     ladders = sorted({c.plan.choices[p] for c in candidates if c.plan is not None})
     of = [len(ladders) if c.plan is None else ladders.index(c.plan.choices[p]) for c in candidates]
     return ladders, np.array(of, dtype=np.intp)

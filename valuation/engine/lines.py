@@ -1,8 +1,8 @@
 """Lines: what a plan is made of: fixed lines to sign, and if-found lines each with its chance and price.
 
 In: a bench, prices, one scope. Out: `Line`s and `Allowance`s. Every line answers a fault and names it; a shared step
-answers the faults of the work that brings it. An expected value is for deciding and is never a price to sign: a small
-repair that is more likely needed than not is a fixed line at its price, whatever its chance.
+answers the faults of the work that brings it. An expected value is for deciding and is never a price to sign: a
+small repair that is more likely needed than not is a fixed line at its price, whatever its chance.
 """
 
 from __future__ import annotations
@@ -182,27 +182,27 @@ def lines_of(
         _line(catalogue, prices.operations[name], name, "", (), scale, brought.get(name, fixed), findings)
         for name in _in_order(catalogue, scope.operations)
     ]
-    for repair in fixed:
-        lines.append(
-            Line(
-                operation=repair.operation,
-                name=catalogue.operations[repair.operation].name,
-                plain=catalogue.operations[repair.operation].plain,
-                part=network.parts[repair.part].id,
-                hours=repair.hours,
-                rate=repair.rate * scale,
-                labour=repair.labour * scale,
-                materials=repair.material,
-                outside=repair.outside,
-                amount=repair.labour * scale + repair.material + repair.outside,
-                findings=_findings(findings, repair.faults),
-                faults=repair.faults,
-                because=(),
-                with_it=repair.with_it,
-                pieces=repair.pieces,
-                rows=_rows(catalogue, repair.operation, repair.faults),
-            )
+    lines += [
+        Line(
+            operation=repair.operation,
+            name=catalogue.operations[repair.operation].name,
+            plain=catalogue.operations[repair.operation].plain,
+            part=network.parts[repair.part].id,
+            hours=repair.hours,
+            rate=repair.rate * scale,
+            labour=repair.labour * scale,
+            materials=repair.material,
+            outside=repair.outside,
+            amount=repair.labour * scale + repair.material + repair.outside,
+            findings=_findings(findings, repair.faults),
+            faults=repair.faults,
+            because=(),
+            with_it=repair.with_it,
+            pieces=repair.pieces,
+            rows=_rows(catalogue, repair.operation, repair.faults),
         )
+        for repair in fixed
+    ]
     tax = 1 + prices.tax
     allowances = [
         Allowance(
@@ -297,10 +297,8 @@ def _seen_when(bench: Bench, repair: Repair) -> str:
     return max(opened, key=lambda step: bench.access.step_of[step][1]) if opened else AT_VISIT
 
 
-def levels_of(
-    scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings: Settings
-) -> tuple[dict[str, str], dict[str, str]]:
-    """Return the plan as part to level ('keep', 'repair', 'replace'), and part to operation where something is fixed."""
+def levels_of(bench: Bench, repairs: tuple[Repair, ...], settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
+    """Return the plan as part to level, and part to operation where something is fixed."""
     levels = {part.id: "keep" for part in bench.condition.network.parts}
     treatments: dict[str, str] = {}
     for repair in repairs:

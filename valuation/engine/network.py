@@ -4,8 +4,8 @@ In: the tables, a kind, features, a tier. Out: a `Network` of arrays, made once 
 
     chance of severity s of fault f, cause h  ~  odds of f at its age [s] * exp(s * tilt of f under h)
 
-Tilting keeps likelihood ratios in order, so that a worse finding never makes anything else look better. Each fault is
-tilted by its stronger cause alone: with both, one could explain the other away.
+Tilting keeps likelihood ratios in order, so that a worse finding never makes anything else look better. Each fault
+is tilted by its stronger cause alone: with both, one could explain the other away.
 """
 
 from __future__ import annotations
@@ -155,7 +155,7 @@ def builds_of(kind: str, features: tuple[str, ...], tier: str) -> tuple[str, ...
 
 
 def _log_odds(tables: Tables, fault: FaultRow, builds: tuple[str, ...]) -> Floats:
-    """Return the logarithm of the odds for each year of age, straight between the ages of the narrowest build's rows."""
+    """Return the logarithm of the odds for each year of age, straight between those of the narrowest build."""
     rows = odds_rows(tables, fault.id, builds)
     logs = np.log([[row.none, row.slight, row.marked, row.severe] for row in rows])
     ages = [row.age for row in rows]

@@ -1,8 +1,8 @@
 """Next looks: whether there is a verdict yet, what to look at next, and when to stop looking.
 
-In: a study, its answer. Out: the checks and accesses ranked by what they are worth a minute, and the musts still open. There is
-no verdict until every gate has been looked at, or one is seen to have failed: a rule, not a worth, since in an old
-upright nobody has looked at every single check is worth nothing.
+In: a study, its answer. Out: the checks and accesses ranked by what they are worth a minute, and the musts still
+open. There is no verdict until every gate has been looked at, or one is seen to have failed: a rule, not a worth,
+since in an old upright nobody has looked at every single check is worth nothing.
 """
 
 from __future__ import annotations
@@ -103,7 +103,7 @@ def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
     keys: set[tuple[int, tuple[int, ...]]] = set()
     for option, scope in answer.decision.best.items():
         if answer.decision.affordable[option]:
-            found.append(Candidate(option, scope.plan, payoff, _allowance(answer, scope, heart, study)))
+            found.append(Candidate(option, scope.plan, payoff, _allowance(scope, heart, study)))
             keys.add((scope.plan.opening, scope.plan.choices))
     budget = answer.figures.stakes.budget
     classes = {row.id: row.verdict for row in study.tables.scopes} | {
@@ -125,7 +125,7 @@ def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
     return tuple(found)
 
 
-def _allowance(answer: Answer, scope: Scope, heart: Payoff, study: Study) -> float:
+def _allowance(scope: Scope, heart: Payoff, study: Study) -> float:
     """Return what a scope that may not be tuned is worth over its plan's own reading; 0 where it may."""
     if scope.tuned:
         return 0.0

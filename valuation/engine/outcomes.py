@@ -1,10 +1,10 @@
 """Outcomes: what may come of each way: the spread about the exact expectations, drawn on shared base numbers.
 
-In: a bench, the decision, prices, market, stakes. Out: an `Outcome` for each way. All stand on the same draws: the same
-cause, the same true states, the same market, the same job, so that a difference between two is drawn as such.
+In: a bench, the decision, prices, market, stakes. Out: an `Outcome` for each way. All stand on the same draws: the
+same cause, the same true states, the same market, the same job, so that a difference between two is drawn as such.
 
-Parts are drawn, never faults: given the cause, a part comes out as one of few pairs (rung, state left). The sum of many
-operations' own scatter is drawn as one lognormal with the same mean and variance (Fenton and Wilkinson).
+Parts are drawn, never faults: given the cause, a part comes out as one of few pairs (rung, state left). The sum of
+many operations' own scatter is drawn as one lognormal with the same mean and variance (Fenton and Wilkinson).
 
 References
 ----------
@@ -184,7 +184,7 @@ def _draw_scope(
     hazard = np.zeros(n, dtype=np.float32)
     gone = np.zeros(n, dtype=bool)
     for p, (menu, choice) in enumerate(zip(bench.weighed, scope.plan.choices, strict=True)):
-        atoms = _atoms(catalogue, bench, menu, choice, market, stakes)
+        atoms = _atoms(catalogue, bench, menu, choice, stakes)
         drawn = _draw_atoms(noise, p, atoms.chance)
         if drawn is None:
             labour += np.float32(atoms.labour[0])
@@ -249,7 +249,7 @@ class _Atoms:
     gone: NDArray[np.bool_]
 
 
-def _atoms(catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, market: Market, stakes: Stakes) -> _Atoms:
+def _atoms(catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, stakes: Stakes) -> _Atoms:
     part = bench.condition.network.parts[menu.menu.part]
     plays = [part.play_sound, part.play_serviceable, part.play_worn, part.play_failed]
     rungs = range(menu.menu.first[choice], menu.menu.first[choice + 1])
@@ -326,7 +326,7 @@ def _discounted(years: Draws, rate: float) -> Draws:
 
 
 def _per_year(spent: Draws, years: Draws, rate: float) -> Draws:
-    """Return what each year comes to that the piano serves, over the years looked at; all of it where it serves none."""
+    """Return what each year comes to that the piano serves, within the years looked at; all where it serves none."""
     lived = np.maximum(_discounted(years, rate), 1.0)
     return np.asarray(spent / lived, dtype=np.float32)
 

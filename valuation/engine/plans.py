@@ -1,13 +1,13 @@
 """Plans: the best choice for every part in every opening, for each scope, at once.
 
-In: weighed menus, openings, what is at stake. Out: for each scope the best plan in each opening that can hold it. Inside an
-opening the price adds up over parts and only value, playing and service multiply:
+In: weighed menus, openings, what is at stake. Out: for each scope the best plan in each opening that can hold it.
+Inside an opening the price adds up over parts and only value, playing and service multiply:
 
     net = constant + sum over cause h, term t:  P(h) * coefficient_t * product over parts of term[part's choice, h, t]
           - price of the opening - sum over parts of the price of its choice
 
-so that, all other parts held, each part's best choice is one product of matrices. It climbs part by part, all openings and
-scopes together, until nothing changes.
+so that, all other parts held, each part's best choice is one product of matrices. It climbs part by part, all
+openings and scopes together, until nothing changes.
 """
 
 from __future__ import annotations
@@ -307,7 +307,7 @@ def undone(bench: Bench, plan: Plan, policy: str) -> float:
 
 
 def has_fixed_work(bench: Bench, plan: Plan, fixed_from: float) -> bool:
-    """Tell whether a plan does anything of its own: a larger remedy, or a repair that is more likely needed than not."""
+    """Tell whether a plan does anything of its own: a larger remedy, or a repair more likely needed than not."""
     for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)):
         if menu.menu.ladders[n].fixed:
             return True

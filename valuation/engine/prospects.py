@@ -1,8 +1,8 @@
 """Prospects: what a client has to choose from, every way told by the same figures.
 
-In: a study, its answer. Out: a `Prospect` for each way, also those that the verdict passes over. Of two ways to let a piano
-go, with another in its place or without, the verdict takes the better; a client is shown both. All stand on the same
-draws, so their figures can be held against each other.
+In: a study, its answer. Out: a `Prospect` for each way, also those that the verdict passes over. Of two ways to let
+a piano go, with another in its place or without, the verdict takes the better; a client is shown both. All stand on
+the same draws, so their figures can be held against each other.
 """
 
 from __future__ import annotations

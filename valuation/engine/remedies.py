@@ -1,9 +1,9 @@
 """Remedies: the choices for one part, as ladders.
 
-In: the tables, one sort of piano. Out: a `Menu` of ladders for each part, made once and kept. A ladder is a policy: what
-is done to the part is decided by what the open piano shows. Its rungs go from small repairs, or a fixed larger remedy,
-to replacement; each says what sets the next one off. With m_k[f, s] = 1 where severity s of fault f calls for no rung
-above k:
+In: the tables, one sort of piano. Out: a `Menu` of ladders for each part, made once and kept. A ladder is a policy:
+what is done to the part is decided by what the open piano shows. Its rungs go from small repairs, or a fixed larger
+remedy, to replacement; each says what sets the next one off. With m_k[f, s] = 1 where severity s of fault f calls
+for no rung above k:
 
     P(rung k, part at most in state t | h) =
         prod_f sum_s P(f, s | h) m_k [makes(left_k) <= t]  -  the same with m_{k-1} in place of m_k
@@ -484,7 +484,7 @@ def _bars(ladders: tuple[Ladder, ...]) -> tuple[Ints, Ints, Ints]:
 
 
 def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder, barred: frozenset[str]) -> Bools:
-    """Return where a ladder's fixed remedy is not needed, shape (G, 4): nowhere, where none is or none can be spared."""
+    """Return where a ladder's fixed remedy is not needed, shape (G, 4): nowhere, where none can be spared."""
     network = catalogue.network
     first, after = network.first[part], network.first[part + 1]
     if not ladder.fixed or ladder.forced:
@@ -500,7 +500,7 @@ def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder, barred: frozens
 
 
 def _small_left(catalogue: Catalogue, part: int, barred: frozenset[str]) -> list[list[int]]:
-    """Return what small repairs alone would leave, by fault and severity; those that what was found forbids leave all."""
+    """Return what small repairs alone would leave, by fault and severity; those that are barred leave all."""
     network = catalogue.network
     result = []
     for f in range(network.first[part], network.first[part + 1]):

@@ -1,7 +1,7 @@
 """Results: everything that was worked out, put together as one `Appraisal`.
 
-In: a study, its answer, draws and advice. Out: figures with the findings and table rows behind each. Nothing is reckoned here
-that is not a sum or a share.
+In: a study, its answer, draws and advice. Out: figures with the findings and table rows behind each. Nothing is
+reckoned here that is not a sum or a share.
 """
 
 from __future__ import annotations
@@ -331,7 +331,7 @@ def _option(
         figures.hours_scale * figures.rate_scale, checks_by_fault(study),
     )  # fmt: skip
     before_tax = sum(line.amount for line in lines)
-    levels, treatments = levels_of(scope, answer.bench, repairs, settings)
+    levels, treatments = levels_of(answer.bench, repairs, settings)
     value = expected_value(study, answer, scope)
     budget = figures.stakes.budget
 
@@ -441,7 +441,7 @@ _NO_DRAWS = Outcome(price=_NOTHING, value=_NOTHING, net=_NOTHING, years=_NOTHING
 
 
 def _cautions(study: Study, operations: set[str]) -> tuple[CautionResult, ...]:
-    """Return the cautions that apply: always, by a fault as likely found, by a feature, by planned work; stops first."""
+    """Return the cautions that apply: always, by a fault as likely found, by a feature, by work; stops first."""
     condition, index = study.condition, study.condition.network.index
     applying = []
     for row in study.tables.cautions:

@@ -1,7 +1,7 @@
 """Study: one piano worked out as far as figures that nobody can turn, ready to be decided at any figures.
 
-In: a visit, the tables, a day. Out: a `Study`; `decide_at` then gives the `Answer` at given figures. What a slider moves is
-in `Figures`; the condition, the catalogue and the market stay.
+In: a visit, the tables, a day. Out: a `Study`; `decide_at` then gives the `Answer` at given figures. What a slider
+moves is in `Figures`; the condition, the catalogue and the market stay.
 """
 
 from __future__ import annotations

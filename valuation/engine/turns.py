@@ -1,7 +1,8 @@
 """Turns: for each figure, where the verdict turns, with plans made anew.
 
-In: a study, its answer. Out: `Flip`s. Between today and the far end of a figure the verdict is asked at a few points, then the
-turn is closed in on by halving, the plans worked out anew at each step: a plan that would be best there is never missed.
+In: a study, its answer. Out: `Flip`s. Between today and the far end of a figure the verdict is asked at a few
+points, then the turn is closed in on by halving, the plans worked out anew at each step: a plan that would be best
+there is never missed.
 """
 
 from __future__ import annotations

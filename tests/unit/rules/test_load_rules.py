@@ -10,7 +10,7 @@ import small_rules
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.work import Quantity
 from valuation.errors import TableError
-from valuation.rules import load_tables
+from valuation.rules import ROW_CLASSES, load_tables
 
 
 def test_the_small_tables_are_whole():
