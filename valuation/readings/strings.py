@@ -92,7 +92,7 @@ def read_strings(read: ScaleRead, asked: Asked, tables: Tables, kind: str) -> Re
         shown = list(_figures(figures, most, asked))
         says = list(_says(figures, most, asked, row))
         flat = read.flat_cents if asked.flat_cents is None else asked.flat_cents
-        highest = asked.highest_share if asked.highest_share is not None else row.cut_poor if row else None
+        highest = asked.highest_share if asked.highest_share is not None else row.cut_marked if row else None
         if flat is not None and highest is not None:
             says += _raise(figures, flat, highest, asked, shown)
         if asked.lowest_share is not None and highest is not None:
