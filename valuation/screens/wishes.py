@@ -17,7 +17,7 @@ def wishes_of(draft: Draft) -> Wishes:
 
 
 def wish(draft: Draft, name: str, value: Any) -> None:
-    """Store one thing that the client has said; None takes it back. What it is worth goes into the visit: all pages follow.
+    """Store one thing that the client has said; None takes it back. What it is worth goes into the visit.
 
     Parameters
     ----------
