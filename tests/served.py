@@ -70,7 +70,8 @@ class Served:
     ) -> None:
         self.environ, self.script, self.root, self.options = dict(environ), script, root, options
         self.port = free_port()
-        self.address = f"http://127.0.0.1:{self.port}"
+        self.host = f"127.0.0.1:{self.port}"
+        self.address = f"http://{self.host}"
         self.process: subprocess.Popen | None = None
 
     def start(self) -> None:
