@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from shutil import which
+from urllib.parse import urlencode
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
@@ -29,6 +30,9 @@ ARGUMENTS = [
 ]
 STARTS_WITHIN = 60.0
 """How long the server may take [s]."""
+
+TOKEN = "by this token all the tests come in"
+"""Lets in whoever opens the address of a server's start with it."""
 
 MISSING = "Chromium is missing; install it (on Debian: apt-get install chromium)"
 
@@ -79,7 +83,8 @@ class Served:
         command = [sys.executable, "-m", "streamlit", "run", self.script, "--server.headless=true",
                    f"--server.port={self.port}", "--server.fileWatcherType=none", *self.options]  # fmt: skip
         quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-        self.process = subprocess.Popen(command, cwd=self.root, env=os.environ | self.environ, **quiet)
+        environ = os.environ | {"VALUATION_TOKEN": TOKEN} | self.environ
+        self.process = subprocess.Popen(command, cwd=self.root, env=environ, **quiet)
         end = time.monotonic() + STARTS_WITHIN
         while time.monotonic() < end:
             if self.process.poll() is not None:
@@ -108,6 +113,11 @@ class Served:
 
     def __exit__(self, *_: object) -> None:
         self.stop()
+
+
+def entrance(address: str) -> str:
+    """Return the address that lets a browser in to a server: the one that its start prints."""
+    return f"{address}/?{urlencode({'token': TOKEN})}"
 
 
 def free_port() -> int:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import socket
 from collections.abc import Iterator
 
-import httpx
+import httpx2
 import pytest
 from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
 
-from tests.served import Served
+from tests.served import Served, entrance
 
 
 @pytest.fixture(scope="module")
@@ -19,9 +19,15 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         yield served
 
 
-def ask(served: Served, path: str, method: str = "GET", **headers: str) -> httpx.Response:
+@pytest.fixture(scope="module")
+def cookie(served: Served) -> str:
+    """What a browser keeps that was let in."""
+    return httpx2.get(entrance(served.address)).headers["set-cookie"].partition(";")[0]
+
+
+def ask(served: Served, path: str, method: str = "GET", **headers: str) -> httpx2.Response:
     """Ask with exactly these headers, as a browser that was led astray would."""
-    return httpx.request(method, served.address + path, headers=headers, timeout=20)
+    return httpx2.request(method, served.address + path, headers=headers, timeout=20)
 
 
 def websocket_status(served: Served, host: str = "", **headers: str) -> int:
@@ -36,18 +42,44 @@ def websocket_status(served: Served, host: str = "", **headers: str) -> int:
 
 
 @pytest.mark.parametrize("path", ["/", "/jobs", "/_stcore/host-config", "/_stcore/health", "/media/x"])
-def test_a_name_that_points_to_this_machine_from_elsewhere_gets_nothing(served, path):
-    assert ask(served, path, Host=f"evil.example:{served.port}").status_code == 421
+def test_a_name_that_points_to_this_machine_from_elsewhere_gets_nothing(served, cookie, path):
+    assert ask(served, path, Host=f"evil.example:{served.port}", Cookie=cookie).status_code == 421
 
 
 @pytest.mark.parametrize("origin", ["http://evil.example", "http://127.0.0.1:1", "null"])
-def test_a_foreign_page_gets_nothing_either(served, origin):
-    assert ask(served, "/", Origin=origin).status_code == 403
+def test_a_foreign_page_gets_nothing_either(served, cookie, origin):
+    assert ask(served, "/", Origin=origin, Cookie=cookie).status_code == 403
 
 
-def test_no_websocket_is_opened_by_a_foreign_name_or_for_a_foreign_page(served):
+def test_no_websocket_is_opened_by_a_foreign_name_or_for_a_foreign_page(served, cookie):
     evil = f"evil.example:{served.port}"
-    assert websocket_status(served, Origin=served.address) == 101
-    assert websocket_status(served, evil, Origin=f"http://{evil}") == 403
-    assert websocket_status(served, Origin="http://evil.example") == 403
-    assert websocket_status(served, Origin="http://localhost:1") == 403
+    assert websocket_status(served, Origin=served.address, Cookie=cookie) == 101
+    assert websocket_status(served, evil, Origin=f"http://{evil}", Cookie=cookie) == 403
+    assert websocket_status(served, Origin="http://evil.example", Cookie=cookie) == 403
+    assert websocket_status(served, Origin="http://localhost:1", Cookie=cookie) == 403
+
+
+@pytest.mark.parametrize("made_up", ["", "valuation-{port}=" + "A" * 43, "_streamlit_user=made|up"])
+def test_who_was_not_let_in_gets_neither_page_nor_websocket_nor_upload(served, made_up):
+    cookie = made_up.format(port=served.port)
+    assert ask(served, "/", Cookie=cookie).status_code == 401
+    assert ask(served, "/_stcore/host-config", Cookie=cookie).status_code == 401
+    assert ask(served, "/static/index.html", Cookie=cookie).status_code == 401
+    assert ask(served, "/_stcore/upload_file/x/y", "PUT", Cookie=cookie).status_code == 401
+    assert websocket_status(served, Origin=served.address, Cookie=cookie) == 403
+
+
+def test_who_was_let_in_gets_the_page_and_a_cookie_that_was_ended_is_good_no_more(served):
+    theirs = httpx2.get(entrance(served.address)).headers["set-cookie"].partition(";")[0]
+    page = ask(served, "/", Cookie=theirs)
+    assert (page.status_code, "<title>" in page.text) == (200, True)
+    assert ask(served, "/auth/logout", Cookie=theirs).status_code == 303
+    assert ask(served, "/", Cookie=theirs).status_code == 401
+    assert websocket_status(served, Origin=served.address, Cookie=theirs) == 403
+
+
+def test_the_page_can_not_be_shown_in_a_frame_and_tells_no_figures_of_itself(served, cookie):
+    page = ask(served, "/", Cookie=cookie)
+    assert "frame-ancestors 'none'" in page.headers["content-security-policy"]
+    assert page.headers["x-frame-options"] == "DENY"
+    assert ask(served, "/_stcore/metrics", Cookie=cookie).status_code == 404

@@ -91,5 +91,17 @@ def own_names(allowed: Iterable[str], address: str = "") -> Names:
     return Names(hosts=hosts or LOCAL, origins=(origin_of(address),) if address else ())
 
 
+def inner_path(asked: str) -> str:
+    r"""Return the path of a page of this server; the first page for whatever could lead elsewhere.
+
+    Examples
+    --------
+    >>> [inner_path(path) for path in ("/jobs?visit=1", "//evil.example", "/\\evil.example", "https://evil.example")]
+    ['/jobs?visit=1', '/', '/', '/']
+    """
+    plain = asked.isascii() and asked.isprintable() and "\\" not in asked
+    return asked if plain and asked.startswith("/") and not asked.startswith("//") else "/"
+
+
 def _covers(pattern: str, name: str) -> bool:
     return pattern in ("*", name) or (pattern.startswith("*.") and name.endswith(pattern[1:]))
