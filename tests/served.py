@@ -67,12 +67,19 @@ class Served:
         Folder in which it runs.
     options : tuple of str
         More options of the server.
+    log : Path, optional
+        File to which goes what the server writes; nowhere if left out.
     """
 
     def __init__(
-        self, environ: Mapping[str, str], script: str = "app.py", root: Path = ROOT, options: tuple[str, ...] = ()
+        self,
+        environ: Mapping[str, str],
+        script: str = "app.py",
+        root: Path = ROOT,
+        options: tuple[str, ...] = (),
+        log: Path = Path(os.devnull),
     ) -> None:
-        self.environ, self.script, self.root, self.options = dict(environ), script, root, options
+        self.environ, self.script, self.root, self.options, self.log = dict(environ), script, root, options, log
         self.port = free_port()
         self.host = f"127.0.0.1:{self.port}"
         self.address = f"http://{self.host}"
@@ -82,9 +89,9 @@ class Served:
         """Start it on its port and wait until it answers."""
         command = [sys.executable, "-m", "streamlit", "run", self.script, "--server.headless=true",
                    f"--server.port={self.port}", "--server.fileWatcherType=none", *self.options]  # fmt: skip
-        quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
         environ = os.environ | {"VALUATION_TOKEN": TOKEN} | self.environ
-        self.process = subprocess.Popen(command, cwd=self.root, env=environ, **quiet)
+        with self.log.open("ab") as log:
+            self.process = subprocess.Popen(command, cwd=self.root, env=environ, stdout=log, stderr=log)
         end = time.monotonic() + STARTS_WITHIN
         while time.monotonic() < end:
             if self.process.poll() is not None:

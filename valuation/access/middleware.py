@@ -6,7 +6,7 @@ import hmac
 import os
 import time
 from datetime import UTC, datetime
-from urllib.parse import parse_qsl, quote, urlencode
+from urllib.parse import parse_qsl, quote, urlencode, urlsplit
 
 from starlette.datastructures import MutableHeaders
 from starlette.requests import HTTPConnection, Request
@@ -166,16 +166,18 @@ class Access:
         if not notices.wants_a_page(request):
             return PlainTextResponse("Sign in first.\n", 401)
         if self.setup.provider is None:
-            return notices.ask_for_token(request, self.setup.base, wrong=False)
+            return notices.ask_for_token(request, wrong=False)
         return notices.offer_sign_in(request, self._sign_in_from(request))
 
     def _by_token(self, request: Request, is_in: bool) -> Response:
         if self.throttle.blocks(caller(request), time.monotonic()):
             return notices.ask_to_wait(request)
-        given = request.query_params[_TOKEN].strip().rpartition(f"{_TOKEN}=")[2]  # some copy the whole address
+        given = request.query_params[_TOKEN].strip()
+        if "://" in given:  # the whole address was pasted
+            given = dict(parse_qsl(urlsplit(given).query)).get(_TOKEN, "")
         if not hmac.compare_digest(given.encode(), self.setup.token.encode()):
             self.throttle.count(caller(request), time.monotonic())
-            return notices.ask_for_token(request, self.setup.base, wrong=True)
+            return notices.ask_for_token(request, wrong=True)
         rest = urlencode([pair for pair in parse_qsl(request.url.query) if pair[0] != _TOKEN])
         answer = RedirectResponse(inner_path(f"{request.url.path}?{rest}" if rest else request.url.path), 303)
         return answer if is_in else let_in(self.setup, request, answer, days=_TOKEN_DAYS)

@@ -34,7 +34,7 @@ def wants_a_page(request: Request) -> bool:
     return request.method in ("GET", "HEAD") and "text/html" in request.headers.get("accept", "")
 
 
-def ask_for_token(request: Request, base: str, *, wrong: bool) -> HTMLResponse:
+def ask_for_token(request: Request, *, wrong: bool) -> HTMLResponse:
     """Say that the address of the start command is needed, and take the token here too."""
     with speaking(_language(request)):
         said = [
@@ -45,8 +45,10 @@ def ask_for_token(request: Request, base: str, *, wrong: bool) -> HTMLResponse:
         ]
         if wrong:
             said.insert(0, say("That token is wrong or out of date. Look where the tool was last started."))
+        rest = [pair for pair in request.query_params.multi_items() if pair[0] != "token"]
+        hidden = "".join(f'<input type="hidden" name="{escape(name)}" value="{escape(value)}">' for name, value in rest)
         form = (
-            f'<form action="{escape(base)}/" method="get"><label>{escape(say("Address or token"))}'
+            f'<form method="get">{hidden}<label>{escape(say("Address or token"))}'
             '<input name="token" autocomplete="off" autofocus required></label>'
             f"<button>{escape(say('Come in'))}</button></form>"
         )
