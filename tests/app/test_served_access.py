@@ -83,3 +83,23 @@ def test_the_page_can_not_be_shown_in_a_frame_and_tells_no_figures_of_itself(ser
     assert "frame-ancestors 'none'" in page.headers["content-security-policy"]
     assert page.headers["x-frame-options"] == "DENY"
     assert ask(served, "/_stcore/metrics", Cookie=cookie).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("options", "secrets", "fault"),
+    [
+        (("--server.address=0.0.0.0",), "", "server.address: the tool was started for the whole network"),
+        ((), "[auth]\nclient_id = 'x'\n", "secrets.toml: auth.redirect_uri: it is missing"),
+        ((), "[auth\n", "secrets.toml: it can't be read as TOML"),
+    ],
+    ids=["for the network without a sign-in", "half a sign-in", "no TOML"],
+)
+def test_a_server_set_up_wrongly_lets_nobody_in_and_says_why_where_it_was_started(tmp_path, options, secrets, fault):
+    file, log = tmp_path / "secrets.toml", tmp_path / "log"
+    file.write_text(secrets, encoding="utf-8")
+    environ = {"VALUATION_DATA": str(tmp_path / "data"), "DATABASE_URL": ""}
+    with Served(environ, options=(*options, f"--secrets.files={file}"), log=log) as served:
+        refused = httpx2.get(entrance(served.address), headers={"Accept": "text/html"})
+        assert (refused.status_code, "Nobody is let in" in refused.text) == (403, True)
+        assert websocket_status(served, Origin=served.address) == 403
+    assert fault in log.read_text(encoding="utf-8")

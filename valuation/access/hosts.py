@@ -54,9 +54,8 @@ class Names:
         >>> Names().lets_speak("http://localhost:9000", "localhost:8501")
         False
         """
-        asked = urlsplit(origin)
-        own = asked.scheme in ("http", "https") and asked.netloc.casefold() == host.casefold()
-        return own or origin in self.origins
+        own = {f"{scheme}://{host}".casefold() for scheme in ("http", "https")}
+        return origin.casefold() in own | set(self.origins)
 
 
 def host_name(host: str) -> str | None:

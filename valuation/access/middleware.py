@@ -6,7 +6,7 @@ import hmac
 import os
 import time
 from datetime import UTC, datetime
-from urllib.parse import parse_qsl, quote, urlencode, urlsplit
+from urllib.parse import parse_qsl, quote, urlencode
 
 from starlette.datastructures import MutableHeaders
 from starlette.requests import HTTPConnection, Request
@@ -174,7 +174,7 @@ class Access:
             return notices.ask_to_wait(request)
         given = request.query_params[_TOKEN].strip()
         if "://" in given:  # the whole address was pasted
-            given = dict(parse_qsl(urlsplit(given).query)).get(_TOKEN, "")
+            given = dict(parse_qsl(given.partition("?")[2])).get(_TOKEN, "")
         if not hmac.compare_digest(given.encode(), self.setup.token.encode()):
             self.throttle.count(caller(request), time.monotonic())
             return notices.ask_for_token(request, wrong=True)

@@ -155,11 +155,14 @@ def _token(environ: Mapping[str, str]) -> str:
 def _section(name: str) -> Mapping[str, Any] | None:
     """Return a section of Streamlit's secrets, None where there is none; a file that can't be read is told."""
     try:
-        return st.secrets[name].to_dict() if name in st.secrets else None
+        section = st.secrets.get(name)
     except StreamlitSecretNotFoundError as error:
         if error.error_id == "no-secrets-found":
             return None
         raise UserError([Problem(FILE, 0, "", "it can't be read as TOML; mend it")]) from None
+    if section is not None and not isinstance(section, Mapping):
+        raise UserError([Problem(FILE, 0, name, f"write it as a section: a line [{name}], then its keys")])
+    return section
 
 
 def _own_address() -> str:

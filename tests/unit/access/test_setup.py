@@ -19,13 +19,6 @@ AUTH = {
 ACCESS = {"owners": ["anna@shop.example"]}
 
 
-class Section(dict):
-    """A section as Streamlit gives it."""
-
-    def to_dict(self) -> dict:
-        return dict(self)
-
-
 @pytest.fixture
 def setup(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Setup]:
     """A function that reads the setup of a server with these options, secrets and environment."""
@@ -35,7 +28,7 @@ def setup(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Setu
                  "sslCertFile": None, "headless": True}  # fmt: skip
         given = {f"server.{name}": value for name, value in (usual | options).items()}
         monkeypatch.setattr(st, "get_option", given.__getitem__)
-        monkeypatch.setattr(st, "secrets", {name: Section(one) for name, one in (secrets or {}).items()})
+        monkeypatch.setattr(st, "secrets", secrets or {})
         return setup_of_this_server({"VALUATION_DATA": str(tmp_path), "VALUATION_TOKEN": token})
 
     return read
@@ -81,6 +74,8 @@ def test_with_a_sign_in_there_is_no_token_and_the_page_is_where_the_provider_sen
         ({"auth": {**AUTH, "client_id": ""}, "access": ACCESS}, "auth.client_id: it is missing"),
         ({"auth": {**AUTH, "cookie_secret": "short"}, "access": ACCESS}, "auth.cookie_secret: write at least 32"),
         ({"auth": {**AUTH, "redirect_uri": "pianos.example"}, "access": ACCESS}, "auth.redirect_uri: write it like"),
+        ({"auth": "all"}, "secrets.toml: auth: write it as a section"),
+        ({"auth": AUTH, "access": ["anna@shop.example"]}, "secrets.toml: access: write it as a section"),
         ({"auth": {**AUTH, "redirect_uri": 3}, "access": {"owners": 3}}, "access.owners: write a list of addresses"),
     ],
 )
