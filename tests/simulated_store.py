@@ -12,8 +12,8 @@ from simulated_shop import Shop as Simulated
 
 from valuation.engine.rows import CheckRow, Tables
 from valuation.files.recorded_visit import from_visit
-from valuation.rules.table_versions import make_own_copy
 from valuation.jobs.recorded_job import done_value, event_value
+from valuation.rules.table_versions import make_own_copy
 from valuation.service.visits import Shop
 
 

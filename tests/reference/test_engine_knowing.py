@@ -9,7 +9,6 @@ import pytest
 import small_rules
 from random_visits import ON, in_words, random_visit
 
-from valuation.core.visit import Client, Finding, Visit
 from valuation.engine.choices import Weighed
 from valuation.engine.condition import Condition, infer
 from valuation.engine.decision import OPTIONS
@@ -19,6 +18,7 @@ from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.study import Answer, Study, decide_at, study_of
+from valuation.facts.visit import Client, Finding, Visit
 from valuation.rules import load_tables
 
 

@@ -12,8 +12,8 @@ from simulated_shop import TODAY, believed_tables, simulate
 from simulated_store import put_in, write_believed
 
 from valuation.errors import TableError, UserError
-from valuation.rules.table_versions import finish
 from valuation.learn import LEARNED
+from valuation.rules.table_versions import finish
 from valuation.service import load_shop
 from valuation.service.lesson_effects import effects
 from valuation.service.lessons import go_back, lessons, make_own_copy, own_tables, take_chosen, versions
