@@ -36,9 +36,7 @@ class Carried:
         spent = sum((_drawn(price, job, rng) for price in shared), np.zeros(n))
         log_value = np.zeros(n)
         network = self.study.condition.network
-        for menu, choice, twin, treated in zip(
-            self.bench.weighed, self.scope.plan.choices, self.twins, self.treated, strict=True
-        ):
+        for menu, choice, treated in zip(self.bench.weighed, self.scope.plan.choices, self.treated, strict=True):
             p = menu.menu.part
             own = severities[:, network.first[p] : network.first[p + 1]]
             at = own @ 4 ** np.arange(own.shape[1])[::-1]  # its place among all vectors
