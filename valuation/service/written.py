@@ -13,10 +13,10 @@ from pathlib import Path
 
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError
-from valuation.rules.kept_tables import files_of, tables_of
 from valuation.language import say
 from valuation.record import Paper, one_line, plain_value, why_not_paper
 from valuation.report.moved import figures_of
+from valuation.rules.kept_tables import files_of, tables_of
 from valuation.service.paper_parts import (
     PAPERS,
     SHOP_FACTS,
