@@ -55,7 +55,13 @@ def _figure(text: str) -> Decimal:
 @pytest.mark.parametrize("name", EVALUATED)
 def test_every_line_says_what_it_is_for_in_plain_words(name: str) -> None:
     plain = {row.plain for row in study_of(name).tables.faults}
-    others = {"So that what we may find can be put right.", "This comes with every job.", "Needed for the other work."}
+    others = {
+        "So that what we may find can be put right.",
+        "This comes with every job.",
+        "This comes with the other work.",
+        "Needed for the other work.",
+        "You chose this.",
+    }
     for option in appraisal_of(name).options:
         if option.lines:
             grid = grids(content_of(name, "quotation", option.option))["Lines of the quotation, in EUR"]
