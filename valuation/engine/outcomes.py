@@ -352,7 +352,7 @@ def draw_parting(bench: Bench, market: Market, stakes: Stakes, decision: Decisio
         if drawn is not None:
             log_value += np.log(np.maximum(market.factor[p], 1e-12)).astype(np.float32)[drawn]
     sold = market.sound * np.exp(log_value) * luck * (1 - stakes.selling_cost) - market.replacement.haul_away
-    net, value, price = sold, np.zeros(n), np.maximum(-sold, 0.0)
+    net, value, price = sold, np.zeros(n), -sold
     years, per_year = np.zeros(n), np.zeros(n)
     if decision.parting.exchange:
         spread = np.float32(market.replacement_spread)
