@@ -187,9 +187,7 @@ def small_rules_with_view(words):
             strict=True,
         )
     ]
-    checks = tuple(
-        replace(check, family="grip") if check.reads == "pins_loose" else check for check in words.checks
-    )
+    checks = tuple(replace(check, family="grip") if check.reads == "pins_loose" else check for check in words.checks)
     return replace(words, readings=(*words.readings, *view), checks=checks)
 
 
@@ -257,9 +255,7 @@ def test_counting_only_the_opened_misleads_and_counting_all_visits_does_not(word
         "counted": count_opened(cases, words),
         "learned": with_condition(words, learned),
     }
-    bad = {
-        name: assess(book, replace(cases[0].visit, findings=()), ON) for name, book in tables.items()
-    }
+    bad = {name: assess(book, replace(cases[0].visit, findings=()), ON) for name, book in tables.items()}
     bad = {name: found.severities[found.network.index["pins_loose"], 2:].sum() for name, found in bad.items()}
     assert bad["counted"] > bad["thought"] > bad["true"]  # counting moves it the wrong way
     assert abs(bad["learned"] - bad["true"]) < 0.25 * abs(bad["thought"] - bad["true"])
@@ -293,7 +289,9 @@ def test_what_teardown_did_not_show_stays_as_it_is(words, chosen):
 def test_too_few_truths_teach_nothing(words):
     rng = np.random.default_rng(7)
     lived = live(words, OLD, 40, rng)
-    cases = [case_of(lived, i, rng, faults=("pins_loose",)) if i < 4 else Case(visit=lived.visit(i, rng)) for i in range(40)]
+    cases = [
+        case_of(lived, i, rng, faults=("pins_loose",)) if i < 4 else Case(visit=lived.visit(i, rng)) for i in range(40)
+    ]
     learned = learn_condition(cases, words)
     assert (learned.readings, learned.odds, learned.visits, learned.opened) == ({}, {}, 40, 4)
 
@@ -343,7 +341,9 @@ def test_nine_in_ten_limits_hold_the_true_shares(words):
         cases = []
         for age in (75, 130):
             lived = live(truth, replace(OLD, year=ON.year - age), 250, rng)
-            cases += [case_of(lived, i, rng) if rng.random() < 0.5 else Case(visit=lived.visit(i, rng)) for i in range(250)]
+            cases += [
+                case_of(lived, i, rng) if rng.random() < 0.5 else Case(visit=lived.visit(i, rng)) for i in range(250)
+            ]
         learned = learn_condition(cases, words)
         true = readings_of(truth, "clear")
         clear = learned.readings["clear"]

@@ -50,7 +50,7 @@ def test_all_visits_teach_opened_or_not(lesson):
     assert lesson.visits == 90
     assert 20 < lesson.opened < 60
     assert lesson.finished == lesson.opened
-    assert {proposal.subject for proposal in lesson.proposals} >= {"hours", "strength", "prior"}
+    assert {proposal.subject for proposal in lesson.proposals} >= {"hours", "reading", "odds"}
 
 
 def test_what_would_change_is_worked_out_before_anything_is_taken_in(simulated, lesson):
