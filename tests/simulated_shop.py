@@ -1,7 +1,8 @@
 """A simulated workshop whose truth is known: its pianos, its clients, its jobs. Everything in it is invented.
 
 What the shop believes are the packaged tables. How things truly are is drawn for each shop: odds of faults tilted,
-checks sharper or blunter, hours longer or shorter. Who opens a piano depends on what was found and what the work would cost.
+checks sharper or blunter, hours longer or shorter. Who opens a piano depends on what was found and what the work would
+cost.
 """
 
 from __future__ import annotations
@@ -159,7 +160,7 @@ def _plan(tables: Tables, kind: str, found: Condition) -> list[str]:
 
 
 def _estimate(tables: Tables, kind: str, plan: list[str], pieces=None) -> tuple[EstimatedHours, ...]:
-    """Return what the shop believes that a plan takes; ten pieces of whatever goes by the piece, where nobody counts."""
+    """Return what the shop believes that a plan takes; ten pieces of what goes by the piece, where nobody counts."""
     found = []
     for name in plan:
         cured = next((cure.fault for cure in tables.cures if cure.operation == name), "")

@@ -37,8 +37,8 @@ def put_in(shop: Shop, simulated: Simulated) -> None:
         shop.start_visit(facts, who="simulated", device="", now=at, visit_id=uuid5(NAMESPACE_URL, visit.title).hex)
 
 
-MEASURED = ("unit", "better", "cut_slight", "cut_marked", "cut_severe", "repeats_within", "lowest", "highest", "summary",
-            "readings_of", "limit", "of_all")  # fmt: skip
+MEASURED = ("unit", "better", "cut_slight", "cut_marked", "cut_severe", "repeats_within", "lowest", "highest",
+            "summary", "readings_of", "limit", "of_all", "per_ten_humidity")  # fmt: skip
 
 
 def write_believed(folder: Path, tables: Tables) -> None:
@@ -50,6 +50,8 @@ def write_believed(folder: Path, tables: Tables) -> None:
         writer.writerow(names)
         for row in tables.checks:
             writer.writerow(["" if name in MEASURED else _cell(getattr(row, name)) for name in names])
+    pieces = folder / "pieces.csv"
+    pieces.write_text(pieces.read_text(encoding="utf-8").partition("\n")[0] + "\n", encoding="utf-8")
 
 
 def _cell(value: object) -> str:
@@ -57,4 +59,6 @@ def _cell(value: object) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return ";".join(value)
     return f"{value:g}" if isinstance(value, float) else str(value)
