@@ -1,7 +1,7 @@
 """A twin of the engine's ladders that goes through every way the faults of a part may stand, without any product.
 
 Each vector of severities is treated as the workshop would: begin at the first rung; each fault says up to which rung it
-asks for more; the highest that is asked for is done; then what its remedies leave is looked up in the rows of the cures.
+asks for more; the highest that is asked for is done; what its remedies leave is looked up in the rows of the cures.
 """
 
 from __future__ import annotations

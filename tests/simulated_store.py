@@ -12,7 +12,7 @@ from simulated_shop import Shop as Simulated
 
 from valuation.engine.rows import CheckRow, Tables
 from valuation.files.recorded_visit import from_visit
-from valuation.files.table_versions import make_own_copy
+from valuation.rules.table_versions import make_own_copy
 from valuation.jobs.recorded_job import done_value, event_value
 from valuation.record.job_card import TRUTH
 from valuation.service.visits import Shop

@@ -23,6 +23,8 @@ from valuation.engine.rows.words import AT_VISIT
 _NEVER_MIND = 1e-9
 """A chance so small is rounding [-]."""
 
+_LIKELY = 0.5
+
 
 @dataclass(frozen=True, slots=True)
 class Repair:
@@ -43,6 +45,8 @@ class Repair:
         How many pieces a small repair then treats; 0 for a larger one.
     fixed : bool
         The plan does it whatever is found.
+    forced : bool
+        The opening asks for it, though none of its faults is likely there: it answers those of what opens it.
     """
 
     operation: str
@@ -57,6 +61,7 @@ class Repair:
     outside: float
     pieces: float
     fixed: bool
+    forced: bool = False
 
 
 def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope) -> tuple[Repair, ...]:
@@ -84,12 +89,13 @@ def _rungs(
         chance = 1.0 if fixed else float(condition.causes @ menu.states[first + k].sum(axis=1))
         names = (rung.operation, *sorted(rung.further))
         whole = [prices.operations[name] for name in names]
+        faults = _answered(catalogue, condition, menu.menu.part, ladder, rung.operation, k)
         found.append(
             Repair(
                 operation=rung.operation,
                 with_it=tuple(sorted(rung.further)),
                 part=menu.menu.part,
-                faults=_answered(catalogue, condition, menu.menu.part, ladder, rung.operation, k),
+                faults=faults,
                 chance=chance,
                 hours=sum(price.hours for price in whole),
                 rate=prices.operations[rung.operation].rate,
@@ -98,9 +104,15 @@ def _rungs(
                 outside=sum(price.outside for price in whole),
                 pieces=0.0,
                 fixed=fixed,
+                forced=fixed and ladder.forced and not _likely(condition, faults),
             )
         )
     return found
+
+
+def _likely(condition: Condition, faults: tuple[str, ...]) -> bool:
+    """Tell whether one of some faults is more likely there than not."""
+    return any(condition.severities[condition.network.index[fault], 0] < _LIKELY for fault in faults)
 
 
 def _answered(
@@ -176,33 +188,36 @@ def lines_of(
     brought: dict[str, list[Repair]] = {}
     opening = catalogue.access.openings[scope.plan.opening]
     for repair in fixed:
-        for name in _brought(catalogue, opening.names, repair):
+        for name in _brought(catalogue, opening.names, repair) if not repair.forced else ():
             brought.setdefault(name, []).append(repair)
     lines = [
         _line(catalogue, prices.operations[name], name, "", (), scale, brought.get(name, fixed), findings)
         for name in _in_order(catalogue, scope.operations)
     ]
-    lines += [
-        Line(
-            operation=repair.operation,
-            name=catalogue.operations[repair.operation].name,
-            plain=catalogue.operations[repair.operation].plain,
-            part=network.parts[repair.part].id,
-            hours=repair.hours,
-            rate=repair.rate * scale,
-            labour=repair.labour * scale,
-            materials=repair.material,
-            outside=repair.outside,
-            amount=repair.labour * scale + repair.material + repair.outside,
-            findings=_findings(findings, repair.faults),
-            faults=repair.faults,
-            because=(),
-            with_it=repair.with_it,
-            pieces=repair.pieces,
-            rows=_rows(catalogue, repair.operation, repair.faults),
+    asked = [repair for repair in fixed if not repair.forced]
+    for repair in fixed:
+        opened_for = _opened_for(catalogue, repair, asked) if repair.forced else []
+        faults = tuple(dict.fromkeys(f for r in opened_for for f in r.faults)) or repair.faults
+        lines.append(
+            Line(
+                operation=repair.operation,
+                name=catalogue.operations[repair.operation].name,
+                plain=catalogue.operations[repair.operation].plain,
+                part=network.parts[repair.part].id,
+                hours=repair.hours,
+                rate=repair.rate * scale,
+                labour=repair.labour * scale,
+                materials=repair.material,
+                outside=repair.outside,
+                amount=repair.labour * scale + repair.material + repair.outside,
+                findings=_findings(findings, faults),
+                faults=faults,
+                because=tuple(r.operation for r in opened_for),
+                with_it=repair.with_it,
+                pieces=repair.pieces,
+                rows=_rows(catalogue, repair.operation, () if opened_for else faults),
+            )
         )
-        for repair in fixed
-    ]
     tax = 1 + prices.tax
     allowances = [
         Allowance(
@@ -224,6 +239,14 @@ def lines_of(
     ]
     allowances.sort(key=lambda allowance: (-allowance.expected, allowance.operation))
     return tuple(lines), tuple(allowances)
+
+
+def _opened_for(catalogue: Catalogue, forced: Repair, asked: list[Repair]) -> list[Repair]:
+    """Return the work that needs the piano open as far as a forced remedy does, or further; if none, all of it."""
+    axis, far = catalogue.access.step_of[catalogue.operations[forced.operation].strings]
+    needs = [(r, catalogue.access.step_of[catalogue.operations[r.operation].strings]) for r in asked]
+    deep = [r for r, (on, step) in needs if (on == axis and step >= far > 0) or on > axis]
+    return deep or asked
 
 
 def _brought(catalogue: Catalogue, steps: tuple[str, ...], repair: Repair) -> set[str]:

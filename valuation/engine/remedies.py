@@ -194,7 +194,11 @@ def catalogue_of(tables: Tables, kind: str, features: tuple[str, ...], tier: str
     ruled_out = {
         name for name, rows in forbidden.items() if any(row.feature in features for row in rows if row.feature)
     }
-    remedies = [row for row in access.operations.values() if row.part and row.id not in ruled_out]
+    # What more likely cannot be had than can is no plan.
+    hardly = tables.settings.fixed_from
+    remedies = [
+        row for row in access.operations.values() if row.part and row.id not in ruled_out and row.obtainable >= hardly
+    ]
     return Catalogue(
         network=network,
         access=access,

@@ -6,6 +6,8 @@ reckoned here that is not a sum or a share.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from valuation.engine.appraisal import (
@@ -217,15 +219,18 @@ def _parts(study: Study, findings: dict[str, list[FindingResult]]) -> tuple[Part
 
 
 def _faults(study: Study, p: int) -> tuple[FaultResult, ...]:
-    """Return the faults of a part that were found or are more likely there than not, the worst first."""
+    """Return the faults of a part that are more likely there than not, or forbid something, the worst first."""
     condition, network = study.condition, study.condition.network
     checks = checks_by_fault(study)
+    stopping = {fault for faults in study.stops.values() for fault in faults}
     found = []
     for f in range(network.first[p], network.first[p + 1]):
         row, odds = network.faults[f], condition.severities[f]
         likeliest = int(odds.argmax())
         if likeliest == 0:
-            continue
+            if row.id not in stopping:
+                continue
+            likeliest = 1 + int(odds[1:].argmax())
         severity = SEVERITIES[likeliest]
         makes = int(network.makes[f, likeliest])
         found.append(
@@ -350,7 +355,7 @@ def _option(
         expected_value=value,
         expected_net=scope.with_heart,
         fixed_price=before_tax * (1 + tax),
-        most_price=before_tax * (1 + tax) + _most(allowances),
+        most_price=before_tax * (1 + tax) + most_of(allowances),
         before_tax=before_tax,
         tax=before_tax * tax,
         serves=scope.serves,
@@ -368,7 +373,7 @@ def _option(
     )
 
 
-def _most(allowances: tuple[Allowance, ...]) -> float:
+def most_of(allowances: Iterable[Allowance]) -> float:
     """Return the most that if-found lines can come to: of the larger remedies of one part only one is ever done."""
     large: dict[str, float] = {}
     small = 0.0

@@ -136,6 +136,6 @@ def _faults(study: Study, answer: Answer, known: Known) -> list[Flip]:
             held = found.get(row.part)
             if chance >= _LIKELY_ENOUGH and then != verdict and (held is None or chance > held.chance):
                 found[row.part] = Flip(
-                    driver=f"fault:{row.id}", today=None, then_above=then, state=severity, chance=chance
+                    driver=f"fault:{row.id}", today=None, then_above=then, name=row.name, state=severity, chance=chance
                 )
     return list(found.values())

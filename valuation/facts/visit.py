@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
+PREMIUM_UNPLAYED = 0.3
+"""Share of the one premium of older visits that stood for having the piano, played or not [-]."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Range:

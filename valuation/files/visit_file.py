@@ -11,7 +11,7 @@ from valuation.engine.rows import KINDS, Settings, Tables
 from valuation.engine.rows.words import kinds_of
 from valuation.errors import Problem, VisitError
 from valuation.facts.columns import columns_of
-from valuation.facts.visit import Client, Piano, Range, Visit
+from valuation.facts.visit import PREMIUM_UNPLAYED, Client, Piano, Range, Visit
 from valuation.files.check_money import FIRST_YEAR
 from valuation.files.faults import one_of, quoted
 from valuation.files.plain_text import decode_text, read_text
@@ -29,9 +29,6 @@ SIZE_MM = (500.0, 4000.0)
 """No piano is lower than this or longer, whatever the size classes say [mm]."""
 
 _MOST_MONEY = 1e9
-
-PREMIUM_UNPLAYED = 0.3
-"""Share of an older file's one premium that stood for having the piano, played or not."""
 
 
 def read_visit(path: Path, tables: Tables, *, today: date) -> Visit:

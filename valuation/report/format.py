@@ -53,6 +53,17 @@ def exact(amount: float) -> str:
     return numeral(f"{amount:,.0f}")
 
 
+def cents(amount: float) -> str:
+    """Return an amount to the cent: tax, and what holds it.
+
+    Examples
+    --------
+    >>> cents(13145.9)
+    '13,145.90'
+    """
+    return numeral(f"{amount:,.2f}")
+
+
 def honest(amount: float) -> float:
     """Round to two significant digits and a half step of the second: 14,639 to 14,500.
 

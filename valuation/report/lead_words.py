@@ -22,7 +22,7 @@ def driver_name(driver: str) -> str:
     return {
         "finished_value": say("Worth when finished"),
         "hours": say("Hours of the tables"),
-        "premium": say("Worth of keeping it"),
+        "to_hear": say("Worth of hearing it"),
         "horizon": say("Years to look ahead"),
         "playing_year": say("A year of playing"),
     }[driver]

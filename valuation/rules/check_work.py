@@ -16,6 +16,9 @@ from valuation.rules.row_checks import REMEDIES
 
 _TO_OTHERS = ("followed_by", "covers")
 
+_AXES_OF = {"strings": ("strings", "board"), "action": ("action",)}
+"""Column of an operation -> the axes of which it may name a step; a new board comes out with more than the strings."""
+
 
 def check_remedies_cure(book: Tables) -> Iterator[Problem]:
     """Every remedy betters at least one fault."""
@@ -87,20 +90,20 @@ def check_kinds_of_operations(book: Tables) -> Iterator[Problem]:
                 if there and (kinds := lacking(there, row.kinds)):
                     message = f"there is no {quoted(other)} for {plural(kinds)}; add one, or split this row by kind"
                     yield problem_at(book, "operations", index, name, message)
-        for axis in ("strings", "action"):
-            yield from _check_step(book, index, row, axis)
+        for column, axes in _AXES_OF.items():
+            yield from _check_step(book, index, row, column, axes)
 
 
-def _check_step(book: Tables, index: int, row: OperationRow, axis: str) -> Iterator[Problem]:
-    name = getattr(row, axis)
+def _check_step(book: Tables, index: int, row: OperationRow, column: str, axes: tuple[str, ...]) -> Iterator[Problem]:
+    name = getattr(row, column)
     steps = with_id(book.openings, name)
-    if steps and all(step.axis != axis for step in steps):
-        ids = ", ".join(dict.fromkeys(step.id for step in book.openings if step.axis == axis))
-        message = f"{quoted(name)} is a step of {steps[0].axis}, not of {axis}; write one of {ids}"
-        yield problem_at(book, "operations", index, axis, message)
+    if steps and all(step.axis not in axes for step in steps):
+        ids = ", ".join(dict.fromkeys(step.id for step in book.openings if step.axis in axes))
+        message = f"{quoted(name)} is a step of {steps[0].axis}, not of {column}; write one of {ids}"
+        yield problem_at(book, "operations", index, column, message)
     elif steps and (kinds := lacking(steps, row.kinds)):
         message = f"there is no step {quoted(name)} for {plural(kinds)}; name one that there is for all"
-        yield problem_at(book, "operations", index, axis, message)
+        yield problem_at(book, "operations", index, column, message)
 
 
 def check_order_of_operations(book: Tables) -> Iterator[Problem]:

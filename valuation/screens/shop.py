@@ -17,8 +17,8 @@ from valuation.engine.appraisal import CautionResult, FindingResult
 from valuation.engine.rows import Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
-from valuation.files.table_versions import OWN, finish
 from valuation.language import ENGLISH, LANGUAGES, speak
+from valuation.rules.table_versions import OWN, finish
 from valuation.service import Appraisal, Study, findings_of, load_shop, report
 from valuation.service.visits import Shop, StoreError, open_shop
 

@@ -13,17 +13,7 @@ from pathlib import Path
 from valuation.engine.network import fits
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, TableError, UserError
-from valuation.files.kept_tables import files_of
 from valuation.files.recorded_visit import RecordedVisit, to_visit
-from valuation.files.table_versions import (
-    OWN,
-    Version,
-    files_of_version,
-    load_version,
-    make_own_copy,
-    put_in_force,
-    versions,
-)
 from valuation.jobs.recorded_job import RecordedJob, to_recorded_job
 from valuation.jobs.records import Job
 from valuation.jobs.stages import gone_home
@@ -39,6 +29,16 @@ from valuation.learn import (
     propose_hours,
 )
 from valuation.record import by_visit
+from valuation.rules.kept_tables import files_of
+from valuation.rules.table_versions import (
+    OWN,
+    Version,
+    files_of_version,
+    load_version,
+    make_own_copy,
+    put_in_force,
+    versions,
+)
 from valuation.service.learning import take_in
 from valuation.service.visits import Shop
 from valuation.store import job_lines

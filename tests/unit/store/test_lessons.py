@@ -12,7 +12,7 @@ from simulated_shop import TODAY, believed_tables, simulate
 from simulated_store import put_in, write_believed
 
 from valuation.errors import TableError, UserError
-from valuation.files.table_versions import finish
+from valuation.rules.table_versions import finish
 from valuation.learn import LEARNED
 from valuation.service import load_shop
 from valuation.service.lesson_effects import effects
@@ -123,7 +123,7 @@ def test_a_folder_that_can_not_be_written_is_told_and_stays_as_it_was(lesson, fo
     def refuse(*_, **__):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("valuation.files.table_versions._write", refuse)
+    monkeypatch.setattr("valuation.rules.table_versions._write", refuse)
     with pytest.raises(UserError, match=r"the tables can't be written \(Permission denied\)"):
         take_chosen(folder, lesson, lesson.proposals[:1], on=TODAY, now=NOW)
     assert load_shop(folder).hash == lesson.now.hash

@@ -34,7 +34,9 @@ class OperationRow:
     part: str = column("part it treats; empty for access, follow and service", refers_to="parts", default="")
     level: str = column("what sort of operation", choices=("small", "large", "access", "follow", "service"))
     rung: int = column("for a large remedy: how far it goes, 1 the least", low=0, high=9, default=0)
-    strings: str = column("how far the strings must be off for it: a step of that axis", default="closed")
+    strings: str = column(
+        "how far the strings must be off for it: a step of that axis, or of the board", default="closed"
+    )
     action: str = column("how far the action must be out for it: a step of that axis", default="action_in")
     name: str = column("name in the workshop's words")
     plain: str = column("what is done, in the client's words")

@@ -20,6 +20,7 @@ from valuation.screens.hand_changes import by_hand
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.screens.wishes import wishes_of
+from valuation.service import decide_at
 
 _HERE = f"{frame.FOLDER}/client.py"
 _STYLE = Path(__file__).parents[1] / "client.css"
@@ -31,7 +32,7 @@ def page() -> None:
     draft, book = frame.begin(_HERE)
     st.html(_STYLE)
     found, study = frame.appraised(draft, book), frame.studied(draft, book)
-    told = conversation(study, study.decide(), found, wishes_of(draft), by_hand(draft))
+    told = conversation(study, decide_at(study), found, wishes_of(draft), by_hand(draft))
     if _view(draft) == _PAPER:
         client_paper.one_page(draft, told)
         return

@@ -134,7 +134,7 @@ def _histogram(finding: Finding, asked: Asked, limit: float | None) -> None:
 
 def _map(draft: Draft, finding: Finding, field: PinField, asked: Asked, limit: float | None) -> None:
     st.header(say("Map of the pin field"), anchor=False)
-    soft = measure(asked.check.cut_poor, asked.check.unit, asked.system)
+    soft = measure(asked.check.cut_marked, asked.check.unit, asked.system)
     signs = pin_charts.SIGNS
     legend = say(
         "{mark} loose · {soft} soft, under {limit} · {firm} firm. Across: keys; up: strings, 1 the left one. Pins "

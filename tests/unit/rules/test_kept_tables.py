@@ -6,7 +6,7 @@ import pytest
 from table_changes import change
 
 from valuation.errors import TableError
-from valuation.files.kept_tables import FILES, files_of, tables_of
+from valuation.rules.kept_tables import FILES, files_of, tables_of
 from valuation.rules import PACKAGED, load_tables
 
 

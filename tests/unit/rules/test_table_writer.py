@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from valuation.errors import TableError
-from valuation.files.table_writer import append_row, rewrite_cells, rewrite_setting
+from valuation.rules.table_writer import append_row, rewrite_cells, rewrite_setting
 
 ODD = (
     'id,  name ,hours,note\r\n\r\na,"stays, quoted",1.50,"two\r\nlines"\r\nb,plain , 2 ,\r\n"c","with ""marks""",3,last'

@@ -17,7 +17,7 @@ from threading import Lock
 
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, TableError, UserError
-from valuation.files.kept_tables import FILES, files_of
+from valuation.rules.kept_tables import FILES, files_of
 from valuation.rules.load import PACKAGED, load_tables
 
 OWN = "tables"
