@@ -351,7 +351,7 @@ def _findings(case: Case, tables: Tables) -> Iterator[Finding]:
     for check in tables.checks:
         if not holds_for(check, piano) or check.access in NOT_IN_A_WALK or check.readings_of:
             continue
-        if check.asked_after and not _asked(check, answered):
+        if check.asked_after and not _asked(check, answered) and check.reads not in case.faults:
             continue
         if check.reads in CAUSES:
             if check.answer == "choice":
