@@ -199,7 +199,16 @@ def lines_of(
         for name in _brought(catalogue, opening.names, repair) if not repair.forced else ():
             brought.setdefault(name, []).append(repair)
     lines = [
-        _line(catalogue, prices.operations[name], name, "", (), scale, brought.get(name, fixed), findings)
+        _line(
+            catalogue,
+            prices.operations[name],
+            name,
+            "",
+            _cured_by(catalogue, bench.condition, name),
+            scale,
+            brought.get(name, fixed),
+            findings,
+        )
         for name in _in_order(catalogue, scope.operations)
     ]
     asked = [repair for repair in fixed if not repair.forced]
@@ -267,6 +276,18 @@ def _brought(catalogue: Catalogue, steps: tuple[str, ...], repair: Repair) -> se
     return with_what_follows(catalogue.operations, names)
 
 
+def _cured_by(catalogue: Catalogue, condition: Condition, operation: str) -> tuple[str, ...]:
+    """Return the faults, more likely there than not, that a shared step betters by itself, as tuning does unisons."""
+    found = []
+    for f, row in enumerate(condition.network.faults):
+        cure = catalogue.cure_index.get((operation, row.id))
+        if cure is not None:
+            bettered = sum(condition.severities[f, s] for s in range(1, 4) if catalogue.leaves[cure][s] < s)
+            if bettered >= _LIKELY:
+                found.append(row.id)
+    return tuple(found)
+
+
 def _line(
     catalogue: Catalogue,
     price: Price,
@@ -278,7 +299,7 @@ def _line(
     findings: dict[str, tuple[str, ...]],
 ) -> Line:
     row = catalogue.operations[name]
-    answers = faults or tuple(dict.fromkeys(fault for repair in because for fault in repair.faults))
+    answers = tuple(dict.fromkeys((*faults, *(fault for repair in because for fault in repair.faults))))
     return Line(
         operation=name,
         name=row.name,
