@@ -285,7 +285,7 @@ CASES = (
             ),
             never=("new_soundboard",),
             stops=("raise",),
-            says="Strings, pins, hammers, action and keys new on a board that still sings. It costs more than it brings.",
+            says="Strings, pins, hammers, action and keys new on a board that still sings; dearer than what it brings.",
         ),
     ),
     Case(
