@@ -7,7 +7,7 @@ repair that is more likely needed than not is a fixed line at its price, whateve
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from valuation.engine.appraisal import Allowance, Line
 from valuation.engine.arrays import Floats
@@ -117,7 +117,9 @@ def _answered(
 ) -> tuple[str, ...]:
     """Return the faults that a larger remedy answers: those it cures that call for it, the likeliest first."""
     network = condition.network
-    threshold = catalogue.thresholds[ladder.policy if ladder.policy != "nothing" else "worn"]
+    # What an opening asks for answers all that is worn, however far the rest goes.
+    all_worn = ladder.policy == "nothing" or (ladder.forced and k == 0)
+    threshold = catalogue.thresholds["worn" if all_worn else ladder.policy]
     below = ladder.rungs[k - 1].left if k else None
     found = []
     for f in range(network.first[part], network.first[part + 1]):
@@ -192,47 +194,60 @@ def lines_of(
     """
     network = bench.condition.network
     fixed = [r for r in repairs if r.fixed or r.chance >= settings.fixed_from]
-    found = [r for r in repairs if not (r.fixed or r.chance >= settings.fixed_from) and r.chance >= settings.likely_from]
+    found = [
+        r
+        for r in repairs
+        if not (r.fixed or r.chance >= settings.fixed_from)
+        and r.chance >= settings.likely_from
+        and not _stands_below(catalogue, r, fixed)
+    ]
     brought: dict[str, list[Repair]] = {}
     opening = catalogue.access.openings[scope.plan.opening]
     for repair in fixed:
         for name in _brought(catalogue, opening.names, repair) if not repair.forced else ():
             brought.setdefault(name, []).append(repair)
+    asked = [repair for repair in fixed if not repair.forced]
+    shared = {name: brought.get(name, fixed) for name in scope.operations}
+    work = []
+    for repair in fixed:
+        along = _brought_along(catalogue, repair)
+        for name in along:
+            shared.setdefault(name, [repair])
+        own = _without(repair, [prices.operations[name] for name in along])
+        opened_for = _opened_for(catalogue, repair, asked) if repair.forced else []
+        faults = tuple(dict.fromkeys(f for r in opened_for for f in r.faults)) or repair.faults
+        work.append(
+            Line(
+                operation=own.operation,
+                name=catalogue.operations[own.operation].name,
+                plain=catalogue.operations[own.operation].plain,
+                part=network.parts[own.part].id,
+                hours=own.hours,
+                rate=own.rate * scale,
+                labour=own.labour * scale,
+                materials=own.material,
+                outside=own.outside,
+                amount=own.labour * scale + own.material + own.outside,
+                findings=_findings(findings, faults),
+                faults=faults,
+                because=tuple(r.operation for r in opened_for),
+                rows=_rows(catalogue, own.operation, () if opened_for else faults),
+            )
+        )
+    covered = {other for name in shared for other in catalogue.operations[name].covers}
     lines = [
         _line(
             catalogue,
             prices.operations[name],
             name,
-            "",
             _cured_by(catalogue, bench.condition, name),
             scale,
-            brought.get(name, fixed),
+            shared[name],
             findings,
         )
-        for name in _in_order(catalogue, scope.operations)
+        for name in catalogue.operations
+        if name in shared and name not in covered
     ]
-    asked = [repair for repair in fixed if not repair.forced]
-    for repair in fixed:
-        opened_for = _opened_for(catalogue, repair, asked) if repair.forced else []
-        faults = tuple(dict.fromkeys(f for r in opened_for for f in r.faults)) or repair.faults
-        lines.append(
-            Line(
-                operation=repair.operation,
-                name=catalogue.operations[repair.operation].name,
-                plain=catalogue.operations[repair.operation].plain,
-                part=network.parts[repair.part].id,
-                hours=repair.hours,
-                rate=repair.rate * scale,
-                labour=repair.labour * scale,
-                materials=repair.material,
-                outside=repair.outside,
-                amount=repair.labour * scale + repair.material + repair.outside,
-                findings=_findings(findings, faults),
-                faults=faults,
-                because=tuple(r.operation for r in opened_for),
-                rows=_rows(catalogue, repair.operation, () if opened_for else faults),
-            )
-        )
     tax = 1 + prices.tax
     allowances = [
         Allowance(
@@ -253,7 +268,31 @@ def lines_of(
         for r in found
     ]
     allowances.sort(key=lambda allowance: (-allowance.expected, allowance.operation))
-    return tuple(lines), tuple(allowances)
+    return (*lines, *work), tuple(allowances)
+
+
+def _stands_below(catalogue: Catalogue, repair: Repair, fixed: list[Repair]) -> bool:
+    """Tell whether a larger remedy is a lower rung where a higher one is a fixed line, which is done instead."""
+    row = catalogue.operations[repair.operation]
+    return row.level == "large" and any(
+        other.part == repair.part and catalogue.operations[other.operation].rung > row.rung for other in fixed
+    )
+
+
+def _brought_along(catalogue: Catalogue, repair: Repair) -> tuple[str, ...]:
+    """Return what a larger remedy brings, opening the piano further and what follows it: lines of their own."""
+    return repair.with_it if catalogue.operations[repair.operation].level == "large" else ()
+
+
+def _without(repair: Repair, prices: list[Price]) -> Repair:
+    """Return a repair less what stands on lines of its own."""
+    return replace(
+        repair,
+        hours=repair.hours - sum(price.hours for price in prices),
+        labour=repair.labour - sum(price.labour for price in prices),
+        material=repair.material - sum(price.material for price in prices),
+        outside=repair.outside - sum(price.outside for price in prices),
+    )
 
 
 def _opened_for(catalogue: Catalogue, forced: Repair, asked: list[Repair]) -> list[Repair]:
@@ -292,7 +331,6 @@ def _line(
     catalogue: Catalogue,
     price: Price,
     name: str,
-    part: str,
     faults: tuple[str, ...],
     scale: float,
     because: list[Repair],
@@ -304,7 +342,7 @@ def _line(
         operation=name,
         name=row.name,
         plain=row.plain,
-        part=part,
+        part="",
         hours=price.hours,
         rate=price.rate * scale,
         labour=price.labour * scale,
@@ -316,11 +354,6 @@ def _line(
         because=tuple(dict.fromkeys(repair.operation for repair in because)),
         rows=_rows(catalogue, name, ()),
     )
-
-
-def _in_order(catalogue: Catalogue, names: frozenset[str]) -> list[str]:
-    """Return operations in the order of the table, which is that of the work."""
-    return [name for name in catalogue.operations if name in names]
 
 
 def _findings(findings: dict[str, tuple[str, ...]], faults: tuple[str, ...]) -> tuple[str, ...]:
