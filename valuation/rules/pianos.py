@@ -35,6 +35,7 @@ def first_without(book: Tables, fault: FaultRow, rows: Iterable[Any]) -> str:
 
 
 def pianos_with(book: Tables, fault: FaultRow) -> Iterator[Piano]:
+    """Yield the plainest pianos that can have a fault, then the same with each single feature more."""
     of_part = next((part.only_with for part in book.parts if part.id == fault.part), ())
     for kind in kinds_of(fault.kinds):
         there = {feature.id for feature in book.features if kind in kinds_of(feature.kinds)}
