@@ -225,8 +225,8 @@ def _thresholds(network: Network) -> dict[str, Ints]:
 
 
 def _stop_from(row: FaultRow) -> int:
-    """Return the severity from which a fault must not be tuned, played or moved; pulling up can be left undone."""
-    return min((SEVERITIES.index(word) for word in (row.stop_tune, row.stop_play, row.stop_move) if word), default=NEVER)
+    """Return the severity from which a fault must not be tuned or played; pulling up and moving can be left undone."""
+    return min((SEVERITIES.index(word) for word in (row.stop_tune, row.stop_play) if word), default=NEVER)
 
 
 @lru_cache(maxsize=4096)
