@@ -272,11 +272,18 @@ def lines_of(
 
 
 def _stands_below(catalogue: Catalogue, repair: Repair, fixed: list[Repair]) -> bool:
-    """Tell whether a larger remedy is a lower rung where a higher one is a fixed line, which is done instead."""
+    """Tell whether a larger remedy among the fixed lines is done instead: a higher rung, or one that cures the same."""
     row = catalogue.operations[repair.operation]
-    return row.level == "large" and any(
-        other.part == repair.part and catalogue.operations[other.operation].rung > row.rung for other in fixed
-    )
+    above = [r.operation for r in fixed if r.part == repair.part and catalogue.operations[r.operation].rung > row.rung]
+    if row.level == "large":
+        return bool(above)
+    return any(all(not any(_leaves(catalogue, name, fault)) for fault in repair.faults) for name in above)
+
+
+def _leaves(catalogue: Catalogue, operation: str, fault: str) -> tuple[int, ...]:
+    """Return what an operation leaves of a fault, by severity."""
+    cure = catalogue.cure_index.get((operation, fault))
+    return (0, 1, 2, 3) if cure is None else catalogue.leaves[cure]
 
 
 def _brought_along(catalogue: Catalogue, repair: Repair) -> tuple[str, ...]:
