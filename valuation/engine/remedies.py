@@ -144,6 +144,8 @@ class Catalogue:
         From which severity each policy treats a fault.
     forbidden : dict of str to tuple of ForbiddenRow
         What forbids each remedy.
+    usual : tuple of str
+        Operations that come with any work: the tuning, or a pitch raise where it stands too low.
     """
 
     network: Network
@@ -156,6 +158,7 @@ class Catalogue:
     large: dict[str, tuple[str, ...]]
     thresholds: dict[str, Ints]
     forbidden: dict[str, tuple[ForbiddenRow, ...]]
+    usual: tuple[str, ...]
     usual_extent: Floats
 
     @property
@@ -195,6 +198,7 @@ def catalogue_of(tables: Tables, kind: str, features: tuple[str, ...], tier: str
         large=_by_part(sorted((row for row in remedies if row.level == "large"), key=lambda row: row.rung)),
         thresholds=_thresholds(network),
         forbidden={name: tuple(rows) for name, rows in forbidden.items()},
+        usual=(*tables.settings.keep_operations, tables.settings.raise_operation),
         usual_extent=np.array([[0.0, r.extent_slight, r.extent_marked, r.extent_severe] for r in network.faults]),
     )
 
@@ -341,7 +345,7 @@ def _rung(
 ) -> Rung:
     network, access = catalogue.network, catalogue.access
     first, after = network.first[part], network.first[part + 1]
-    free = [o for o in (*opening.operations, *further, operation) if o]
+    free = [o for o in (*opening.operations, *further, operation, *catalogue.usual) if o]
     small = [
         o
         for o in catalogue.small.get(network.parts[part].id, ())
