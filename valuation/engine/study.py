@@ -207,9 +207,7 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
     if figures.pinned:
         bench = _with_pinned(study, bench, figures.pinned)
     found = search(bench, payoff, aims_of(study.tables.scopes))
-    decision = decide(
-        study.tables, bench, payoff, stakes, part_with(study, stakes), _tuning_at(study, figures), found
-    )
+    decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), _tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
 
 
