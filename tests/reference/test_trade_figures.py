@@ -49,8 +49,8 @@ def pull(tables: Tables, check: str) -> float:
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize(
     ("usual", "least", "most"),
-    [(LET_OFF, "let_off_close", "let_off"), ({k: DIP for k in KINDS}, "key_dip", "key_dip_deep"),
-     ({k: AFTERTOUCH for k in KINDS}, "aftertouch", "aftertouch_long")],
+    [(LET_OFF, "let_off_close", "let_off"), (dict.fromkeys(KINDS, DIP), "key_dip", "key_dip_deep"),
+     (dict.fromkeys(KINDS, AFTERTOUCH), "aftertouch", "aftertouch_long")],
 )  # fmt: skip
 def test_everything_in_the_usual_range_of_a_figure_reads_none(tables, kind, usual, least, most):
     checks = tables.of_kind("checks", kind)
