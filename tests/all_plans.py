@@ -95,7 +95,7 @@ class Book:
         return keep
 
     def best(self, known: float, most: int) -> float | None:
-        """Return the net of the best plan, at least `known`; None where more than so many must be carried on at once."""
+        """Return the net of the best plan, at least `known`; None where too many must be carried on at once."""
         self.prune()
         order = np.argsort(
             [

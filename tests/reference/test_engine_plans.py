@@ -19,7 +19,7 @@ from valuation.rules import load_tables
 
 MOST = 200_000
 """So many partial plans are carried on at once."""
-PIANOS = 8
+PIANOS = 12
 """In the normal run; `tests/endurance/all_plans_of_many.py` tries those of 1,500."""
 
 

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from valuation.engine.arrays import Bools, Floats
+from valuation.engine.arrays import Bools, Floats, Ints
 from valuation.engine.condition import Condition
 from valuation.engine.market import Market
 from valuation.engine.money import Prices
@@ -134,17 +134,19 @@ def _weigh_part(
     each = product[:, menu.column_of]  # (9, R, 14)
     mass = (each[:, :, :7] - each[:, :, 7:]).transpose(1, 0, 2)  # (R, 9, 7)
     states = np.diff(mass[:, :, :4], axis=2, prepend=0.0)
-    first = menu.first[:-1]
     # Value by state and what the remedy leaves of it, then playing and service.
     worth = rung_keeps(catalogue, menu)[:, None] * market.factor[menu.part]
     weights = np.concatenate([worth[:, :, None], rung_service(catalogue, menu, moments)], axis=2)
-    terms = np.add.reduceat(np.matmul(states, weights), first, axis=0)
-    within = np.add.reduceat(mass[:, :, 4:], first, axis=0)  # (N, 9, 3)
+    terms = np.ones((len(menu.ladders), 9, weights.shape[2]))
+    # Service is moved only by parts that end it.
+    moved = slice(weights.shape[2] if network.parts[menu.part].ends_service else 1 + len(moments.times))
+    terms[:, :, moved] = by_ladder(np.matmul(states, weights[:, :, moved]), menu.first)
+    within = by_ladder(mass[:, :, 4:], menu.first)  # (N, 9, 3)
     rung_labour, rung_other = rung_prices(menu, prices)
     repair_labour, repair_other = _repair_prices(menu, prices, extent.pieces[faults])
     rungs_given = mass[:, :, 3] @ condition.causes
-    labour = np.add.reduceat(rungs_given * rung_labour, first)
-    other = np.add.reduceat(rungs_given * rung_other, first)
+    labour = by_ladder(rungs_given * rung_labour, menu.first)
+    other = by_ladder(rungs_given * rung_other, menu.first)
     if len(menu.small_rungs):
         small_labour, small_other = _repairs_expected(menu, condition, given, repair_labour, repair_other)
         np.add.at(labour, menu.rung_of[menu.small_rungs], small_labour)
@@ -164,6 +166,16 @@ def _weigh_part(
         repair_labour=repair_labour,
         repair_other=repair_other,
     )
+
+
+def by_ladder(of_rungs: Floats, first: Ints) -> Floats:
+    """Add up what stands rung by rung over each ladder, along the first axis: most have one rung, none many."""
+    total = of_rungs[first[:-1]]
+    counts = np.diff(first)
+    for k in range(1, int(counts.max())):
+        more = np.flatnonzero(counts > k)
+        total[more] += of_rungs[first[more] + k]
+    return total
 
 
 @lru_cache(maxsize=4096)

@@ -96,7 +96,10 @@ def is_asked(study: Study, check: CheckRow) -> bool:
 
 
 def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
-    """Return what could be decided after one more look: the ways' plans, and the best others of each aim."""
+    """Return what could be decided after one more look: the ways' plans, and the best others of each aim.
+
+    A class that nothing speaks for today counts too: one look may be what speaks for it.
+    """
     heart = heart_payoff(answer.figures.stakes)
     payoff = together(answer.payoff, heart)
     found: list[Candidate] = []
@@ -112,7 +115,7 @@ def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
     for aim, plans in answer.found.items():
         for plan in plans[:_PLANS_EACH]:
             key = (plan.opening, plan.choices)
-            if key not in keys and (budget is None or plan.price <= budget) and classes[aim] in answer.decision.best:
+            if key not in keys and (budget is None or plan.price <= budget):
                 keys.add(key)
                 found.append(Candidate(classes[aim], plan, payoff))
     parting = answer.decision.parting

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from valuation.engine.arrays import Bools, Floats, Ints
+from valuation.engine.arrays import Bools, Floats, Ints, Singles
 from valuation.engine.choices import Weighed, repair_chances
 from valuation.engine.condition import Condition
 from valuation.engine.money import Prices
@@ -28,6 +28,9 @@ from valuation.engine.rows.words import SEVERITIES
 
 ROUNDS = 6
 """A climb that still moves after so many rounds over all parts is broken off; two to four is usual."""
+
+_TIE = 1e-2
+"""A choice must be better by so much to be changed: below it lies rounding in single precision [money]."""
 
 CONTENT_WITHIN = 0.25
 """A scope's content is held where what is left undone is no more likely than at best, plus this [-]."""
@@ -181,31 +184,32 @@ def _allowed(
     forbids may be done only where the opening renews that part.
     """
     openings = catalogue.access.openings
+    forbidding = _forbidding_parts(catalogue, condition, settings)
     result = []
     for menu in weighed:
         here = menu.menu.context_of[:, None] == menu.menu.context
-        likely = menu.need >= settings.fixed_from
-        mask = here & (menu.open & likely)
-        for n, ladder in enumerate(menu.menu.ladders):
-            for part in _forbidding_parts(catalogue, condition, menu.menu.part, ladder.fixed, settings):
+        mask = here & (menu.open & (menu.need >= settings.fixed_from))
+        for n, ladder in enumerate(menu.menu.ladders) if forbidding else ():
+            for part in forbidding.get(ladder.fixed, ()):
                 mask[:, n] &= np.array([bool(opening.forced(part)) for opening in openings])
         result.append(mask)
     return tuple(result)
 
 
-def _forbidding_parts(
-    catalogue: Catalogue, condition: Condition, part: int, operation: str, settings: Settings
-) -> list[str]:
-    """Return the other parts whose faults, as likely found, forbid a remedy."""
+def _forbidding_parts(catalogue: Catalogue, condition: Condition, settings: Settings) -> dict[str, list[str]]:
+    """Return for each remedy that is forbidden so the other parts whose faults, as likely found, forbid it."""
     network = condition.network
-    return [
-        network.faults[network.index[row.fault]].part
-        for row in catalogue.forbidden.get(operation, ())
-        if row.fault in network.index
-        and network.part_of[network.index[row.fault]] != part
-        and condition.severities[network.index[row.fault], SEVERITIES.index(row.since) :].sum()
-        >= settings.forbidden_from
-    ]
+    beyond = np.cumsum(condition.severities[:, ::-1], axis=1)[:, ::-1]
+    found: dict[str, list[str]] = {}
+    for operation, rows in catalogue.forbidden.items():
+        for row in rows:
+            f = network.index.get(row.fault)
+            if f is None or beyond[f, SEVERITIES.index(row.since)] < settings.forbidden_from:
+                continue
+            part = network.faults[f].part
+            if part != catalogue.operations[operation].part:
+                found.setdefault(operation, []).append(part)
+    return found
 
 
 def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tuple[Plan, ...]]:
@@ -268,36 +272,48 @@ def _climb(
         To begin with each part as if all others were sound; else with what costs least.
     """
     causes, k = bench.condition.causes, len(openings)
-    weight = (payoff.coefficients[:, None] * causes).ravel()
+    weight = (payoff.coefficients[:, None] * causes).ravel().astype(np.float32)
+    # Only what some search may choose; single precision will do to choose by, the net is read exactly at the end.
+    open_to = [np.flatnonzero(mask.any(axis=0)) for mask in masks]
     # Term by term, so that value and playing stand first: service is moved only by parts that end it.
-    terms = [np.ascontiguousarray(menu.terms.transpose(0, 2, 1)).reshape(len(menu.terms), -1) for menu in bench.weighed]
+    terms = [
+        np.ascontiguousarray(menu.terms[some].transpose(0, 2, 1), dtype=np.float32).reshape(len(some), -1)
+        for menu, some in zip(bench.weighed, open_to, strict=True)
+    ]
     moved = (1 + (len(payoff.coefficients) - 1) // 2) * len(causes)
     reach = [len(weight) if part.ends_service else moved for part in bench.condition.network.parts]
     weighted = [np.ascontiguousarray((each * weight)[:, :n].T) for each, n in zip(terms, reach, strict=True)]
-    barred = [np.where(mask, 0.0, -np.inf) - price for mask, price in zip(masks, bench.price, strict=True)]
+    barred = [
+        (np.where(mask, 0.0, -np.inf) - price)[:, some].astype(np.float32)
+        for mask, price, some in zip(masks, bench.price, open_to, strict=True)
+    ]
     rows = np.arange(k)
     alone = [each.sum(axis=0) if put_right else 0.0 for each in weighted]
     chosen = np.stack([(by_itself + bar).argmax(axis=1) for by_itself, bar in zip(alone, barred, strict=True)])
     for _ in range(ROUNDS):
         before = chosen.copy()
         after = _products_after(terms, chosen)
-        ahead = np.ones((k, len(weight)))
+        ahead = np.ones((k, len(weight)), dtype=np.float32)
         for p, (each, bar) in enumerate(zip(weighted, barred, strict=True)):
             offer = (ahead[:, : reach[p]] * after[p][:, : reach[p]]) @ each
             offer += bar
             best, held = offer.argmax(axis=1), chosen[p]
             # A tie stays as it is, or the climb could go round.
-            chosen[p] = np.where(offer[rows, best] > offer[rows, held] + 1e-9, best, held)
+            chosen[p] = np.where(offer[rows, best] > offer[rows, held] + _TIE, best, held)
             ahead *= terms[p][chosen[p]]
         if (chosen == before).all():
             break
+    chosen = np.stack([some[each] for some, each in zip(open_to, chosen, strict=True)])
     price = bench.opening_price[openings] + sum(each[c] for each, c in zip(bench.price, chosen, strict=True))
-    return chosen, payoff.constant + ahead @ weight - price, price
+    whole = np.ones((k, *bench.weighed[0].terms.shape[1:]))
+    for menu, c in zip(bench.weighed, chosen, strict=True):
+        whole *= menu.terms[c]
+    return chosen, payoff.constant + np.tensordot(causes, whole, axes=(0, 1)) @ payoff.coefficients - price, price
 
 
-def _products_after(terms: list[Floats], chosen: Ints) -> list[Floats]:
+def _products_after(terms: list[Singles], chosen: Ints) -> list[Singles]:
     """Return for each part the product of the terms of all parts behind it."""
-    after = [np.ones((chosen.shape[1], terms[0].shape[1]))]
+    after = [np.ones((chosen.shape[1], terms[0].shape[1]), dtype=np.float32)]
     for p in range(len(terms) - 1, 0, -1):
         after.append(after[-1] * terms[p][chosen[p]])
     return after[::-1]

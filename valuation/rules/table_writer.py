@@ -124,9 +124,12 @@ def rewrite_setting(text: str, file: str, name: str, parts: Mapping[str, str]) -
 
 def _rows(text: str) -> list[list[tuple[int, int]]]:
     """Return where each cell of each row stands; blank lines are no rows."""
-    rows, row, place = [], [], 0
+    rows: list[list[tuple[int, int]]] = []
+    row: list[tuple[int, int]] = []
+    place = 0
     while place <= len(text):
         cell = _CELL.match(text, place)
+        assert cell is not None, "the pattern takes any text, an empty one too"
         row.append(cell.span())
         place = cell.end()
         if place < len(text) and text[place] == ",":

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from valuation.engine.appraisal import Appraisal, FindingResult
+from valuation.engine.network import fits
 from valuation.engine.rows import CAUSES, HISTORY, SEVERITIES, CheckRow, Tables
 from valuation.facts.visit import Visit
 from valuation.language import say
@@ -12,18 +13,9 @@ from valuation.language import say
 
 def checks_of(visit: Visit, book: Tables) -> list[CheckRow]:
     """Return the checks that can be made on this piano, in the order of the walk."""
-    features = set(visit.piano.features)
-    reads = {visit.piano.kind, "both"}
-    faults = {row.id for row in book.faults if row.kinds in reads and _fits(row.only_with, row.not_with, features)}
-    return [
-        row
-        for row in book.of_kind("checks", visit.piano.kind).values()
-        if not row.readings_of and _fits(row.only_with, row.not_with, features) and row.reads in {*faults, *CAUSES}
-    ]
-
-
-def _fits(only_with: tuple[str, ...], not_with: tuple[str, ...], features: set[str]) -> bool:
-    return (not only_with or bool(features & set(only_with))) and not features & set(not_with)
+    kind, features = visit.piano.kind, visit.piano.features
+    read = {row.id for row in book.faults if fits(row, kind, features)} | set(CAUSES)
+    return [row for row in book.checks if fits(row, kind, features) and not row.readings_of and row.reads in read]
 
 
 def is_called_for(check: CheckRow, checks: dict[str, CheckRow], visit: Visit, reads: dict[str, FindingResult]) -> bool:

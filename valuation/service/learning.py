@@ -12,9 +12,9 @@ from dataclasses import asdict
 from datetime import date
 
 from valuation.engine.rows import Tables
-from valuation.rules.table_writer import Key, append_row, rewrite_cells, rewrite_setting
 from valuation.learn.proposals import KEYS, LEARNED, LEARNED_SOURCE, Proposal, key_of
 from valuation.learn.taken_in import learned_note, with_proposals
+from valuation.rules.table_writer import Key, append_row, rewrite_cells, rewrite_setting
 
 __all__ = ["take_in"]
 

@@ -61,9 +61,8 @@ def _instrument(draft: Draft, book: Tables) -> None:
     features = [row for row in book.features if row.kinds in (piano.kind, "both")]
     pick_many(draft, "piano.features", {row.id: say(row.name) for row in features})
     with st.expander(say("Parts that were renewed"), key=draft.key("renewed")):
-        present = ("always", *piano.features)
         for row in book.parts:
-            if row.present in present:
+            if not row.only_with or set(row.only_with) & set(piano.features):
                 typed(draft, f"piano.renewed.{row.id}", label=say("{part}: year", part=say(row.name)))
 
 
