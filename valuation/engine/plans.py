@@ -179,8 +179,9 @@ def _allowed(
         likely = menu.need >= settings.fixed_from
         mask = here & (menu.open & likely)
         for n, ladder in enumerate(menu.menu.ladders):
-            for part in _forbidding_parts(catalogue, condition, menu.menu.part, ladder.fixed, settings):
-                mask[:, n] &= np.array([bool(opening.forced(part)) for opening in openings])
+            for rung in ladder.rungs:
+                for part in _forbidding_parts(catalogue, condition, menu.menu.part, rung.operation, settings):
+                    mask[:, n] &= np.array([bool(opening.forced(part)) for opening in openings])
         result.append(mask)
     return tuple(result)
 
