@@ -213,7 +213,7 @@ def _scope(
         # No tuning in the price; and the worth of playing it goes, so that a stop never makes keeping it better.
         forbidden = operations & tuning.prices.keys()
         operations = operations - forbidden
-        price -= sum(tuning.prices[name] for name in forbidden)
+        price -= sum(tuning.prices[name] for name in sorted(forbidden))
         silent = Payoff(np.where(np.arange(len(payoff.coefficients)) == 0, payoff.coefficients, 0.0), 0.0)
         net = min(net, silent.of(terms, causes) - price)
         heard = stakes.to_have
