@@ -19,7 +19,6 @@ from valuation.core.units import IN_LB_NM
 from valuation.core.visit import Visit
 from valuation.engine.appraise import appraise
 from valuation.engine.decision import PAYS, aims_of
-from valuation.engine.plans import CONTENT_WITHIN
 from valuation.engine.remedies import POLICIES
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
@@ -29,7 +28,7 @@ from valuation.rules import load_tables
 TABLES = load_tables()
 SMALL = small_rules.tables()
 ROOT = Path(__file__).parents[2]
-PIANOS = 12
+PIANOS = 8
 
 
 def visits(tables: Tables, seed: int, count: int) -> list[Visit]:
@@ -112,7 +111,7 @@ def test_what_a_scope_must_hold_it_holds(case):
             assert POLICIES.index(menu.menu.ladders[n].policy) <= aim.policy
             offered = mask[within].any(axis=0) & (menu.menu.policy <= aim.policy)
             least = menu.undone[offered, aim.holds].min()
-            assert menu.undone[n, aim.holds] <= least + CONTENT_WITHIN
+            assert menu.undone[n, aim.holds] <= least + 0.02
 
 
 # --- lines
