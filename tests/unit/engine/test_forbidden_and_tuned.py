@@ -65,3 +65,13 @@ def test_a_tuning_that_may_not_be_done_is_taken_off_once_and_at_the_price_of_its
                 assert scope.tuned or not {"tune", "pitch_raise"} & scope.operations
                 seen.add((scope.name, scope.tuned))
     assert ("safe", False) in seen
+
+
+def test_a_piano_that_may_not_be_pulled_up_is_no_better_to_keep_for_it():
+    low = Finding(check="pitch_fall", readings=(Reading(value=-140.0),))
+    rust = [Finding(check="string_rust", grade=grade) for grade in ("slight", "marked", "severe")]
+    keeps = [decided(small_rules.tables(), low, finding)[1].decision.best["keep"] for finding in rust]
+    assert "pitch_raise" in keeps[0].operations
+    assert "pitch_raise" not in keeps[2].operations
+    assert keeps[2].price < keeps[0].price, "it is tuned where it stands"
+    assert keeps[0].net > keeps[1].net > keeps[2].net
