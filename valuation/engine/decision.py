@@ -243,9 +243,19 @@ def _within(budget: float | None, plans: tuple[Plan, ...]) -> Plan:
 
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """The tunings among the operations that come with any work, each with its price with tax: may be forbidden."""
+    """The tunings among the operations that come with any work: they may be forbidden.
+
+    Attributes
+    ----------
+    prices : mapping of str to float
+        Each with its price with tax.
+    unraised : float
+        What pulling it up would cost beyond a tuning where it stands, if it stands too low and may not be pulled up.
+        It stays as low: what is saved so is no gain.
+    """
 
     prices: Mapping[str, float]
+    unraised: float
 
 
 def _scope(
@@ -261,13 +271,13 @@ def _scope(
     causes = bench.condition.causes
     terms = terms_of(bench, plan)
     may_be_tuned = undone(bench, plan, "stops") < _LIKELY
-    operations, price, net = bench.base[plan.opening], plan.price, plan.net
+    operations, price, net = bench.base[plan.opening], plan.price, plan.net - tuning.unraised
     heard = heart.of(terms, causes)
     if not may_be_tuned:
         # No tuning in the price; and the worth of playing it goes, so that a stop never makes keeping it better.
         forbidden = operations & tuning.prices.keys()
         operations = operations - forbidden
-        price -= sum(tuning.prices[name] for name in forbidden)
+        price -= sum(tuning.prices[name] for name in sorted(forbidden))
         silent = Payoff(np.where(np.arange(len(payoff.coefficients)) == 0, payoff.coefficients, 0.0), 0.0)
         net = min(net, silent.of(terms, causes) - price)
         heard = stakes.to_have

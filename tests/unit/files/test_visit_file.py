@@ -366,7 +366,10 @@ def test_a_part_may_be_renewed_before_a_year_that_is_a_guess(read):
 
 
 def test_a_part_that_this_piano_lacks_is_told():
-    parts = [("hammers,action,hammers,,", "hammers,action,hammers,straight_strung,"), ("yes,yes,2,0.5,", "yes,yes,2,0.8,")]
+    parts = [
+        ("hammers,action,hammers,,", "hammers,action,hammers,straight_strung,"),
+        ("yes,yes,2,0.5,", "yes,yes,2,0.8,"),
+    ]
     tables = small_rules.tables(parts=parts)
     least = with_findings("groove_depth = 1").replace("[findings]", "[piano.renewed]\nhammers = 1990\n[findings]")
     with pytest.raises(VisitError) as caught:
