@@ -7,9 +7,9 @@ from datetime import date
 
 import numpy as np
 
-from valuation.core.condition import Condition, Net, age_bands, assess, net_for, see
-from valuation.core.rows import EXPOSURES, GRADES, HISTORY, CheckRow, Tables
-from valuation.core.visit import Client, Finding, Piano, Reading, Visit
+from valuation.engine.condition import Condition, Net, age_bands, assess, net_for, see
+from valuation.engine.rows import EXPOSURES, GRADES, HISTORY, CheckRow, Tables
+from valuation.facts.visit import Client, Finding, Piano, Reading, Visit
 
 ON = date(2026, 5, 4)
 

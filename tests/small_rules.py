@@ -1,7 +1,6 @@
 """The smallest whole tables of faults, remedies and openings, read anew from text. Every figure is invented.
 
-Two components, three parts (the pinblock is a gate), eight faults, ten checks, fifteen operations. Prices and
-stages are those of `small_tables`.
+Two components, three parts (the pinblock is a gate), eight faults, ten checks, fifteen operations.
 """
 
 from __future__ import annotations
@@ -10,28 +9,119 @@ import csv
 import io
 from pathlib import Path
 
-import small_tables as earlier
-
-from valuation.core.columns import columns_of
 from valuation.engine.rows.tables import Tables
+from valuation.facts.columns import columns_of
 from valuation.files.faults import file_of
 from valuation.rules import ROW_CLASSES, tables_of
 
-SOURCES = earlier.SOURCES
-COMPONENTS = earlier.COMPONENTS
-FEATURES = earlier.FEATURES
-MATERIALS = earlier.MATERIALS
-RATES = earlier.RATES
-SIZES = earlier.SIZES
-TIERS = earlier.TIERS
-ERAS = earlier.ERAS
-BANDS = earlier.BANDS
-REPLACEMENTS = earlier.REPLACEMENTS
-CHOICES = earlier.CHOICES
-STAGES = earlier.STAGES
-REASONS = earlier.REASONS
-FOLLOW_UPS = earlier.FOLLOW_UPS
-HANDOVER = earlier.HANDOVER
+SOURCES = """\
+id,kind,title
+invented,invented,Invented for the tests
+own_estimate,shop's own estimate,What the shop thinks
+"""
+
+COMPONENTS = """\
+id,name,note
+block,block and strings,
+action,action,
+"""
+
+FEATURES = """\
+id,name,kinds,value_factor,source,note
+straight_strung,straight strung,both,0.6,invented,
+drop_action,drop action,upright,0.8,invented,
+"""
+
+MATERIALS = """\
+id,name,unit,price_low,price_likely,price_high,waste,markup,source,note
+wire,music wire,kg,20,28,40,0.1,0.25,invented,
+pins,tuning pins,set,60,80,120,0.05,0.25,invented,
+"""
+
+RATES = """\
+id,name,per_hour,valid_from,valid_to,source,note
+workshop,work in the shop,64,2025-01-01,2025-12-31,invented,
+workshop,work in the shop,68,2026-01-01,,invented,
+home,work at the piano,75,2025-01-01,,invented,
+"""
+
+SIZES = """\
+id,kind,from_mm,to_mm,name,usual,note
+small_upright,upright,800,1200,small upright,no,
+full_upright,upright,1200,1600,full upright,yes,
+any_grand,grand,1200,3200,grand,yes,
+"""
+
+TIERS = """\
+id,name,rank,usual,note
+plain,plain,1,yes,
+fine,fine,2,no,
+"""
+
+ERAS = """\
+id,from_year,to_year,name,note
+old,1700,1945,before 1946,
+new,1946,2100,from 1946,
+"""
+
+BANDS = """\
+kind,size,tier,era,failed,worn,serviceable,sound,spread,valid_from,valid_to,source,note
+upright,small_upright,plain,old,20,100,400,900,1.5,2025-01-01,,invented,
+upright,small_upright,plain,new,30,200,700,1500,1.5,2025-01-01,,invented,
+upright,small_upright,fine,old,30,200,800,1800,1.5,2025-01-01,,invented,
+upright,small_upright,fine,new,50,400,1600,3500,1.5,2025-01-01,,invented,
+upright,full_upright,plain,old,30,200,800,1900,1.5,2025-01-01,,invented,
+upright,full_upright,plain,new,50,400,1400,3000,1.5,2025-01-01,,invented,
+upright,full_upright,fine,old,60,500,2000,4500,1.5,2025-01-01,,invented,
+upright,full_upright,fine,new,90,900,3500,8000,1.5,2025-01-01,,invented,
+grand,any_grand,plain,old,100,800,3000,7000,1.6,2025-01-01,,invented,
+grand,any_grand,plain,new,200,1500,5000,10000,1.6,2025-01-01,,invented,
+grand,any_grand,fine,old,500,4000,14000,30000,1.6,2025-01-01,,invented,
+grand,any_grand,fine,new,900,7000,22000,45000,1.6,2025-01-01,,invented,
+"""
+
+REPLACEMENTS = """\
+kind,tier,name,price_low,price_likely,price_high,years,plays,haul_away,valid_from,valid_to,source,note
+upright,plain,a sound used upright,1500,2500,4000,25,0.9,250,2025-01-01,,invented,
+upright,fine,a fine used upright,4000,6000,9000,30,0.95,250,2025-01-01,,invented,
+grand,plain,a sound used grand,6000,9000,14000,25,0.9,400,2025-01-01,,invented,
+grand,fine,a fine used grand,20000,30000,45000,30,0.97,400,2025-01-01,,invented,
+"""
+
+CHOICES = """\
+id,question,name,plain,operation,feature,free,source,note
+finish_kept,finish,kept,the old finish stays,,,yes,own_estimate,
+finish_new,finish,new,a new finish is put on,,straight_strung,no,own_estimate,
+key_tops_new,key_tops,new,voiced as well,voice,,no,own_estimate,
+"""
+
+STAGES = """\
+id,name,step,outcome,in_hand,source,note
+asked,asked,1,open,no,own_estimate,
+evaluated,evaluated,2,open,no,own_estimate,
+accepted,accepted,3,yes,yes,own_estimate,
+delivered,delivered,4,yes,no,own_estimate,
+declined,declined,0,no,no,own_estimate,
+silent,silent,0,open,no,own_estimate,
+"""
+
+REASONS = """\
+id,name,stages,source,note
+no_money,no money for it,declined;silent,own_estimate,
+"""
+
+FOLLOW_UPS = """\
+id,stage,after_days,what,source,note
+ask_how_it_stands,evaluated,14,ask how it stands,own_estimate,
+"""
+
+HANDOVER = """\
+id,kinds,name,how,taken,from_key,to_key,unit,low,high,even_within,after,source,note
+pin_torque,both,torque of the pins,with the wrench,pin,1,88,N.m,11.298,13.559,,new_block,invented,
+key_dip,upright,key dip,dip block,note,1,88,mm,9.5,11,0.3,,invented,
+key_dip,grand,key dip,dip block,note,1,88,mm,9.5,10.5,0.3,,invented,
+damper_lift,both,damper lift,with the pedal,note,1,66,mm,,,0.25,,invented,
+"""
 
 STATES = """\
 id,name,score_low,score_high,whole_at_most,meaning,source,note
@@ -124,6 +214,16 @@ FAULT_ODDS = (
     + "".join(_odds_row(fault, "", age, times) for fault in _YOUNG for age, times in _AGES.items())
     + "".join(_odds_row("pins_loose", "tier:plain", age, times * 1.2) for age, times in _AGES.items())
 )
+
+ACCESSES = """\
+id,name,minutes,source,note
+outside,nothing to open,0,invented,
+lid,lid up,1,invented,
+bottom,lower panel off,2,invented,
+action,action out,8,invented,
+keys,keys off,6,invented,
+strings,strings off,0,invented,
+"""
 
 CONFLICTS = """\
 fault,at_least,with_fault,at_most,chance,says,source,note
@@ -250,6 +350,20 @@ board_kept,both,board,0,board stays,,,,,invented,
 finish_kept,both,finish,0,finish stays,,,,,invented,
 """
 
+ACCESSES = """\
+id,name,minutes,source,note
+outside,nothing to open,0,own_estimate,
+lid,lid up,1,own_estimate,
+bottom,lower panel off,2,own_estimate,
+action,action out,8,own_estimate,
+keys,keys off,6,own_estimate,
+strings,strings off,0,own_estimate,
+"""
+
+TAKEN_OVER = """\
+old_check,old_word,check,severity,note
+"""
+
 SCOPES = """\
 id,verdict,name,plain,holds,systems_least,systems_most,source,note
 safe,keep,made safe,What is dangerous is put right.,stops,0,0,invented,
@@ -268,11 +382,24 @@ drop_action,note,,,,,drop_action,A drop action takes longer.,,own_estimate,
 """
 
 SETTINGS = {
-    **{
-        name: figure
-        for name, figure in earlier.SETTINGS.items()
-        if name not in ("premium_unplayed", "rebuild_lasts_years")
-    },
+    "currency": ("'EUR'", ""),
+    "horizon_years": ("15", "years"),
+    "discount_rate": ("0.02", "share/year"),
+    "usual_year": ("1915", ""),
+    "playing_worth": ("1.3", ""),
+    "job_spread": ("0.16", ""),
+    "market_spread": ("0.12", ""),
+    "wear_shape": ("3", ""),
+    "value_loss_per_year": ("0.02", "share/year"),
+    "selling_cost": ("0.1", ""),
+    "clear_share": ("0.8", ""),
+    "leaning_share": ("0.6", ""),
+    "tax": ("0.2", ""),
+    "round_to": ("10", "money"),
+    "visit_rate": ("'home'", ""),
+    "keep_operations": ("['tune']", ""),
+    "quote_days": ("60", "days"),
+    "bench_hours_week": ("20", "h"),
     "about_years": ("6", "years"),
     "usual_humidity": ("45", "%"),
     "fixed_from": ("0.5", ""),
@@ -341,7 +468,7 @@ def line_of(table: str, *key: str) -> int:
 
 def tables(**changes: Change) -> Tables:
     """Return the tables, read and checked, with changes by table: ``tables(scopes=("worn,2,2", "worn,1,2"))``."""
-    return tables_of({table: [(file_of(table), text)] for table, text in texts(**changes).items()})
+    return tables_of(texts(**changes))
 
 
 def write(folder: Path, **changes: Change) -> Path:

@@ -11,11 +11,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 
-# The dataclasses of a visit are imported here alone.
-from valuation.core.visit import Client, Finding, Piano, Reading, Visit
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import CAUSES, LEVELS_OF_CAUSE, SEVERITIES
+
+# The dataclasses of a visit are imported here alone.
+from valuation.facts.visit import Client, Finding, Piano, Reading, Visit
 from valuation.rules.pianos import holds_for
 
 ON = date(2026, 11, 30)

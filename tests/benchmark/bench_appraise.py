@@ -20,14 +20,15 @@ import numpy as np
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from valuation.core.appraise import appraise, report  # noqa: E402
-from valuation.core.condition import assess, see  # noqa: E402
-from valuation.core.decide import Study  # noqa: E402
 from valuation.core.explain import all_actions  # noqa: E402
 from valuation.core.next_checks import share_out, worth_of_checks  # noqa: E402
 from valuation.core.search import best_plans  # noqa: E402
 from valuation.core.stages import frontier  # noqa: E402
-from valuation.files import load_tables, read_visit  # noqa: E402
+from valuation.engine.appraise import appraise, report  # noqa: E402
+from valuation.engine.condition import assess, see  # noqa: E402
+from valuation.engine.study import Study  # noqa: E402
+from valuation.files.visit_file import read_visit  # noqa: E402
+from valuation.rules import load_tables
 
 DRAWS = 8192
 REPEATS = 15
@@ -102,7 +103,7 @@ def first_ms() -> float:
 
 def import_seconds() -> float:
     """Return the best of three fresh processes that import the whole core and the readers [s]."""
-    code = "import valuation.core.appraise, valuation.files"
+    code = "import valuation.engine.appraise, valuation.files"
     bare, full = [], []
     for _ in range(3):
         for times, text in ((bare, "pass"), (full, code)):

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_pianos import ON, random_visit
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import ENGLISH, LANGUAGES, numeral, speaking
 from valuation.report.contract import to_json
 from valuation.report.format import measure, money, number, plain_measure, typed_numeral

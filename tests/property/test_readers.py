@@ -12,13 +12,15 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from small_tables import small_files, write_small_tables
 
-from valuation.core.rows import GRADES, SECTIONS, Tables
-from valuation.core.visit import Client, Finding, Piano, Range, Reading, Visit
+from valuation.engine.rows import GRADES, SECTIONS, Tables
 from valuation.errors import Problem, TableError, VisitError
-from valuation.files import load_tables, parse_visit, read_visit, write_visit
-from valuation.files.load import ROW_CLASSES
+from valuation.facts.visit import Client, Finding, Piano, Range, Reading, Visit
 from valuation.files.read_csv import read_table
 from valuation.files.read_toml import read_settings
+from valuation.files.visit_file import parse_visit, read_visit
+from valuation.files.visit_writer import write_visit
+from valuation.rules import load_tables
+from valuation.rules.load import ROW_CLASSES
 
 TODAY = date(2026, 6, 1)
 FILES = small_files()

@@ -13,16 +13,17 @@ import pint
 import pytest
 from scipy import stats
 
-from valuation.core.cost import log_spread
-from valuation.core.decide import Study
-from valuation.core.draws import BaseNumbers
 from valuation.core.expect import survival
-from valuation.core.grading import grade_weights
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.stakes import capital_recovery, replacement_cost_per_year
-from valuation.core.units import FACTORS, IN_LB_NM, convert
-from valuation.core.visit import Finding, Reading
-from valuation.files import load_tables, read_visit
+from valuation.engine.draws import BaseNumbers
+from valuation.engine.evidence import grade_weights
+from valuation.engine.money import log_spread
+from valuation.engine.rows import CheckRow, Tables
+from valuation.engine.stakes import capital_recovery, replacement_cost_per_year
+from valuation.engine.study import Study
+from valuation.facts.units import FACTORS, IN_LB_NM, convert
+from valuation.facts.visit import Finding, Reading
+from valuation.files.visit_file import read_visit
+from valuation.rules import load_tables
 
 DEMO = Path(__file__).parents[2] / "data_demo" / "visits"
 

@@ -11,9 +11,9 @@ import re
 import numpy as np
 import pytest
 
-from valuation.core.rows import KINDS, STATES, Tables
-from valuation.core.units import IN_LB_NM
-from valuation.files import load_tables
+from valuation.engine.rows import KINDS, STATES, Tables
+from valuation.facts.units import IN_LB_NM
+from valuation.rules import load_tables
 
 # Common practice for a regulated action [mm].
 LET_OFF = {"upright": (2.5, 3.5), "grand": (1.5, 3.0)}

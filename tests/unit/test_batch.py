@@ -24,7 +24,7 @@ from valuation.batch.results import COLUMNS, results_file, row_of
 from valuation.batch.run import _AHEAD, _AT_ONCE, Terms, appraise_all
 from valuation.batch.stopping import stops_held_back
 from valuation.cli import main
-from valuation.core.options import OPTIONS
+from valuation.engine.decision import OPTIONS
 from valuation.errors import UserError
 
 ROOT = Path(__file__).parents[2]

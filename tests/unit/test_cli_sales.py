@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 from data_demo.sales.make_sales import TODAY, draw_market
 from valuation import service
 from valuation.cli import main
-from valuation.core.columns import columns_of
-from valuation.core.rows import STATES
-from valuation.core.visit import Piano, Range
+from valuation.engine.rows import STATES
+from valuation.facts.columns import columns_of
+from valuation.facts.visit import Piano, Range
 from valuation.report.trace import rows_behind
 from valuation.report.words import weight_sentence
 from valuation.sales import Sale, cells_of, compare, require_sales, write_sales

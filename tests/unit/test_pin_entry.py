@@ -6,8 +6,8 @@ from datetime import date
 
 import pytest
 
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Finding, Piano, Reading, Visit
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Finding, Piano, Reading, Visit
 from valuation.screens.pins.entry import (
     Asked,
     cell,

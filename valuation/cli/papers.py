@@ -22,8 +22,8 @@ from valuation.cli.options import (
     today,
 )
 from valuation.cli.sales import prices_of
-from valuation.core.decide import Study
-from valuation.core.rows import KINDS, Tables
+from valuation.engine.rows import KINDS, Tables
+from valuation.engine.study import study_of
 from valuation.errors import Problem, UserError
 from valuation.language import LANGUAGES, speaking
 from valuation.service.papers import PAPERS, WRITTEN, Picture, Shop, Wishes, print_form, read_shop, write_paper
@@ -156,7 +156,7 @@ def evaluate(
     with speaking(spoken):
         try:
             sold, prices_from = prices_of(sales_file, visit, tables, day, keep_good=keep_good, curved=curved)
-            study = Study(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
+            study = study_of(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
         except service.NotInForce as error:
             place = ("--on", 0, "") if on else (visit_file.name, 0, "date")
             raise UserError([Problem(*place, str(error))]) from None

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.visit import Range
+from valuation.facts.visit import Range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +56,7 @@ class FaultResult:
     ----------
     fault, name, plain : str
     severity : str
-        Severity that it most likely has.
+        Severity that it most likely has, given that it is there.
     severities : tuple of float, length 4
         Odds of none, slight, marked, severe.
     makes : str
@@ -86,7 +86,7 @@ class PartResult:
     Attributes
     ----------
     faults : tuple of FaultResult
-        Its faults that are more likely there than not, or were found, the worst first.
+        Its faults that are more likely there than not, or forbid something, the worst first.
     why : str
         Fault that its state hangs on most; empty where none is likely.
     """
@@ -137,6 +137,10 @@ class Line:
         Faults that it answers, the likeliest first; a shared step answers those of the work that brings it.
     because : tuple of str
         Operations of the plan that bring it along.
+    with_it : tuple of str
+        Operations whose hours and amounts are in this line too: opening further, what must come after.
+    pieces : float
+        How many pieces a small repair treats; 0 for other work.
     rows : tuple of str
     """
 
@@ -153,6 +157,8 @@ class Line:
     findings: tuple[str, ...]
     faults: tuple[str, ...]
     because: tuple[str, ...]
+    with_it: tuple[str, ...]
+    pieces: float
     rows: tuple[str, ...]
 
 
@@ -339,14 +345,14 @@ class Reason:
     Attributes
     ----------
     code : str
-        What sort of reason: 'price', 'value_kept', 'playing', 'heart', 'proceeds', 'replacement', 'part' or
-        'stop_rule'.
+        What sort of reason: 'price', 'value_kept', 'playing', 'afterwards', 'heart', 'proceeds', 'replacement',
+        'part' or 'stop_rule'.
     speaks_for, over : str
         Option that it favours, and over which.
     weight : float
         By how much, in money. For a part: against the same part sound.
     subject : str
-        Part or caution concerned.
+        Part concerned; for a stop rule the fault.
     figures : dict of str to float
     findings, rows : tuple of str
     """
@@ -368,17 +374,19 @@ class Flip:
     Attributes
     ----------
     driver : str
-        'finished_value', 'hours', 'hourly_rate', 'premium', 'horizon', 'budget' or 'part:' and its id.
+        'finished_value', 'hours', 'hourly_rate', 'to_hear', 'horizon', 'budget' or 'fault:' and its id.
     today : float or None
-        Today's figure; None for a budget that isn't set, and for parts.
+        Today's figure; None for a budget that isn't set, and for faults.
     below, above : float or None
         Nearest turning points; None where the verdict doesn't turn within reach.
     then_below, then_above : str
         Options that are best beyond them.
+    name : str
+        For a fault: its name.
     state : str
-        For a part: state in which it would have to be found.
+        For a fault: severity that it would have to have.
     chance : float
-        For a part: chance of that state [-].
+        For a fault: chance of that severity [-].
     unit : str
     """
 
@@ -388,6 +396,7 @@ class Flip:
     above: float | None = None
     then_below: str = ""
     then_above: str = ""
+    name: str = ""
     state: str = ""
     chance: float = 0.0
     unit: str = ""

@@ -8,17 +8,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 
-from valuation.core.prices import PricesByState
-from valuation.core.visit import Visit
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.doubts import conflicts_of
 from valuation.engine.next_looks import known_of, looks_of, readiness_of
-from valuation.engine.outcomes import draw_noise, draw_outcomes
+from valuation.engine.outcomes import outcomes_of
 from valuation.engine.reasons import reasons
 from valuation.engine.results import put_together
 from valuation.engine.rows.tables import Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.engine.turns import flips
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 
 
 def appraise(
@@ -64,36 +64,21 @@ def appraise(
     ValueError
         If the number of draws is not such a power of two.
     """
-    study = study_of(visit, tables, on=on, sold=sold, pinned=pinned)
-    return report(study, decide_at(study), draws=draws, seed=seed, turns=turns)
+    study = study_of(visit, tables, on=on, sold=sold, pinned=pinned, draws=draws, seed=seed)
+    return report(study, turns=turns)
 
 
-def report(study: Study, answer: Answer, *, draws: int = 8192, seed: int = 0, turns: bool = True) -> Appraisal:
-    """Put together everything that a study says at some figures."""
-    figures = answer.figures
-    outcomes = draw_outcomes(
-        study.catalogue,
-        answer.bench,
-        study.prices,
-        study.market,
-        figures.stakes,
-        answer.decision,
-        answer.payoff,
-        answer.recourse,
-        draw_noise(study.condition.causes, draws, seed),
-        figures.hours_scale * figures.rate_scale,
-        figures.finished_scale,
-    )
+def report(study: Study, answer: Answer | None = None, *, turns: bool = True) -> Appraisal:
+    """Put together everything that a study says, at today's figures or at those of an answer."""
+    answer = answer or decide_at(study)
     known = known_of(study, answer)
     return put_together(
         study,
         answer,
-        outcomes,
+        outcomes_of(study, answer),
         readiness=readiness_of(study),
         looks=looks_of(study, known),
         reasons=reasons(study, answer, known),
         flips=flips(study, answer, known) if turns else (),
         conflicts=conflicts_of(study.tables, study.condition),
-        draws=draws,
-        seed=seed,
     )

@@ -1,16 +1,17 @@
 """Choices: every ladder of every part weighed on one piano, exactly.
 
-In: a condition, the menus, prices, market, moments. Out: for each part a `Weighed` menu: chance of each rung and state,
-the terms that multiply over parts, the price, and what it leaves undone. The formula stands in `remedies`.
+In: a condition, the menus, prices, market, moments. Out: for each part a `Weighed` menu: chance of each rung and
+state, the terms that multiply over parts, the price, and what it leaves undone. The formula stands in `remedies`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from valuation.engine.arrays import Bools, Floats
+from valuation.engine.arrays import Bools, Floats, Ints
 from valuation.engine.condition import Condition
 from valuation.engine.market import Market
 from valuation.engine.money import Prices
@@ -133,17 +134,19 @@ def _weigh_part(
     each = product[:, menu.column_of]  # (9, R, 14)
     mass = (each[:, :, :7] - each[:, :, 7:]).transpose(1, 0, 2)  # (R, 9, 7)
     states = np.diff(mass[:, :, :4], axis=2, prepend=0.0)
-    first = menu.first[:-1]
     # Value by state and what the remedy leaves of it, then playing and service.
     worth = rung_keeps(catalogue, menu)[:, None] * market.factor[menu.part]
     weights = np.concatenate([worth[:, :, None], rung_service(catalogue, menu, moments)], axis=2)
-    terms = np.add.reduceat(np.matmul(states, weights), first, axis=0)
-    within = np.add.reduceat(mass[:, :, 4:], first, axis=0)  # (N, 9, 3)
-    rung_labour, rung_other = _rung_prices(menu, prices)
+    terms = np.ones((len(menu.ladders), 9, weights.shape[2]))
+    # Service is moved only by parts that end it.
+    moved = slice(weights.shape[2] if network.parts[menu.part].ends_service else 1 + len(moments.times))
+    terms[:, :, moved] = by_ladder(np.matmul(states, weights[:, :, moved]), menu.first)
+    within = by_ladder(mass[:, :, 4:], menu.first)  # (N, 9, 3)
+    rung_labour, rung_other = rung_prices(menu, prices)
     repair_labour, repair_other = _repair_prices(menu, prices, extent.pieces[faults])
     rungs_given = mass[:, :, 3] @ condition.causes
-    labour = np.add.reduceat(rungs_given * rung_labour, first)
-    other = np.add.reduceat(rungs_given * rung_other, first)
+    labour = by_ladder(rungs_given * rung_labour, menu.first)
+    other = by_ladder(rungs_given * rung_other, menu.first)
     if len(menu.small_rungs):
         small_labour, small_other = _repairs_expected(menu, condition, given, repair_labour, repair_other)
         np.add.at(labour, menu.rung_of[menu.small_rungs], small_labour)
@@ -165,7 +168,18 @@ def _weigh_part(
     )
 
 
-def _rung_prices(menu: Menu, prices: Prices) -> tuple[Floats, Floats]:
+def by_ladder(of_rungs: Floats, first: Ints) -> Floats:
+    """Add up what stands rung by rung over each ladder, along the first axis: most have one rung, none many."""
+    total = of_rungs[first[:-1]]
+    counts = np.diff(first)
+    for k in range(1, int(counts.max())):
+        more = np.flatnonzero(counts > k)
+        total[more] += of_rungs[first[more] + k]
+    return total
+
+
+@lru_cache(maxsize=4096)
+def rung_prices(menu: Menu, prices: Prices) -> tuple[Floats, Floats]:
     """Return what each rung's larger remedy costs, with what it brings, shape (R,) each."""
     labour, other = [], []
     for ladder in menu.ladders:
@@ -190,13 +204,15 @@ def _repairs_expected(
 ) -> tuple[Floats, Floats]:
     """Return the expected amounts of small repairs by rung: in each product one fault's mass carries its price."""
     rungs = menu.small_rungs
-    totals = []
-    for masks in (menu.mask[:, :, rungs], menu.before[:, :, rungs]):
-        mass = np.matmul(given, masks)  # (G, 9, R)
-        rest = all_but_one(mass)
-        each = [np.matmul(given, masks * amount.transpose(1, 2, 0)) for amount in (labour, other)]
-        totals.append([condition.causes @ (rest * one).sum(axis=0) for one in each])
-    return totals[0][0] - totals[1][0], totals[0][1] - totals[1][1]
+    masks = np.concatenate([menu.mask[:, :, rungs], menu.before[:, :, rungs]], axis=2)[:, :, menu.small_first]
+    at = menu.small_first % len(rungs)
+    rest = all_but_one(np.matmul(given, masks))  # one fault's mass carries its price, all others theirs
+    result = []
+    for amount in (labour, other):
+        each = np.matmul(given, masks * amount[at].transpose(1, 2, 0))
+        total = (condition.causes @ (rest * each).sum(axis=0))[menu.small_same]
+        result.append(total[: len(rungs)] - total[len(rungs) :])
+    return result[0], result[1]
 
 
 def all_but_one(mass: Floats) -> Floats:
@@ -213,17 +229,18 @@ def all_but_one(mass: Floats) -> Floats:
 
 
 def _open(menu: Menu, condition: Condition, settings: Settings) -> Bools:
+    """Return which ladders nothing found in the part itself forbids."""
     first = condition.network.first[menu.part]
     beyond = np.cumsum(condition.severities[:, ::-1], axis=1)[:, ::-1]
-    return np.array(
-        [
-            not any(beyond[first + fault, since] >= settings.forbidden_from for fault, since in ladder.bars)
-            for ladder in menu.ladders
-        ]
-    )
+    ladder, fault, since = menu.bars
+    allowed = np.ones(len(menu.ladders), dtype=bool)
+    allowed[ladder[beyond[first + fault, since] >= settings.forbidden_from]] = False
+    return allowed
 
 
-def repair_chances(condition: Condition, menu: Weighed, n: int, pieces: Floats, none: int) -> dict[int, tuple[float, float]]:
+def repair_chances(
+    condition: Condition, menu: Weighed, n: int, pieces: Floats, none: int
+) -> dict[int, tuple[float, float]]:
     """Return for each cure that a ladder uses as a small repair: the chance that it is needed, and pieces expected.
 
     Parameters

@@ -15,11 +15,11 @@ from functools import cached_property
 
 import numpy as np
 
-from valuation.core.visit import Piano, Visit
 from valuation.engine.arrays import Floats
 from valuation.engine.evidence import Evidence, likelihoods, read_findings
 from valuation.engine.network import OLDEST, Network, network_of
 from valuation.engine.rows.tables import Tables
+from valuation.facts.visit import Piano, Visit
 
 BAND = (0.1, 0.9)
 _Z = 1.2815515655446004
@@ -110,10 +110,7 @@ def prior_of(tables: Tables, network: Network, piano: Piano, year: int) -> Float
     age = np.array([year - max(renewed.get(row.id, built), built) for row in network.parts], dtype=float)
     ages = age[:, None] + np.where(known[:, None], 0.0, spread * _YEAR_NODES)
     plain = _odds_at(network, ages[network.part_of]) if spread else _odds_at(network, age[network.part_of][:, None])
-    if spread:
-        plain = np.tensordot(_YEAR_WEIGHTS, plain, axes=(0, 1))
-    else:
-        plain = plain[:, 0]
+    plain = np.tensordot(_YEAR_WEIGHTS, plain, axes=(0, 1)) if spread else plain[:, 0]
     tilted = plain[:, None, :] * np.exp(np.arange(4) * network.tilt[:, :, None])
     return np.asarray(tilted / tilted.sum(axis=2, keepdims=True), dtype=np.float64)
 
@@ -237,5 +234,3 @@ def _without(evidence: Evidence, i: int) -> Evidence:
         columns=tuple(evidence.columns[j] for j in same),
         family=tuple(evidence.family[j] for j in same),
     )
-
-

@@ -1,17 +1,17 @@
 """Decision: the scopes to choose from, and the best of each way.
 
-In: a bench, payoffs, the tables' scopes and rules of offering. Out: a `Decision`. Scopes are worked out without what the
-piano means to anyone; that only chooses among them:
+In: a bench, payoffs, the tables' scopes and rules of offering. Out: a `Decision`. Scopes are worked out without what
+the piano means to anyone; that only chooses among them:
 
     verdict = the way whose plan is worth most with the heart in it, of those the budget allows
 
-Beside the named scopes stands *what pays*: the best plan of each class without contents. Contents are thresholds, and
-thresholds are cliffs: a scope's price may step, the verdict's net may not.
+Beside the named scopes stands *what pays*: the best plan of each class without contents. Contents are thresholds,
+and thresholds are cliffs: a scope's price may step, the verdict's net may not.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -164,13 +164,12 @@ def decide(
     found = found or search(bench, payoff, aims_of(tables.scopes))
     heart = heart_payoff(stakes)
     scopes = [
-        _scope(tables, bench, payoff, heart, stakes, tuning, row.id, row.verdict, asked_for(bench, row, found[row.id]))
+        _scope(bench, payoff, heart, stakes, tuning, row.id, row.verdict, asked_for(bench, row, found[row.id]))
         for row in tables.scopes
         if found[row.id]
     ]
     pays = {
         verdict: _scope(
-            tables,
             bench,
             payoff,
             heart,
@@ -202,14 +201,12 @@ def decide(
 
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """The tuning among the operations that come with any work, and its price with tax, for where it may not be done."""
+    """The tunings among the operations that come with any work, each with its price with tax: may be forbidden."""
 
-    operations: frozenset[str]
-    price: float
+    prices: Mapping[str, float]
 
 
 def _scope(
-    tables: Tables,
     bench: Bench,
     payoff: Payoff,
     heart: Payoff,
@@ -226,8 +223,9 @@ def _scope(
     heard = heart.of(terms, causes)
     if not may_be_tuned:
         # No tuning in the price; and the worth of playing it goes, so that a stop never makes keeping it better.
-        operations = operations - tuning.operations
-        price -= tuning.price
+        forbidden = operations & tuning.prices.keys()
+        operations = operations - forbidden
+        price -= sum(tuning.prices[name] for name in forbidden)
         silent = Payoff(np.where(np.arange(len(payoff.coefficients)) == 0, payoff.coefficients, 0.0), 0.0)
         net = min(net, silent.of(terms, causes) - price)
         heard = stakes.to_have
@@ -282,9 +280,7 @@ def _offer(settings: Settings, bench: Bench, scopes: list[Scope]) -> list[Scope]
     return result
 
 
-def _why_not_partial(
-    settings: Settings, bench: Bench, scope: Scope, below: list[Scope], rebuild: Scope | None
-) -> str:
+def _why_not_partial(settings: Settings, bench: Bench, scope: Scope, below: list[Scope], rebuild: Scope | None) -> str:
     safe = below[0]
     last = next(other for other in reversed(below) if other.offered)
     if leaves_broken(bench, scope.plan):
@@ -304,9 +300,7 @@ def _is_work(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> boo
     """Tell whether a scope is work of its own: dearer than making it safe, and with something fixed in it."""
     dearer = scope.price > safe.price * (1 + settings.near_keep)
     fixed_from = settings.fixed_from
-    return dearer and (
-        has_fixed_work(bench, scope.plan, fixed_from) or has_likely_rung(bench, scope.plan, fixed_from)
-    )
+    return dearer and (has_fixed_work(bench, scope.plan, fixed_from) or has_likely_rung(bench, scope.plan, fixed_from))
 
 
 def _makes_sense(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:
@@ -327,7 +321,7 @@ def _verdict(
         eligible.remove(KEEP)
     ranked = sorted(eligible, key=lambda option: -nets[option])
     others = sorted((option for option in nets if option != ranked[0]), key=lambda option: -nets[option])
-    runners = [option for option in ranked[1:]] or others
+    runners = ranked[1:] or others
     return Decision(
         scopes=tuple(scopes),
         best=best,

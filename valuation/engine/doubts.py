@@ -1,8 +1,8 @@
 """Doubts: findings that hardly fit together, told so that somebody looks again; they never block.
 
-In: the tables, a condition. Out: conflicts. The measure is Jensen's: the logarithm of how much less likely findings are
-together than each by itself. Within one fault it is exact; between two faults, which are independent given the causes,
-a small table says how rarely the one is found so bad beside the other so good.
+In: the tables, a condition. Out: conflicts. The measure is Jensen's: the logarithm of how much less likely findings
+are together than each by itself. Within one fault it is exact; between two faults, which are independent given the
+causes, a small table says how rarely the one is found so bad beside the other so good.
 
 References
 ----------

@@ -1,9 +1,9 @@
 """Base numbers for the bands: the same for the same seed, spread far more evenly than chance would.
 
-A rank-1 lattice in powers of two: in every dimension the points are the same even grid in another order, so that each
-margin is exact and only the order is shifted by the seed. One dimension for each quantity of a table, so that one more
-operation in a plan leaves all others' numbers alone. Dimension 0 rises with the row: what is drawn from it comes in
-blocks.
+A rank-1 lattice in powers of two: in every dimension the points are the same even grid in another order, so that
+each margin is exact and only the order is shifted by the seed. One dimension for each quantity of a table, so that
+one more operation in a plan leaves all others' numbers alone. Dimension 0 rises with the row: what is drawn from it
+comes in blocks.
 
 References
 ----------
@@ -17,8 +17,6 @@ from functools import lru_cache
 from statistics import NormalDist
 
 import numpy as np
-
-from valuation.engine.arrays import Floats
 
 _VECTOR = np.array([
     1, 47283, 62341, 58761, 53803, 19749, 41601, 64679, 4315, 43037, 21271, 16635, 223, 45189, 56369, 53961,

@@ -4,9 +4,9 @@ In: a network and the findings of a visit. Out: `Evidence`. The formula:
 
     likelihood of severity s  =  sum over what it may read r:  P(reads r | s)  *  how much the finding speaks for r
 
-A worded answer speaks for one reading. A number is spread over the cut points by how well it repeats. Pieces read one by
-one (tuning pins) speak through how pieces read at each severity, to a power that says how alike pieces of one piano
-are. 'Not looked at' and 'can't be seen' leave no trace here.
+A worded answer speaks for one reading. A number is spread over the cut points by how well it repeats. Pieces read
+one by one (tuning pins) speak through how pieces read at each severity, to a power that says how alike pieces of one
+piano are. 'Not looked at' and 'can't be seen' leave no trace here.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.core.visit import Finding, Reading, Visit
 from valuation.engine.arrays import Floats, Ints
 from valuation.engine.network import Network, Pieces
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.words import CAUSES, SEVERITIES
+from valuation.facts.visit import Finding, Reading, Visit
 
 LEAST_IN_A_SECTION = 3
 """A section with fewer readings has no typical figure of its own."""
@@ -155,9 +155,7 @@ def soft_cuts(check: CheckRow, number: float) -> Floats:
     within = check.repeats_within or 1e-9
     sign = 1.0 if check.better == "high" else -1.0
     cuts = (check.cut_slight, check.cut_marked, check.cut_severe)
-    beyond = [
-        0.0 if cut is None else 0.5 * math.erfc(sign * (number - cut) / (within * math.sqrt(2))) for cut in cuts
-    ]
+    beyond = [0.0 if cut is None else 0.5 * math.erfc(sign * (number - cut) / (within * math.sqrt(2))) for cut in cuts]
     # Rounding could make them cross.
     return np.maximum(-np.diff(np.array([1.0, *beyond, 0.0])), 0.0)
 

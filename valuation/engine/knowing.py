@@ -1,7 +1,7 @@
 """Knowing: what each plan is worth were one fault known, and so what each open check is worth, exactly.
 
-In: a bench, plans, their payoffs. Out: expected value of sample information. The formulas, with part p's products held open
-at fault f:
+In: a bench, plans, their payoffs. Out: expected value of sample information. The formulas, with part p's products
+held open at fault f:
 
     net_k(h, f = s)      = what plan k is worth under cause h were severity s of f known
     worth of a check on f = sum over readings r of max_k sum_{h,s} P(h) P(s|h) P(r|s) net_k(h, f = s)  -  best now
@@ -75,9 +75,7 @@ class Worth:
     swing: float
 
 
-def know(
-    bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour_scale: float, tax: float
-) -> Known:
+def know(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour_scale: float, tax: float) -> Known:
     """Return what each candidate is worth, shared out over each fault's severity and over the causes.
 
     Parameters
@@ -90,32 +88,80 @@ def know(
         What-if factor on labour, and 1 plus the tax.
     """
     condition = bench.condition
-    k, causes = len(candidates), condition.causes
-    chosen = _terms(bench, candidates, factor)  # (P, K, 9, T)
-    rest = all_but_one(chosen)
-    coefficients = np.stack([candidate.payoff.coefficients for candidate in candidates])
+    causes, k = condition.causes, len(candidates)
+    used = [_used(candidates, p) for p in range(len(bench.weighed))]
+    held = [
+        _hold(condition, menu, ladders, labour_scale, tax)
+        for menu, (ladders, _) in zip(bench.weighed, used, strict=True)
+    ]
+    terms = np.stack(
+        [
+            _terms(condition, menu, ladders, of, factor[p])
+            for p, (menu, (ladders, of)) in enumerate(zip(bench.weighed, used, strict=True))
+        ]
+    )  # (P, K, 9, T)
+    coefficients = np.stack([candidate.payoff.coefficients for candidate in candidates])[:, None, :]
+    rest = all_but_one(terms) * coefficients
+    # Price of each part's choice given the cause; parting has none.
+    prices = np.stack([np.concatenate([h.price, np.zeros((1, 9))])[of] for h, (_, of) in zip(held, used, strict=True)])
     constants = np.array([_constant(bench, candidate) for candidate in candidates])
-    prices = np.stack([_prices_given(bench, candidate, labour_scale, tax) for candidate in candidates])  # (K, P, 9)
-    whole = prices.sum(axis=1)
+    whole = (rest[0] * terms[0]).sum(axis=2) + constants[:, None] - prices.sum(axis=0)  # (K, 9)
+    other = constants[:, None] - (prices.sum(axis=0) - prices)  # (P, K, 9)
     shares = np.empty((k, len(condition.network.faults), 4))
-    by_cause = np.empty((k, 9))
-    for i, candidate in enumerate(candidates):
-        worth = np.einsum("ht,t->h", chosen[:, i].prod(axis=0), coefficients[i]) + constants[i] - whole[i]
-        by_cause[i] = causes * worth
-        for p, menu in enumerate(bench.weighed):
-            faults = slice(condition.network.first[p], condition.network.first[p + 1])
-            other = whole[i] - prices[i, p]
-            known = _held(
-                condition, menu, candidate, p, rest[p, i] * coefficients[i], factor, labour_scale, tax
-            )  # (G, 4, 9)
-            net = known + (constants[i] - other)
-            shares[i, faults] = np.einsum("h,ghs,gsh->gs", causes, condition.faults_given[faults], net)
+    for p, (menu, (ladders, of)) in enumerate(zip(bench.weighed, used, strict=True)):
+        first, after = condition.network.first[p], condition.network.first[p + 1]
+        weight = causes[:, None] * condition.faults_given[first:after]  # (G, 9, 4)
+        worth = _worth_by_column(menu, ladders, of, held[p], rest[p], factor[p], labour_scale, tax)  # (K, 9, C)
+        spread = held[p].rest[:, :, None, :] * (weight[:, :, :, None] * held[p].columns[:, None])  # (G, 9, 4, C)
+        by_state = np.tensordot(worth, spread, axes=([1, 2], [1, 3]))  # (K, G, 4)
+        small = np.einsum("nghs,ghs->ngs", held[p].small, weight)
+        small = np.concatenate([small, np.zeros((1, *small.shape[1:]))])[of]
+        shares[:, first:after] = by_state - small + np.tensordot(other[p], weight, axes=([1], [1]))
+    by_cause = causes * whole
     return Known(
         options=tuple(candidate.option for candidate in candidates),
         nets=by_cause.sum(axis=1),
         shares=shares,
         by_cause=by_cause,
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Held:
+    """The ladders of one part that candidates use, with each fault held open in turn. N ladders, C columns.
+
+    Attributes
+    ----------
+    rungs : tuple of tuple of int
+        Rungs of each ladder.
+    columns : ndarray, shape (G, 4, C)
+        Eight a rung (four states under m_k, four under m_{k-1}), rung after rung; last four for parting.
+    rest : ndarray, shape (G, 9, C)
+        Product of all other faults.
+    price : ndarray, shape (N, 9)
+        Expected price with tax, given the cause.
+    small : ndarray, shape (N, G, 9, 4)
+        Expected price of small repairs with tax, were each fault known.
+    """
+
+    rungs: tuple[tuple[int, ...], ...]
+    columns: Floats
+    rest: Floats
+    price: Floats
+    small: Floats
+
+
+def _used(candidates: tuple[Candidate, ...], p: int) -> tuple[list[int], Ints]:
+    """Return the distinct choices that candidates make for a part, and which each makes; the last is parting."""
+    ladders = sorted({c.plan.choices[p] for c in candidates if c.plan is not None})
+    of = [len(ladders) if c.plan is None else ladders.index(c.plan.choices[p]) for c in candidates]
+    return ladders, np.array(of, dtype=np.intp)
+
+
+def _terms(condition: Condition, menu: Weighed, ladders: list[int], of: Ints, factor: Floats) -> Floats:
+    as_found = np.ones((1, *menu.terms.shape[1:]))
+    as_found[0, :, 0] = condition.states_given[menu.menu.part] @ factor
+    return np.concatenate([menu.terms[ladders], as_found])[of]
 
 
 def _constant(bench: Bench, candidate: Candidate) -> float:
@@ -125,106 +171,71 @@ def _constant(bench: Bench, candidate: Candidate) -> float:
     return constant - float(bench.opening_price[candidate.plan.opening])
 
 
-def _terms(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats) -> Floats:
-    rows = []
-    for p, menu in enumerate(bench.weighed):
-        as_found = np.ones(menu.terms.shape[1:])
-        as_found[:, 0] = bench.condition.states_given[p] @ factor[p]
-        rows.append([as_found if c.plan is None else menu.terms[c.plan.choices[p]] for c in candidates])
-    return np.array(rows)
+def _hold(condition: Condition, menu: Weighed, ladders: list[int], labour_scale: float, tax: float) -> _Held:
+    network, part = condition.network, menu.menu.part
+    first, after = network.first[part], network.first[part + 1]
+    given = condition.faults_given[first:after]
+    rungs = tuple(tuple(range(menu.menu.first[n], menu.menu.first[n + 1])) for n in ladders)
+    flat = [r for of_ladder in rungs for r in of_ladder]
+    of_rung = [i for i, of_ladder in enumerate(rungs) for _ in of_ladder]
+    at = menu.menu.column_of[flat][:, [0, 1, 2, 3, 7, 8, 9, 10]].ravel()
+    columns = np.concatenate([menu.menu.columns[:, :, at], network.makes_at_most[first:after]], axis=2)
+    rest = all_but_one(np.matmul(given, columns))
+    amount = labour_scale * menu.rung_labour[flat] + menu.rung_other[flat]
+    price, small = np.zeros((len(ladders), 9)), np.zeros((len(ladders), *given.shape))
+    np.add.at(price, of_rung, tax * menu.states[flat].sum(axis=2) * amount[:, None])
+    at_small = {int(r): i for i, r in enumerate(menu.menu.small_rungs)}
+    with_small = [(i, r) for i, r in zip(of_rung, flat, strict=True) if r in at_small]
+    if with_small:
+        of, which = [i for i, _ in with_small], [r for _, r in with_small]
+        rows = [at_small[r] for r in which]
+        cost = tax * (labour_scale * menu.repair_labour[rows] + menu.repair_other[rows]).transpose(1, 2, 0)  # (G, 4, R)
+        masks = np.concatenate([menu.menu.mask[:, :, which], menu.menu.before[:, :, which]], axis=2)
+        costs = masks * np.concatenate([cost, cost], axis=2)
+        mass, carried = np.matmul(given, masks), np.matmul(given, costs)  # (G, 9, 2R)
+        others, others_cost, whole = _all_but_one_carrying(mass, carried)
+        sign = np.concatenate([np.ones(len(which)), -np.ones(len(which))])
+        known = sign * (costs[:, None] * others[:, :, None] + masks[:, None] * others_cost[:, :, None])  # (G, 9, 4, 2R)
+        np.add.at(price, [*of, *of], (sign * whole).T)
+        np.add.at(small, [*of, *of], known.transpose(3, 0, 1, 2))
+    return _Held(rungs=rungs, columns=columns, rest=rest, price=price, small=small)
 
 
-def _prices_given(bench: Bench, candidate: Candidate, labour_scale: float, tax: float) -> Floats:
-    """Return the expected price of each part's choice, given the cause, shape (P, 9)."""
-    if candidate.plan is None:
-        return np.zeros((len(bench.weighed), 9))
-    result = []
-    for menu, n in zip(bench.weighed, candidate.plan.choices, strict=True):
-        rungs = slice(menu.menu.first[n], menu.menu.first[n + 1])
-        amount = labour_scale * menu.rung_labour[rungs] + menu.rung_other[rungs]
-        given = menu.states[rungs].sum(axis=2).T @ amount
-        result.append(tax * (given + _small_given(bench.condition, menu, n, labour_scale)))
-    return np.array(result)
-
-
-def _small_price(menu: Weighed, rung: int, labour_scale: float) -> Floats:
-    """Return what small repairs of a rung cost by fault and severity, before tax, shape (G, 4)."""
-    at = int(np.searchsorted(menu.menu.small_rungs, rung))
-    if at == len(menu.menu.small_rungs) or menu.menu.small_rungs[at] != rung:
-        return np.zeros(menu.menu.small.shape[1:])
-    return np.asarray(labour_scale * menu.repair_labour[at] + menu.repair_other[at], dtype=np.float64)
-
-
-def _small_given(condition: Condition, menu: Weighed, n: int, labour_scale: float) -> Floats:
-    given = _faults_of(condition, menu)
-    total = np.zeros(9)
-    for r in range(menu.menu.first[n], menu.menu.first[n + 1]):
-        price = _small_price(menu, r, labour_scale)
-        if not price.any():
-            continue
-        for mask, sign in ((menu.menu.mask[:, :, r], 1.0), (menu.menu.before[:, :, r], -1.0)):
-            rest = all_but_one(np.einsum("ghs,gs->gh", given, mask))
-            total += sign * (rest * np.einsum("ghs,gs->gh", given, mask * price)).sum(axis=0)
-    return total
-
-
-def _faults_of(condition: Condition, menu: Weighed) -> Floats:
-    network, p = condition.network, menu.menu.part
-    return condition.faults_given[network.first[p] : network.first[p + 1]]
-
-
-def _held(
-    condition: Condition,
-    menu: Weighed,
-    candidate: Candidate,
-    p: int,
-    payoff: Floats,
-    factor: Floats,
-    labour_scale: float,
+def _worth_by_column(
+    menu: Weighed, ladders: list[int], of: Ints, held: _Held, payoff: Floats, factor: Floats, labour_scale: float,
     tax: float,
-) -> Floats:
-    """Return what one part brings less what it costs, were each of its faults known, shape (G, 4, 9)."""
-    given, network = _faults_of(condition, menu), condition.network
-    if candidate.plan is None:
-        makes = network.makes_at_most[network.first[p] : network.first[p + 1]]
-        rest = all_but_one(np.matmul(given, makes))  # (G, 9, 4)
-        return _contract(rest, makes, payoff[:, :1] * factor[p])
-    n = candidate.plan.choices[p]
-    rungs = range(menu.menu.first[n], menu.menu.first[n + 1])
-    total = np.zeros((len(given), 4, 9))
-    for r in rungs:
-        by_state = payoff @ menu.weights[r].T - tax * (labour_scale * menu.rung_labour[r] + menu.rung_other[r])
-        price = tax * _small_price(menu, r, labour_scale)
-        for half, mask, sign in (
-            (menu.menu.column_of[r, :4], menu.menu.mask[:, :, r], 1.0),
-            (menu.menu.column_of[r, 7:11], menu.menu.before[:, :, r], -1.0),
-        ):
-            if not mask.any():
-                continue
-            columns = menu.menu.columns[:, :, half]
-            total += sign * _contract(all_but_one(np.matmul(given, columns)), columns, by_state)
-            if price.any():
-                total -= sign * _price_held(given, mask, price)
-    return total
+) -> Floats:  # fmt: skip
+    """Return what each cumulative column is worth to each candidate, given the cause, shape (K, 9, C).
+
+    Columns say 'at most in this state', so each carries the step from its state's worth to the next one's.
+    """
+    k, count = len(of), held.columns.shape[2]
+    worth = np.zeros((k, 9, count))
+    start = 0
+    for i, _ in enumerate(ladders):
+        mine = np.flatnonzero(of == i)
+        for r in held.rungs[i]:
+            price = tax * (labour_scale * menu.rung_labour[r] + menu.rung_other[r])
+            step = _steps(payoff[mine] @ menu.weights[r].T - price)
+            worth[mine, :, start : start + 4] = step
+            worth[mine, :, start + 4 : start + 8] = -step
+            start += 8
+    parting = np.flatnonzero(of == len(ladders))
+    worth[parting, :, start:] = _steps(payoff[parting, :, :1] * factor)
+    return worth
 
 
-def _contract(rest: Floats, columns: Floats, by_state: Floats) -> Floats:
-    """Return sum over states of P(state | f = s) * worth, from cumulative columns: (G,9,4),(G,4,4),(9,4) -> (G,4,9)."""
-    step = by_state - np.concatenate([by_state[:, 1:], np.zeros((len(by_state), 1))], axis=1)
-    return np.asarray(np.matmul(columns, (rest * step).transpose(0, 2, 1)), dtype=np.float64)
+def _steps(by_state: Floats) -> Floats:
+    """Return each state's worth less that of the next, along the last axis."""
+    steps = by_state.copy()
+    steps[..., :-1] -= by_state[..., 1:]
+    return steps
 
 
-def _price_held(given: Floats, mask: Floats, price: Floats) -> Floats:
-    """Return the expected price of small repairs within a mask, were each fault known, shape (G, 4, 9)."""
-    mass = np.einsum("ghs,gs->gh", given, mask)
-    cost = np.einsum("ghs,gs->gh", given, mask * price)
-    rest, carried = _all_but_one_carrying(mass, cost)
-    own = (mask * price)[:, :, None] * rest[:, None, :]
-    return np.asarray(own + mask[:, :, None] * carried[:, None, :], dtype=np.float64)
-
-
-def _all_but_one_carrying(mass: Floats, cost: Floats) -> tuple[Floats, Floats]:
-    """Return for each row the product of all others, and that product with one factor in turn replaced by its cost."""
+def _all_but_one_carrying(mass: Floats, cost: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return for each row the product of all others, that product with one factor in turn replaced by its cost, and
+    the whole product so replaced.
+    """  # noqa: D205
     n = len(mass)
     rest, carried = np.empty_like(mass), np.empty_like(mass)
     product, with_cost = np.ones_like(mass[0]), np.zeros_like(mass[0])
@@ -232,13 +243,14 @@ def _all_but_one_carrying(mass: Floats, cost: Floats) -> tuple[Floats, Floats]:
         rest[i], carried[i] = product, with_cost
         with_cost = with_cost * mass[i] + product * cost[i]
         product = product * mass[i]
+    whole = with_cost
     product, with_cost = np.ones_like(mass[0]), np.zeros_like(mass[0])
     for i in range(n - 1, -1, -1):
         carried[i] = carried[i] * product + rest[i] * with_cost
         rest[i] = rest[i] * product
         with_cost = with_cost * mass[i] + product * cost[i]
         product = product * mass[i]
-    return rest, carried
+    return rest, carried, whole
 
 
 def worth_of_checks(known: Known, condition: Condition, checks: list[CheckRow]) -> list[Worth]:

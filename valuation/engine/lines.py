@@ -1,8 +1,8 @@
 """Lines: what a plan is made of: fixed lines to sign, and if-found lines each with its chance and price.
 
 In: a bench, prices, one scope. Out: `Line`s and `Allowance`s. Every line answers a fault and names it; a shared step
-answers the faults of the work that brings it. An expected value is for deciding and is never a price to sign: a small
-repair that is more likely needed than not is a fixed line at its price, whatever its chance.
+answers the faults of the work that brings it. An expected value is for deciding and is never a price to sign: a
+small repair that is more likely needed than not is a fixed line at its price, whatever its chance.
 """
 
 from __future__ import annotations
@@ -10,8 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from valuation.engine.appraisal import Allowance, Line
-from valuation.engine.arrays import Floats
-from valuation.engine.choices import Weighed, repair_chances
+from valuation.engine.choices import Weighed
 from valuation.engine.condition import Condition
 from valuation.engine.decision import Scope
 from valuation.engine.money import Price, Prices, follow_ups
@@ -20,6 +19,9 @@ from valuation.engine.plans import Bench
 from valuation.engine.remedies import Catalogue, Ladder
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import AT_VISIT
+
+_NEVER_MIND = 1e-9
+"""A chance so small is rounding [-]."""
 
 _LIKELY = 0.5
 
@@ -39,6 +41,8 @@ class Repair:
         That it is needed [-].
     hours, labour, material, outside : float
         If it is needed, before tax and what-if factors.
+    pieces : float
+        How many pieces a small repair then treats; 0 for a larger one.
     fixed : bool
         The plan does it whatever is found.
     forced : bool
@@ -55,23 +59,21 @@ class Repair:
     labour: float
     material: float
     outside: float
+    pieces: float
     fixed: bool
     forced: bool = False
 
 
-def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope, pieces: Floats) -> tuple[Repair, ...]:
-    """Return everything that a plan does to the parts, or may do, the likeliest first within a part.
-
-    Parameters
-    ----------
-    pieces : ndarray, shape (F, 4)
-        Pieces of each fault by severity.
-    """
+def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope) -> tuple[Repair, ...]:
+    """Return everything that a plan does to the parts, or may do, part by part."""
     found: list[Repair] = []
-    for menu, n in zip(bench.weighed, scope.plan.choices, strict=True):
-        ladder = menu.menu.ladders[n]
-        found += _rungs(catalogue, bench.condition, prices, menu, ladder, n)
-        found += _small(catalogue, bench.condition, prices, menu, n, pieces)
+    for p, (menu, n) in enumerate(zip(bench.weighed, scope.plan.choices, strict=True)):
+        found += _rungs(catalogue, bench.condition, prices, menu, menu.menu.ladders[n], n)
+        found += [
+            _small_repair(catalogue, prices, p, cure, chance, count / chance)
+            for cure, (chance, count) in bench.repairs(p, n).items()
+            if chance > _NEVER_MIND
+        ]
     return tuple(found)
 
 
@@ -100,6 +102,7 @@ def _rungs(
                 labour=sum(price.labour for price in whole),
                 material=sum(price.material for price in whole),
                 outside=sum(price.outside for price in whole),
+                pieces=0.0,
                 fixed=fixed,
                 forced=fixed and ladder.forced and not _likely(condition, faults),
             )
@@ -138,21 +141,7 @@ def _answered(
     return tuple(network.faults[f].id for f in likely)
 
 
-def _small(
-    catalogue: Catalogue, condition: Condition, prices: Prices, menu: Weighed, n: int, pieces: Floats
-) -> list[Repair]:
-    """Return the small repairs of a ladder, by cure: how likely each is needed, and its price where it is."""
-    chances = repair_chances(condition, menu, n, pieces, len(catalogue.cures))
-    return [
-        _small_repair(catalogue, prices, menu.menu.part, cure, chance, count / chance)
-        for cure, (chance, count) in chances.items()
-        if chance > 1e-9
-    ]
-
-
-def _small_repair(
-    catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float
-) -> Repair:
+def _small_repair(catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float) -> Repair:
     row = catalogue.cures[cure]
     whole, piece = prices.operations[row.operation], prices.pieces[cure]
     follow_labour = float(prices.setup_labour[cure]) - whole.labour
@@ -168,6 +157,7 @@ def _small_repair(
         labour=whole.labour + count * piece.labour + follow_labour,
         material=whole.material + count * piece.material,
         outside=whole.outside + count * piece.outside + follow_other,
+        pieces=count,
         fixed=False,
     )
 
@@ -231,6 +221,8 @@ def lines_of(
                 findings=_findings(findings, faults),
                 faults=faults,
                 because=tuple(r.operation for r in opened_for),
+                with_it=() if along else repair.with_it,
+                pieces=own.pieces,
                 rows=_rows(catalogue, own.operation, () if opened_for else faults),
             )
         )
@@ -359,6 +351,8 @@ def _line(
         findings=_findings(findings, answers),
         faults=answers,
         because=tuple(dict.fromkeys(repair.operation for repair in because)),
+        with_it=(),
+        pieces=0.0,
         rows=_rows(catalogue, name, ()),
     )
 
@@ -385,8 +379,8 @@ def _seen_when(bench: Bench, repair: Repair) -> str:
     return max(opened, key=lambda step: bench.access.step_of[step][1]) if opened else AT_VISIT
 
 
-def levels_of(scope: Scope, bench: Bench, repairs: tuple[Repair, ...], settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
-    """Return the plan as part to level ('keep', 'repair', 'replace'), and part to operation where something is fixed."""
+def levels_of(bench: Bench, repairs: tuple[Repair, ...], settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
+    """Return the plan as part to level, and part to operation where something is fixed."""
     levels = {part.id: "keep" for part in bench.condition.network.parts}
     treatments: dict[str, str] = {}
     for repair in repairs:

@@ -15,14 +15,14 @@ from functools import lru_cache
 
 import numpy as np
 
-from valuation.core.prices import PricesByState
-from valuation.core.rows.market import BandRow, ReplacementRow
-from valuation.core.visit import Piano, Range
 from valuation.engine.arrays import Floats
 from valuation.engine.money import Z90, in_force, log_spread
 from valuation.engine.rows.condition import PartRow
+from valuation.engine.rows.market import BandRow, ReplacementRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import STATES
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Piano, Range
 
 
 @dataclass(frozen=True, eq=False)

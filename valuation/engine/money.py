@@ -1,7 +1,7 @@
 """Money: what each operation and each piece of a small repair comes to on a day, with its spread.
 
-In: the tables, a catalogue, a day. Out: `Prices`, made once and kept; money before tax in the shop's currency. Low and
-high of a three-point figure are read as 1 in 10 and 9 in 10 of a lognormal about the likely figure, its median:
+In: the tables, a catalogue, a day. Out: `Prices`, made once and kept; money before tax in the shop's currency. Low
+and high of a three-point figure are read as 1 in 10 and 9 in 10 of a lognormal about the likely figure, its median:
 
     expected labour = hours * rate * exp((own spread^2 + job spread^2) / 2)
 
@@ -19,11 +19,11 @@ from typing import Protocol, TypeVar
 
 import numpy as np
 
-from valuation.core.errors import NotInForce
 from valuation.engine.arrays import Floats
 from valuation.engine.remedies import Catalogue
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.work import MaterialRow, OperationRow, Quantity
+from valuation.facts.errors import NotInForce
 
 Z90 = 1.2815515655446004
 """The standard normal's 90 % point."""
@@ -33,9 +33,12 @@ class Dated(Protocol):
     """A row that holds from a day on, and perhaps to another."""
 
     @property
-    def valid_from(self) -> date: ...
+    def valid_from(self) -> date:
+        """First day."""
+
     @property
-    def valid_to(self) -> date | None: ...
+    def valid_to(self) -> date | None:
+        """Last day; None means still valid."""
 
 
 Row = TypeVar("Row", bound=Dated)
@@ -156,7 +159,8 @@ def prices_of(tables: Tables, catalogue: Catalogue, on: date) -> Prices:
     pieces = tuple(
         _price(
             (row.piece_low, row.piece_likely, row.piece_high), rates[catalogue.operations[row.operation].where], job,
-            row.piece_materials, materials, (0.0, 0.0, 0.0), _factor(tables, catalogue, catalogue.operations[row.operation]),
+            row.piece_materials, materials, (0.0, 0.0, 0.0),
+            _factor(tables, catalogue, catalogue.operations[row.operation]),
         )
         for row in catalogue.cures
     )  # fmt: skip
@@ -259,16 +263,16 @@ def _price(
 def _together(one: Price, piece: Price, count: float) -> Price:
     """Return a price with so many pieces added, its spread weighted by labour."""
     labour = one.labour + count * piece.labour
-    other = one.material + one.outside + count * (piece.material + piece.outside)
+    one_other, more_other = one.material + one.outside, count * (piece.material + piece.outside)
+    other = one_other + more_other
+    own = one.labour * one.own_spread + count * piece.labour * piece.own_spread
+    spread = one_other * one.other_spread + more_other * piece.other_spread
     return Price(
         hours=one.hours + count * piece.hours,
         rate=one.rate,
         labour=labour,
         material=one.material + count * piece.material,
         outside=one.outside + count * piece.outside,
-        own_spread=(one.labour * one.own_spread + count * piece.labour * piece.own_spread) / labour if labour else 0.0,
-        other_spread=(
-            ((one.material + one.outside) * one.other_spread + count * (piece.material + piece.outside) * piece.other_spread)
-            / other if other else 0.0
-        ),
-    )  # fmt: skip
+        own_spread=own / labour if labour else 0.0,
+        other_spread=spread / other if other else 0.0,
+    )

@@ -4,8 +4,8 @@ In: the tables, a kind, features, a tier. Out: a `Network` of arrays, made once 
 
     chance of severity s of fault f, cause h  ~  odds of f at its age [s] * exp(s * tilt of f under h)
 
-Tilting keeps likelihood ratios in order, so that a worse finding never makes anything else look better. Each fault is
-tilted by its stronger cause alone: with both, one could explain the other away.
+Tilting keeps likelihood ratios in order, so that a worse finding never makes anything else look better. Each fault
+is tilted by its stronger cause alone: with both, one could explain the other away.
 """
 
 from __future__ import annotations
@@ -123,7 +123,7 @@ def network_of(tables: Tables, kind: str, features: tuple[str, ...], tier: str) 
         first=np.searchsorted(part_of, np.arange(len(parts) + 1)),
         makes=makes,
         makes_at_most=(makes[:, :, None] <= np.arange(4)).astype(float),
-        log_odds=np.stack([_log_odds(tables, row, (*features, f"tier:{tier}", kind, "")) for row in faults]),
+        log_odds=np.stack([_log_odds(tables, row, builds_of(kind, features, tier)) for row in faults]),
         tilt=_tilts(tables, faults),
         hidden=_hidden(tables),
         checks=checks,
@@ -142,11 +142,21 @@ def _odds_by_build(tables: Tables) -> dict[tuple[str, str], list[OddsRow]]:
     return found
 
 
-def _log_odds(tables: Tables, fault: FaultRow, builds: tuple[str, ...]) -> Floats:
-    """Return the logarithm of the odds for each year of age, straight between the ages of the narrowest build's rows."""
+def odds_rows(tables: Tables, fault: str, builds: tuple[str, ...]) -> list[OddsRow]:
+    """Return the odds of a fault by age for the first of these builds that has any."""
     by_build = _odds_by_build(tables)
-    rows = next(by_build[fault.id, build] for build in builds if (fault.id, build) in by_build)
-    rows = sorted(rows, key=lambda row: row.age)
+    rows = next(by_build[fault, build] for build in builds if (fault, build) in by_build)
+    return sorted(rows, key=lambda row: row.age)
+
+
+def builds_of(kind: str, features: tuple[str, ...], tier: str) -> tuple[str, ...]:
+    """Return the builds that fit a piano, the narrowest first."""
+    return (*features, f"tier:{tier}", kind, "")
+
+
+def _log_odds(tables: Tables, fault: FaultRow, builds: tuple[str, ...]) -> Floats:
+    """Return the logarithm of the odds for each year of age, straight between those of the narrowest build."""
+    rows = odds_rows(tables, fault.id, builds)
     logs = np.log([[row.none, row.slight, row.marked, row.severe] for row in rows])
     ages = [row.age for row in rows]
     return np.stack([np.interp(np.arange(OLDEST + 1), ages, logs[:, s]) for s in range(4)], axis=1)

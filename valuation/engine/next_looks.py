@@ -1,8 +1,8 @@
 """Next looks: whether there is a verdict yet, what to look at next, and when to stop looking.
 
-In: a study, its answer. Out: the checks and accesses ranked by what they are worth a minute, and the musts still open. There is
-no verdict until every gate has been looked at, or one is seen to have failed: a rule, not a worth, since in an old
-upright nobody has looked at every single check is worth nothing.
+In: a study, its answer. Out: the checks and accesses ranked by what they are worth a minute, and the musts still
+open. There is no verdict until every gate has been looked at, or one is seen to have failed: a rule, not a worth,
+since in an old upright nobody has looked at every single check is worth nothing.
 """
 
 from __future__ import annotations
@@ -96,14 +96,17 @@ def is_asked(study: Study, check: CheckRow) -> bool:
 
 
 def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
-    """Return what could be decided after one more look: the ways' plans, and the best others of each aim."""
+    """Return what could be decided after one more look: the ways' plans, and the best others of each aim.
+
+    A class that nothing speaks for today counts too: one look may be what speaks for it.
+    """
     heart = heart_payoff(answer.figures.stakes)
     payoff = together(answer.payoff, heart)
     found: list[Candidate] = []
     keys: set[tuple[int, tuple[int, ...]]] = set()
     for option, scope in answer.decision.best.items():
         if answer.decision.affordable[option]:
-            found.append(Candidate(option, scope.plan, payoff, _allowance(answer, scope, heart, study)))
+            found.append(Candidate(option, scope.plan, payoff, _allowance(scope, heart, study)))
             keys.add((scope.plan.opening, scope.plan.choices))
     budget = answer.figures.stakes.budget
     classes = {row.id: row.verdict for row in study.tables.scopes} | {
@@ -112,7 +115,7 @@ def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
     for aim, plans in answer.found.items():
         for plan in plans[:_PLANS_EACH]:
             key = (plan.opening, plan.choices)
-            if key not in keys and (budget is None or plan.price <= budget) and classes[aim] in answer.decision.best:
+            if key not in keys and (budget is None or plan.price <= budget):
                 keys.add(key)
                 found.append(Candidate(classes[aim], plan, payoff))
     parting = answer.decision.parting
@@ -125,7 +128,7 @@ def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
     return tuple(found)
 
 
-def _allowance(answer: Answer, scope: Scope, heart: Payoff, study: Study) -> float:
+def _allowance(scope: Scope, heart: Payoff, study: Study) -> float:
     """Return what a scope that may not be tuned is worth over its plan's own reading; 0 where it may."""
     if scope.tuned:
         return 0.0

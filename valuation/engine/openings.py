@@ -1,8 +1,8 @@
 """Openings: how far a plan opens the piano, what that takes, brings, forces and renews.
 
-In: the tables, a kind and features. Out: every opening that can be had: one step on each axis (strings, action, board,
-finish), each step with those before it. Once an opening is fixed, access and what it brings are paid and known, so that
-the price of a plan adds up over its parts.
+In: the tables, a kind and features. Out: every opening that can be had: one step on each axis (strings, action,
+board, finish), each step with those before it. Once an opening is fixed, access and what it brings are paid and
+known, so that the price of a plan adds up over its parts.
 """
 
 from __future__ import annotations

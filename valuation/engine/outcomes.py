@@ -1,10 +1,10 @@
 """Outcomes: what may come of each way: the spread about the exact expectations, drawn on shared base numbers.
 
-In: a bench, the decision, prices, market, stakes. Out: an `Outcome` for each way. All stand on the same draws: the same
-cause, the same true states, the same market, the same job, so that a difference between two is drawn as such.
+In: a bench, the decision, prices, market, stakes. Out: an `Outcome` for each way. All stand on the same draws: the
+same cause, the same true states, the same market, the same job, so that a difference between two is drawn as such.
 
-Parts are drawn, never faults: given the cause, a part comes out as one of few pairs (rung, state left). The sum of many
-operations' own scatter is drawn as one lognormal with the same mean and variance (Fenton and Wilkinson).
+Parts are drawn, never faults: given the cause, a part comes out as one of few pairs (rung, state left). The sum of
+many operations' own scatter is drawn as one lognormal with the same mean and variance (Fenton and Wilkinson).
 
 References
 ----------
@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,18 +29,21 @@ from valuation.engine.market import Market
 from valuation.engine.money import Price, Prices
 from valuation.engine.outlook import LN2, median_years
 from valuation.engine.payoffs import playing_payoff
-from valuation.engine.plans import Bench, Payoff
+from valuation.engine.plans import Bench
 from valuation.engine.remedies import Catalogue
+from valuation.engine.rows.condition import PartRow
+from valuation.engine.rows.words import STATES
 from valuation.engine.stakes import Stakes, capital_recovery
+from valuation.engine.study import Answer, Study
 
 # Dimensions of the base numbers, in order of weight; the parts follow.
 CAUSE, JOB, MARKET, OWN, REPLACEMENT, LIFE, EFFORT, MATERIAL = range(8)
 FIRST_PART = 8
-NOISES = 6
-"""Normals drawn beside the parts."""
+FAILED = STATES.index("failed")
 _STILL_PLAYS = 0.6
 """A piano that still plays this well with a part failed has not come to the end of its good years [-]."""
-_NEGLIGIBLE = 1e-7
+_NEGLIGIBLE = 1e-4
+"""What is rarer is hardly drawn once [-]."""
 _YEARS = 10.0
 """Wear is counted over so many years; only keeps the numbers in range [years]."""
 
@@ -58,11 +62,11 @@ class Outcome:
         Years until the first part gives out with which the piano ends, or hardly plays [years].
     """
 
-    price: Floats
-    value: Floats
-    net: Floats
-    years: Floats
-    per_year: Floats
+    price: Draws
+    value: Draws
+    net: Draws
+    years: Draws
+    per_year: Draws
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,11 +90,10 @@ class Noise:
     wear: Draws
 
 
-def tenths(values: Floats) -> tuple[float, float, float]:
+def tenths(values: Draws) -> tuple[float, float, float]:
     """Return the 10, 50 and 90 % points of draws, exactly."""
-    n = len(values)
-    at = [n // 10, n // 2, n - 1 - n // 10]
-    low, middle, high = np.partition(values, at)[at].tolist()
+    n, ordered = len(values), np.sort(values)
+    low, middle, high = ordered[[n // 10, n // 2, n - 1 - n // 10]].tolist()
     return low, middle, high
 
 
@@ -107,6 +110,23 @@ def draw_noise(causes: Floats, draws: int, seed: int) -> Noise:
     return Noise(base, ends, job, market, own, replacement, effort, material, wear)
 
 
+def outcomes_of(study: Study, answer: Answer) -> dict[str, Outcome]:
+    """Return each way of an answer on the draws of its study."""
+    figures = answer.figures
+    return draw_outcomes(
+        study.catalogue,
+        answer.bench,
+        study.prices,
+        study.market,
+        figures.stakes,
+        answer.decision,
+        answer.recourse,
+        draw_noise(study.condition.causes, study.draws, study.seed),
+        figures.hours_scale * figures.rate_scale,
+        figures.finished_scale,
+    )
+
+
 def draw_outcomes(
     catalogue: Catalogue,
     bench: Bench,
@@ -114,7 +134,6 @@ def draw_outcomes(
     market: Market,
     stakes: Stakes,
     decision: Decision,
-    payoff: Payoff,
     recourse: float,
     noise: Noise,
     labour_scale: float = 1.0,
@@ -124,23 +143,27 @@ def draw_outcomes(
 
     Parameters
     ----------
-    payoff : Payoff
-        Of plans, heart apart: the draws' means are held to what it says exactly.
     recourse : float
         What a year is worth once the piano has given out.
     labour_scale, finished_scale : float
         What-if factors on labour and on the value after the work.
     """
-    luck = np.exp(np.float32(market.market_spread) * noise.market + np.float32(market.own_spread) * noise.own)
+    luck = _luck(market, noise)
+    kept: dict[tuple[int, int], tuple[_Atoms, NDArray[np.uint8] | None]] = {}
     found = {
         option: _draw_scope(
             catalogue, bench, prices, market, stakes, scope, recourse, noise, luck, labour_scale,
-            finished_scale,
+            finished_scale, kept,
         )
         for option, scope in decision.best.items()
     }  # fmt: skip
-    found[RETIRE] = _draw_parting(bench, market, stakes, decision, noise, luck)
+    found[RETIRE] = draw_parting(bench, market, stakes, decision, noise)
     return found
+
+
+def _luck(market: Market, noise: Noise) -> Draws:
+    """Return what the market and the instrument itself make of a likely price."""
+    return np.exp(np.float32(market.market_spread) * noise.market + np.float32(market.own_spread) * noise.own)
 
 
 def _draw_scope(
@@ -155,33 +178,23 @@ def _draw_scope(
     luck: Draws,
     labour_scale: float,
     finished_scale: float,
+    kept: dict[tuple[int, int], tuple[_Atoms, NDArray[np.uint8] | None]],
 ) -> Outcome:
     n = noise.base.n
     fixed = [prices.operations[name] for name in sorted(scope.operations)]
-    labour = np.full(n, sum(price.labour for price in fixed), dtype=np.float32)
-    other = np.full(n, sum(price.material + price.outside for price in fixed), dtype=np.float32)
-    log_value = np.zeros(n, dtype=np.float32)
-    log_play = np.zeros(n, dtype=np.float32)
-    hazard = np.zeros(n, dtype=np.float32)
-    gone = np.zeros(n, dtype=bool)
+    # Labour, the rest, logarithms of value and of playing, hazard, and whether it has ended: one row each.
+    total = np.zeros((6, n), dtype=np.float32)
+    total[0] = sum(price.labour for price in fixed)
+    total[1] = sum(price.material + price.outside for price in fixed)
     for p, (menu, choice) in enumerate(zip(bench.weighed, scope.plan.choices, strict=True)):
-        atoms = _atoms(catalogue, bench, menu, choice, market, stakes)
-        drawn = _draw_atoms(noise, p, atoms.chance)
-        if drawn is None:
-            labour += np.float32(atoms.labour[0])
-            other += np.float32(atoms.other[0])
-            log_value += np.float32(atoms.log_value[0])
-            log_play += np.float32(atoms.log_play[0])
-            hazard += np.float32(atoms.hazard[0])
-            gone |= bool(atoms.gone[0])
-            continue
-        labour += atoms.labour[drawn]
-        other += atoms.other[drawn]
-        log_value += atoms.log_value[drawn]
-        log_play += atoms.log_play[drawn]
-        hazard += atoms.hazard[drawn]
-        gone |= atoms.gone[drawn]
-    own, material = _own_spread(fixed)
+        if (p, choice) not in kept:
+            made = _atoms(catalogue, bench, menu, choice, stakes)
+            kept[p, choice] = made, _draw_atoms(noise, p, made.chance)
+        atoms, drawn = kept[p, choice]
+        total += atoms.brings[:, :1] if drawn is None else np.take(atoms.brings, drawn, axis=1)
+    labour, other, log_value, log_play, hazard, ended = total
+    gone = ended > 0
+    own, material = _own_spread(_charges(bench, prices, scope, fixed))
     job = np.float32(prices.job_spread)
     effort = np.exp(job * noise.job + np.float32(own) * noise.effort - np.float32((job**2 + own**2) / 2))
     price = np.float32(1 + prices.tax) * (
@@ -192,8 +205,8 @@ def _draw_scope(
     with np.errstate(divide="ignore"):
         years = np.float32(_YEARS) * (noise.wear / hazard) ** np.float32(1 / stakes.wear_shape)
     years[gone] = 0.0
-    net = stakes.kept_at_end * value - price + stakes.to_have
-    seen = np.minimum(years, stakes.horizon)
+    net = np.float32(stakes.kept_at_end) * value - price + np.float32(stakes.to_have)
+    seen = np.minimum(years, np.float32(stakes.horizon))
     lived = _discounted(seen, stakes.discount)
     played = lived * np.exp(log_play)
     exact = playing_payoff(stakes).of(scope.terms, bench.condition.causes)
@@ -203,70 +216,71 @@ def _draw_scope(
         played *= np.float32(exact / mean)
     whole = float(stakes.year_weights.sum())
     if scope.tuned:
-        net += stakes.playing_year * played + recourse * (whole - lived) + stakes.to_hear / whole * played
-        net -= market.replacement.haul_away * np.where(
-            years < stakes.horizon, (1 + stakes.discount) ** -seen.astype(np.float64), 0.0
-        )
-    net += scope.with_heart - float(net.mean())
+        net += np.float32(stakes.playing_year + stakes.to_hear / whole) * played
+        net += np.float32(recourse) * (np.float32(whole) - lived)
+        force = np.float32(math.log1p(stakes.discount))
+        net -= np.float32(market.replacement.haul_away) * np.exp(-force * seen) * (years < stakes.horizon)
+    net += np.float32(scope.with_heart - float(net.mean(dtype=np.float64)))
     return Outcome(
-        price=price.astype(np.float64),
-        value=value.astype(np.float64),
-        net=net.astype(np.float64),
-        years=years.astype(np.float64),
-        per_year=_per_year(price - stakes.kept_at_end * value, seen, stakes.discount),
+        price=price,
+        value=value,
+        net=net.astype(np.float32),
+        years=years,
+        per_year=_per_year(price - np.float32(stakes.kept_at_end) * value, seen, stakes.discount),
     )
 
 
 @dataclass(frozen=True, eq=False)
 class _Atoms:
-    """What a part may come out as: chance given the cause (9, A), and what each pair brings."""
+    """What a part may come out as: the chance of each pair given the cause, and what it brings.
+
+    Attributes
+    ----------
+    chance : ndarray, shape (9, A)
+    brings : ndarray, shape (6, A)
+        Labour, the rest of the price, logarithms of value and of playing, hazard, 1 where it has ended.
+    """
 
     chance: Floats
-    labour: Draws
-    other: Draws
-    log_value: Draws
-    log_play: Draws
-    hazard: Draws
-    gone: NDArray[np.bool_]
+    brings: Draws
 
 
-def _atoms(
-    catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, market: Market, stakes: Stakes
-) -> _Atoms:
+def _atoms(catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, stakes: Stakes) -> _Atoms:
     part = bench.condition.network.parts[menu.menu.part]
     plays = [part.play_sound, part.play_serviceable, part.play_worn, part.play_failed]
     rungs = range(menu.menu.first[choice], menu.menu.first[choice + 1])
-    ladder = menu.menu.ladders[choice]
     # In the order of the state left, so that the same number means the same luck in every plan.
-    pairs = [(t, r) for t in range(4) for r in rungs]
-    chance = np.stack([menu.states[r, :, t] for t, r in pairs], axis=1)
+    chance = menu.states[rungs].transpose(1, 2, 0).reshape(9, -1)
     keep = np.flatnonzero(bench.condition.causes @ chance > _NEGLIGIBLE)
-    pairs = [pairs[i] for i in keep.tolist()]
+    state, rung = np.divmod(keep, len(rungs))
     chance = np.maximum(chance[:, keep], 0.0)
     chance /= chance.sum(axis=1, keepdims=True)
     # Small repairs are spread evenly over the draws: their sum is what matters, and it is small.
+    at = rung + rungs.start
     rest_labour = menu.labour[choice] - _expected(menu, rungs, menu.rung_labour, bench)
     rest_other = menu.other[choice] - _expected(menu, rungs, menu.rung_other, bench)
-    values, played, hazards, gone = [], [], [], []
-    for t, r in pairs:
-        operation = ladder.rungs[r - menu.menu.first[choice]].operation
-        lasts = catalogue.operations[operation].lasts_years if operation else None
-        values.append(math.log(max(menu.weights[r, t, 0], 1e-12)))
-        ended = part.ends_service and t == 3
-        played.append(math.log(max(plays[t], 1e-6)))
-        years = median_years(part, t, lasts)
-        matters = part.ends_service or plays[3] < _STILL_PLAYS
-        hazards.append(LN2 * (_YEARS / years) ** stakes.wear_shape if matters and years > 0 else 0.0)
-        gone.append(ended)
-    return _Atoms(
-        chance=chance,
-        labour=np.array([menu.rung_labour[r] + rest_labour for _, r in pairs], dtype=np.float32),
-        other=np.array([menu.rung_other[r] + rest_other for _, r in pairs], dtype=np.float32),
-        log_value=np.array(values, dtype=np.float32),
-        log_play=np.array(played, dtype=np.float32),
-        hazard=np.array(hazards, dtype=np.float32),
-        gone=np.array(gone, dtype=bool),
+    hazards = np.array(
+        [_hazards(catalogue, part, r.operation, stakes.wear_shape) for r in menu.menu.ladders[choice].rungs]
     )
+    brings = [
+        menu.rung_labour[at] + rest_labour,
+        menu.rung_other[at] + rest_other,
+        np.log(np.maximum(menu.weights[at, state, 0], 1e-12)),
+        np.log(np.maximum(np.array(plays)[state], 1e-6)),
+        hazards[rung, state],
+        (state == FAILED) & part.ends_service,
+    ]
+    return _Atoms(chance=chance, brings=np.array(brings, dtype=np.float32))
+
+
+@lru_cache(maxsize=1024)
+def _hazards(catalogue: Catalogue, part: PartRow, operation: str, shape: float) -> tuple[float, ...]:
+    """Return by state left how fast a part that matters to playing wears out, after a remedy."""
+    lasts = catalogue.operations[operation].lasts_years if operation else None
+    if not part.ends_service and part.play_failed >= _STILL_PLAYS:
+        return (0.0,) * 4
+    years = [median_years(part, state, lasts) for state in range(4)]
+    return tuple(LN2 * (_YEARS / year) ** shape if year > 0 else 0.0 for year in years)
 
 
 def _expected(menu: Weighed, rungs: range, amounts: Floats, bench: Bench) -> float:
@@ -289,42 +303,56 @@ def _draw_atoms(noise: Noise, part: int, chance: Floats) -> NDArray[np.uint8] | 
     return drawn
 
 
-def _own_spread(fixed: list[Price]) -> tuple[float, float]:
+def _charges(bench: Bench, prices: Prices, scope: Scope, shared: list[Price]) -> list[tuple[float, Price]]:
+    """Return everything that a plan may charge, each with its chance; small repairs as one, spread like the job."""
+    found = [(1.0, price) for price in shared]
+    for menu, n in zip(bench.weighed, scope.plan.choices, strict=True):
+        rungs = range(menu.menu.first[n], menu.menu.first[n + 1])
+        for r, rung in zip(rungs, menu.menu.ladders[n].rungs, strict=True):
+            if rung.operation:
+                chance = float(bench.condition.causes @ menu.states[r].sum(axis=1))
+                found += [(chance, prices.operations[name]) for name in (rung.operation, *sorted(rung.further))]
+        labour = float(menu.labour[n]) - _expected(menu, rungs, menu.rung_labour, bench)
+        found.append((1.0, Price(0.0, 0.0, labour, 0.0, 0.0, prices.job_spread, 0.0)))
+    return found
+
+
+def _own_spread(charges: list[tuple[float, Price]]) -> tuple[float, float]:
     """Return the spread of the sum of many lognormals about its mean: that of labour, and of the rest."""
     result = []
     for amounts in (
-        [(price.labour, price.own_spread) for price in fixed],
-        [(price.material + price.outside, price.other_spread) for price in fixed],
+        [(chance, price.labour, price.own_spread) for chance, price in charges],
+        [(chance, price.material + price.outside, price.other_spread) for chance, price in charges],
     ):
-        total = sum(amount for amount, _ in amounts)
-        variance = sum(amount**2 * math.expm1(spread**2) for amount, spread in amounts)
-        result.append(math.sqrt(math.log1p(variance / total**2)) if total else 0.0)
+        total = sum(chance * amount for chance, amount, _ in amounts)
+        variance = sum(chance * amount**2 * math.expm1(spread**2) for chance, amount, spread in amounts)
+        result.append(math.sqrt(math.log1p(variance / total**2)) if total > 0 else 0.0)
     return result[0], result[1]
 
 
 def _discounted(years: Draws, rate: float) -> Draws:
     """Return how many discounted years so many years are."""
-    force = math.log1p(rate)
-    return np.asarray(-np.expm1(-force * years) / force if force else years, dtype=np.float32)
+    force = np.float32(math.log1p(rate))
+    return -np.expm1(-force * years) / force if force else years
 
 
-def _per_year(spent: Draws, years: Draws, rate: float) -> Floats:
-    """Return what each year comes to that the piano serves, over the years looked at; all of it where it serves none."""
+def _per_year(spent: Draws, years: Draws, rate: float) -> Draws:
+    """Return what each year comes to that the piano serves, within the years looked at; all where it serves none."""
     lived = np.maximum(_discounted(years, rate), 1.0)
-    return np.asarray(spent / lived, dtype=np.float64)
+    return np.asarray(spent / lived, dtype=np.float32)
 
 
-def _draw_parting(
-    bench: Bench, market: Market, stakes: Stakes, decision: Decision, noise: Noise, luck: Draws
-) -> Outcome:
+def draw_parting(bench: Bench, market: Market, stakes: Stakes, decision: Decision, noise: Noise) -> Outcome:
+    """Return selling or giving away on the draws, with another instrument where that is better than none."""
     condition, n = bench.condition, noise.base.n
+    luck = _luck(market, noise)
     log_value = np.zeros(n, dtype=np.float32)
     for p in range(len(condition.network.parts)):
         drawn = _draw_atoms(noise, p, condition.states_given[p])
         if drawn is not None:
             log_value += np.log(np.maximum(market.factor[p], 1e-12)).astype(np.float32)[drawn]
     sold = market.sound * np.exp(log_value) * luck * (1 - stakes.selling_cost) - market.replacement.haul_away
-    net, value, price = sold, np.zeros(n), np.maximum(-sold, 0.0)
+    net, value, price = sold, np.zeros(n), -sold
     years, per_year = np.zeros(n), np.zeros(n)
     if decision.parting.exchange:
         spread = np.float32(market.replacement_spread)
@@ -333,11 +361,11 @@ def _draw_parting(
         net = net + decision.parting.another + (stakes.kept_at_end - 1) * (bought - market.replacement_price)
         value, price = bought, bought - sold
         per_year = bought * (1 - stakes.kept_at_end) * capital_recovery(stakes.discount, stakes.horizon)
-    net = net + decision.nets[RETIRE] - float(net.mean())
+    net = net + np.float32(decision.nets[RETIRE] - float(net.mean(dtype=np.float64)))
     return Outcome(
-        price=np.asarray(price, dtype=np.float64),
-        value=np.asarray(value, dtype=np.float64),
-        net=np.asarray(net, dtype=np.float64),
-        years=years,
-        per_year=np.asarray(per_year, dtype=np.float64),
+        price=np.asarray(price, dtype=np.float32),
+        value=np.asarray(value, dtype=np.float32),
+        net=np.asarray(net, dtype=np.float32),
+        years=np.asarray(years, dtype=np.float32),
+        per_year=np.asarray(per_year, dtype=np.float32),
     )

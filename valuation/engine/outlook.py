@@ -25,7 +25,7 @@ LN2 = float(np.log(2))
 
 @dataclass(frozen=True)
 class Moments:
-    """The points in time that playing is looked at, and how suddenly parts wear out; hashable, so that weights are kept.
+    """The points in time that playing is looked at, and how suddenly parts wear out; hashable, to be kept by.
 
     Attributes
     ----------

@@ -2,11 +2,12 @@
 
 In: market, stakes, how well it plays now. Out: a `Payoff` for plans and one for parting with the piano. The formula:
 
-    net = kept * value * E prod V  +  sum_t w_t (py E prod Q_t + vr (1 - E prod S_t))  -  price  -  haulage when it gives out
+    net = kept * value * E prod V  +  sum_t w_t (py E prod Q_t + vr (1 - E prod S_t))
+          - price - haulage when it gives out
 
-When a part gives out within the years looked at, the client stands where 'another instrument' stands: `vr` a year. It is
-capped by what a year of the piano as it plays now is worth, or a bad piano would gain by dying; whoever wants no piano
-has no recourse.
+When a part gives out within the years looked at, the client stands where 'another instrument' stands: `vr` a year.
+It is capped by what a year of the piano as it plays now is worth, or a bad piano would gain by dying; whoever wants
+no piano has no recourse.
 """
 
 from __future__ import annotations

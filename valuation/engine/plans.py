@@ -1,22 +1,23 @@
 """Plans: the best choice for every part in every opening, for each scope, at once.
 
-In: weighed menus, openings, what is at stake. Out: for each scope the best plan in each opening that can hold it. Inside an
-opening the price adds up over parts and only value, playing and service multiply:
+In: weighed menus, openings, what is at stake. Out: for each scope the best plan in each opening that can hold it.
+Inside an opening the price adds up over parts and only value, playing and service multiply:
 
     net = constant + sum over cause h, term t:  P(h) * coefficient_t * product over parts of term[part's choice, h, t]
           - price of the opening - sum over parts of the price of its choice
 
-so that, all other parts held, each part's best choice is one product of matrices. It climbs part by part, all openings and
-scopes together, until nothing changes.
+so that, all other parts held, each part's best choice is one product of matrices. It climbs part by part, all
+openings and scopes together, until nothing changes; once from a piano that is put right and once from one that is
+let be, since where much is bad no single cure pays that would pay beside the others.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from valuation.engine.arrays import Bools, Floats, Ints
+from valuation.engine.arrays import Bools, Floats, Ints, Singles
 from valuation.engine.choices import Weighed, repair_chances
 from valuation.engine.condition import Condition
 from valuation.engine.money import Prices
@@ -27,6 +28,9 @@ from valuation.engine.rows.words import SEVERITIES
 
 ROUNDS = 6
 """A climb that still moves after so many rounds over all parts is broken off; two to four is usual."""
+
+_TIE = 1e-2
+"""A choice must be better by so much to be changed: below it lies rounding in single precision [money]."""
 
 CONTENT_WITHIN = 0.25
 """A scope's content is held where what is left undone is no more likely than at best, plus this [-]."""
@@ -74,6 +78,14 @@ class Bench:
     opening_price: Floats
     price: tuple[Floats, ...]
     allowed: tuple[Bools, ...]
+    _repairs: dict[tuple[int, int], dict[int, tuple[float, float]]] = field(default_factory=dict)
+
+    def repairs(self, part: int, ladder: int) -> dict[int, tuple[float, float]]:
+        """Return the small repairs of a choice, see `repair_chances`; worked out once."""
+        key = (part, ladder)
+        if key not in self._repairs:
+            self._repairs[key] = repair_chances(self.condition, self.weighed[part], ladder, self.pieces, self.cures)
+        return self._repairs[key]
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,31 +184,32 @@ def _allowed(
     forbids may be done only where the opening renews that part.
     """
     openings = catalogue.access.openings
+    forbidding = _forbidding_parts(catalogue, condition, settings)
     result = []
     for menu in weighed:
         here = menu.menu.context_of[:, None] == menu.menu.context
-        likely = menu.need >= settings.fixed_from
-        mask = here & (menu.open & likely)
-        for n, ladder in enumerate(menu.menu.ladders):
-            for part in _forbidding_parts(catalogue, condition, menu.menu.part, ladder.fixed, settings):
+        mask = here & (menu.open & (menu.need >= settings.fixed_from))
+        for n, ladder in enumerate(menu.menu.ladders) if forbidding else ():
+            for part in forbidding.get(ladder.fixed, ()):
                 mask[:, n] &= np.array([bool(opening.forced(part)) for opening in openings])
         result.append(mask)
     return tuple(result)
 
 
-def _forbidding_parts(
-    catalogue: Catalogue, condition: Condition, part: int, operation: str, settings: Settings
-) -> list[str]:
-    """Return the other parts whose faults, as likely found, forbid a remedy."""
+def _forbidding_parts(catalogue: Catalogue, condition: Condition, settings: Settings) -> dict[str, list[str]]:
+    """Return for each remedy that is forbidden so the other parts whose faults, as likely found, forbid it."""
     network = condition.network
-    return [
-        network.faults[network.index[row.fault]].part
-        for row in catalogue.forbidden.get(operation, ())
-        if row.fault in network.index
-        and network.part_of[network.index[row.fault]] != part
-        and condition.severities[network.index[row.fault], SEVERITIES.index(row.since) :].sum()
-        >= settings.forbidden_from
-    ]
+    beyond = np.cumsum(condition.severities[:, ::-1], axis=1)[:, ::-1]
+    found: dict[str, list[str]] = {}
+    for operation, rows in catalogue.forbidden.items():
+        for row in rows:
+            f = network.index.get(row.fault)
+            if f is None or beyond[f, SEVERITIES.index(row.since)] < settings.forbidden_from:
+                continue
+            part = network.faults[f].part
+            if part != catalogue.operations[operation].part:
+                found.setdefault(operation, []).append(part)
+    return found
 
 
 def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tuple[Plan, ...]]:
@@ -211,7 +224,9 @@ def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tup
     rows, masks = _rows(bench, aims)
     if not len(rows):
         return {aim.name: () for aim in aims}
-    chosen, net, price = _climb(bench, payoff, rows[:, 1], masks)
+    ways = [_climb(bench, payoff, rows[:, 1], masks, put_right=put_right) for put_right in (True, False)]
+    better = ways[1][1] > ways[0][1] + 1e-9
+    chosen, net, price = (np.where(better, let_be, mended) for mended, let_be in zip(*ways, strict=True))
     found: dict[str, list[Plan]] = {aim.name: [] for aim in aims}
     for i in np.argsort(-net, kind="stable").tolist():
         name = aims[rows[i, 0]].name
@@ -246,38 +261,59 @@ def _holds(menu: Weighed, allowed: Bools, threshold: int) -> Bools:
     return np.asarray(undone <= best + CONTENT_WITHIN)
 
 
-def _climb(bench: Bench, payoff: Payoff, openings: Ints, masks: list[Bools]) -> tuple[Ints, Floats, Floats]:
-    """Return choices (P, K), net (K,) and price (K,) of the best plans found for K searches at once."""
+def _climb(
+    bench: Bench, payoff: Payoff, openings: Ints, masks: list[Bools], *, put_right: bool
+) -> tuple[Ints, Floats, Floats]:
+    """Return choices (P, K), net (K,) and price (K,) of the best plans found for K searches at once.
+
+    Parameters
+    ----------
+    put_right : bool
+        To begin with each part as if all others were sound; else with what costs least.
+    """
     causes, k = bench.condition.causes, len(openings)
-    weight = (causes[:, None] * payoff.coefficients).ravel()
-    terms = [menu.terms.reshape(len(menu.terms), -1) for menu in bench.weighed]
-    weighted = [np.ascontiguousarray((each * weight).T) for each in terms]
-    barred = [np.where(mask, 0.0, -np.inf) for mask in masks]
-    chosen = np.empty((len(terms), k), dtype=np.intp)
-    for p, price in enumerate(bench.price):
-        # To begin with each part as if all others were sound.
-        chosen[p] = (weighted[p].sum(axis=0) - price + barred[p]).argmax(axis=1)
+    weight = (payoff.coefficients[:, None] * causes).ravel().astype(np.float32)
+    # Only what some search may choose; single precision will do to choose by, the net is read exactly at the end.
+    open_to = [np.flatnonzero(mask.any(axis=0)) for mask in masks]
+    # Term by term, so that value and playing stand first: service is moved only by parts that end it.
+    terms = [
+        np.ascontiguousarray(menu.terms[some].transpose(0, 2, 1), dtype=np.float32).reshape(len(some), -1)
+        for menu, some in zip(bench.weighed, open_to, strict=True)
+    ]
+    moved = (1 + (len(payoff.coefficients) - 1) // 2) * len(causes)
+    reach = [len(weight) if part.ends_service else moved for part in bench.condition.network.parts]
+    weighted = [np.ascontiguousarray((each * weight)[:, :n].T) for each, n in zip(terms, reach, strict=True)]
+    barred = [
+        (np.where(mask, 0.0, -np.inf) - price)[:, some].astype(np.float32)
+        for mask, price, some in zip(masks, bench.price, open_to, strict=True)
+    ]
+    rows = np.arange(k)
+    alone = [each.sum(axis=0) if put_right else 0.0 for each in weighted]
+    chosen = np.stack([(by_itself + bar).argmax(axis=1) for by_itself, bar in zip(alone, barred, strict=True)])
     for _ in range(ROUNDS):
         before = chosen.copy()
         after = _products_after(terms, chosen)
-        ahead = np.ones((k, len(weight)))
-        for p, price in enumerate(bench.price):
-            offer = (ahead * after[p]) @ weighted[p] - price + barred[p]
-            best = offer.argmax(axis=1)
-            held = chosen[p]
-            rows = np.arange(k)
+        ahead = np.ones((k, len(weight)), dtype=np.float32)
+        for p, (each, bar) in enumerate(zip(weighted, barred, strict=True)):
+            offer = (ahead[:, : reach[p]] * after[p][:, : reach[p]]) @ each
+            offer += bar
+            best, held = offer.argmax(axis=1), chosen[p]
             # A tie stays as it is, or the climb could go round.
-            chosen[p] = np.where(offer[rows, best] > offer[rows, held] + 1e-9, best, held)
+            chosen[p] = np.where(offer[rows, best] > offer[rows, held] + _TIE, best, held)
             ahead *= terms[p][chosen[p]]
         if (chosen == before).all():
             break
+    chosen = np.stack([some[each] for some, each in zip(open_to, chosen, strict=True)])
     price = bench.opening_price[openings] + sum(each[c] for each, c in zip(bench.price, chosen, strict=True))
-    return chosen, payoff.constant + ahead @ weight - price, price
+    whole = np.ones((k, *bench.weighed[0].terms.shape[1:]))
+    for menu, c in zip(bench.weighed, chosen, strict=True):
+        whole *= menu.terms[c]
+    return chosen, payoff.constant + np.tensordot(causes, whole, axes=(0, 1)) @ payoff.coefficients - price, price
 
 
-def _products_after(terms: list[Floats], chosen: Ints) -> list[Floats]:
+def _products_after(terms: list[Singles], chosen: Ints) -> list[Singles]:
     """Return for each part the product of the terms of all parts behind it."""
-    after = [np.ones((chosen.shape[1], terms[0].shape[1]))]
+    after = [np.ones((chosen.shape[1], terms[0].shape[1]), dtype=np.float32)]
     for p in range(len(terms) - 1, 0, -1):
         after.append(after[-1] * terms[p][chosen[p]])
     return after[::-1]
@@ -298,11 +334,11 @@ def undone(bench: Bench, plan: Plan, policy: str) -> float:
 
 
 def has_fixed_work(bench: Bench, plan: Plan, fixed_from: float) -> bool:
-    """Tell whether a plan does anything of its own: a larger remedy, or a repair that is more likely needed than not."""
-    for menu, n in zip(bench.weighed, plan.choices, strict=True):
+    """Tell whether a plan does anything of its own: a larger remedy, or a repair more likely needed than not."""
+    for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)):
         if menu.menu.ladders[n].fixed:
             return True
-        chances = repair_chances(bench.condition, menu, n, bench.pieces, bench.cures)
+        chances = bench.repairs(p, n)
         if any(chance >= fixed_from for chance, _ in chances.values()):
             return True
     return False

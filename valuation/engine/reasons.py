@@ -5,6 +5,8 @@ In: a study, its answer. Out: what each way's net is made of, and the reasons fo
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from valuation.engine.appraisal import Reason
@@ -74,6 +76,7 @@ def _stops(study: Study, answer: Answer) -> list[Reason]:
     ]
 
 
+@lru_cache(maxsize=64)
 def checks_by_fault(study: Study) -> dict[str, tuple[str, ...]]:
     """Return the checks made that read each fault, in the order of the walk."""
     found: dict[str, list[str]] = {}

@@ -1,9 +1,9 @@
 """Remedies: the choices for one part, as ladders.
 
-In: the tables, one sort of piano. Out: a `Menu` of ladders for each part, made once and kept. A ladder is a policy: what
-is done to the part is decided by what the open piano shows. Its rungs go from small repairs, or a fixed larger remedy,
-to replacement; each says what sets the next one off. With m_k[f, s] = 1 where severity s of fault f calls for no rung
-above k:
+In: the tables, one sort of piano. Out: a `Menu` of ladders for each part, made once and kept. A ladder is a policy:
+what is done to the part is decided by what the open piano shows. Its rungs go from small repairs, or a fixed larger
+remedy, to replacement; each says what sets the next one off. With m_k[f, s] = 1 where severity s of fault f calls
+for no rung above k:
 
     P(rung k, part at most in state t | h) =
         prod_f sum_s P(f, s | h) m_k [makes(left_k) <= t]  -  the same with m_{k-1} in place of m_k
@@ -110,6 +110,14 @@ class Menu:
         m_k of each rung; `before` the same of the rung below, 0 for the first.
     small : ndarray of int, shape (R, G, 4)
         Cure of a small repair; the last index stands for none.
+    small_rungs : ndarray of int
+        Rungs with small repairs.
+    small_first, small_same : ndarray of int
+        Of those rungs under m_k, then under m_{k-1}: the first of each kind that is alike, and for all its position.
+    rung_of : ndarray of int, shape (R,)
+        Ladder of each rung.
+    bars : three ndarrays of int
+        Ladder, fault of the part and severity from which the ladder is barred where it is likely.
     """
 
     part: int
@@ -125,7 +133,10 @@ class Menu:
     before: Floats
     small: Ints
     small_rungs: Ints
+    small_first: Ints
+    small_same: Ints
     rung_of: Ints
+    bars: tuple[Ints, Ints, Ints]
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,7 +180,9 @@ class Catalogue:
     def extent_hours(self, cure: int, fault: int, severity: int) -> float:
         """Return the likely hours of a small repair where nobody counted, to choose the lesser of two [h]."""
         row = self.cures[cure]
-        return self.operations[row.operation].hours_likely + row.piece_likely * float(self.usual_extent[fault, severity])
+        return self.operations[row.operation].hours_likely + row.piece_likely * float(
+            self.usual_extent[fault, severity]
+        )
 
 
 @lru_cache(maxsize=32)
@@ -181,7 +194,9 @@ def catalogue_of(tables: Tables, kind: str, features: tuple[str, ...], tier: str
     for row in tables.forbidden:
         if row.operation in access.operations and (row.feature in features or row.fault in network.index):
             forbidden.setdefault(row.operation, []).append(row)
-    ruled_out = {name for name, rows in forbidden.items() if any(row.feature in features for row in rows if row.feature)}
+    ruled_out = {
+        name for name, rows in forbidden.items() if any(row.feature in features for row in rows if row.feature)
+    }
     # What more likely cannot be had than can is no plan.
     hardly = tables.settings.fixed_from
     remedies = [
@@ -254,7 +269,7 @@ def menu_of(catalogue: Catalogue, part: int, barred: frozenset[str]) -> Menu:
             contexts[key] = len(contexts)
             ladders += _ladders(catalogue, part, opening, barred, contexts[key])
         context_of[o] = contexts[key]
-    return _as_arrays(catalogue, part, tuple(ladders), context_of)
+    return _as_arrays(catalogue, part, tuple(ladders), context_of, barred)
 
 
 def _context(catalogue: Catalogue, part: int, opening: Opening) -> tuple[object, ...]:
@@ -410,7 +425,9 @@ def _uses_all_rungs(catalogue: Catalogue, part: int, ladder: Ladder) -> bool:
     return all((calm[k] & ~calm[k - 1]).any() for k in range(1, len(calm)))
 
 
-def _as_arrays(catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], context_of: Ints) -> Menu:
+def _as_arrays(
+    catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], context_of: Ints, barred: frozenset[str]
+) -> Menu:
     network = catalogue.network
     first, after = network.first[part], network.first[part + 1]
     makes = network.makes[first:after]
@@ -432,12 +449,19 @@ def _as_arrays(catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], con
             rung_of.append(n)
         counts.append(counts[-1] + len(ladder.rungs))
     for ladder in ladders:  # where the fixed remedy is not needed: what is left without it lies below the threshold
-        columns.append(_not_needed(catalogue, part, ladder).astype(float))
+        columns.append(_not_needed(catalogue, part, ladder, barred).astype(float))
     stacked = np.stack(columns)
     distinct, inverse = np.unique(stacked.reshape(len(stacked), -1), axis=0, return_inverse=True)
     inverse = inverse.ravel()
     rungs = len(masks)
     small = np.stack(smalls)
+    small_rungs = np.flatnonzero((small < none).any(axis=(1, 2)))
+    alike = np.concatenate(
+        [np.stack([masks[r], small[r]], axis=-1).reshape(1, -1) for r in small_rungs]
+        + [np.stack([befores[r], small[r]], axis=-1).reshape(1, -1) for r in small_rungs]
+        or [np.zeros((0, 1))]
+    )
+    _, small_first, small_same = np.unique(alike, axis=0, return_index=True, return_inverse=True)
     return Menu(
         part=part,
         ladders=ladders,
@@ -451,13 +475,22 @@ def _as_arrays(catalogue: Catalogue, part: int, ladders: tuple[Ladder, ...], con
         mask=np.stack(masks).transpose(1, 2, 0),
         before=np.stack(befores).transpose(1, 2, 0),
         small=small,
-        small_rungs=np.flatnonzero((small < none).any(axis=(1, 2))),
+        small_rungs=small_rungs,
+        small_first=small_first,
+        small_same=small_same.ravel(),
+        bars=_bars(ladders),
         rung_of=np.array(rung_of, dtype=np.intp),
     )
 
 
-def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder) -> Bools:
-    """Return where a ladder's fixed remedy is not needed, shape (G, 4): nowhere, where none is or none can be spared."""
+def _bars(ladders: tuple[Ladder, ...]) -> tuple[Ints, Ints, Ints]:
+    rows = [(n, fault, since) for n, ladder in enumerate(ladders) for fault, since in ladder.bars]
+    ladder, fault, since = np.array(rows, dtype=np.intp).reshape(-1, 3).T
+    return ladder, fault, since
+
+
+def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder, barred: frozenset[str]) -> Bools:
+    """Return where a ladder's fixed remedy is not needed, shape (G, 4): nowhere, where none can be spared."""
     network = catalogue.network
     first, after = network.first[part], network.first[part + 1]
     if not ladder.fixed or ladder.forced:
@@ -467,20 +500,20 @@ def _not_needed(catalogue: Catalogue, part: int, ladder: Ladder) -> Bools:
     left = np.array(
         [[_left(catalogue, ladder.fixed, network.faults[f].id, s) for s in range(4)] for f in range(first, after)]
     )
-    small = np.array(_small_left(catalogue, part, ladder))
+    small = np.array(_small_left(catalogue, part, barred))
     remains = np.minimum(found, small)
     return np.asarray(~((remains >= threshold) & (left < remains)), dtype=np.bool_)
 
 
-def _small_left(catalogue: Catalogue, part: int, ladder: Ladder) -> list[list[int]]:
-    """Return what small repairs alone would leave, by fault and severity, in the ladder's own opening."""
+def _small_left(catalogue: Catalogue, part: int, barred: frozenset[str]) -> list[list[int]]:
+    """Return what small repairs alone would leave, by fault and severity; those that are barred leave all."""
     network = catalogue.network
     result = []
     for f in range(network.first[part], network.first[part + 1]):
         cures = [
             catalogue.leaves[catalogue.cure_index[o, network.faults[f].id]]
             for o in catalogue.small.get(network.parts[part].id, ())
-            if (o, network.faults[f].id) in catalogue.cure_index
+            if o not in barred and (o, network.faults[f].id) in catalogue.cure_index
         ]
         result.append([min((leaves[s] for leaves in cures), default=s) for s in range(4)])
     return result

@@ -1,14 +1,15 @@
 """Results: everything that was worked out, put together as one `Appraisal`.
 
-In: a study, its answer, draws and advice. Out: figures with the findings and table rows behind each. Nothing is reckoned here
-that is not a sum or a share.
+In: a study, its answer, draws and advice. Out: figures with the findings and table rows behind each. Nothing is
+reckoned here that is not a sum or a share.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
-from valuation.core.visit import Range
 from valuation.engine.appraisal import (
     Allowance,
     Appraisal,
@@ -28,11 +29,12 @@ from valuation.engine.decision import KEEP, OPTIONS, RETIRE, Scope
 from valuation.engine.lines import levels_of, lines_of, repairs_of
 from valuation.engine.network import AIR_OF, USE_OF
 from valuation.engine.next_looks import Looks, Readiness
-from valuation.engine.outcomes import Outcome, tenths
+from valuation.engine.outcomes import Draws, Outcome, tenths
 from valuation.engine.reasons import breakdown, checks_by_fault, expected_value, scope_breakdown
 from valuation.engine.rows.words import LEVELS_OF_CAUSE, SEVERITIES, STATES
 from valuation.engine.rows.work import CautionRow
 from valuation.engine.study import Answer, Study
+from valuation.facts.visit import Range
 
 _LIKELY = 0.5
 HISTORY = "history"
@@ -48,8 +50,6 @@ def put_together(
     reasons: tuple[Reason, ...],
     flips: tuple[Flip, ...],
     conflicts: tuple[Conflict, ...],
-    draws: int,
-    seed: int,
 ) -> Appraisal:
     """Return everything that was worked out for one visit."""
     condition, decision, stakes = study.condition, answer.decision, answer.figures.stakes
@@ -57,9 +57,9 @@ def put_together(
     chances = _chances(outcomes, [o for o in OPTIONS if decision.affordable.get(o)])
     options = _options(study, answer, outcomes, chances)
     findings = findings_of(study)
-    score, low, high = _whole_score(study)
+    score, low, high = whole_score(study)
     keep = next(option for option in options if option.option == KEEP)
-    beats = _beats(outcomes, decision.verdict, decision.next_option)
+    beats = beats_next(outcomes, decision.verdict, decision.next_option)
     made = {finding.check for finding in study.visit.findings}
     hidden = {finding.check for finding in study.visit.findings if finding.cannot_see}
     operations = {line.operation for option in options for line in option.lines}
@@ -71,12 +71,12 @@ def put_together(
         must_minutes=readiness.minutes,
         locked=readiness.locked,
         verdict=decision.verdict,
-        clarity=_clarity(beats, settings.clear_share, settings.leaning_share),
+        clarity=clarity(beats, settings.clear_share, settings.leaning_share),
         chance_best=chances,
         beats_next=beats,
         next_option=decision.next_option,
         gap=decision.nets[decision.verdict] - decision.nets[decision.next_option],
-        expected_loss=_expected_loss(outcomes, decision.verdict, decision.affordable),
+        expected_loss=expected_loss(outcomes, decision.verdict, decision.affordable),
         furniture=decision.furniture,
         no_repair_short_of_rebuild=decision.no_repair_short_of_rebuild,
         stops=study.stops,
@@ -119,16 +119,18 @@ def put_together(
         currency=settings.currency,
         tables_hash=study.tables.hash,
         on=study.on,
-        seed=seed,
-        draws=draws,
+        seed=study.seed,
+        draws=study.draws,
     )
 
 
-def _clarity(beats: float, clear: float, leaning: float) -> str:
+def clarity(beats: float, clear: float, leaning: float) -> str:
+    """Return in a word how sure a verdict is."""
     return "clear" if beats >= clear else "leaning" if beats >= leaning else "close"
 
 
-def _beats(outcomes: dict[str, Outcome], option: str, other: str) -> float:
+def beats_next(outcomes: dict[str, Outcome], option: str, other: str) -> float:
+    """Return the share of draws in which one way is better than another [-]."""
     return float((outcomes[option].net > outcomes[other].net).mean()) if option != other else 1.0
 
 
@@ -139,12 +141,13 @@ def _chances(outcomes: dict[str, Outcome], options: list[str]) -> dict[str, floa
     return {option: float(counts[options.index(option)]) if option in options else 0.0 for option in outcomes}
 
 
-def _expected_loss(outcomes: dict[str, Outcome], verdict: str, affordable: dict[str, bool]) -> float:
+def expected_loss(outcomes: dict[str, Outcome], verdict: str, affordable: dict[str, bool]) -> float:
+    """Return what deciding now costs on average against knowing how each way would come out."""
     nets = np.stack([outcome.net for option, outcome in outcomes.items() if affordable[option]])
     return float((nets.max(axis=0) - outcomes[verdict].net).mean())
 
 
-def _whole_score(study: Study) -> tuple[float, float, float]:
+def whole_score(study: Study) -> tuple[float, float, float]:
     """Return the whole score: the mean weighed by value, held to what the worst gate allows."""
     condition = study.condition
     weights = np.array([part.value_weight for part in condition.network.parts])
@@ -216,15 +219,18 @@ def _parts(study: Study, findings: dict[str, list[FindingResult]]) -> tuple[Part
 
 
 def _faults(study: Study, p: int) -> tuple[FaultResult, ...]:
-    """Return the faults of a part that were found or are more likely there than not, the worst first."""
+    """Return the faults of a part that are more likely there than not, or forbid something, the worst first."""
     condition, network = study.condition, study.condition.network
     checks = checks_by_fault(study)
+    stopping = {fault for faults in study.stops.values() for fault in faults}
     found = []
     for f in range(network.first[p], network.first[p + 1]):
         row, odds = network.faults[f], condition.severities[f]
         likeliest = int(odds.argmax())
         if likeliest == 0:
-            continue
+            if row.id not in stopping:
+                continue
+            likeliest = 1 + int(odds[1:].argmax())
         severity = SEVERITIES[likeliest]
         makes = int(network.makes[f, likeliest])
         found.append(
@@ -314,7 +320,7 @@ def _options(
     return tuple(results)
 
 
-def _range(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Range:
+def _range(values: Draws) -> Range:
     low, likely, high = tenths(values)
     return Range(low=low, likely=likely, high=high)
 
@@ -324,13 +330,13 @@ def _option(
 ) -> OptionResult:
     """Return one scope with its lines; without draws its ranges are its means."""
     figures, settings, tax = answer.figures, study.tables.settings, study.prices.tax
-    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope, study.extent.pieces)
+    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope)
     lines, allowances = lines_of(
         study.catalogue, answer.bench, study.prices, settings, scope, scope.verdict, repairs,
         figures.hours_scale * figures.rate_scale, checks_by_fault(study),
     )  # fmt: skip
     before_tax = sum(line.amount for line in lines)
-    levels, treatments = levels_of(scope, answer.bench, repairs, settings)
+    levels, treatments = levels_of(answer.bench, repairs, settings)
     value = expected_value(study, answer, scope)
     budget = figures.stakes.budget
 
@@ -349,7 +355,7 @@ def _option(
         expected_value=value,
         expected_net=scope.with_heart,
         fixed_price=before_tax * (1 + tax),
-        most_price=before_tax * (1 + tax) + _most(allowances),
+        most_price=before_tax * (1 + tax) + most_of(allowances),
         before_tax=before_tax,
         tax=before_tax * tax,
         serves=scope.serves,
@@ -367,7 +373,7 @@ def _option(
     )
 
 
-def _most(allowances: tuple[Allowance, ...]) -> float:
+def most_of(allowances: Iterable[Allowance]) -> float:
     """Return the most that if-found lines can come to: of the larger remedies of one part only one is ever done."""
     large: dict[str, float] = {}
     small = 0.0
@@ -435,12 +441,12 @@ def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...]) -> 
     return tuple(results)
 
 
-_NOTHING = np.zeros(1)
+_NOTHING: Draws = np.zeros(1, dtype=np.float32)
 _NO_DRAWS = Outcome(price=_NOTHING, value=_NOTHING, net=_NOTHING, years=_NOTHING, per_year=_NOTHING)
 
 
 def _cautions(study: Study, operations: set[str]) -> tuple[CautionResult, ...]:
-    """Return the cautions that apply: always, by a fault as likely found, by a feature, by planned work; stops first."""
+    """Return the cautions that apply: always, by a fault as likely found, by a feature, by work; stops first."""
     condition, index = study.condition, study.condition.network.index
     applying = []
     for row in study.tables.cautions:
@@ -451,6 +457,11 @@ def _cautions(study: Study, operations: set[str]) -> tuple[CautionResult, ...]:
             applying.append(row)
     order = {"stop": 0, "warn": 1, "note": 2}
     return tuple(map(_caution, sorted(applying, key=lambda row: order[row.rank])))
+
+
+def stops_of(study: Study) -> tuple[CautionResult, ...]:
+    """Return the stops that what was found has called up, whatever is planned."""
+    return tuple(caution for caution in _cautions(study, set()) if caution.rank == "stop" and caution.fault)
 
 
 def _caution(row: CautionRow) -> CautionResult:

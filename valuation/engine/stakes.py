@@ -8,13 +8,13 @@ from functools import cached_property
 
 import numpy as np
 
-from valuation.core.visit import Client
 from valuation.engine.arrays import Floats
 from valuation.engine.market import Market
 from valuation.engine.rows.tables import Settings
+from valuation.facts.visit import Client
 
-STRETCHES = (0.0, 1.5, 4.0, 10.0, 20.0)
-"""Ends of the stretches over which playing is summed, up to the horizon [years]: fine where a part may soon give out."""
+STRETCHES = (0.0, 1.3, 3.0, 7.0, 15.0, 28.0)
+"""Ends of the stretches over which playing is summed, up to the horizon [years]: fine at first."""
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(4)
 

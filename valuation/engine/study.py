@@ -1,7 +1,7 @@
 """Study: one piano worked out as far as figures that nobody can turn, ready to be decided at any figures.
 
-In: a visit, the tables, a day. Out: a `Study`; `decide_at` then gives the `Answer` at given figures. What a slider moves is
-in `Figures`; the condition, the catalogue and the market stay.
+In: a visit, the tables, a day. Out: a `Study`; `decide_at` then gives the `Answer` at given figures. What a slider
+moves is in `Figures`; the condition, the catalogue and the market stay.
 """
 
 from __future__ import annotations
@@ -13,8 +13,6 @@ from functools import lru_cache
 
 import numpy as np
 
-from valuation.core.prices import PricesByState
-from valuation.core.visit import Visit
 from valuation.engine.choices import Extent, Weighed, extents, weigh
 from valuation.engine.condition import Condition, assess
 from valuation.engine.decision import Decision, Tuning, aims_of, decide, stop_severities
@@ -27,6 +25,8 @@ from valuation.engine.remedies import Catalogue, Ladder, catalogue_of
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.stakes import Stakes, stakes_of, with_playing_year
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,7 +58,7 @@ class Study:
     ----------
     usual : frozenset of str
         Operations that come with any work.
-    tuning : Tuning
+    tunings : frozenset of str
         Those of them that may not be done where tuning is forbidden.
     figures : Figures
         Today's.
@@ -73,9 +73,11 @@ class Study:
     market: Market
     extent: Extent
     usual: frozenset[str]
-    tuning: Tuning
+    tunings: frozenset[str]
     stops: dict[str, tuple[str, ...]]
     figures: Figures
+    draws: int
+    seed: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,6 +105,8 @@ def study_of(
     on: date,
     sold: PricesByState | None = None,
     pinned: Mapping[str, str] | None = None,
+    draws: int = 8192,
+    seed: int = 0,
 ) -> Study:
     """Return one piano worked out as far as nobody's figures.
 
@@ -116,6 +120,10 @@ def study_of(
         Prices from the shop's own sales, instead of those of the band table.
     pinned : mapping of str to str, optional
         Parts set by hand, see `Figures`.
+    draws : int
+        Draws behind the bands, a power of two from 1,024 to 65,536.
+    seed : int
+        Shifts the draws.
 
     Raises
     ------
@@ -129,7 +137,7 @@ def study_of(
     prices = prices_of(tables, catalogue, on)
     market = look_up(tables, visit.piano, network.parts, on, visit.finished_value, sold)
     stops = stop_severities(condition)
-    usual, tuning = _usual(tables, catalogue, condition, prices, stops)
+    usual, tunings = _usual(tables, catalogue, condition, stops)
     return Study(
         tables=tables,
         visit=visit,
@@ -140,9 +148,11 @@ def study_of(
         market=market,
         extent=extents(catalogue, condition, counted_pieces(condition, visit)),
         usual=usual,
-        tuning=tuning,
+        tunings=tunings,
         stops=stops,
         figures=Figures(stakes=stakes_of(tables.settings, visit.client, market), pinned=dict(pinned or {})),
+        draws=draws,
+        seed=seed,
     )
 
 
@@ -162,9 +172,9 @@ def counted_pieces(condition: Condition, visit: Visit) -> dict[str, float]:
 
 
 def _usual(
-    tables: Tables, catalogue: Catalogue, condition: Condition, prices: Prices, stops: dict[str, tuple[str, ...]]
-) -> tuple[frozenset[str], Tuning]:
-    """Return what comes with any work, and the tuning among it: a pitch raise where it stands far too low."""
+    tables: Tables, catalogue: Catalogue, condition: Condition, stops: dict[str, tuple[str, ...]]
+) -> tuple[frozenset[str], frozenset[str]]:
+    """Return what comes with any work, and the tunings among it: a pitch raise where it stands far too low."""
     settings = tables.settings
     usual = {name for name in settings.keep_operations if name in catalogue.operations}
     tunings = {name for name in usual if not catalogue.operations[name].part and name == "tune"}
@@ -173,8 +183,7 @@ def _usual(
     if low and "raise" not in stops:
         usual = (usual - tunings) | {settings.raise_operation}
         tunings = {settings.raise_operation}
-    price = (1 + prices.tax) * sum(prices.operations[name].amount for name in tunings)
-    return frozenset(usual), Tuning(frozenset(tunings), price)
+    return frozenset(usual), frozenset(tunings)
 
 
 @lru_cache(maxsize=64)
@@ -198,8 +207,16 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
     if figures.pinned:
         bench = _with_pinned(study, bench, figures.pinned)
     found = search(bench, payoff, aims_of(study.tables.scopes))
-    decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), study.tuning, found)
+    decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), _tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
+
+
+def _tuning_at(study: Study, figures: Figures) -> Tuning:
+    """Return the tunings with their prices at some figures."""
+    scale, tax = figures.hours_scale * figures.rate_scale, 1 + study.prices.tax
+    return Tuning(
+        {name: tax * (scale * study.prices.labour([name]) + study.prices.other([name])) for name in study.tunings}
+    )
 
 
 def part_with(study: Study, stakes: Stakes) -> Parting:
@@ -244,5 +261,3 @@ def _is_level(ladder: Ladder, level: str) -> bool:
     if level == "repair":
         return not ladder.fixed and ladder.policy != "nothing" and len(ladder.rungs) == 1
     return not ladder.fixed and ladder.policy == "nothing"
-
-

@@ -1,7 +1,8 @@
 """Turns: for each figure, where the verdict turns, with plans made anew.
 
-In: a study, its answer. Out: `Flip`s. Between today and the far end of a figure the verdict is asked at a few points, then the
-turn is closed in on by halving, the plans worked out anew at each step: a plan that would be best there is never missed.
+In: a study, its answer. Out: `Flip`s. Between today and the far end of a figure the verdict is asked at a few
+points, then the turn is closed in on by halving, the plans worked out anew at each step: a plan that would be best
+there is never missed.
 """
 
 from __future__ import annotations
@@ -61,14 +62,20 @@ def _drivers(study: Study, answer: Answer) -> list[_Driver]:
         return rate * x
 
     found.append(
-        _Driver("finished_value", answer.figures.finished_scale, scales, lambda x: what_if(study, finished_scale=x), value)
+        _Driver(
+            "finished_value", answer.figures.finished_scale, scales, lambda x: what_if(study, finished_scale=x), value
+        )
     )
     found.append(_Driver("hours", answer.figures.hours_scale, scales, lambda x: what_if(study, hours_scale=x), same))
-    found.append(_Driver("hourly_rate", answer.figures.rate_scale, scales, lambda x: what_if(study, rate_scale=x), hourly))
+    found.append(
+        _Driver("hourly_rate", answer.figures.rate_scale, scales, lambda x: what_if(study, rate_scale=x), hourly)
+    )
     reach = 3 * study.market.sound + 20_000
     hearts = tuple(sorted({0.0, *(reach * share for share in (0.05, 0.15, 0.4, 1.0))}))
     found.append(_Driver("to_hear", stakes.to_hear, hearts, lambda x: what_if(study, to_hear=x), same))
-    found.append(_Driver("horizon", stakes.horizon, (3.0, 6.0, 10.0, 20.0, 40.0), lambda x: what_if(study, horizon=x), same))
+    found.append(
+        _Driver("horizon", stakes.horizon, (3.0, 6.0, 10.0, 20.0, 40.0), lambda x: what_if(study, horizon=x), same)
+    )
     return found
 
 
@@ -129,6 +136,6 @@ def _faults(study: Study, answer: Answer, known: Known) -> list[Flip]:
             held = found.get(row.part)
             if chance >= _LIKELY_ENOUGH and then != verdict and (held is None or chance > held.chance):
                 found[row.part] = Flip(
-                    driver=f"fault:{row.id}", today=None, then_above=then, state=severity, chance=chance
+                    driver=f"fault:{row.id}", today=None, then_above=then, name=row.name, state=severity, chance=chance
                 )
     return list(found.values())

@@ -11,7 +11,7 @@ from math import isfinite
 from types import NoneType
 from typing import Any, get_args
 
-from valuation.core.columns import Column
+from valuation.facts.columns import Column
 from valuation.files.faults import did_you_mean, quoted
 
 MOST_DIGITS = 30

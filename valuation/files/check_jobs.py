@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Protocol
 
-from valuation.core.rows import OUTCOMES, StageRow
+from valuation.engine.rows import OUTCOMES, StageRow
 from valuation.errors import Problem
 from valuation.files.faults import Book, fault_at
 

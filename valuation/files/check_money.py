@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from itertools import pairwise, product
 from typing import Any, Protocol
 
-from valuation.core.rows import KINDS, STATES, BandRow, EraRow, SizeRow, Tables, TierRow
+from valuation.engine.rows import KINDS, STATES, BandRow, EraRow, SizeRow, Tables, TierRow
 from valuation.errors import Problem
 from valuation.files.faults import Book, fault_at, fault_in_setting, quoted
 

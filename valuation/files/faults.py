@@ -7,7 +7,7 @@ from dataclasses import fields
 from difflib import get_close_matches
 from typing import Protocol
 
-from valuation.core.rows import Settings, Tables
+from valuation.engine.rows import Settings, Tables
 from valuation.errors import Problem
 
 MOST_SHOWN = 40

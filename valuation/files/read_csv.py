@@ -6,8 +6,8 @@ import csv
 import io
 from typing import Any, get_type_hints
 
-from valuation.core.columns import columns_of
 from valuation.errors import Problem
+from valuation.facts.columns import columns_of
 from valuation.files.cells import CellError, read_cell
 from valuation.files.faults import did_you_mean, quoted
 

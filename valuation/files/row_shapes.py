@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 from typing import Any
 
-from valuation.core.columns import columns_of
+from valuation.facts.columns import columns_of
 
 Fault = tuple[str, str]
 """(column, message)."""
@@ -64,3 +65,12 @@ def dates_run_forward(row: Any) -> Iterator[Fault]:
     """The last day is not before the first."""
     if row.valid_to is not None and row.valid_to < row.valid_from:
         yield "valid_to", f"the row ends on {row.valid_to}, before it begins on {row.valid_from}"
+
+
+def cycle_in(before: dict[str, set[str]]) -> list[str]:
+    """Return the names of one cycle, each before the next; empty where there is none."""
+    try:
+        TopologicalSorter({name: sorted(earlier) for name, earlier in before.items()}).prepare()
+    except CycleError as error:
+        return error.args[1]
+    return []

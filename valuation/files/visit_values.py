@@ -7,7 +7,7 @@ from datetime import date
 from math import inf
 from typing import Any
 
-from valuation.core.units import UnitError, convert, parse_quantity
+from valuation.facts.units import UnitError, convert, parse_quantity
 from valuation.files.faults import did_you_mean, quoted
 
 Tell = Callable[[str, str], None]

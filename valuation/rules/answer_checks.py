@@ -8,11 +8,10 @@ from itertools import pairwise
 
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.words import SEVERITIES
+from valuation.facts.answers import CANNOT_SEE, NOT_LOOKED_AT
 from valuation.files.faults import quoted
 from valuation.files.row_shapes import Fault
 
-CANNOT_SEE = ("can't be seen", "cannot be seen")
-NOT_LOOKED_AT = "not looked at"
 PIECES = "pieces"
 _CUTS = ("cut_slight", "cut_marked", "cut_severe")
 _MEASURED = ("unit", "better", *_CUTS)

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from dataclasses import fields
 from typing import Any
 
-from valuation.core.columns import columns_of
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import AT_VISIT, CAUSES, KINDS
 from valuation.engine.rows.work import Quantity
 from valuation.errors import Problem
+from valuation.facts.columns import columns_of
 from valuation.files.faults import did_you_mean, file_of, quoted
 from valuation.rules.places import kinds_of, problem_at, problem_in_setting, rows_of
 
@@ -27,6 +27,7 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "cures": ("operation", "fault"),
     "forbidden": ("operation", "fault", "feature"),
     "feature_hours": ("feature", "applies_to"),
+    "taken_over": ("old_check", "old_word"),
 }
 """What tells the rows of a table apart, where it isn't the id."""
 
@@ -58,11 +59,9 @@ def check_ids(book: Tables) -> Iterator[Problem]:
         earlier = [first[key] for key in keys if key in first]
         if earlier:
             line = book.lines[table, earlier[0]]
-            file = book.files.get((table, earlier[0]))
-            place = f"line {line} of {file}" if file else f"line {line}"
             hint = "; it may stand again only for the other kind of piano" if table in _BY_KIND else ""
             told = ", ".join(f"{name:g}" if isinstance(name, float) else name for name in names if name != "")
-            message = f"{quoted(told)} stands already in {place}{hint}; rename or delete one"
+            message = f"{quoted(told)} stands already in line {line}{hint}; rename or delete one"
             yield problem_at(book, table, index, columns[0], message)
         for key in keys:
             first.setdefault(key, index)

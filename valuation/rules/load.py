@@ -27,10 +27,9 @@ from valuation.rules.check_names import NAME_CHECKS
 from valuation.rules.check_openings import OPENING_CHECKS
 from valuation.rules.check_pieces import PIECE_CHECKS
 from valuation.rules.check_work import WORK_CHECKS
-from valuation.rules.fragments import find_fragments, in_order_of_parts
 from valuation.rules.row_checks import check_row
 
-PACKAGED = Path(__file__).resolve().parent / "tables"
+PACKAGED = Path(__file__).resolve().parents[1] / "tables"
 """The tables that come with the tool."""
 
 MOST_BYTES = 5_000_000
@@ -52,9 +51,6 @@ CROSS_CHECKS: tuple[Callable[[Tables], Iterator[Problem]], ...] = (
     *PRICE_CHECKS,
     check_stages,
 )
-
-Texts = Sequence[tuple[str, str]]
-"""The files that make up one table: (name, text)."""
 
 
 def load_tables(folder: Path | None = None) -> Tables:
@@ -79,23 +75,20 @@ def load_tables(folder: Path | None = None) -> Tables:
     if not folder.is_dir():
         raise TableError([Problem(folder.name, 0, "", "there is no such folder")])
     problems: list[Problem] = []
-    texts: dict[str, list[tuple[str, str]]] = {}
+    texts: dict[str, str] = {}
     for table in (*ROW_CLASSES, "settings"):
-        texts[table] = []
-        for name, path in find_fragments(folder, table, packaged=folder == PACKAGED):
-            text, faults = read_text(path, most_bytes=MOST_BYTES)
-            problems += (Problem(name, fault.line, fault.where, fault.message) for fault in faults)
-            texts[table].append((name, text))
+        texts[table], faults = read_text(folder / file_of(table), most_bytes=MOST_BYTES)
+        problems += faults
     return tables_of(texts, problems)
 
 
-def tables_of(texts: Mapping[str, Texts], found: Sequence[Problem] = ()) -> Tables:
+def tables_of(texts: Mapping[str, str], found: Sequence[Problem] = ()) -> Tables:
     """Read and check the texts of all tables.
 
     Parameters
     ----------
-    texts : mapping of table to texts
-        The files of each table of `Tables`, and of 'settings', as (name, text).
+    texts : mapping of table to text
+        The text of each table of `Tables`, and of 'settings'.
     found : sequence of Problem
         What was already found wrong with the files as files.
 
@@ -111,7 +104,7 @@ def tables_of(texts: Mapping[str, Texts], found: Sequence[Problem] = ()) -> Tabl
     """
     book = _read_cells(texts, list(found))
     problems = [
-        Problem(book.files.get((table, index), file_of(table)), book.lines[table, index], where, message)
+        Problem(file_of(table), book.lines[table, index], where, message)
         for table in ROW_CLASSES
         for index, row in enumerate(getattr(book, table))
         for where, message in check_row(row)
@@ -124,23 +117,19 @@ def tables_of(texts: Mapping[str, Texts], found: Sequence[Problem] = ()) -> Tabl
     return book
 
 
-def _read_cells(texts: Mapping[str, Texts], problems: list[Problem]) -> Tables:
-    rows: dict[str, list[tuple[str, int, Any]]] = {}
+def _read_cells(texts: Mapping[str, str], problems: list[Problem]) -> Tables:
+    tables: dict[str, tuple[Any, ...]] = {}
+    lines: dict[tuple[str, int], int] = {}
     for table, row_class in ROW_CLASSES.items():
-        rows[table] = []
-        for file, text in texts[table]:
-            read, faults = read_table(text, file, row_class)
-            problems += faults
-            rows[table] += ((file, line, row) for line, row in read)
-    (file, text), *_ = texts["settings"]
-    settings = read_settings(text, file, Settings) if text.strip() else SettingsRead()
+        read, faults = read_table(texts[table], file_of(table), row_class)
+        problems += faults
+        tables[table] = tuple(row for _, row in read)
+        lines |= {(table, index): line for index, (line, _) in enumerate(read)}
+    text = texts["settings"]
+    settings = read_settings(text, file_of("settings"), Settings) if text.strip() else SettingsRead()
     problems += settings.problems
     if problems:
         raise TableError(problems)
-    in_order_of_parts(rows)
-    tables = {table: tuple(row for _, _, row in found) for table, found in rows.items()}
-    places = {(table, i): place for table, found in rows.items() for i, place in enumerate(found)}
-    lines = {key: line for key, (_, line, _) in places.items()}
     lines |= {("settings", index): settings.lines.get(field.name, 0) for index, field in enumerate(fields(Settings))}
     return Tables(
         **tables,
@@ -148,7 +137,6 @@ def _read_cells(texts: Mapping[str, Texts], problems: list[Problem]) -> Tables:
         hash=_hash(tables, settings),
         lines=lines,
         setting_sources=settings.sources,
-        files={key: file for key, (file, _, _) in places.items() if file != file_of(key[0])},
     )
 
 

@@ -16,7 +16,7 @@ def problem_at(book: Tables, table: str, index: int | None, where: str, message:
     """Return the problem of one row, at its line; index None means the whole file."""
     if index is None:
         return Problem(file_of(table), 0, where, message)
-    return Problem(book.files.get((table, index), file_of(table)), book.lines[table, index], where, message)
+    return Problem(file_of(table), book.lines[table, index], where, message)
 
 
 def problem_in_setting(book: Tables, name: str, key: str, message: str) -> Problem:

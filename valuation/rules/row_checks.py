@@ -10,11 +10,11 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import Any
 
-from valuation.core.rows.client import ChoiceRow
-from valuation.core.rows.jobs import HandoverRow
-from valuation.core.rows.market import BandRow, EraRow, ReplacementRow, SizeRow
 from valuation.engine.rows.condition import ConflictRow, FaultRow, OddsRow, PartRow, StateRow, TiltRow
-from valuation.engine.rows.evidence import CheckRow, ReadingRow
+from valuation.engine.rows.evidence import CheckRow, ReadingRow, TakenOverRow
+from valuation.engine.rows.jobs import HandoverRow
+from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow
+from valuation.engine.rows.piano import ChoiceRow
 from valuation.engine.rows.words import AT_VISIT, SEVERITIES, STATES
 from valuation.engine.rows.work import (
     CautionRow,
@@ -26,7 +26,6 @@ from valuation.engine.rows.work import (
     RateRow,
     ScopeRow,
 )
-from valuation.files import row_checks as earlier
 from valuation.files.faults import quoted
 from valuation.files.row_shapes import Fault, below, dates_run_forward, falls, ranges_rise, shares_add_up
 from valuation.rules.answer_checks import check_answer
@@ -155,8 +154,38 @@ def _scope_can_be_filled(row: ScopeRow) -> Iterator[Fault]:
         )
 
 
+def _taken_over_somewhere(row: TakenOverRow) -> Iterator[Fault]:
+    if row.severity and not row.check:
+        yield "severity", "an answer that is passed over reads nothing; empty the cell, or name the check"
+
+
+def _era_runs_forward(row: EraRow) -> Iterator[Fault]:
+    if row.to_year < row.from_year:
+        yield "to_year", f"the era ends in {row.to_year}, before it begins in {row.from_year}"
+
+
+def _choice_is_free_or_work(row: ChoiceRow) -> Iterator[Fault]:
+    if row.free and row.operation:
+        yield "free", "an operation is given, so there is work in it; write no, or empty the operation"
+
+
+def _standard_is_whole(row: HandoverRow) -> Iterator[Fault]:
+    if row.to_key < row.from_key:
+        yield "to_key", f"the keys end at {row.to_key}, before they begin at {row.from_key}"
+    if row.low is None and row.high is None and row.even_within is None:
+        yield "low", "the standard asks for nothing; fill low, high or even_within"
+    if row.low is not None and row.high is not None and row.low > row.high:
+        yield "high", f"it is less than low: {row.high:g} is below {row.low:g}, so nothing could be within"
+
+
 ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
-    **{kept: earlier.ROW_CHECKS[kept] for kept in (SizeRow, EraRow, BandRow, ReplacementRow, ChoiceRow, HandoverRow)},
+    SizeRow: (below("from_mm", "to_mm"),),
+    EraRow: (_era_runs_forward,),
+    BandRow: (falls("", STATES), dates_run_forward),
+    ReplacementRow: (ranges_rise, dates_run_forward),
+    ChoiceRow: (_choice_is_free_or_work,),
+    HandoverRow: (_standard_is_whole,),
+    TakenOverRow: (_taken_over_somewhere,),
     StateRow: (below("score_low", "score_high"),),
     PartRow: (falls("play_", STATES), falls("years_", STATES[:3]), _fails_for_at_least_its_weight),
     TiltRow: (_tilt_rises,),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
 from valuation.learn import Change, Proposal
 from valuation.report.format import money, number, percent

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from valuation.core.rows import HandoverRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import HandoverRow, Tables
+from valuation.facts.visit import Visit
 from valuation.jobs.handover import (
     ABOVE,
     BELOW,

@@ -8,9 +8,9 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from valuation import service
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import Tables
 from valuation.errors import VisitError
+from valuation.facts.visit import Visit
 from valuation.files.recorded_visit import RecordedVisit, check_value, from_visit, to_visit
 from valuation.record import Entry, first_id, plain_value
 

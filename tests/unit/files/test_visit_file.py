@@ -8,11 +8,13 @@ from itertools import zip_longest
 import pytest
 from table_changes import assert_told, named
 
-from valuation.core.rows import KINDS
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Client, Finding, Piano, Range, Reading, Visit
+from valuation.engine.rows import KINDS
 from valuation.errors import VisitError
-from valuation.files import load_tables, parse_visit, read_visit, write_visit
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Client, Finding, Piano, Range, Reading, Visit
+from valuation.files.visit_file import parse_visit, read_visit
+from valuation.files.visit_writer import write_visit
+from valuation.rules import load_tables
 
 TODAY = date(2026, 6, 1)
 

@@ -10,8 +10,7 @@ import small_rules
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.work import Quantity
 from valuation.errors import TableError
-from valuation.rules import PACKAGED, ROW_CLASSES, load_tables
-from valuation.rules.fragments import find_fragments
+from valuation.rules import ROW_CLASSES, load_tables
 
 
 def test_the_small_tables_are_whole():
@@ -47,7 +46,6 @@ def test_each_row_knows_its_line():
     assert book.lines["sources", 0] == 2
     assert book.lines["operations", 14] == 16
     assert book.lines["settings", 1] == 7
-    assert book.files == {}
 
 
 def test_line_endings_and_the_order_of_columns_do_not_count():
@@ -79,54 +77,7 @@ def test_faults_of_all_files_are_told_at_once(tmp_path):
     assert told == [("pieces.csv", 1, ""), ("settings.toml", 0, ""), ("tiers.csv", 3, "rank")]
 
 
-@pytest.fixture
-def in_fragments(tmp_path):
-    """The small tables, with the operations in two files: those of the hammers, and all others."""
-    folder = small_rules.write(tmp_path / "small")
-    header, *rows = (folder / "operations.csv").read_text(encoding="utf-8").splitlines(keepends=True)
-    (folder / "operations.csv").unlink()
-    (folder / "operations").mkdir()
-    of_hammers = [row for row in rows if ",hammers," in row]
-    others = [row for row in rows if row not in of_hammers]
-    for name, some in (("structure", of_hammers), ("action", others)):
-        (folder / "operations" / f"{name}.csv").write_text(header + "".join(some), encoding="utf-8")
-    return folder
-
-
-def test_a_table_may_be_a_folder_of_files(in_fragments):
-    book = load_tables(in_fragments)
-    assert [row.part for row in book.operations] == [""] * 6 + ["pinblock"] * 4 + ["strings"] * 2 + ["hammers"] * 3
-    assert book.operations[-1].id == "new_hammers"
-    assert book.files["operations", 14] == "operations/structure.csv"
-    assert book.lines["operations", 14] == 4
-
-
-def test_a_problem_in_a_folder_names_its_file(in_fragments):
-    file = in_fragments / "operations" / "structure.csv"
-    file.write_text(file.read_text(encoding="utf-8").replace("voice", "tones"), encoding="utf-8")
-    with pytest.raises(TableError) as caught:
-        load_tables(in_fragments)
-    assert {(problem.file, problem.line) for problem in caught.value.problems} == {
-        ("operations/structure.csv", 3),
-        ("operations/structure.csv", 4),
-    }
-
-
-def test_a_folder_without_files_is_a_file_that_is_missing(in_fragments):
-    for path in (in_fragments / "operations").iterdir():
-        path.unlink()
-    with pytest.raises(TableError, match=r"operations\.csv: the file is missing"):
-        load_tables(in_fragments)
-
-
 def test_the_packaged_tables_are_whole():
-    missing = [table for table in ROW_CLASSES if not any(path.exists() for _, path in fragments_of(table))]
-    if missing:
-        pytest.skip(f"not written yet: {', '.join(missing)}")
     book = load_tables()
     assert {fault.part for fault in book.faults} == {part.id for part in book.parts}
     assert len(book.hash) == 64
-
-
-def fragments_of(table):
-    return find_fragments(PACKAGED, table, packaged=True)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.columns import column
 from valuation.engine.rows import words
 from valuation.engine.rows.words import CAUSES, SEVERITIES, STATES, TILTS
+from valuation.facts.columns import column
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.columns import column
-from valuation.core.units import UNITS
 from valuation.engine.rows import words
 from valuation.engine.rows.words import ACCESSES, SEVERITIES
+from valuation.facts.columns import column
+from valuation.facts.units import UNITS
 
 SUMMARIES = ("median", "mean", "least", "greatest", "spread", "share_below", "share_above", "worst_section", "pieces")
 MUSTS = ("yes", "quote", "no")
@@ -83,6 +83,17 @@ class CheckRow:
         """The answer words by severity, for the severities that have one."""
         worded = ((severity, getattr(self, severity)) for severity in SEVERITIES)
         return {severity: text.split(":")[0].strip() for severity, text in worded if text}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenOverRow:
+    """What became of an answer of older tables, where a check's id or its answers have changed."""
+
+    old_check: str = column("id of the check in older tables")
+    old_word: str = column("its answer there; empty: any answer that has no row of its own", default="")
+    check: str = column("check that it counts for today; empty: it is passed over", refers_to="checks", default="")
+    severity: str = column("what it reads there; empty: what stands in its place", choices=SEVERITIES, default="")
+    note: str = words.note()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

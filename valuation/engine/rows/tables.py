@@ -5,11 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from valuation.core.columns import column
-from valuation.core.rows.client import ChoiceRow
-from valuation.core.rows.jobs import FollowUpRow, HandoverRow, ReasonRow, StageRow
-from valuation.core.rows.market import BandRow, EraRow, ReplacementRow, SizeRow, TierRow
-from valuation.core.rows.piano import ComponentRow, FeatureRow, SourceRow
 from valuation.engine.rows.condition import (
     ConflictRow,
     FaultRow,
@@ -19,7 +14,10 @@ from valuation.engine.rows.condition import (
     StateRow,
     TiltRow,
 )
-from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow
+from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow, TakenOverRow
+from valuation.engine.rows.jobs import FollowUpRow, HandoverRow, ReasonRow, StageRow
+from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow, TierRow
+from valuation.engine.rows.piano import ChoiceRow, ComponentRow, FeatureRow, SourceRow
 from valuation.engine.rows.work import (
     CautionRow,
     CureRow,
@@ -32,6 +30,7 @@ from valuation.engine.rows.work import (
     ScopeRow,
     SystemRow,
 )
+from valuation.facts.columns import column
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,8 +90,6 @@ class Tables:
         ``("settings", i)``, i counting the fields of `Settings`.
     setting_sources : mapping of setting to source
         Where each setting comes from.
-    files : mapping of (table, row index) to file
-        The file of a row that does not stand in ``TABLE.csv``.
     """
 
     sources: tuple[SourceRow, ...]
@@ -110,6 +107,7 @@ class Tables:
     readings: tuple[ReadingRow, ...]
     checks: tuple[CheckRow, ...]
     pieces: tuple[PieceRow, ...]
+    taken_over: tuple[TakenOverRow, ...]
     operations: tuple[OperationRow, ...]
     cures: tuple[CureRow, ...]
     forbidden: tuple[ForbiddenRow, ...]
@@ -133,7 +131,6 @@ class Tables:
     hash: str
     lines: dict[tuple[str, int], int] = field(default_factory=dict)
     setting_sources: dict[str, str] = field(default_factory=dict)
-    files: dict[tuple[str, int], str] = field(default_factory=dict)
 
     def of_kind(self, table: str, kind: str) -> dict[str, Any]:
         """Return the rows of `table` that hold for one kind of piano, by id."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from valuation.core.columns import column
+from valuation.facts.columns import column
 
 KINDS = ("upright", "grand")
 KIND_CHOICES = (*KINDS, "both")
@@ -17,6 +17,13 @@ ACCESSES = ("outside", "lid", "bottom", "action", "keys", "strings")
 AXES = ("strings", "action", "board", "finish")
 AT_VISIT = "visit"
 SECTIONS = ("bass", "tenor", "treble")
+QUESTIONS = ("finish", "sheen", "lettering", "key_tops", "hardware")
+OUTCOMES = ("open", "yes", "no")
+LEVELS = ("keep", "repair", "replace")
+"""What a plan does to a part, as a word: nothing larger, small repairs, a larger remedy."""
+
+HISTORY = "history"
+"""Stands where a part is named, for what tells of the whole piano's life."""
 
 
 def source() -> Any:
@@ -42,3 +49,8 @@ def only_with() -> Any:
 def not_with() -> Any:
     """Return the column of features that exclude the row."""
     return column("features that exclude it", refers_to="features", default=())
+
+
+def kinds_of(kinds: str) -> tuple[str, ...]:
+    """Return the kinds of piano that a row's `kinds` column stands for."""
+    return KINDS if kinds == "both" else (kinds,)

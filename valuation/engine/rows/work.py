@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.columns import column
 from valuation.engine.rows import words
 from valuation.engine.rows.words import AXES, SEVERITIES
+from valuation.facts.columns import column
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
