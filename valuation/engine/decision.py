@@ -18,7 +18,7 @@ import numpy as np
 
 from valuation.engine.arrays import Floats
 from valuation.engine.condition import Condition
-from valuation.engine.offering import asked_for, has_likely_rung, leaves_broken, within
+from valuation.engine.offering import asked_for, has_likely_rung, leaves_broken, payable
 from valuation.engine.payoffs import Parting, heart_payoff
 from valuation.engine.plans import Aim, Bench, Payoff, Plan, has_fixed_work, search, terms_of, undone
 from valuation.engine.remedies import POLICIES
@@ -169,31 +169,24 @@ def decide(
         if found[row.id]
     ]
     pays = {
-        verdict: _scope(
-            bench,
-            payoff,
-            heart,
-            stakes,
-            tuning,
-            PAYS,
-            verdict,
-            within(stakes.budget, found[f"{PAYS}:{verdict}"]),
-        )
+        verdict: [
+            _scope(bench, payoff, heart, stakes, tuning, PAYS, verdict, plan)
+            for plan in payable(stakes.budget, found.get(f"{PAYS}:{verdict}", ()))
+        ]
         for verdict in (PARTIAL, REBUILD)
-        if found.get(f"{PAYS}:{verdict}")
     }
     scopes = _offer(tables.settings, bench, scopes)
     safe = scopes[0]
     best = {KEEP: safe}
-    for verdict in (REBUILD, PARTIAL):
+    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD), None)
+    for verdict in (PARTIAL, REBUILD):
         named = [scope for scope in scopes if scope.verdict == verdict and scope.offered]
-        if verdict in pays and _makes_sense(tables.settings, bench, pays[verdict], safe):
-            named.append(pays[verdict])
-        if verdict == PARTIAL and REBUILD in best:
-            named = [s for s in named if s.price < tables.settings.near_rebuild * best[REBUILD].price]
+        named += [scope for scope in pays[verdict] if _makes_sense(tables.settings, bench, scope, safe)]
+        if verdict == PARTIAL and rebuild is not None:
+            named = [scope for scope in named if scope.price < tables.settings.near_rebuild * rebuild.price]
         if named:
-            payable = [scope for scope in named if stakes.budget is None or scope.price <= stakes.budget]
-            best[verdict] = max(payable or named, key=lambda scope: scope.with_heart)
+            within = [scope for scope in named if stakes.budget is None or scope.price <= stakes.budget]
+            best[verdict] = max(within or named, key=lambda scope: scope.with_heart)
     scopes += [scope for scope in best.values() if scope.name == PAYS]
     furniture = not safe.tuned or safe.serves < tables.settings.serves_least
     return _verdict(stakes, scopes, best, parting, furniture)

@@ -39,9 +39,10 @@ def _opening_asked_for(bench: Bench, plan: Plan, past: list[bool]) -> bool:
     return not forced or any(forced)
 
 
-def within(budget: float | None, plans: tuple[Plan, ...]) -> Plan:
-    """Return the best plan that the budget allows, or the best of all where it allows none. Plans stand best first."""
-    return next((plan for plan in plans if budget is None or plan.price <= budget), plans[0])
+def payable(budget: float | None, plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
+    """Return the best plan of all, and before it the best that the budget allows. Plans stand best first."""
+    best = [plan for plan in plans if budget is None or plan.price <= budget][:1]
+    return (*best, *(plan for plan in plans[:1] if plan not in best))
 
 
 def leaves_broken(bench: Bench, plan: Plan) -> bool:
