@@ -140,6 +140,7 @@ def test_every_line_cures_what_is_there_and_none_is_forbidden(case):
                 row = cures[line.operation, fault]
                 assert any(getattr(row, s) and getattr(row, s) != s for s in SEVERITIES[1:]), (line.operation, fault)
             if fixed and line.operation not in forced:
+                # Several faults together may call for it; the likeliest is there, and no less likely than unlooked at.
                 f = network.index[line.faults[0]]
                 assert condition.severities[f, 1:].sum() >= tables.settings.fixed_from - 0.3
                 assert condition.severities[f, 1:].sum() > before[f, 1:].sum() * 0.99
