@@ -265,7 +265,8 @@ PIANO = [
 ]  # fmt: skip
 
 CLIENT = [
-    ("unknown key", "to_have", "too_have", 31, "client.too_have", "is not known here; did you mean 'to_have' or 'to_hear'?"),
+    ("unknown key", "to_have", "too_have",
+     31, "client.too_have", "is not known here; did you mean 'to_have' or 'to_hear'?"),
     ("below nothing", "to_have = 2500", "to_have = -1", 31, "client.to_have", "-1 is out of range; write 0 to"),
     ("horizon without end", "horizon_years = 20", "horizon_years = 200",
      35, "client.horizon_years", "write 1 to 60 years"),
