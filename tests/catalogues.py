@@ -70,7 +70,18 @@ SHOWN = {
 
 UNSAID = {
     *("id", "kinds", "kind", "source", "note", "part", "view", "check", "operation", "feature", "treat_first"),
-    *("readings_of", "reads", "asked_after", "family", "piece", "given", "build", "old_check", "old_word", "applies_to"),
+    *(
+        "readings_of",
+        "reads",
+        "asked_after",
+        "family",
+        "piece",
+        "given",
+        "build",
+        "old_check",
+        "old_word",
+        "applies_to",
+    ),
     *("strings", "action", "seen_at", "told", "why"),
 }
 """Columns that hold keys, and notes that stand beside a row for whoever changes it."""

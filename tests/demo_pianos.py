@@ -18,6 +18,9 @@ from valuation.service.papers import occasion_of, paper_content, read_shop
 ROOT = Path(__file__).parents[1]
 NAMES = tuple(path.stem for _, path in demo_visits())
 WRITTEN_ON = date(2026, 6, 10)
+NOT_YET = "5_hardly_looked_at"
+"""The one that is not evaluated yet: there is no verdict to write of."""
+EVALUATED = tuple(name for name in NAMES if name != NOT_YET)
 
 
 @cache

@@ -286,7 +286,7 @@ CASES = (
             ),
             never=("new_soundboard",),
             stops=("raise",),
-            says="Strings, pins, hammers, action and keys renewed on a board that still sings. It costs more than it brings.",
+            says="Strings, pins, hammers, action and keys new on a board that still sings; dearer than what it brings.",
         ),
     ),
     Case(
@@ -352,7 +352,7 @@ def _findings(case: Case, tables: Tables) -> Iterator[Finding]:
     for check in tables.checks:
         if not holds_for(check, piano) or check.access in NOT_IN_A_WALK or check.readings_of:
             continue
-        if check.asked_after and not _asked(check, answered):
+        if check.asked_after and not _asked(check, answered) and check.reads not in case.faults:
             continue
         if check.reads in CAUSES:
             if check.answer == "choice":
@@ -361,8 +361,16 @@ def _findings(case: Case, tables: Tables) -> Iterator[Finding]:
         answered[check.id] = severity = _worded(check, case.faults.get(check.reads, "none"))
         if check.answer == "choice":
             yield Finding(check=check.id, grade=severity)
-        else:
-            yield Finding(check=check.id, readings=_readings(case, check, severity))
+            continue
+        # A number that two checks read shows what is wrong, whichever of them reads that.
+        shown = next((c for c in _sharing(tables, check, piano) if c.reads in case.faults), check)
+        yield Finding(
+            check=check.id, readings=_readings(case, check, shown, _worded(shown, case.faults.get(shown.reads, "none")))
+        )
+
+
+def _sharing(tables: Tables, check: CheckRow, piano: tuple[str, frozenset[str]]) -> tuple[CheckRow, ...]:
+    return (check, *(c for c in tables.checks if c.readings_of == check.id and holds_for(c, piano)))
 
 
 def _asked(check: CheckRow, answered: dict[str, str]) -> bool:
@@ -383,22 +391,16 @@ def _worded(check: CheckRow, severity: str) -> str:
     return SEVERITIES[min(worded, key=lambda s: abs(s - SEVERITIES.index(severity)))]
 
 
-def _readings(case: Case, check: CheckRow, severity: str) -> tuple[Reading, ...]:
+def _readings(case: Case, check: CheckRow, shown: CheckRow, severity: str) -> tuple[Reading, ...]:
+    """Return readings of `check` by which `shown`, itself or one that shares them, reads a severity."""
     if check.id in case.readings:
         return case.readings[check.id]
-    value = case.counts.get(check.id, _number(check, severity))
-    if check.summary == "pieces":
-        return pins(value, value)
-    if check.summary == "spread":
-        return (Reading(value=0.0), Reading(value=value))
-    if check.summary == "worst_section":
-        good = _number(check, "none")
-        return tuple(
-            Reading(value=value if section == "bass" else good, section=section)
-            for section in ("bass", "tenor", "treble")
-            for _ in range(3)
-        )
-    return (Reading(value=value),)
+    value = case.counts.get(check.id, _number(shown, severity))
+    if shown.summary == "worst_section":
+        return pins(value, _number(check, "none"))
+    if shown.summary == "spread":
+        return (Reading(value=0.0), *(Reading(value=-value),) * 2)
+    return pins(value, value) if check.summary == "pieces" else (Reading(value=value),)
 
 
 def _number(check: CheckRow, severity: str) -> float:

@@ -19,7 +19,7 @@ _HOMES = {
     "UserError": "valuation.errors",
     "Visit": "valuation.facts.visit",
     "appraise": "valuation.engine.appraise",
-    "load_tables": "valuation.files",
+    "load_tables": "valuation.rules",
     "read_visit": "valuation.files",
 }
 

@@ -11,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_visits import ON, finding_of, network_for, random_client, random_piano, random_visit
 
-from valuation.core.visit import Finding, Piano, Visit
 from valuation.engine.condition import Condition, assess, prior_of, states_of, weighted_band
 from valuation.engine.network import Network
 from valuation.engine.results import _whole_score
@@ -19,6 +18,7 @@ from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import STATES
 from valuation.engine.study import decide_at, study_of
+from valuation.facts.visit import Finding, Piano, Visit
 from valuation.rules import load_tables
 
 TABLES = load_tables()

@@ -4,3 +4,9 @@ What for: facts -> evidence -> condition -> remedies -> plans -> decision -> adv
 function a step. `valuation.engine.appraise.appraise` runs the whole way. May import: NumPy and the rows of the
 tables. Never: screens, storage, files, the clock, chance of its own.
 """
+
+import numpy as np  # noqa: F401  (its library of linear algebra must be there to be told)
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
+
+# Many small products of matrices: threads that wait for each other would make them some twenty times slower.
+threadpool_limits(1, user_api="blas")

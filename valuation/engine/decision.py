@@ -11,7 +11,7 @@ and thresholds are cliffs: a scope's price may step, the verdict's net may not.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -243,10 +243,9 @@ def _within(budget: float | None, plans: tuple[Plan, ...]) -> Plan:
 
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """The tuning among the operations that come with any work, and its price with tax, for where it may not be done."""
+    """The tunings among the operations that come with any work, each with its price with tax: may be forbidden."""
 
-    operations: frozenset[str]
-    price: float
+    prices: Mapping[str, float]
 
 
 def _scope(
@@ -266,8 +265,9 @@ def _scope(
     heard = heart.of(terms, causes)
     if not may_be_tuned:
         # No tuning in the price; and the worth of playing it goes, so that a stop never makes keeping it better.
-        operations = operations - tuning.operations
-        price -= tuning.price
+        forbidden = operations & tuning.prices.keys()
+        operations = operations - forbidden
+        price -= sum(tuning.prices[name] for name in forbidden)
         silent = Payoff(np.where(np.arange(len(payoff.coefficients)) == 0, payoff.coefficients, 0.0), 0.0)
         net = min(net, silent.of(terms, causes) - price)
         heard = stakes.to_have

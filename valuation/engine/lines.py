@@ -7,7 +7,7 @@ small repair that is more likely needed than not is a fixed line at its price, w
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from valuation.engine.appraisal import Allowance, Line
 from valuation.engine.choices import Weighed
@@ -120,7 +120,9 @@ def _answered(
 ) -> tuple[str, ...]:
     """Return the faults that a larger remedy answers: those it cures that call for it, the likeliest first."""
     network = condition.network
-    threshold = catalogue.thresholds[ladder.policy if ladder.policy != "nothing" else "worn"]
+    # What an opening asks for answers all that is worn, however far the rest goes.
+    all_worn = ladder.policy == "nothing" or (ladder.forced and k == 0)
+    threshold = catalogue.thresholds["worn" if all_worn else ladder.policy]
     below = ladder.rungs[k - 1].left if k else None
     found = []
     for f in range(network.first[part], network.first[part + 1]):
@@ -183,41 +185,61 @@ def lines_of(
     network = bench.condition.network
     fixed = [r for r in repairs if r.fixed or r.chance >= settings.fixed_from]
     found = [
-        r for r in repairs if not (r.fixed or r.chance >= settings.fixed_from) and r.chance >= settings.likely_from
+        r
+        for r in repairs
+        if not (r.fixed or r.chance >= settings.fixed_from)
+        and r.chance >= settings.likely_from
+        and not _stands_below(catalogue, r, fixed)
     ]
     brought: dict[str, list[Repair]] = {}
     opening = catalogue.access.openings[scope.plan.opening]
     for repair in fixed:
         for name in _brought(catalogue, opening.names, repair) if not repair.forced else ():
             brought.setdefault(name, []).append(repair)
-    lines = [
-        _line(catalogue, prices.operations[name], name, "", (), scale, brought.get(name, fixed), findings)
-        for name in _in_order(catalogue, scope.operations)
-    ]
     asked = [repair for repair in fixed if not repair.forced]
+    shared = {name: brought.get(name, fixed) for name in scope.operations}
+    work = []
     for repair in fixed:
+        along = _brought_along(catalogue, repair)
+        for name in along:
+            shared.setdefault(name, [repair])
+        own = _without(repair, [prices.operations[name] for name in along])
         opened_for = _opened_for(catalogue, repair, asked) if repair.forced else []
         faults = tuple(dict.fromkeys(f for r in opened_for for f in r.faults)) or repair.faults
-        lines.append(
+        work.append(
             Line(
-                operation=repair.operation,
-                name=catalogue.operations[repair.operation].name,
-                plain=catalogue.operations[repair.operation].plain,
-                part=network.parts[repair.part].id,
-                hours=repair.hours,
-                rate=repair.rate * scale,
-                labour=repair.labour * scale,
-                materials=repair.material,
-                outside=repair.outside,
-                amount=repair.labour * scale + repair.material + repair.outside,
+                operation=own.operation,
+                name=catalogue.operations[own.operation].name,
+                plain=catalogue.operations[own.operation].plain,
+                part=network.parts[own.part].id,
+                hours=own.hours,
+                rate=own.rate * scale,
+                labour=own.labour * scale,
+                materials=own.material,
+                outside=own.outside,
+                amount=own.labour * scale + own.material + own.outside,
                 findings=_findings(findings, faults),
                 faults=faults,
                 because=tuple(r.operation for r in opened_for),
-                with_it=repair.with_it,
-                pieces=repair.pieces,
-                rows=_rows(catalogue, repair.operation, () if opened_for else faults),
+                with_it=() if along else repair.with_it,
+                pieces=own.pieces,
+                rows=_rows(catalogue, own.operation, () if opened_for else faults),
             )
         )
+    covered = {other for name in shared for other in catalogue.operations[name].covers}
+    lines = [
+        _line(
+            catalogue,
+            prices.operations[name],
+            name,
+            _cured_by(catalogue, bench.condition, name),
+            scale,
+            shared[name],
+            findings,
+        )
+        for name in catalogue.operations
+        if name in shared and name not in covered
+    ]
     tax = 1 + prices.tax
     allowances = [
         Allowance(
@@ -238,7 +260,38 @@ def lines_of(
         for r in found
     ]
     allowances.sort(key=lambda allowance: (-allowance.expected, allowance.operation))
-    return tuple(lines), tuple(allowances)
+    return (*lines, *work), tuple(allowances)
+
+
+def _stands_below(catalogue: Catalogue, repair: Repair, fixed: list[Repair]) -> bool:
+    """Tell whether a larger remedy among the fixed lines is done instead: a higher rung, or one that cures the same."""
+    row = catalogue.operations[repair.operation]
+    above = [r.operation for r in fixed if r.part == repair.part and catalogue.operations[r.operation].rung > row.rung]
+    if row.level == "large":
+        return bool(above)
+    return any(all(not any(_leaves(catalogue, name, fault)) for fault in repair.faults) for name in above)
+
+
+def _leaves(catalogue: Catalogue, operation: str, fault: str) -> tuple[int, ...]:
+    """Return what an operation leaves of a fault, by severity."""
+    cure = catalogue.cure_index.get((operation, fault))
+    return (0, 1, 2, 3) if cure is None else catalogue.leaves[cure]
+
+
+def _brought_along(catalogue: Catalogue, repair: Repair) -> tuple[str, ...]:
+    """Return what a larger remedy brings, opening the piano further and what follows it: lines of their own."""
+    return repair.with_it if catalogue.operations[repair.operation].level == "large" else ()
+
+
+def _without(repair: Repair, prices: list[Price]) -> Repair:
+    """Return a repair less what stands on lines of its own."""
+    return replace(
+        repair,
+        hours=repair.hours - sum(price.hours for price in prices),
+        labour=repair.labour - sum(price.labour for price in prices),
+        material=repair.material - sum(price.material for price in prices),
+        outside=repair.outside - sum(price.outside for price in prices),
+    )
 
 
 def _opened_for(catalogue: Catalogue, forced: Repair, asked: list[Repair]) -> list[Repair]:
@@ -261,23 +314,34 @@ def _brought(catalogue: Catalogue, steps: tuple[str, ...], repair: Repair) -> se
     return with_what_follows(catalogue.operations, names)
 
 
+def _cured_by(catalogue: Catalogue, condition: Condition, operation: str) -> tuple[str, ...]:
+    """Return the faults, more likely there than not, that a shared step betters by itself, as tuning does unisons."""
+    found = []
+    for f, row in enumerate(condition.network.faults):
+        cure = catalogue.cure_index.get((operation, row.id))
+        if cure is not None:
+            bettered = sum(condition.severities[f, s] for s in range(1, 4) if catalogue.leaves[cure][s] < s)
+            if bettered >= _LIKELY:
+                found.append(row.id)
+    return tuple(found)
+
+
 def _line(
     catalogue: Catalogue,
     price: Price,
     name: str,
-    part: str,
     faults: tuple[str, ...],
     scale: float,
     because: list[Repair],
     findings: dict[str, tuple[str, ...]],
 ) -> Line:
     row = catalogue.operations[name]
-    answers = faults or tuple(dict.fromkeys(fault for repair in because for fault in repair.faults))
+    answers = tuple(dict.fromkeys((*faults, *(fault for repair in because for fault in repair.faults))))
     return Line(
         operation=name,
         name=row.name,
         plain=row.plain,
-        part=part,
+        part="",
         hours=price.hours,
         rate=price.rate * scale,
         labour=price.labour * scale,
@@ -291,11 +355,6 @@ def _line(
         pieces=0.0,
         rows=_rows(catalogue, name, ()),
     )
-
-
-def _in_order(catalogue: Catalogue, names: frozenset[str]) -> list[str]:
-    """Return operations in the order of the table, which is that of the work."""
-    return [name for name in catalogue.operations if name in names]
 
 
 def _findings(findings: dict[str, tuple[str, ...]], faults: tuple[str, ...]) -> tuple[str, ...]:

@@ -194,7 +194,7 @@ def _draw_scope(
         total += atoms.brings[:, :1] if drawn is None else np.take(atoms.brings, drawn, axis=1)
     labour, other, log_value, log_play, hazard, ended = total
     gone = ended > 0
-    own, material = _own_spread(fixed)
+    own, material = _own_spread(_charges(bench, prices, scope, fixed))
     job = np.float32(prices.job_spread)
     effort = np.exp(job * noise.job + np.float32(own) * noise.effort - np.float32((job**2 + own**2) / 2))
     price = np.float32(1 + prices.tax) * (
@@ -303,16 +303,30 @@ def _draw_atoms(noise: Noise, part: int, chance: Floats) -> NDArray[np.uint8] | 
     return drawn
 
 
-def _own_spread(fixed: list[Price]) -> tuple[float, float]:
+def _charges(bench: Bench, prices: Prices, scope: Scope, shared: list[Price]) -> list[tuple[float, Price]]:
+    """Return everything that a plan may charge, each with its chance; small repairs as one, spread like the job."""
+    found = [(1.0, price) for price in shared]
+    for menu, n in zip(bench.weighed, scope.plan.choices, strict=True):
+        rungs = range(menu.menu.first[n], menu.menu.first[n + 1])
+        for r, rung in zip(rungs, menu.menu.ladders[n].rungs, strict=True):
+            if rung.operation:
+                chance = float(bench.condition.causes @ menu.states[r].sum(axis=1))
+                found += [(chance, prices.operations[name]) for name in (rung.operation, *sorted(rung.further))]
+        labour = float(menu.labour[n]) - _expected(menu, rungs, menu.rung_labour, bench)
+        found.append((1.0, Price(0.0, 0.0, labour, 0.0, 0.0, prices.job_spread, 0.0)))
+    return found
+
+
+def _own_spread(charges: list[tuple[float, Price]]) -> tuple[float, float]:
     """Return the spread of the sum of many lognormals about its mean: that of labour, and of the rest."""
     result = []
     for amounts in (
-        [(price.labour, price.own_spread) for price in fixed],
-        [(price.material + price.outside, price.other_spread) for price in fixed],
+        [(chance, price.labour, price.own_spread) for chance, price in charges],
+        [(chance, price.material + price.outside, price.other_spread) for chance, price in charges],
     ):
-        total = sum(amount for amount, _ in amounts)
-        variance = sum(amount**2 * math.expm1(spread**2) for amount, spread in amounts)
-        result.append(math.sqrt(math.log1p(variance / total**2)) if total else 0.0)
+        total = sum(chance * amount for chance, amount, _ in amounts)
+        variance = sum(chance * amount**2 * math.expm1(spread**2) for chance, amount, spread in amounts)
+        result.append(math.sqrt(math.log1p(variance / total**2)) if total > 0 else 0.0)
     return result[0], result[1]
 
 
@@ -338,7 +352,7 @@ def draw_parting(bench: Bench, market: Market, stakes: Stakes, decision: Decisio
         if drawn is not None:
             log_value += np.log(np.maximum(market.factor[p], 1e-12)).astype(np.float32)[drawn]
     sold = market.sound * np.exp(log_value) * luck * (1 - stakes.selling_cost) - market.replacement.haul_away
-    net, value, price = sold, np.zeros(n), np.maximum(-sold, 0.0)
+    net, value, price = sold, np.zeros(n), -sold
     years, per_year = np.zeros(n), np.zeros(n)
     if decision.parting.exchange:
         spread = np.float32(market.replacement_spread)

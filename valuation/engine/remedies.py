@@ -155,6 +155,8 @@ class Catalogue:
         From which severity each policy treats a fault.
     forbidden : dict of str to tuple of ForbiddenRow
         What forbids each remedy.
+    usual : tuple of str
+        Operations that come with any work: the tuning, or a pitch raise where it stands too low.
     """
 
     network: Network
@@ -167,6 +169,7 @@ class Catalogue:
     large: dict[str, tuple[str, ...]]
     thresholds: dict[str, Ints]
     forbidden: dict[str, tuple[ForbiddenRow, ...]]
+    usual: tuple[str, ...]
     usual_extent: Floats
 
     @property
@@ -210,6 +213,7 @@ def catalogue_of(tables: Tables, kind: str, features: tuple[str, ...], tier: str
         large=_by_part(sorted((row for row in remedies if row.level == "large"), key=lambda row: row.rung)),
         thresholds=_thresholds(network),
         forbidden={name: tuple(rows) for name, rows in forbidden.items()},
+        usual=(*tables.settings.keep_operations, tables.settings.raise_operation),
         usual_extent=np.array([[0.0, r.extent_slight, r.extent_marked, r.extent_severe] for r in network.faults]),
     )
 
@@ -240,10 +244,8 @@ def _thresholds(network: Network) -> dict[str, Ints]:
 
 
 def _stop_from(row: FaultRow) -> int:
-    """Return the severity from which a fault must not be tuned, played or moved; pulling up can be left undone."""
-    return min(
-        (SEVERITIES.index(word) for word in (row.stop_tune, row.stop_play, row.stop_move) if word), default=NEVER
-    )
+    """Return the severity from which a fault must not be tuned or played; pulling up and moving can be left undone."""
+    return min((SEVERITIES.index(word) for word in (row.stop_tune, row.stop_play) if word), default=NEVER)
 
 
 @lru_cache(maxsize=4096)
@@ -358,7 +360,7 @@ def _rung(
 ) -> Rung:
     network, access = catalogue.network, catalogue.access
     first, after = network.first[part], network.first[part + 1]
-    free = [o for o in (*opening.operations, *further, operation) if o]
+    free = [o for o in (*opening.operations, *further, operation, *catalogue.usual) if o]
     small = [
         o
         for o in catalogue.small.get(network.parts[part].id, ())

@@ -58,7 +58,7 @@ class Study:
     ----------
     usual : frozenset of str
         Operations that come with any work.
-    tuning : Tuning
+    tunings : frozenset of str
         Those of them that may not be done where tuning is forbidden.
     figures : Figures
         Today's.
@@ -73,7 +73,7 @@ class Study:
     market: Market
     extent: Extent
     usual: frozenset[str]
-    tuning: Tuning
+    tunings: frozenset[str]
     stops: dict[str, tuple[str, ...]]
     figures: Figures
     draws: int
@@ -137,7 +137,7 @@ def study_of(
     prices = prices_of(tables, catalogue, on)
     market = look_up(tables, visit.piano, network.parts, on, visit.finished_value, sold)
     stops = stop_severities(condition)
-    usual, tuning = _usual(tables, catalogue, condition, prices, stops)
+    usual, tunings = _usual(tables, catalogue, condition, stops)
     return Study(
         tables=tables,
         visit=visit,
@@ -148,7 +148,7 @@ def study_of(
         market=market,
         extent=extents(catalogue, condition, counted_pieces(condition, visit)),
         usual=usual,
-        tuning=tuning,
+        tunings=tunings,
         stops=stops,
         figures=Figures(stakes=stakes_of(tables.settings, visit.client, market), pinned=dict(pinned or {})),
         draws=draws,
@@ -172,9 +172,9 @@ def counted_pieces(condition: Condition, visit: Visit) -> dict[str, float]:
 
 
 def _usual(
-    tables: Tables, catalogue: Catalogue, condition: Condition, prices: Prices, stops: dict[str, tuple[str, ...]]
-) -> tuple[frozenset[str], Tuning]:
-    """Return what comes with any work, and the tuning among it: a pitch raise where it stands far too low."""
+    tables: Tables, catalogue: Catalogue, condition: Condition, stops: dict[str, tuple[str, ...]]
+) -> tuple[frozenset[str], frozenset[str]]:
+    """Return what comes with any work, and the tunings among it: a pitch raise where it stands far too low."""
     settings = tables.settings
     usual = {name for name in settings.keep_operations if name in catalogue.operations}
     tunings = {name for name in usual if not catalogue.operations[name].part and name == "tune"}
@@ -183,8 +183,7 @@ def _usual(
     if low and "raise" not in stops:
         usual = (usual - tunings) | {settings.raise_operation}
         tunings = {settings.raise_operation}
-    price = (1 + prices.tax) * sum(prices.operations[name].amount for name in tunings)
-    return frozenset(usual), Tuning(frozenset(tunings), price)
+    return frozenset(usual), frozenset(tunings)
 
 
 @lru_cache(maxsize=64)
@@ -208,8 +207,16 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
     if figures.pinned:
         bench = _with_pinned(study, bench, figures.pinned)
     found = search(bench, payoff, aims_of(study.tables.scopes))
-    decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), study.tuning, found)
+    decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), _tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
+
+
+def _tuning_at(study: Study, figures: Figures) -> Tuning:
+    """Return the tunings with their prices at some figures."""
+    scale, tax = figures.hours_scale * figures.rate_scale, 1 + study.prices.tax
+    return Tuning(
+        {name: tax * (scale * study.prices.labour([name]) + study.prices.other([name])) for name in study.tunings}
+    )
 
 
 def part_with(study: Study, stakes: Stakes) -> Parting:

@@ -293,5 +293,13 @@ def _odds(state: _State, thought: Explained, k: int) -> LearnedTable:
 def _learned(shares: np.ndarray, told: np.ndarray, counts_as: float, findings: int, opened: int) -> LearnedTable:
     """Return a table with its limits; `told` is how much the cases tell of the logarithm of each share's odds."""
     weight = counts_as + np.maximum(told, 0.0) / (shares * (1 - shares))
-    low, high = (beta.ppf(tail, shares * weight, (1 - shares) * weight) for tail in ((1 - LEVEL) / 2, (1 + LEVEL) / 2))
-    return LearnedTable(shares=shares, low=low, high=high, findings=findings, opened=opened)
+    # Half a case more either way (Jeffreys): of what was hardly ever seen, nobody knows how rare it is.
+    yes, no = shares * weight + 0.5, (1 - shares) * weight + 0.5
+    low, high = (beta.ppf(tail, yes, no) for tail in ((1 - LEVEL) / 2, (1 + LEVEL) / 2))
+    return LearnedTable(
+        shares=shares,
+        low=np.minimum(low, shares),
+        high=np.maximum(high, shares),
+        findings=findings,
+        opened=opened,
+    )

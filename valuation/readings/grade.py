@@ -58,7 +58,7 @@ def find(
     content = {name: _listed(value) for name, value in numbers.items()} | ({"unit": unit} if unit else {})
     faults: list[str] = []
     asked = Section({check: content}, "findings", lambda key, message: faults.append(f"{key}: {message}"))
-    read = read_findings(asked, Piano(kind=kind), tables)
+    read, _ = read_findings(asked, Piano(kind=kind), tables)
     if faults:
         raise UserError([Problem("measured", 0, "", fault.removeprefix("findings.")) for fault in faults])
     line = _line(row, content, unit or row.unit)

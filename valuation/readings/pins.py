@@ -23,7 +23,7 @@ PINS = 225
 """Pins of a usual piano (common practice: 215 to 240)."""
 
 SETTLE_PERCENT = 20.0
-"""Where so many of a hundred pins are loose the block is at its end: no few pins are to be changed then (from memory)."""
+"""Where so many of a hundred pins are loose the block is at its end, and changing a few helps no more (from memory)."""
 
 _JUST_UNDER = 0.997
 """A pin that reads the cut itself holds, in whichever unit it was read and rounded."""

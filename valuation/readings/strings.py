@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.engine.rows import CheckRow, Tables
+from valuation.engine.rows import SEVERITIES, CheckRow, Tables
 from valuation.facts.keys import key_name
 from valuation.language import later, numeral, say
 from valuation.measure.keys import STANDARD_A4_HZ
@@ -263,7 +263,7 @@ def _listing(figures: ScaleFigures) -> Listing:
 
 
 def _series(figures: ScaleFigures, row: CheckRow | None) -> Series:
-    cuts = [(name, getattr(row, f"cut_{name}")) for name in ("fair", "poor", "failed")] if row else []
+    cuts = [(name, getattr(row, f"cut_{name}")) for name in SEVERITIES[1:]] if row else []
     share = 100 * figures.share
     return Series(
         title=say("Share of breaking strength over the keyboard"),

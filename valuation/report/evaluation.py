@@ -91,7 +91,8 @@ def in_short(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[B
     return [
         *(Words(text=text, style="stop") for text in told.first),
         Verdict(sentence=verdict_sentence(appraisal), how_sure=clarity_sentence(appraisal, way_named(appraisal))),
-        Points(items=(*beside_the_verdict(appraisal), *told.found, *told.unseen)),
+        Points(items=tuple(text for text in (" ".join(beside_the_verdict(appraisal)), " ".join(told.found)) if text)),
+        Points(items=told.unseen),
         prices_in_short(appraisal, occasion),
         *limits_of.invented_prices(tables),
     ]

@@ -291,7 +291,7 @@ def _readings(finding, check: CheckRow, system: str) -> Readings:
         for name, of_row in rows
     )
     return Readings(
-        title=say("{check}: the single readings, in {unit}", check=say(check.name), unit=unit),
+        title=after(say(check.name), say("the single readings, in {unit}", unit=unit)),
         rows=rows,
         start=start - room,
         end=end + room,

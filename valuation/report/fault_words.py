@@ -82,14 +82,21 @@ def answered(faults: Iterable[str], plain: Mapping[str, str]) -> str:
 
 def line_answers(line: Line, appraisal: Appraisal, tables: Tables, kind: str) -> str:
     """Return what a fixed line is for: the faults that it answers, or that it comes with other work."""
-    if line.faults:
+    settings, plain = tables.settings, plain_faults(tables, kind)
+    if line.operation == settings.raise_operation:
+        return plain[settings.raise_fault]
+    if line.operation in settings.keep_operations:
+        return say("This comes with every job.")
+    if not line.faults:
+        opens = tables.of_kind("operations", kind)[line.operation].level == _ACCESS
+        return say("So that what we may find can be put right.") if opens else say("This comes with the other work.")
+    if line.part:
         states = next((part.states for part in appraisal.parts if part.part == line.part), ())
-        needed = not states or sum(states[_WORN:]) >= _LIKELY
-        told = answered(line.faults if line.part else line.faults[:1], plain_faults(tables, kind))
-        return told if needed else say("Needed for the other work.")
-    if tables.of_kind("operations", kind)[line.operation].level == _ACCESS:
-        return say("So that what we may find can be put right.")
-    return say("This comes with every job.")
+        needed = sum(states[_WORN:]) >= _LIKELY
+        return answered(line.faults, plain) if needed else say("Needed for the other work.")
+    likely = {fault.fault for part in appraisal.parts for fault in part.faults}
+    first = [fault for fault in line.faults if fault in likely][:1]
+    return answered(first, plain) if first else say("Needed for the other work.")
 
 
 def seen_words(allowance: Allowance, tables: Tables, kind: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraisal import Appraisal, Line, OptionResult
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say
@@ -53,13 +53,15 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     if chosen is None or not chosen.lines:
         quotable = ", ".join(o.option for o in appraisal.options if o.lines)
         raise ValueError(f"there is no work to quote for {option!r}; write one of {quotable}")
-    quoted = with_chosen(chosen, occasion.added.get(option, ()), tables.settings.tax)
+    more = occasion.added.get(option, ())
+    quoted = with_chosen(chosen, more, tables.settings.tax)
+    own_choice = frozenset(line.operation for added in more for line in added.lines)
     quote = shown_quote(quoted)
     sections = [
         Section(title="", blocks=tuple(Words(text=text, style="stop") for text in occasion.told.first)),
         Section(
             title=say("The work: {option}", option=way_name(option)),
-            blocks=tuple(_work(quoted, quote, visit, appraisal, tables)),
+            blocks=tuple(_work(quoted, quote, own_choice, visit, appraisal, tables)),
         ),
         Section(title=say("What may be found"), blocks=tuple(_if_found(quote, visit, appraisal, tables))),
         Section(title=say("Chosen and set"), blocks=tuple(set_and_chosen(occasion, (option,)))),
@@ -79,11 +81,21 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     )
 
 
-def _work(option: OptionResult, quote: Shown, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
-    kind = visit.piano.kind
+def _work(
+    option: OptionResult,
+    quote: Shown,
+    own_choice: frozenset[str],
+    visit: Visit,
+    appraisal: Appraisal,
+    tables: Tables,
+) -> list[Block]:
+    def answers(line: Line) -> str:
+        chosen = line.operation in own_choice
+        return say("You chose this.") if chosen else line_answers(line, appraisal, tables, visit.piano.kind)
+
     rows: list[tuple[str, ...]] = [
         (
-            f"{line_words(line)}\n{line_answers(line, appraisal, tables, kind)}",
+            f"{line_words(line)}\n{answers(line)}",
             number(round(line.hours, 1)),
             *map(exact, amounts),
         )

@@ -115,7 +115,7 @@ def _traced(tables: Tables, table: str, index: int, row: object) -> TracedRow:
     cells = {name: text for name in columns if (text := cell_text(getattr(row, name)))}
     source = next((s for s in tables.sources if s.id == getattr(row, "source", "")), None)
     return TracedRow(
-        file=tables.files.get((table, index), f"{table}.csv"),
+        file=f"{table}.csv",
         line=tables.lines.get((table, index), 0),
         name=row_name(table, row),
         cells=cells,

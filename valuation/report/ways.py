@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from valuation.engine.prospects import ANOTHER, LET_GO, LOOKS_AHEAD
-from valuation.language import say, say_many
+from valuation.language import later, say, say_many
 from valuation.report.case import PLAYS_POORLY, PLAYS_WELL, PLAYS_WITH_FAULTS, Case
 from valuation.report.client_words import listed, of_100, pay_words, worth_words, years_words
 from valuation.report.format import exact, honest, low_to_high, money, money_range
@@ -48,11 +48,27 @@ def row_note(row: str, case: Case) -> str:
 def rows_of(way: str, case: Case) -> dict[str, tuple[str, ...]]:
     """Return the sentences of one way, by row; each row has at least one."""
     if way not in case.prospects:
-        none = say("With what was set by hand there is no such plan.")
-        return dict.fromkeys(ROWS, (none,))
+        return dict.fromkeys(ROWS, ("–",)) | {"done": (why_not_open(way, case),)}
     told = {row: tuple(text for text in _TOLD[row](way, case) if text) for row in ROWS}
     assert all(told.values()), "every way has something to say in every row"
     return told
+
+
+def why_not_open(way: str, case: Case) -> str:
+    """Return why there is no such way for this piano."""
+    refused = [scope.why_not for scope in case.found.scopes if scope.verdict == way and not scope.offered]
+    if not refused:
+        return say("With what was set by hand there is no such plan.")
+    return say(_WHY_NOT[refused[-1]])
+
+
+_WHY_NOT = {
+    "leaves_broken": later("It would leave broken what is broken, so we do not offer it."),
+    "gate_fails": later("Even then it could not be trusted to hold, so we do not offer it."),
+    "as_safe": later("There is nothing to repair beyond making it safe."),
+    "as_below": later("There is nothing more to repair."),
+    "near_rebuild": later("It would cost nearly as much as to rebuild it, so we do not offer it."),
+}
 
 
 def jobs_of(way: str, case: Case) -> tuple[str, ...]:

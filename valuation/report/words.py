@@ -119,11 +119,18 @@ def clarity_sentence(appraisal: Appraisal, named: Callable[[str], str] | None = 
     )
 
 
+_NOTHING_BROKEN = {"as_safe", "as_below"}
+
+
 def beside_the_verdict(appraisal: Appraisal) -> tuple[str, ...]:
     """Return what is told with the verdict where it is true: of repairs that make no sense, and of furniture."""
     said = []
     if appraisal.no_repair_short_of_rebuild:
-        said.append(say("No repair short of a rebuild makes sense."))
+        refused = {scope.why_not for scope in appraisal.scopes if scope.verdict == "partial_repair"}
+        if refused <= _NOTHING_BROKEN:
+            said.append(say("There is nothing to repair beyond making it safe."))
+        else:
+            said.append(say("No repair short of a rebuild makes sense."))
     if appraisal.furniture and appraisal.verdict != "keep":
         said.append(say("Left as it is, it would be furniture: it does not serve as an instrument."))
     best = appraisal.best

@@ -28,13 +28,14 @@ def first_without(book: Tables, fault: FaultRow, rows: Iterable[Any]) -> str:
     """Return, for each kind, the first piano with the fault for which none of the rows is, in words; or nothing."""
     rows = list(rows)
     lacking: dict[str, str] = {}
-    for kind, features in _pianos_with(book, fault):
+    for kind, features in pianos_with(book, fault):
         if kind not in lacking and not any(holds_for(row, (kind, features)) for row in rows):
             lacking[kind] = f"{kind}s with {' and '.join(sorted(features))}" if features else f"{kind}s"
     return " and ".join(lacking.values())
 
 
-def _pianos_with(book: Tables, fault: FaultRow) -> Iterator[Piano]:
+def pianos_with(book: Tables, fault: FaultRow) -> Iterator[Piano]:
+    """Yield the plainest pianos that can have a fault, then the same with each single feature more."""
     of_part = next((part.only_with for part in book.parts if part.id == fault.part), ())
     for kind in kinds_of(fault.kinds):
         there = {feature.id for feature in book.features if kind in kinds_of(feature.kinds)}

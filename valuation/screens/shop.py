@@ -132,6 +132,11 @@ def appraisal_of(visit: Visit, pinned: dict[str, str], book: Tables, sold: Price
     return _appraisal(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
 
 
+def verdict_of(visit: Visit, book: Tables) -> Appraisal:
+    """Return a visit's appraisal without where its verdict turns: enough for a list, and far quicker."""
+    return _verdict(visit, {}, book, None, key=_key(visit, {}, book, None))
+
+
 def seen_of(
     visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None = None
 ) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
@@ -165,6 +170,11 @@ def _appraisal(
     _visit: Visit, _pinned: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str
 ) -> Appraisal:
     return report(_study(_visit, _pinned, _book, _sold, key=key))
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _verdict(_visit: Visit, _pinned: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str) -> Appraisal:
+    return report(_study(_visit, _pinned, _book, _sold, key=key), turns=False)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)

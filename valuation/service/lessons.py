@@ -58,8 +58,8 @@ __all__ = [
 MOST_VISITS = 2000
 """Learning rests on the newest visits with findings, so many at most."""
 
-NEWEST = 60
-"""So many of the newest are kept to show the effect on; each takes some hundredths of a second."""
+NEWEST = 40
+"""So many of the newest are kept to show the effect on; each takes some tenths of a second."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,7 @@ from click.testing import CliRunner
 from printed import plain, read_back
 
 from valuation.cli import main
-from valuation.engine.rows import PLACES, Tables
+from valuation.engine.rows import ACCESSES, Tables
 from valuation.language import speaking
 from valuation.report.inspection_form import form_order, inspection_form
 from valuation.service import load_shop
@@ -42,7 +42,7 @@ def test_the_quick_look_comes_first_and_the_rest_in_the_order_of_the_walk(shop: 
     quick = sum(row.quick for row in order)
     assert quick
     assert all(row.quick for row in order[:quick])
-    walked = [PLACES.index(row.place) for row in order[quick:]]
+    walked = [ACCESSES.index(row.access) for row in order[quick:]]
     assert walked == sorted(walked)
 
 

@@ -6,8 +6,8 @@ import pytest
 from table_changes import change
 
 from valuation.errors import TableError
-from valuation.rules.kept_tables import FILES, files_of, tables_of
 from valuation.rules import PACKAGED, load_tables
+from valuation.rules.kept_tables import FILES, files_of, tables_of
 
 
 def test_tables_come_back_as_they_were_with_the_line_of_every_row(small_tables_folder):

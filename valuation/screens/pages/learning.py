@@ -9,7 +9,8 @@ import streamlit as st
 from valuation.engine.rows import Tables
 from valuation.language import say, say_many
 from valuation.learn import Proposal
-from valuation.learn.proposals import LEAST_JOBS, LEAST_OPENED
+from valuation.learn.condition_tables import LEAST_OPENED
+from valuation.learn.proposals import LEAST_JOBS
 from valuation.report.labels import short_day
 from valuation.screens import frame, lesson_words, shop
 from valuation.screens.recorded import clock_words

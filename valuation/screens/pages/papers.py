@@ -64,7 +64,7 @@ def _who_writes(draft: Draft) -> None:
         return
     with st.container(horizontal=True, vertical_alignment="center", key="no_name"):
         st.markdown(say("The papers bear no name of a workshop yet."))
-        if st.button(say("Enter it on the page 'The shop'"), key="to_shop"):
+        if frame.may_open(frame.SHOP) and st.button(say("Enter it on the page 'The shop'"), key="to_shop"):
             frame.go(frame.SHOP)
 
 

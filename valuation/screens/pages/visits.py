@@ -161,10 +161,11 @@ def _verdict(card: Card, store: Shop, book: Tables) -> str:
     if not visit.findings:
         return say("Nothing has been looked at yet.")
     try:
-        found = shop.appraisal_of(visit, {}, book)
+        found = shop.verdict_of(visit, book)
     except NotInForce as error:
         return md(error)
-    return f"**{md(verdict_sentence(found))}** {say(found.clarity).capitalize()}."
+    clarity = f" {say(found.clarity).capitalize()}." if found.ready else ""
+    return f"**{md(verdict_sentence(found))}**{clarity}"
 
 
 def _upload(store: Shop, book: Tables) -> None:
