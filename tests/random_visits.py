@@ -24,6 +24,7 @@ def random_piano(tables: Tables, rng: np.random.Generator, kind: str = "") -> Pi
     kind = kind or str(rng.choice(["upright", "grand"]))
     sizes = [row for row in tables.sizes if row.kind == kind]
     size = sizes[int(rng.integers(len(sizes)))]
+    features = [row.id for row in tables.features if row.kinds in (kind, "both")]
     year = int(rng.integers(1872, 2015))
     renewed = [row.id for row in tables.parts if not row.only_with and rng.random() < 0.08]
     return Piano(
@@ -32,7 +33,7 @@ def random_piano(tables: Tables, rng: np.random.Generator, kind: str = "") -> Pi
         year=year if rng.random() < 0.9 else None,
         year_is_about=bool(rng.random() < 0.3),
         tier=str(rng.choice([row.id for row in tables.tiers])),
-        features=(str(rng.choice([row.id for row in tables.features])),) if rng.random() < 0.1 else (),
+        features=(str(rng.choice(features)),) if rng.random() < 0.1 else (),
         renewed=tuple((part, int(rng.integers(year, 2021))) for part in renewed),
     )
 

@@ -195,7 +195,7 @@ def _chance(evaluation: Evaluation, ratios: dict[str, float]) -> float:
     if evaluation.price is None:
         return 0.05
     dear = np.log(evaluation.price.likely / evaluation.value_after)
-    odds = 0.1 - 0.8 * dear + 1.0 * evaluation.referred + 1.2 * (evaluation.premium > 0)
+    odds = -0.4 - 0.8 * dear + 1.0 * evaluation.referred + 1.2 * (evaluation.premium > 0)
     return float(expit(odds))
 
 

@@ -461,6 +461,16 @@ def without(table: str, *key: str) -> str:
     return _as_text([header, *(row for row in rows if tuple(row[: len(key)]) != key)])
 
 
+def with_checks(*rows: str, **cells: dict[str, str]) -> str:
+    """Return the checks with more rows, written in the telling columns, and with cells by column and check."""
+    text = _with_the_rest("checks", _CHECK_COLUMNS, "\n".join((_CHECKS.rstrip("\n"), *rows)))
+    header, *read = csv.reader(io.StringIO(text))
+    for column, by_check in cells.items():
+        for row in read:
+            row[header.index(column)] = by_check.get(row[0], row[header.index(column)])
+    return _as_text([header, *read])
+
+
 def line_of(table: str, *key: str) -> int:
     """Return the line of the first row that begins with the key."""
     return _row_of(table, _cells_of(table)[1], key) + 2

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from random_pianos import random_visit
+from random_visits import random_visit
 
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit

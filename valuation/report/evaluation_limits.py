@@ -172,15 +172,21 @@ def invented_prices(tables: Tables) -> list[Block]:
 
 
 def cautions(appraisal: Appraisal, tables: Tables) -> list[Block]:
-    """Return what can hurt, and what the law may bind; the most serious first."""
-    always = {row.id for row in tables.cautions if row.always}
+    """Return what can hurt, and what the law may bind, the most serious first, in plain words.
+
+    What only whoever does the work has to know is left out, and so is what stands first on the paper.
+    """
     sources = {row.id: row for row in tables.sources}
-    told = sorted((c for c in appraisal.cautions if c.caution not in always), key=lambda c: _RANKS.index(c.rank))
+    rows = {row.id: row for row in tables.cautions}
+    stopping = {fault for faults in appraisal.stops.values() for fault in faults}
+    told = sorted((rows[c.caution] for c in appraisal.cautions), key=lambda row: _RANKS.index(row.rank))
     items = []
-    for caution in told:
-        source = sources.get(caution.source)
+    for row in told:
+        if not row.plain or row.always or row.fault in stopping:
+            continue
+        source = sources.get(row.source)
         published = source is not None and source.kind == "published"
-        text = say(caution.text)
+        text = say(row.plain)
         items.append(say("{text} ({source})", text=text, source=say(source.title)) if published else text)
     return [Points(items=tuple(dict.fromkeys(items)))] if items else []
 

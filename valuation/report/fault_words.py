@@ -44,7 +44,7 @@ def fault_sentence(fault: FaultResult) -> str:
     """Return a fault in one sentence; a slight one by what it looks like, for its plain sentence says more."""
     if fault.severity in BAD:
         return say(fault.plain)
-    told = say("{fault}: {looks}.", fault=say(fault.name), looks=say(fault.looks).rstrip("."))
+    told = f"{say(fault.name)}: {say(fault.looks).rstrip('.')}."
     return f"{told[:1].upper()}{told[1:]}"
 
 

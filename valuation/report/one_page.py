@@ -135,7 +135,7 @@ def _options(appraisal: Appraisal) -> str:
 def _scopes(appraisal: Appraisal) -> list[str]:
     """How far one may go, each scope with the price of what is fixed in it."""
     offered = [
-        say("{scope} {price}", scope=say(scope.name), price=exact(scope.result.fixed_price))
+        f"{say(scope.name)} {exact(scope.result.fixed_price)}"
         for scope in appraisal.scopes
         if scope.offered and scope.scope != _PAYS
     ]
@@ -165,7 +165,7 @@ def _work(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
     title = say("The work") if option is best else say("The work, for: {option}", option=option_title(option))
     kind = visit.piano.kind
     fixed = [
-        say("{work}: {answers}", work=say(line.name), answers=line_answers(line, appraisal, tables, kind))
+        f"{say(line.name)}: {line_answers(line, appraisal, tables, kind)}"
         for line in option.lines
         if line.operation in option.treatments.values()
     ]
@@ -207,7 +207,7 @@ def _condition(appraisal: Appraisal) -> str:
         part = worst_part(row, appraisal)
         scores = f"{row.score:3.0f} ({say('{low} to {high}', low=f'{row.low:2.0f}', high=f'{row.high:3.0f}')})"
         start = f"  {say(row.name).ljust(width)}  {scores}  "
-        told = say("{part}: {why}", part=in_sentence(say(part.name)), why=why_sentence(part))
+        told = f"{in_sentence(say(part.name))}: {why_sentence(part)}"
         lines.append(_wrap(told, start, " " * len(start)))
     return "\n".join([head, *lines])
 

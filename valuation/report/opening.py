@@ -13,7 +13,7 @@ from valuation.report.format import money
 from valuation.report.labels import in_sentence
 from valuation.report.ways import WORK
 
-_MOST_SURPRISES = 8
+_MOST_SURPRISES = 6
 """So many are told at the table, the dearest to expect first; a quotation has them all."""
 
 

@@ -180,5 +180,5 @@ def _read(check: CheckRow, content: dict[str, Any], visit: Visit, tables: Tables
     if check.answer == "choice":
         content.pop("unit", None)
     asked = Section({check.id: content}, "findings", lambda _key, message: said.append(message))
-    found = read_findings(asked, visit.piano, tables)
+    found, _ = read_findings(asked, visit.piano, tables)
     return (found[0] if found and not said else None), tuple(dict.fromkeys(said))

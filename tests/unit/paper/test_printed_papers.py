@@ -76,7 +76,7 @@ def test_the_evaluation_is_a_few_pages_and_the_summary_one(name: str) -> None:
 def test_charts_and_photos_are_told_to_those_who_do_not_see_them() -> None:
     pictures = [
         Picture(data=photo(), caption="The whole piano", alt="A black grand by a window"),
-        Picture(data=photo("grey"), caption="Second ply open", check="block_plies"),
+        Picture(data=photo("grey"), caption="Second ply open", check="block_underside"),
     ]
     printed = read_back(paper_of("1_fine_old_grand", pictures=pictures))
     assert "A black grand by a window" in printed.alternatives
