@@ -18,6 +18,7 @@ from valuation.files.recorded_visit import from_visit
 from valuation.record import Entry, first_id, one_line, plain_value, why_not_entry
 from valuation.store import Store, backups, entries, open_store, photos, pictures, visits
 from valuation.store.connect import from_environment
+from valuation.store.copies import Copy
 from valuation.store.faults import in_plain_words
 from valuation.store.photos import PhotoReport
 from valuation.store.zip_merge import ImportReport, import_zip
@@ -82,14 +83,17 @@ class ShopStore:
         with self.store.writing() as connection:
             entries.set_setting(connection, name, plain)
 
-    def back_up(self, day: date) -> Path | None:
-        """Make the backup of a day if there is none; a failure is kept in `backup_fault`, for it must stop nobody."""
+    def back_up(self, day: date) -> Copy | None:
+        """Make the copy of a day if there is none; a failure is kept in `backup_fault`, for it must stop nobody."""
         self._backed_up_on = day
         if self.store.database is None:
             return None
         try:
             with in_plain_words("backups"):
-                made = backups.daily(self.store.database, self.store.folder, day)
+                if backups.copy_of_day(self.store.folder, day):
+                    made = None
+                else:
+                    made = backups.back_up(backups.sqlite_file(self.store.database), self.store.folder, day, "daily")
         except StoreError as fault:
             self.backup_fault = str(fault)
             return None
@@ -157,8 +161,9 @@ class ShopStore:
                 _load_demo(connection)
 
     def _daily(self, now: datetime) -> None:
-        if self._backed_up_on is None or now.date() > self._backed_up_on:
-            self.back_up(now.date())
+        today = now.astimezone().date()
+        if today != self._backed_up_on:  # earlier, too: the clock may have been wrong
+            self.back_up(today)
 
 
 def new_entry(visit: str, name: str, value: Any, *, who: str, device: str, now: datetime, entry_id: str = "") -> Entry:

@@ -16,10 +16,9 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from valuation.errors import Problem, StoreError
+from valuation.store.copies import SQLITE_FILE
 from valuation.store.faults import LOCKED, in_plain_words
 from valuation.store.migrate import bring_up_to_date
-
-FILE = "valuation.sqlite"
 
 WAITS = 5.0
 """How long one waits for another who is writing [s]."""
@@ -120,7 +119,7 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
 def _address(url: str, folder: Path) -> URL:
     """Return where the database is; refuses what is neither SQLite nor PostgreSQL."""
     if not url:
-        return URL.create("sqlite", database=str(folder / FILE))
+        return URL.create("sqlite", database=str(folder / SQLITE_FILE))
     advice = "write it like postgresql://user@host/name, or leave it out for a file on this machine"
     try:
         address = make_url(url)
