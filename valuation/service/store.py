@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Self
 from uuid import NAMESPACE_URL, uuid4, uuid5
 
@@ -84,19 +85,34 @@ class ShopStore:
             entries.set_setting(connection, name, plain)
 
     def back_up(self, day: date) -> Copy | None:
-        """Make the copy of a day if there is none; a failure is kept in `backup_fault`, for it must stop nobody."""
+        """Make the copy of a day if there is none; a failure is kept in `backup_fault`, for it must stop nobody.
+
+        A PostgreSQL database is copied when somebody asks for it, as by `back_up_now`: its tools may be elsewhere.
+        """
         self._backed_up_on = day
-        if self.store.database is None:
+        if self.store.database is None or backups.copy_of_day(self.store.folder, day):
             return None
         try:
-            with in_plain_words("backups"):
-                if backups.copy_of_day(self.store.folder, day):
-                    made = None
-                else:
-                    made = backups.back_up(backups.sqlite_file(self.store.database), self.store.folder, day, "daily")
+            return self._copied(day, backups.DAILY)
         except StoreError as fault:
             self.backup_fault = str(fault)
             return None
+
+    def back_up_now(self, day: date) -> Copy:
+        """Make a copy, whatever others there are.
+
+        Raises
+        ------
+        StoreError
+            If the database is damaged, or the copy can't be written; no copy was made, and none let go.
+        """
+        return self._copied(day, backups.ASKED)
+
+    def _copied(self, day: date, why: str) -> Copy:
+        database, url = self.store.database, self.store.engine.url
+        write = backups.sqlite_file(database) if database else backups.postgres_database(url)
+        with in_plain_words("backups"):
+            made = backups.back_up(write, self.store.folder, day, why)
         self.backup_fault = ""
         return made
 
@@ -124,13 +140,31 @@ class ShopStore:
 
     # --- export, import
 
-    def export_zip(self, path: Path, *, now: datetime) -> ExportReport:
-        """Write everything to one file; see `valuation.store.zip_format`."""
-        return export_zip(self.store, path, now=now, made_by=f"valuation {__version__}", own=_OWN)
+    def export_zip(self, path: Path, *, now: datetime, passphrase: str = "") -> ExportReport:
+        """Write everything to one file; see `valuation.store.zip_format`. With a passphrase it is locked."""
+        made_by = f"valuation {__version__}"
+        if not passphrase:
+            return export_zip(self.store, path, now=now, made_by=made_by, own=_OWN)
+        # here, not above: whoever locks nothing needs none of it
+        from valuation.store.locked import check_passphrase, lock
 
-    def import_zip(self, path: Path, *, now: datetime) -> ImportReport:
-        """Take in such a file: what is new comes in, what is here stays."""
-        return import_zip(self.store, path, now=now, own=_OWN)
+        check_passphrase(passphrase)
+        with in_plain_words(path.name), TemporaryDirectory() as place:
+            plain = Path(place) / "export.zip"
+            report = export_zip(self.store, plain, now=now, made_by=made_by, own=_OWN)
+            lock(plain, path, passphrase)
+        return report
+
+    def import_zip(self, path: Path, *, now: datetime, passphrase: str = "") -> ImportReport:
+        """Take in such a file, with its passphrase if it is locked: what is new comes in, what is here stays."""
+        if not passphrase:
+            return import_zip(self.store, path, now=now, own=_OWN)
+        from valuation.store.locked import unlock
+
+        with in_plain_words(path.name), TemporaryDirectory() as place:
+            plain = Path(place) / path.name
+            unlock(path, plain, passphrase)
+            return import_zip(self.store, plain, now=now, own=_OWN)
 
     # --- the demo
 

@@ -14,9 +14,11 @@ from datetime import date
 from pathlib import Path
 from tempfile import mkdtemp
 
+from sqlalchemy.engine import URL
+
 from valuation.errors import Problem, StoreError
 from valuation.store import copies, photos
-from valuation.store.copies import BACKUPS, MANIFEST, PHOTO_LIST, PHOTOS, SQLITE_FILE, Copy
+from valuation.store.copies import BACKUPS, DUMP_FILE, MANIFEST, PHOTO_LIST, PHOTOS, SQLITE_FILE, Copy
 from valuation.store.sqlite_copy import Held, copy_sqlite, prove_sqlite
 
 DAILY, ASKED = "daily", "asked"
@@ -37,6 +39,19 @@ def sqlite_file(database: Path) -> Database:
     def write(place: Path) -> tuple[Path, Held]:
         copy_sqlite(database, place / SQLITE_FILE)
         return place / SQLITE_FILE, prove_sqlite(place / SQLITE_FILE, database.name)
+
+    return write
+
+
+def postgres_database(address: URL) -> Database:
+    """Return how a PostgreSQL database is copied and the copy proven."""
+
+    def write(place: Path) -> tuple[Path, Held]:
+        # here, not above: a SQLite store needs none of it
+        from valuation.store.postgres_copy import dump, prove_dump
+
+        dump(address, place / DUMP_FILE)
+        return place / DUMP_FILE, prove_dump(place / DUMP_FILE, DUMP_FILE)
 
     return write
 

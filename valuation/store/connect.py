@@ -94,17 +94,16 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
     StoreError
         If it can't be opened or written, is damaged, or was made by a newer version of this program.
     """
-    folder = user_data_path("valuation", appauthor=False) if folder is None else folder
+    folder = usual_folder() if folder is None else folder
     with in_plain_words(str(folder.name)):
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)  # clients' names are in it
-    address = _address(url, folder)
+    address = address_of(url, folder)
+    engine = engine_of(address)
     if address.get_backend_name() == "sqlite":
         database = Path(address.database or "")
-        engine = _sqlite(address)
         place = database.name
     else:
         database = None
-        engine = _postgres(address)
         place = f"PostgreSQL database {address.database or ''}".strip()  # no address: it may hold a password
     store = Store(folder=folder, database=database, place=place, engine=engine)
     try:
@@ -116,7 +115,17 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
     return store
 
 
-def _address(url: str, folder: Path) -> URL:
+def usual_folder() -> Path:
+    """Return the folder of the store where none is given: in the user's own data."""
+    return user_data_path("valuation", appauthor=False)
+
+
+def engine_of(address: URL) -> Engine:
+    """Return what talks to a database, whatever form its tables have."""
+    return _sqlite(address) if address.get_backend_name() == "sqlite" else _postgres(address)
+
+
+def address_of(url: str, folder: Path) -> URL:
     """Return where the database is; refuses what is neither SQLite nor PostgreSQL."""
     if not url:
         return URL.create("sqlite", database=str(folder / SQLITE_FILE))

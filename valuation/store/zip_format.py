@@ -25,6 +25,7 @@ Times are UTC, ``2026-05-04T09:00:00.000000Z``; ids 32 hexadecimal digits. Versi
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 FORMAT = "piano visits of a workshop"
 VERSION = 2
@@ -47,6 +48,19 @@ MOST_PHOTO = MOST_PDF = 30_000_000
 
 MOST_UNPACKED, MOST_FOLD = 500_000_000, 50
 """Unpacked, a file may have so many bytes, or so many times what it has packed."""
+
+MAGIC = b"valuati1"
+"""How an export begins that is locked with a passphrase; the whole of it is told in `locked`."""
+
+SHORTEST_PASSPHRASE = 12
+"""A shorter one is guessed too soon [characters]."""
+
+
+def is_locked(path: Path) -> bool:
+    """Tell whether a file begins as a locked export."""
+    with path.open("rb") as file:
+        return file.read(len(MAGIC)) == MAGIC
+
 
 README_TEXT = """\
 Visits of a piano workshop, exported.

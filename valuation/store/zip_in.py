@@ -275,6 +275,8 @@ def opened(path: Path) -> Iterator[ZipIn]:
     try:
         file = ZipFile(path)
     except _BROKEN:
+        if form.is_locked(path):
+            raise StoreError([Problem(path.name, 0, "", "it is locked; give its passphrase")]) from None
         raise StoreError([Problem(path.name, 0, "", "it is no zip file, or it is cut off; use another copy")]) from None
     with file:
         yield ZipIn(file, path.name)

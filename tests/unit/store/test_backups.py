@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import shutil
 import sqlite3
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
@@ -11,9 +12,12 @@ from pathlib import Path
 import pytest
 from made_photos import made_photo
 
+from valuation.errors import StoreError
 from valuation.files.table_versions import OWN, make_own_copy
-from valuation.service import demo_visits
+from valuation.service import demo_visits, load_shop
+from valuation.service.backups import list_copies, restore, state, verify
 from valuation.service.visits import Shop, open_shop
+from valuation.service.written import Wanted, make_paper
 from valuation.store import backups, copies
 
 TODAY = date(2026, 12, 1)
@@ -138,3 +142,117 @@ def test_bare_copies_of_earlier_versions_stay_until_there_are_as_many_new_ones(f
     shop.back_up(TODAY + timedelta(days=6))
     assert not old.exists()
     shop.close()
+
+
+@pytest.fixture
+def environ_with_photo(environ, tmp_path) -> dict[str, str]:
+    """A shop on each database in turn, with a photo, own tables and a copy, and a later entry."""
+    shop = open_shop(environ, TODAY)
+    make_own_copy(shop.store.folder / OWN)
+    visit = shop.start_visit({"piano.kind": "upright", "title": "Café ☕\t\\."}, **ANNA, now=NOW, visit_id="a" * 32)
+    shop.add_photo(visit, made_photo(), name="x.jpg", **ANNA, now=NOW)
+    make_paper(shop, visit, Wanted(what="summary"), load_shop(), request="b" * 32, who="Anna", now=NOW, today=TODAY)
+    shop.back_up_now(TODAY + timedelta(days=1))
+    shop.put(visit, "place", "hall", **ANNA, now=NOW)
+    shop.close()
+    return environ
+
+
+def test_what_is_brought_back_is_counted_and_what_was_there_set_aside(environ_with_photo):
+    folder = Path(environ_with_photo["VALUATION_DATA"])
+    copy = list_copies(folder)[0]
+    (proof,) = verify(folder, copy.number)
+    assert (proof.faults, proof.photos_lost, copy.photos) == ((), (), 1)
+    shutil.rmtree(folder / "photos")
+    (folder / OWN / "checks.csv").write_text("spoilt")
+    report = restore(environ_with_photo)
+    assert report.rows == copy.rows
+    assert (report.rows["visit"], report.rows["paper"]) == (1 + len(demo_visits()), 1)
+    assert (report.photos_there, report.photos_back, report.photos_lost, report.tables_back) == (0, 1, (), True)
+    assert (report.set_aside / OWN / "checks.csv").read_text() == "spoilt"
+    shop = open_shop(environ_with_photo, TODAY)
+    assert shop.history("a" * 32, "place") == []
+    assert shop.open_visit("a" * 32, load_shop()).visit.title == "Café ☕\t\\."
+    assert shop.photo_report().lost == ()
+    shop.close()
+
+
+def test_a_copy_that_isnt_sound_is_passed_over_and_told(environ_with_photo):
+    folder = Path(environ_with_photo["VALUATION_DATA"])
+    shop = open_shop(environ_with_photo, TODAY + timedelta(days=2))
+    shop.back_up_now(TODAY + timedelta(days=2))
+    shop.close()
+    newest, before = list_copies(folder)[:2]
+    newest.path.write_bytes(newest.path.read_bytes()[:-500])
+    report = restore(environ_with_photo)
+    assert report.copy == before
+    assert [proof.copy for proof in report.passed_over] == [newest]
+    with pytest.raises(StoreError, match=f"copy {newest.number}: {newest.database} is missing or damaged"):
+        restore(environ_with_photo, newest.number)
+
+
+def test_a_photo_spoilt_among_the_copies_is_told(environ_with_photo):
+    folder = Path(environ_with_photo["VALUATION_DATA"])
+    name = copies.photos_of(list_copies(folder)[0])[0]
+    copies.photo_place(folder, name).write_bytes(b"spoilt")
+    assert verify(folder)[0].photos_lost == (name,)
+    assert restore(environ_with_photo).photos_there == 1
+    shutil.rmtree(folder / "photos")
+    assert restore(environ_with_photo).photos_lost == (name,)
+
+
+def test_a_store_in_use_is_not_replaced(folder):
+    shop = opened(folder)
+    with pytest.raises(StoreError, match="it is in use; stop the program first"):
+        restore({"VALUATION_DATA": str(folder)})
+    shop.start_visit({"piano.kind": "upright"}, **ANNA, now=NOW)
+    shop.close()
+    assert restore({"VALUATION_DATA": str(folder)}).rows["visit"] == 0
+
+
+def test_a_copy_of_an_older_form_is_brought_up_to_date_by_the_next_start(folder):
+    opened(folder).close()
+    with closing(sqlite3.connect(folder / "valuation.sqlite")) as connection:
+        connection.execute("UPDATE alembic_version SET version_num = '9999'")
+        connection.commit()
+    with pytest.raises(StoreError, match="made by a newer version"):
+        opened(folder)
+    assert restore({"VALUATION_DATA": str(folder)}).copy.number == 1
+    opened(folder).close()
+
+
+def test_the_first_page_learns_that_there_is_no_good_copy_of_late(folder):
+    shop = opened(folder)
+    assert not state(shop, TODAY + timedelta(days=2)).late
+    assert state(shop, TODAY + timedelta(days=3)).late
+    assert state(shop, TODAY - timedelta(days=1)).days is None, "a day yet to come says nothing of its age"
+    shop.backup_fault = "the disk is full"
+    assert state(shop, TODAY).late
+    shop.close()
+
+
+def test_a_postgres_that_has_no_copy_is_told_to_make_one(postgres, tmp_path):
+    address = postgres.new_database()
+    shop = open_shop({"VALUATION_DATA": str(tmp_path), "DATABASE_URL": address}, TODAY)
+    assert state(shop, TODAY).late
+    made = shop.back_up_now(TODAY)
+    assert not state(shop, TODAY).late
+    shop.close()
+    with pytest.raises(StoreError, match="is one of PostgreSQL; it can't be brought back into SQLite"):
+        restore({"VALUATION_DATA": str(tmp_path)}, made.number)
+    postgres.drop_database(address)
+
+
+def test_tools_that_are_missing_or_refuse_are_told(postgres, tmp_path, monkeypatch):
+    address = postgres.new_database()
+    environ = {"VALUATION_DATA": str(tmp_path), "DATABASE_URL": address}
+    shop = open_shop(environ, TODAY)
+    shop.back_up_now(TODAY)
+    monkeypatch.setenv("PATH", "")
+    with pytest.raises(StoreError, match="the program 'pg_dump' is missing"):
+        shop.back_up_now(TODAY)
+    monkeypatch.undo()
+    shop.close()
+    postgres.drop_database(address)
+    with pytest.raises(StoreError, match=r"'pg_restore' could not do it: .*does not exist"):
+        restore(environ)
