@@ -33,6 +33,7 @@ from valuation.cli.options import (
     today,
 )
 from valuation.cli.papers import evaluate, form
+from valuation.cli.people import people
 from valuation.cli.sales import prices_of, sales
 from valuation.cli.store import export_shop, import_shop
 from valuation.errors import Problem, UserError
@@ -83,6 +84,7 @@ main.add_command(verify)
 main.add_command(restore)
 main.add_command(evaluate)
 main.add_command(jobs)
+main.add_command(people)
 
 
 @main.command(

@@ -73,7 +73,8 @@ def restore(number: int | None) -> None:
     """
     from valuation.service import backups
 
-    report = backups.restore(os.environ, number)
+    restored = backups.restore(os.environ, number, today())
+    report = restored.report
     for proof in report.passed_over:
         _proven(proof)
     click.echo(f"Copy {report.copy.number} is back: {_told(report.copy)}")
@@ -82,6 +83,10 @@ def restore(number: int | None) -> None:
     _lost(report.photos_lost, "neither here nor among the copies")
     if report.tables_back:
         click.echo("The shop's own tables came back too.")
+    if restored.forgotten:
+        click.echo(f"Forgotten again, as they had been before: {restored.forgotten:,} visits.")
+    if restored.traces:
+        click.echo(restored.traces)
     if report.set_aside:
         click.echo(f"What was there before lies in: {report.set_aside}")
 

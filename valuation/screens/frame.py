@@ -37,6 +37,7 @@ VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 HAPPENED, LEARNING = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py"
+PEOPLE = f"{FOLDER}/people.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -60,12 +61,13 @@ AT_THE_DESK = {
     JOB: later("This job"),
     HAPPENED: later("What happened"),
     LEARNING: later("Learning"),
+    PEOPLE: later("People's data"),
     SHOP: later("The shop"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, SHOP)
+WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, PEOPLE, SHOP)
 """Pages that need no visit on the table."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))

@@ -17,7 +17,7 @@ from valuation.store.connect import from_environment, usual_folder
 from valuation.store.copies import Copy
 from valuation.store.restore import Proof, RestoreReport
 
-__all__ = ["MOST_DAYS", "BackupState", "Copy", "Proof", "RestoreReport", "list_copies", "restore", "state", "verify"]
+__all__ = ["MOST_DAYS", "BackupState", "Copy", "Proof", "Restored", "list_copies", "restore", "state", "verify"]
 
 MOST_DAYS = 2
 """A newest copy that is older is told on the first page [days]."""
@@ -85,7 +85,35 @@ def unreadable(folder: Path) -> list[int]:
     return [number for number in copies.numbers(folder) if number not in there]
 
 
-def restore(environ: Mapping[str, str], number: int | None = None) -> RestoreReport:
-    """Bring a copy back in the place of the store; see `valuation.store.restore`."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restored:
+    """What was brought back, and how many visits of it were forgotten again."""
+
+    report: RestoreReport
+    forgotten: int
+    traces: str
+
+
+def restore(environ: Mapping[str, str], number: int | None, today: date) -> Restored:
+    """Bring a copy back in the place of the store, and forget again whom it brought back.
+
+    Parameters
+    ----------
+    environ : mapping
+        As for `open_shop`.
+    number : int or None
+        Which copy; the newest sound one if None.
+    today : date
+
+    Raises
+    ------
+    StoreError
+        As `valuation.store.restore.restore` says.
+    """
     url, _ = from_environment(dict(environ))
-    return restoring.restore(url, folder_of(environ), number)
+    report = restoring.restore(url, folder_of(environ), number)
+    shop = ShopStore.opened(environ)
+    try:
+        return Restored(report=report, forgotten=shop.forget_again(today), traces=shop.traces)
+    finally:
+        shop.close()

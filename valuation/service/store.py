@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from pathlib import Path
@@ -14,16 +15,20 @@ from uuid import NAMESPACE_URL, uuid4, uuid5
 from sqlalchemy import Connection
 
 from valuation import __version__, service
-from valuation.errors import Problem, StoreError, VisitError
+from valuation.errors import Problem, StoreError, TableError, VisitError
 from valuation.files.recorded_visit import from_visit
+from valuation.files.table_versions import OWN
 from valuation.record import Entry, first_id, one_line, plain_value, why_not_entry
-from valuation.store import Store, backups, entries, open_store, photos, pictures, visits
+from valuation.store import Store, backups, entries, forgetting, open_store, photos, pictures, visits
 from valuation.store.connect import from_environment
 from valuation.store.copies import Copy
 from valuation.store.faults import in_plain_words
 from valuation.store.photos import PhotoReport
 from valuation.store.zip_merge import ImportReport, import_zip
 from valuation.store.zip_out import ExportReport, export_zip
+
+TABLES_FOLDER = "VALUATION_TABLES"
+"""Environment variable that names the shop's own folder of tables."""
 
 _OWN = "store."
 """Settings whose names begin so are the store's own: they don't go out with an export."""
@@ -43,25 +48,38 @@ class ShopStore:
     ----------
     store : Store
         Where it is kept.
+    tables_folder : Path or None
+        Where the environment says that the shop's own tables lie.
     backup_fault : str
         Why the last backup could not be made, empty if it could.
+    traces : str
+        Why what was forgotten may still be in files; empty if it isn't.
     """
 
     store: Store
+    tables_folder: Path | None = None
     backup_fault: str = ""
+    traces: str = ""
     _backed_up_on: date | None = field(default=None, repr=False)
 
     @classmethod
     def open(cls, environ: Mapping[str, str], today: date, *, with_demo: bool) -> Self:
         """Open it as `open_shop` says."""
-        shop = cls(store=open_store(*from_environment(environ)))
+        shop = cls.opened(environ)
         try:
             shop._begin(with_demo=with_demo)
+            shop.forget_again(today)
             shop.back_up(today)
         except BaseException:
             shop.close()
             raise
         return shop
+
+    @classmethod
+    def opened(cls, environ: Mapping[str, str]) -> Self:
+        """Open it and do nothing else."""
+        tables = environ.get(TABLES_FOLDER, "")
+        return cls(store=open_store(*from_environment(environ)), tables_folder=Path(tables) if tables else None)
 
     def close(self) -> None:
         """Let go of the store."""
@@ -158,13 +176,34 @@ class ShopStore:
     def import_zip(self, path: Path, *, now: datetime, passphrase: str = "") -> ImportReport:
         """Take in such a file, with its passphrase if it is locked: what is new comes in, what is here stays."""
         if not passphrase:
-            return import_zip(self.store, path, now=now, own=_OWN)
+            return self._taken_in(path, now)
         from valuation.store.locked import unlock
 
         with in_plain_words(path.name), TemporaryDirectory() as place:
             plain = Path(place) / path.name
             unlock(path, plain, passphrase)
-            return import_zip(self.store, plain, now=now, own=_OWN)
+            return self._taken_in(plain, now)
+
+    def _taken_in(self, path: Path, now: datetime) -> ImportReport:
+        report = import_zip(self.store, path, now=now, own=_OWN)
+        return report + ImportReport(visits_forgotten=self.forget_again(now.astimezone().date()))
+
+    # --- what was forgotten
+
+    def forget_again(self, today: date) -> int:
+        """Forget what an old copy or an import brought back; return how many visits that were."""
+        back = forgetting.reconcile(self.store, self.reasons, today)
+        self.traces = forgetting.sweep(self.store)
+        return back
+
+    def reasons(self) -> frozenset[str]:
+        """Return the ids of the reasons that the tables know, those of the shop and the packaged ones."""
+        own = self.tables_folder or self.store.folder / OWN
+        found = {row.id for row in service.load_shop().reasons}
+        if own.is_dir():
+            with suppress(TableError):  # told by whoever uses them; a reason that only they know goes, then
+                found |= {row.id for row in service.load_shop(own).reasons}
+        return frozenset(found)
 
     # --- the demo
 

@@ -183,6 +183,18 @@ def let_go(folder: Path) -> None:
     _let_photos_go(folder)
 
 
+def remove_older(folder: Path, made: Copy) -> int:
+    """Remove all copies that are older than one, whatever state they are in; return how many."""
+    older = [copies.folder_of(folder, number) for number in copies.numbers(folder) if number < made.number]
+    for place in older:
+        shutil.rmtree(place)
+    bare = copies.older_copies(folder)
+    for path in bare:
+        path.unlink()
+    _let_photos_go(folder)
+    return len(older) + len(bare)
+
+
 def _let_photos_go(folder: Path) -> None:
     place = folder / BACKUPS
     there = copies.copies(folder)

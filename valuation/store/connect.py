@@ -57,11 +57,11 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """Give a connection whose changes are all on the disk when the block ends, or none if it fails."""
-        with in_plain_words(self.place, disk=False), self._one_at_a_time(), self.engine.begin() as connection:
+        with in_plain_words(self.place, disk=False), self.one_at_a_time(), self.engine.begin() as connection:
             yield connection
 
     @contextmanager
-    def _one_at_a_time(self) -> Iterator[None]:
+    def one_at_a_time(self) -> Iterator[None]:
         """Let the threads that write take turns where the database has one writer: quicker than to try again."""
         if self.database is None:
             yield
@@ -148,7 +148,7 @@ def _sqlite(address: URL) -> Engine:
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:
         connection.isolation_level = None  # we begin transactions ourselves, see below
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
             connection.execute(f"PRAGMA {pragma}").close()
 
     @event.listens_for(engine, "begin")

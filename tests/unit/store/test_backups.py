@@ -15,7 +15,7 @@ from made_photos import made_photo
 from valuation.errors import StoreError
 from valuation.files.table_versions import OWN, make_own_copy
 from valuation.service import demo_visits, load_shop
-from valuation.service.backups import list_copies, restore, state, verify
+from valuation.service.backups import RestoreReport, list_copies, restore, state, verify
 from valuation.service.visits import Shop, open_shop
 from valuation.service.written import Wanted, make_paper
 from valuation.store import backups, copies
@@ -24,6 +24,10 @@ TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
 ANNA = {"who": "Anna", "device": "tablet"}
 PAGE = 4096
+
+
+def brought_back(environ: dict[str, str], number: int | None = None) -> RestoreReport:
+    return restore(environ, number, TODAY).report
 
 
 def days_of(folder: Path) -> list[date | None]:
@@ -165,7 +169,7 @@ def test_what_is_brought_back_is_counted_and_what_was_there_set_aside(environ_wi
     assert (proof.faults, proof.photos_lost, copy.photos) == ((), (), 1)
     shutil.rmtree(folder / "photos")
     (folder / OWN / "checks.csv").write_text("spoilt")
-    report = restore(environ_with_photo)
+    report = brought_back(environ_with_photo)
     assert report.rows == copy.rows
     assert (report.rows["visit"], report.rows["paper"]) == (1 + len(demo_visits()), 1)
     assert (report.photos_there, report.photos_back, report.photos_lost, report.tables_back) == (0, 1, (), True)
@@ -184,11 +188,11 @@ def test_a_copy_that_isnt_sound_is_passed_over_and_told(environ_with_photo):
     shop.close()
     newest, before = list_copies(folder)[:2]
     newest.path.write_bytes(newest.path.read_bytes()[:-500])
-    report = restore(environ_with_photo)
+    report = brought_back(environ_with_photo)
     assert report.copy == before
     assert [proof.copy for proof in report.passed_over] == [newest]
     with pytest.raises(StoreError, match=f"copy {newest.number}: {newest.database} is missing or damaged"):
-        restore(environ_with_photo, newest.number)
+        brought_back(environ_with_photo, newest.number)
 
 
 def test_a_photo_spoilt_among_the_copies_is_told(environ_with_photo):
@@ -196,18 +200,18 @@ def test_a_photo_spoilt_among_the_copies_is_told(environ_with_photo):
     name = copies.photos_of(list_copies(folder)[0])[0]
     copies.photo_place(folder, name).write_bytes(b"spoilt")
     assert verify(folder)[0].photos_lost == (name,)
-    assert restore(environ_with_photo).photos_there == 1
+    assert brought_back(environ_with_photo).photos_there == 1
     shutil.rmtree(folder / "photos")
-    assert restore(environ_with_photo).photos_lost == (name,)
+    assert brought_back(environ_with_photo).photos_lost == (name,)
 
 
 def test_a_store_in_use_is_not_replaced(folder):
     shop = opened(folder)
     with pytest.raises(StoreError, match="it is in use; stop the program first"):
-        restore({"VALUATION_DATA": str(folder)})
+        brought_back({"VALUATION_DATA": str(folder)})
     shop.start_visit({"piano.kind": "upright"}, **ANNA, now=NOW)
     shop.close()
-    assert restore({"VALUATION_DATA": str(folder)}).rows["visit"] == 0
+    assert brought_back({"VALUATION_DATA": str(folder)}).rows["visit"] == 0
 
 
 def test_a_copy_of_an_older_form_is_brought_up_to_date_by_the_next_start(folder):
@@ -217,7 +221,7 @@ def test_a_copy_of_an_older_form_is_brought_up_to_date_by_the_next_start(folder)
         connection.commit()
     with pytest.raises(StoreError, match="made by a newer version"):
         opened(folder)
-    assert restore({"VALUATION_DATA": str(folder)}).copy.number == 1
+    assert brought_back({"VALUATION_DATA": str(folder)}).copy.number == 1
     opened(folder).close()
 
 
@@ -239,7 +243,7 @@ def test_a_postgres_that_has_no_copy_is_told_to_make_one(postgres, tmp_path):
     assert not state(shop, TODAY).late
     shop.close()
     with pytest.raises(StoreError, match="is one of PostgreSQL; it can't be brought back into SQLite"):
-        restore({"VALUATION_DATA": str(tmp_path)}, made.number)
+        brought_back({"VALUATION_DATA": str(tmp_path)}, made.number)
     postgres.drop_database(address)
 
 
@@ -255,4 +259,4 @@ def test_tools_that_are_missing_or_refuse_are_told(postgres, tmp_path, monkeypat
     shop.close()
     postgres.drop_database(address)
     with pytest.raises(StoreError, match=r"'pg_restore' could not do it: .*does not exist"):
-        restore(environ)
+        brought_back(environ)

@@ -51,7 +51,7 @@ def store_of(environ: dict[str, str], revision: str) -> None:
 
 def _with_bytes(row: dict) -> dict:
     """What is no text stands in the files of rows as hexadecimal digits."""
-    return row | {name: bytes.fromhex(row[name]) for name in ("files", "pdf") if name in row}
+    return row | {name: bytes.fromhex(row[name]) for name in ("files", "pdf", "content") if name in row}
 
 
 def assert_all_is_there(shop: Shop, tables) -> None:
