@@ -137,7 +137,7 @@ def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool, fo
     book = service.load_shop(folder)
     with _opened() as (shop, now):
         day = now.date()
-        names = [*visits, *([one.holding.visit for one in people.due(shop, book, day)] if due_ones else [])]
+        names = [*visits, *([one.visit for one in people.due(shop, book, day)] if due_ones else [])]
         for holding in _there(shop, names):
             click.echo(_line(holding))
         if names and not yes:
@@ -179,8 +179,9 @@ def due(folder: Path | None) -> None:
             click.echo(f"{row.what}: {row.years} years from the end of the year ({row.basis}; {row.law or 'your own'})")
         if not people.country_of(shop):
             click.echo("No country is set, so nothing is ever due: people country de")
-        for one in people.due(shop, service.load_shop(folder), now.date()):
-            click.echo(f"due: {_line(one.holding)}")
+        names = [one.visit for one in people.due(shop, service.load_shop(folder), now.date())]
+        for holding in people.holdings(shop, names):
+            click.echo(f"due: {_line(holding)}")
         for kept in people.kept_by_law(shop):
             over = "over, " if kept.until < now.date().isoformat() else ""
             click.echo(f"{kept.id}  {over}kept until {kept.until} by law ({kept.law}): {kept.name}")

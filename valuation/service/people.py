@@ -89,12 +89,12 @@ class Due:
 
     Attributes
     ----------
-    holding : Holding
+    visit : str
     row : Retention
         Why, with the shop's own years where it has set any.
     """
 
-    holding: Holding
+    visit: str
     row: Retention
 
 
@@ -186,8 +186,7 @@ def due(shop: Shop, book: Tables, today: date) -> list[Due]:
             if row is None:
                 continue
             old = people.unchanged_since(connection, f"{today.year - row.years}-01-01", _yes(book))
-            names = {name for name, agreed in old.items() if agreed == (what == ORDER)}
-            found += [Due(holding=h, row=row) for h in people.holdings(connection, names)]
+            found += [Due(visit=name, row=row) for name, agreed in old.items() if agreed == (what == ORDER)]
     return found
 
 

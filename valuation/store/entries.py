@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, and_, case, delete, func, insert, or_, select, update
+from sqlalchemy import Connection, Row, and_, case, delete, func, insert, literal_column, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from valuation.errors import Problem, StoreError
@@ -21,6 +21,9 @@ from valuation.store.schema import entry, job, visit
 
 OPEN, RESTRICTED, NAMELESS = "", "restricted", "nameless"
 """How a visit is kept: in use; only kept, used for nothing; without the person, for what it teaches."""
+
+HIDDEN = visit.c.kept_as != literal_column("''")
+"""What no list shows, in the words of the index that holds those few: the others are counted as all but these."""
 
 FORGOTTEN = "the visit was forgotten here, and may not come back; start a new one"
 
@@ -190,18 +193,19 @@ def cards(
 ) -> tuple[list[Card], int]:
     """Return some of the cards that fit, and how many fit in all; see `Shop.list_visits`."""
     wanted = [visit.c.search.contains(word, autoescape=True) for word in one_line(search).casefold().split()]
-    wanted.append(visit.c.kept_as == OPEN)
     if kind:
         wanted.append(visit.c.kind == kind)
     if demo is not None:
         wanted.append(visit.c.demo == demo)
-    total = connection.execute(select(func.count()).select_from(visit).where(*wanted)).scalar_one()
+    counted = select(func.count()).select_from(visit)
+    total = connection.execute(counted.where(*wanted)).scalar_one()
+    total -= connection.execute(counted.where(HIDDEN, *wanted)).scalar_one()
     order = _SORTS[sort]
     if (
         search or kind or demo is not None
     ) and total < _FEW:  # reading all and sorting those few is quicker than looking for them along an index
         order = (case((visit.c.id == "", 1), else_=0), *order)
-    chosen = select(visit).where(*wanted).order_by(*order).limit(limit).offset(offset)
+    chosen = select(visit).where(visit.c.kept_as == OPEN, *wanted).order_by(*order).limit(limit).offset(offset)
     return [_card(row) for row in connection.execute(chosen)], total
 
 

@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, Connection, Row, and_, case, func, select,
 
 from valuation.core.rows import FollowUpRow
 from valuation.record import Entry
-from valuation.store.entries import OPEN, RESTRICTED, entries_of_fields, read_day
+from valuation.store.entries import HIDDEN, OPEN, RESTRICTED, entries_of_fields, read_day
 from valuation.store.schema import entry, forgotten, job, visit
 
 SORTS = ("due", "since", "recent", "changed", "day", "title", "client")
@@ -113,8 +113,10 @@ def count_lines(
 
 def count_by_stage(connection: Connection, *, words: str = "", kind: str = "") -> dict[str, int]:
     """Return how many evaluations stand where; '' for those without a stage."""
-    counted = select(visit.c.stage, func.count()).where(*_fitting(None, words, None, kind, None))
-    return dict(connection.execute(counted.group_by(visit.c.stage)).all())
+    counted = select(visit.c.stage, func.count()).where(*_matching(words, kind)).group_by(visit.c.stage)
+    hidden = dict(connection.execute(counted.where(HIDDEN)).all())
+    counts = {stage: count - hidden.get(stage, 0) for stage, count in connection.execute(counted)}
+    return {stage: count for stage, count in counts.items() if count}
 
 
 def all_jobs(connection: Connection) -> Iterator[Row]:
@@ -193,15 +195,17 @@ def _first_open(follow_ups: Sequence[FollowUpRow], then) -> ColumnElement:
 
 
 def _fitting(due, words: str, stages: Sequence[str] | None, kind: str, due_by: date | None) -> list[ColumnElement]:
-    wanted = [visit.c.search.contains(word, autoescape=True) for word in words.casefold().split()]
-    wanted.append(visit.c.kept_as == OPEN)
+    wanted = [*_matching(words, kind), visit.c.kept_as == OPEN]
     if stages is not None:
         wanted.append(visit.c.stage.in_(stages))
-    if kind:
-        wanted.append(visit.c.kind == kind)
     if due_by is not None:
         wanted.append(due <= due_by.toordinal())
     return wanted
+
+
+def _matching(words: str, kind: str) -> list[ColumnElement]:
+    wanted = [visit.c.search.contains(word, autoescape=True) for word in words.casefold().split()]
+    return [*wanted, visit.c.kind == kind] if kind else wanted
 
 
 def _order(sort: str, due: ColumnElement) -> tuple[ColumnElement, ...]:

@@ -17,6 +17,7 @@ from sqlalchemy import (
     MetaData,
     Table,
     Text,
+    text,
 )
 
 REVISIONS = ("0001", "0002", "0003", "0004", "0005")
@@ -70,6 +71,7 @@ visit = Table(
     Index("visit_of_kind", "kind", "changed_at", "id"),
     Index("visit_of_demo", "demo", "changed_at", "id"),
     Index("visit_by_since", "stage", "since", "id"),
+    Index("visit_hidden", "kept_as", sqlite_where=text("kept_as <> ''"), postgresql_where=text("kept_as <> ''")),
 )
 
 entry = Table(

@@ -476,7 +476,7 @@ def test_what_is_due_follows_the_country_and_the_shops_own_years(shop, tables):
     with shop.store.writing() as connection:  # as if it had been entered long ago
         connection.execute(text("UPDATE visit SET changed_at = '2026-03-10T09:00:00.000000Z'"))
     assert people.due(shop, tables, date(2029, 12, 31)) == []
-    assert [d.holding.visit for d in people.due(shop, tables, date(2030, 1, 1))] == [never]
+    assert [d.visit for d in people.due(shop, tables, date(2030, 1, 1))] == [never]
     shop.set_setting(people.YEARS, 1)
     assert [d.row.basis for d in people.due(shop, tables, date(2028, 1, 1))] == ["own"]
     with pytest.raises(StoreError, match="it is one of de, at, ch, uk, us"):

@@ -219,15 +219,14 @@ def _off_the_table(names: tuple[str, ...]) -> None:
 
 def _due(store: Shop, book: Tables) -> None:
     st.header(say("Kept for longer than needed"), anchor=False)
-    found = people.due(store, book, shop.today())
-    if not found:
+    names = tuple(one.visit for one in people.due(store, book, shop.today()))
+    if not names:
         st.markdown(say("Nothing."))
         return
-    st.markdown(say_many("{count} visit", "{count} visits", len(found)))
+    st.markdown(say_many("{count} visit", "{count} visits", len(names)))
     with st.expander(say("Which ones"), key="due_ones"):
-        for one in found[:_MOST_SHOWN]:
-            st.text(_line(one.holding))
-    names = tuple(one.holding.visit for one in found)
+        for holding in people.holdings(store, names[:_MOST_SHOWN]):
+            st.text(_line(holding))
     sure = st.checkbox(say("I mean it: it can't be undone"), key=f"due_sure_{_turn()}")
     st.button(
         say("Forget them all"), key="forget_due", disabled=not sure, on_click=_act,

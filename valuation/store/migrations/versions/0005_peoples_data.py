@@ -12,6 +12,8 @@ down_revision = "0004"
 def upgrade() -> None:
     """Add how each visit is kept, and the two tables; nothing that was there is touched."""
     op.add_column("visit", sa.Column("kept_as", sa.Text, nullable=False, server_default=""))
+    few = sa.text("kept_as <> ''")
+    op.create_index("visit_hidden", "visit", ["kept_as"], sqlite_where=few, postgresql_where=few)
     op.create_table(
         "forgotten",
         sa.Column("mark", sa.Text, primary_key=True),
