@@ -5,7 +5,6 @@ What opens the store is imported where a command needs it: an appraisal of a vis
 
 from __future__ import annotations
 
-import getpass
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -88,12 +87,13 @@ def hand_out(visits: Sequence[str], out: Path) -> None:
 @click.argument("field")
 @click.argument("value")
 @click.option("--forget-earlier", is_flag=True, help="What stood there before goes for good.")
-def correct(visit: str, field: str, value: str, forget_earlier: bool) -> None:
+@click.option("--by", "who", default="", metavar="NAME", help="Who corrects it.")
+def correct(visit: str, field: str, value: str, forget_earlier: bool, who: str) -> None:
     """Put another VALUE into a FIELD of a visit, such as client.name or place; '' for nothing."""
     from valuation.service import people
 
     with _opened() as (shop, now):
-        count = people.correct(shop, visit, field, value, forget_earlier=forget_earlier, who=getpass.getuser(), now=now)
+        count = people.correct(shop, visit, field, value, forget_earlier=forget_earlier, who=who, now=now)
         _traces(shop)
     click.echo(f"Corrected; {count} earlier entries forgotten.")
 

@@ -7,7 +7,7 @@ anything: the sound copies of before stay until sound ones take their place.
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -84,7 +84,7 @@ def back_up(write: Database, folder: Path, day: date | None, why: str) -> Copy:
     place.mkdir(exist_ok=True)
     with _unfinished(place) as fresh:
         file, held = write(fresh)
-        lost = _keep_photos(folder, held.photos)
+        lost = _keep_photos(folder, held.photos, thorough=why != DAILY)
         kept = [name for name in held.photos if name not in lost]
         photos.write_whole(fresh / PHOTO_LIST, "".join(f"{name}\n" for name in kept).encode())
         _keep_tables(folder, fresh)
@@ -150,13 +150,25 @@ def _keep_tables(folder: Path, fresh: Path) -> None:
         raise StoreError([Problem(TABLES, 0, "", told)]) from None
 
 
-def _keep_photos(folder: Path, names: tuple[str, ...]) -> set[str]:
-    """Copy those photos that no copy holds yet; return those that are lost."""
+def _keep_photos(folder: Path, names: Iterable[str], *, thorough: bool) -> set[str]:
+    """Copy those photos that no copy holds yet; return those that are lost.
+
+    Parameters
+    ----------
+    folder : Path
+    names : iterable of str
+    thorough : bool
+        Read those that a copy holds from end to end, and mend them; else their sizes must do, since it is quicker.
+    """
     lost = set()
     for name in names:
         kept, source = copies.photo_place(folder, name), photos.path_of(folder, name)
-        if kept.exists() and source.exists() and kept.stat().st_size == source.stat().st_size:
-            continue  # 'verify' reads them from end to end
+        if thorough:
+            there = kept.exists() and copies.checksum(kept) == name
+        else:
+            there = kept.exists() and source.exists() and kept.stat().st_size == source.stat().st_size
+        if there:
+            continue
         if photos.is_whole(folder, name):
             photos.write_whole(kept, source.read_bytes())
         elif not kept.exists() or copies.checksum(kept) != name:

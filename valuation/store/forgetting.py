@@ -38,7 +38,7 @@ from valuation.store.connect import Store
 from valuation.store.faults import LOCKED, in_plain_words
 from valuation.store.law import KeptByLaw, take_what_law_keeps
 from valuation.store.schema import entry, job, kept_by_law, paper, photo, visit
-from valuation.store.stones import CORRECTED, FILE, THROWN_AWAY, Forgotten, read_file, remember, stones, write_file
+from valuation.store.stones import CORRECTED, THROWN_AWAY, Forgotten, read_file, remember, stones, write_file
 from valuation.store.visits import no_visit
 
 TO_SWEEP = "store.sweep"
@@ -213,8 +213,7 @@ def sweep(store: Store) -> str:
     if waiting is None:
         return ""
     try:
-        with in_plain_words(FILE):
-            write_file(store.folder, found)
+        write_file(store.folder, found)
         with in_plain_words("photos"):
             for name in waiting:
                 for small in (False, True):
@@ -237,12 +236,15 @@ def _write_anew(store: Store) -> None:
         whole = store.engine.connect().execution_options(isolation_level="AUTOCOMMIT")
         with in_plain_words(store.place, disk=False), whole as connection:
             for table in _OF_PEOPLE:
-                connection.execute(text(f"VACUUM (FULL) {table.name}"))
+                connection.execute(text(f"VACUUM (FULL, ANALYZE) {table.name}"))
+            connection.execute(text("VACUUM (FULL) pg_catalog.pg_statistic"))  # the planner keeps samples of the cells
         return
     with in_plain_words(store.place, disk=False), store.one_at_a_time():
         raw = store.engine.raw_connection()
         try:
             cursor = raw.cursor()
+            if cursor.execute("SELECT 1 FROM sqlite_master WHERE name = 'sqlite_stat4'").fetchone():
+                cursor.execute("ANALYZE")  # somebody's tool asked for samples of the cells: take them anew
             cursor.execute("VACUUM").close()
             busy, *_ = raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
         finally:

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, select
 
 from valuation.errors import Problem, StoreError
 from valuation.store import entries, photos
+from valuation.store.faults import in_plain_words
 from valuation.store.schema import forgotten
 
 ERASED, THROWN_AWAY, CORRECTED = "erased", "thrown_away", "corrected"
@@ -63,9 +64,9 @@ def read_file(folder: Path) -> list[Forgotten]:
         If a line of it can't be read: without its marks, people who were forgotten could come back unseen.
     """
     path, found = folder / FILE, []
-    if not path.exists():
-        return []
-    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+    with in_plain_words(FILE):
+        lines = path.read_bytes().splitlines() if path.exists() else []
+    for number, line in enumerate(lines, 1):
         try:
             found.append(Forgotten(**{name: str(value) for name, value in json.loads(line).items()}))
         except (ValueError, TypeError, AttributeError):
@@ -77,4 +78,5 @@ def read_file(folder: Path) -> list[Forgotten]:
 def write_file(folder: Path, found: Iterable[Forgotten]) -> None:
     """Write the file beside the database anew."""
     lines = [json.dumps(asdict(stone), sort_keys=True) for stone in found]
-    photos.write_whole(folder / FILE, "".join(f"{line}\n" for line in lines).encode())
+    with in_plain_words(FILE):
+        photos.write_whole(folder / FILE, "".join(f"{line}\n" for line in lines).encode())

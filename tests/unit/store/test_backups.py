@@ -201,6 +201,11 @@ def test_a_photo_spoilt_among_the_copies_is_told(environ_with_photo):
     copies.photo_place(folder, name).write_bytes(b"spoilt")
     assert verify(folder)[0].photos_lost == (name,)
     assert brought_back(environ_with_photo).photos_there == 1
+    shop = open_shop(environ_with_photo, TODAY + timedelta(days=1))
+    shop.back_up_now(TODAY + timedelta(days=1))
+    assert verify(folder)[0].photos_lost == (), "a copy that is asked for mends it"
+    shop.close()
+    copies.photo_place(folder, name).write_bytes(b"spoilt")
     shutil.rmtree(folder / "photos")
     assert brought_back(environ_with_photo).photos_lost == (name,)
 

@@ -179,6 +179,8 @@ def test_nothing_of_a_person_is_left_anywhere_and_what_was_learned_is_the_same(
     before = learned(shop, tables)
     shop.export_zip(tmp_path / "old.zip", now=NOW)
     shop.back_up_now(TODAY)
+    with shop.store.writing() as connection:
+        connection.execute(text("ANALYZE"))  # as a server does by itself: it keeps samples of what is in the cells
     there = bytes_of(shop, environ, postgres_folder)
     assert set(STRINGS) <= {text for content in there.values() for text in told_in(content)}, "all could be found"
     photo = shop.open_visit(visit, tables).photos[0].hash
@@ -528,3 +530,13 @@ def test_traces_that_could_not_be_swept_are_told_and_go_at_the_next_start(enviro
     with shop.store.reading() as connection:
         assert entries.setting(connection, forgetting.TO_SWEEP) is None
     shop.close()
+
+
+def test_a_demo_visit_that_was_forgotten_stays_so_when_the_demo_is_brought_in_again(shop, tables):
+    count = shop.load_demo()
+    cards, _ = shop.list_visits(limit=1000)
+    people.erase(shop, [card.id for card in cards if card.client or card.place][:1], tables, TODAY)
+    assert shop.load_demo() == 0
+    assert shop.list_visits()[1] == count - 1
+    shop.remove_demo()
+    assert shop.load_demo() == count - 1
