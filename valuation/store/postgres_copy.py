@@ -1,4 +1,4 @@
-"""Copying a PostgreSQL database by its own tools, ``pg_dump`` and ``pg_restore``, and proving that a dump is whole.
+"""Copying a PostgreSQL database by its own tools (pg_dump, pg_restore, psql), and proving that a dump is whole.
 
 A dump is in the tools' own format, so it can be brought back without this program too. It is proven by unpacking it:
 each row passes by and is counted.
@@ -10,10 +10,10 @@ import hashlib
 import os
 import re
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from tempfile import TemporaryFile
+from tempfile import TemporaryDirectory, TemporaryFile
 
 from psycopg.conninfo import make_conninfo
 from sqlalchemy.engine import URL
@@ -38,10 +38,23 @@ def dump(address: URL, to: Path) -> None:
         os.fsync(written.fileno())
 
 
-def bring_back(address: URL, path: Path) -> None:
-    """Put a dump in the place of what the database holds, all or nothing."""
-    how = ["--clean", "--if-exists", "--no-owner", "--no-privileges", "--single-transaction", "--exit-on-error"]
-    _run("pg_restore", [*how, str(path)], address)
+def bring_back(address: URL, path: Path, tables: Iterable[str]) -> None:
+    """Put a dump in the place of what the database holds, all or nothing.
+
+    Parameters
+    ----------
+    address : URL
+    path : Path
+        The dump.
+    tables : iterable of str
+        Those that go first, for the dump may be of a form of the tables that had fewer.
+    """
+    gone = f"DROP VIEW IF EXISTS evaluations; DROP TABLE IF EXISTS {', '.join(tables)} CASCADE"
+    with TemporaryDirectory() as place:
+        script = Path(place) / "dump.sql"
+        _run("pg_restore", ["--no-owner", "--no-privileges", f"--file={script}", str(path)])
+        how = ["--no-psqlrc", "--quiet", "--single-transaction", "--set=ON_ERROR_STOP=1"]
+        _run("psql", [*how, f"--command={gone}", f"--file={script}"], address)
 
 
 def prove_dump(path: Path, place: str) -> Held:
@@ -106,16 +119,16 @@ def _sha256(written: bytes) -> str:
     return hashlib.sha256(bytes.fromhex(written.removeprefix(rb"\\x").decode())).hexdigest()
 
 
-def _run(program: str, words: list[str], address: URL) -> None:
+def _run(program: str, words: list[str], address: URL | None = None) -> None:
     """Run one of the tools; the password goes by the environment, where no list of processes shows it."""
-    told = {"host": address.host, "port": address.port, "user": address.username, "dbname": address.database}
-    place = make_conninfo(**{name: value for name, value in told.items() if value} | dict(address.query))
-    secret = {"PGPASSWORD": str(address.password)} if address.password else {}
+    secret: dict[str, str] = {}
+    if address is not None:
+        told = {"host": address.host, "port": address.port, "user": address.username, "dbname": address.database}
+        place = make_conninfo(**{name: value for name, value in told.items() if value} | dict(address.query))
+        words = ["--no-password", f"--dbname={place}", *words]
+        secret = {"PGPASSWORD": str(address.password)} if address.password else {}
     try:
-        subprocess.run(
-            [program, "--no-password", f"--dbname={place}", *words],
-            env=os.environ | secret, capture_output=True, check=True,
-        )  # fmt: skip
+        subprocess.run([program, *words], env=os.environ | secret, capture_output=True, check=True)
     except FileNotFoundError:
         raise StoreError([Problem("backups", 0, "", MISSING.format(program=program))]) from None
     except subprocess.CalledProcessError as error:

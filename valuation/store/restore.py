@@ -19,6 +19,7 @@ from valuation.store.connect import address_of, engine_of
 from valuation.store.copies import BACKUPS, DUMP_FILE, Copy
 from valuation.store.faults import in_plain_words
 from valuation.store.postgres_copy import bring_back, prove_dump
+from valuation.store.schema import metadata
 from valuation.store.sqlite_copy import prove_sqlite
 
 REPLACED = "replaced"
@@ -120,7 +121,7 @@ def restore(url: str, folder: Path, number: int | None = None) -> RestoreReport:
             aside = _put_in_place(copy, Path(address.database or ""), folder)
         else:
             aside = None
-            bring_back(address, copy.path)
+            bring_back(address, copy.path, [*metadata.tables, "alembic_version"])
         there, back, lost = _photos_back(folder, copy)
         tables_back, aside = _tables_back(folder, copy, aside)
         rows = _counted(address, copy)

@@ -18,7 +18,8 @@ from valuation.service import demo_visits, load_shop
 from valuation.service.backups import RestoreReport, list_copies, restore, state, verify
 from valuation.service.visits import Shop, open_shop
 from valuation.service.written import Wanted, make_paper
-from valuation.store import backups, copies
+from valuation.store import backups, copies, migrate
+from valuation.store.connect import address_of, engine_of
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
@@ -263,5 +264,26 @@ def test_tools_that_are_missing_or_refuse_are_told(postgres, tmp_path, monkeypat
     monkeypatch.undo()
     shop.close()
     postgres.drop_database(address)
-    with pytest.raises(StoreError, match=r"'pg_restore' could not do it: .*does not exist"):
+    with pytest.raises(StoreError, match=r"'psql' could not do it: .*does not exist"):
         brought_back(environ)
+
+
+def test_a_copy_from_before_a_change_of_the_tables_is_brought_back_and_changed_anew(environ):
+    """An older form had fewer tables: what is there of the newer ones must not stand in the way."""
+    folder = Path(environ["VALUATION_DATA"])
+    folder.mkdir(parents=True)
+    engine = engine_of(address_of(environ["DATABASE_URL"], folder))
+    with engine.begin() as connection:
+        migrate.upgrade(connection, "0004")
+    url = engine.url
+    engine.dispose()
+    write = (
+        backups.postgres_database(url) if environ["DATABASE_URL"] else backups.sqlite_file(folder / "valuation.sqlite")
+    )
+    old = backups.back_up(write, folder, TODAY, "asked")
+    open_shop(environ, TODAY).close()
+    report = brought_back(environ, old.number)
+    assert report.copy.revision == "0004"
+    shop = open_shop(environ, TODAY, with_demo=False)
+    assert shop.list_visits() == ([], 0)
+    shop.close()
