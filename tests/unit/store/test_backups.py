@@ -45,11 +45,12 @@ def opened(folder: Path, day: date = TODAY, *, with_demo: bool = False) -> Shop:
 
 
 def spoil(file: Path, pages: int, seed: int) -> None:
-    """Overwrite so many pages, or all but the first few where there are fewer, with whatever comes."""
+    """Overwrite so many pages with whatever comes."""
     drawn = random.Random(seed)
     count = file.stat().st_size // PAGE
+    assert count > 2 * pages
     with file.open("r+b") as spoilt:
-        for page in drawn.sample(range(count), min(pages, count - 1)):
+        for page in drawn.sample(range(count), pages):
             spoilt.seek(page * PAGE)
             spoilt.write(drawn.randbytes(PAGE))
 
@@ -60,6 +61,8 @@ def test_after_damage_and_a_clock_wrong_by_a_year_the_last_sound_copy_holds_all(
     shop = opened(folder, with_demo=True)
     visit = shop.start_visit({"piano.kind": "upright"}, **ANNA, now=NOW)
     shop.add_photo(visit, made_photo(), name="x.jpg", **ANNA, now=NOW)
+    for number in range(100):
+        shop.put(visit, "story", f"{number} " * 2000, **ANNA, now=NOW)
     shop.back_up(TODAY + timedelta(days=1))
     sound = copies.copies(folder)[-1]
     shop.close()
