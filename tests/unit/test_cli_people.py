@@ -48,7 +48,10 @@ def test_a_person_is_found_handed_out_corrected_and_forgotten(run, tmp_path):
     asked = run("people", "erase", "c" * 32, answer="n\n")
     assert "Zara Winter" in asked.stdout
     assert run("people", "find", "Zara").stdout != "Nothing is kept in which all these words stand.\n"
+    run("export", str(tmp_path / "old.zip"))
     gone = run("people", "erase", "c" * 32, "--yes", "--old-copies")
+    back = run("import", str(tmp_path / "old.zip"))
+    assert "1 visit forgotten, here or there: nothing of them came in.\n" in back.stdout
     assert "1 forgotten; of 0 tax law keeps something.\n" in gone.stdout
     assert run("people", "find", "Zara").stdout == "Nothing is kept in which all these words stand.\n"
     copies = (tmp_path / "here" / "backups").rglob("*.sqlite")

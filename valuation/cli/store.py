@@ -80,6 +80,8 @@ def import_shop(file: Path) -> None:
     if report.clashes:
         told = f"{_count(report.clashes, 'field')} of merged visits differ from what was here: look at the visits"
         click.echo(f"{told} and settle them.")
+    if report.visits_forgotten:
+        click.echo(f"{_count(report.visits_forgotten, 'visit')} forgotten, here or there: nothing of them came in.")
     if report.papers_alike:
         told = f"{_count(report.papers_alike, 'paper')} came in under a number that another paper of the visit bears"
         click.echo(f"{told}: tell them apart by day and maker.")

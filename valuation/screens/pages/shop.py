@@ -135,6 +135,14 @@ def _came_in(report: ImportReport) -> None:
                 report.clashes,
             )
         )
+    if report.visits_forgotten:
+        lines.append(
+            say_many(
+                "{count} visit is forgotten, here or there: nothing of it came in.",
+                "{count} visits are forgotten, here or there: nothing of them came in.",
+                report.visits_forgotten,
+            )
+        )
     if report.papers_alike:
         lines.append(
             say_many(
