@@ -167,11 +167,12 @@ def _words_to(keep: Keep) -> Keep:
 _RANGE = _either(_number, _table(low=_number, likely=_number, high=_number))
 _READING = _table(value=_number, section=_either(_word, lambda value: "" if value == "" else _GONE), key=_number,
                   string=_number)  # fmt: skip
-_FINDING = _table(grade=_either(_word, _list(_word)), cannot_see=_flag, readings=_list(_READING))
+_FINDING = _table(grade=_either(_word, _list(_word)), cannot_see=_flag, readings=_list(_READING), count=_number,
+                  sections=_list(_word))  # fmt: skip
 _TOLD = _table(on=_day, verdict=_word, clarity=_word, technician=_staff, tables=_hash,
                **dict.fromkeys((*TOLD_FIGURES, "premium"), _number))  # fmt: skip
 _AGREED = _table(option=_word, price=_number, plan=_words_to(_word), tables=_hash,
-                 operations=_list(_list(_either(_word, _number))))  # fmt: skip
+                 operations=_list(_list(_either(_word, _number))), pieces=_words_to(_words_to(_number)))  # fmt: skip
 _DONE = _table(hours=_number, day=_day, materials=_list(_table(material=_word, amount=_number)))
 _MEASURED = _list(_list(_number))
 
@@ -185,7 +186,10 @@ _FIELDS: dict[str, Keep] = {
     "piano.tier": _word,
     "piano.features": _list(_word),
     "client.wants_to_play": _flag,
-    **{f"client.{name}": _number for name in ("premium", "budget", "playing_year", "horizon_years")},
+    **{
+        f"client.{name}": _number
+        for name in ("to_have", "to_hear", "premium", "budget", "playing_year", "horizon_years")
+    },
     **dict.fromkeys(("humidity", "temperature", "minutes"), _number),
     "finished_value": _RANGE,
     "job.stage": _word,
@@ -200,7 +204,7 @@ _BEGINNINGS: dict[str, Keep] = {
     "finding.": _FINDING,
     "pin.": _word,
     "job.done.": _DONE,
-    "job.truth.": _table(state=_word),
+    "job.truth.": _table(severity=_word, part=_word, state=_word),
     "job.before.": _MEASURED,
     "job.after.": _MEASURED,
 }
