@@ -11,7 +11,6 @@ import small_rules
 from carried_out import Carried
 from random_visits import ON, in_words, live, random_piano
 
-from valuation.core.visit import Client, Piano
 from valuation.engine.appraise import appraise
 from valuation.engine.condition import assess
 from valuation.engine.decision import RETIRE
@@ -19,6 +18,7 @@ from valuation.engine.outcomes import draw_noise, draw_outcomes, tenths
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import STATES
 from valuation.engine.study import decide_at, study_of
+from valuation.facts.visit import Client, Piano
 from valuation.rules import load_tables
 
 BINS = np.array([0.0, 0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.7, 0.85, 0.95, 1.0])

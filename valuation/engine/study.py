@@ -178,9 +178,7 @@ def counted_pieces(condition: Condition, visit: Visit) -> dict[str, float]:
 def _usual(
     tables: Tables, catalogue: Catalogue, condition: Condition, stops: dict[str, tuple[str, ...]]
 ) -> tuple[frozenset[str], frozenset[str], bool]:
-    """Return what comes with any work, the tunings among it (a pitch raise where it stands far too low), and whether
-    that may not be done.
-    """
+    """Return what comes with any work, the tunings among it, and whether a pitch raise is due that may not be done."""
     settings = tables.settings
     usual = {name for name in settings.keep_operations if name in catalogue.operations}
     tunings = {name for name in usual if not catalogue.operations[name].part and name == "tune"}

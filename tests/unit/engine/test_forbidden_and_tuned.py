@@ -5,9 +5,9 @@ from __future__ import annotations
 import small_rules
 from random_visits import ON
 
-from valuation.core.visit import Finding, Piano, Reading, Visit
 from valuation.engine.rows.tables import Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of, what_if
+from valuation.facts.visit import Finding, Piano, Reading, Visit
 
 SPLIT = Finding(check="block_crack", grade="severe")
 DEEP = Finding(check="groove_depth", readings=(Reading(value=2.0),))

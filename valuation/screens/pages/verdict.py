@@ -8,7 +8,8 @@ from valuation.engine.appraisal import Appraisal, CautionResult, OptionResult
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.format import money, money_range, of_100, years_range
-from valuation.report.labels import in_sentence, option_meaning, option_name, place_name
+from valuation.report.labels import in_sentence, option_meaning, option_name, place_name, with_capital
+from valuation.report.not_yet import look_first
 from valuation.report.words import (
     assumed_sentence,
     check_sentence,
@@ -17,7 +18,16 @@ from valuation.report.words import (
     settle_sentence,
     verdict_sentence,
 )
-from valuation.screens import charts, frame, hand_changes_shown, lead_shown, marks, reasons_shown, shop
+from valuation.screens import (
+    charts,
+    frame,
+    hand_changes_shown,
+    lead_shown,
+    marks,
+    reasons_shown,
+    scopes_shown,
+    shop,
+)
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.service import one_page, to_json, write_visit_text
@@ -43,7 +53,10 @@ def page() -> None:
     hand_changes_shown.told(draft, found)
     if said := prices_from(draft, book):
         st.markdown(md(said))
+    scopes_shown.beside(found)
+    scopes_shown.components(found)
     _options(found)
+    scopes_shown.scopes(found)
     reasons_shown.reasons(found, draft, book)
     _flips(found)
     study = frame.studied(draft, book)
@@ -58,9 +71,12 @@ def page() -> None:
 
 def _not_yet(found: Appraisal, draft: Draft, book: Tables) -> None:
     """Draw what has to be looked at before there is any verdict, and nothing else."""
-    names = {row.id: say(row.name) for row in book.checks}
+    first = look_first(found, draft.visit, book)
     st.header(say("What to look at first"), anchor=False)
-    st.markdown(bullets(md(names[check]) for check in found.musts))
+    st.markdown(" ".join(map(md, filter(None, (first.why, first.locked, first.minutes)))))
+    for station in first.stations:
+        st.markdown(f"**{md(with_capital(station.name))}**")
+        st.markdown(bullets(map(md, station.checks)))
     if st.button(say("Look at it now"), key="enter_next", type="primary"):
         frame.go(frame.NEXT)
     with st.container(horizontal=True):
