@@ -209,9 +209,12 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
         study.catalogue, study.condition, weighed, study.prices, study.tables.settings, study.usual,
         study.extent.pieces, figures.hours_scale, figures.rate_scale,
     )  # fmt: skip
+    aims = aims_of(study.tables.scopes)
+    found = search(bench, payoff, aims)
     if figures.pinned:
         bench = _with_pinned(study, bench, figures.pinned)
-    found = search(bench, payoff, aims_of(study.tables.scopes))
+        # the first aim is to leave it as it is: that stays a way, whatever level a part was set to by hand
+        found |= search(bench, payoff, aims[1:])
     decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
 
@@ -260,7 +263,8 @@ def _with_pinned(study: Study, bench: Bench, pinned: Mapping[str, str]) -> Bench
         fits = np.array([_is_level(ladder, level) for ladder in menu.ladders])
         here = menu.context_of[:, None] == menu.context
         narrowed = here & fits
-        allowed[p] = np.where(narrowed.any(axis=1, keepdims=True), narrowed, allowed[p])
+        if narrowed.any():  # an opening in which it can't be so is none for this plan
+            allowed[p] = narrowed
     return replace(bench, allowed=tuple(allowed))
 
 

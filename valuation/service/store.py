@@ -17,8 +17,8 @@ from sqlalchemy import Connection
 from valuation import __version__, service
 from valuation.errors import Problem, StoreError, TableError, VisitError
 from valuation.files.recorded_visit import from_visit
-from valuation.rules.table_versions import OWN
 from valuation.record import Entry, first_id, one_line, plain_value, why_not_entry
+from valuation.rules.table_versions import OWN
 from valuation.store import Store, backups, entries, forgetting, open_store, photos, pictures, visits
 from valuation.store.connect import from_environment
 from valuation.store.copies import Copy
