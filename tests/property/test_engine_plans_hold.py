@@ -16,8 +16,8 @@ import small_rules
 from random_visits import ON, live, random_client, random_piano, random_visit
 
 from valuation.engine.appraise import appraise
+from valuation.engine.catalogue import POLICIES
 from valuation.engine.decision import PAYS, aims_of
-from valuation.engine.remedies import POLICIES
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.study import Answer, Study, decide_at, study_of, what_if

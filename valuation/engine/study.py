@@ -13,15 +13,16 @@ from functools import lru_cache
 
 import numpy as np
 
+from valuation.engine.catalogue import Catalogue, catalogue_of
 from valuation.engine.choices import Extent, Weighed, extents, weigh
 from valuation.engine.condition import Condition, assess
 from valuation.engine.decision import Decision, Tuning, aims_of, decide, stop_severities
+from valuation.engine.ladders import Ladder
 from valuation.engine.market import Market, look_up
 from valuation.engine.money import Prices, prices_of
 from valuation.engine.outlook import Moments
 from valuation.engine.payoffs import Parting, moments_of, parting, plays_today, work_payoff, yearly_recourse
 from valuation.engine.plans import Bench, Payoff, Plan, bench_of, search
-from valuation.engine.remedies import Catalogue, Ladder, catalogue_of
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.stakes import Stakes, stakes_of, with_playing_year
@@ -178,7 +179,10 @@ def counted_pieces(condition: Condition, visit: Visit) -> dict[str, float]:
 def _usual(
     tables: Tables, catalogue: Catalogue, condition: Condition, stops: dict[str, tuple[str, ...]]
 ) -> tuple[frozenset[str], frozenset[str], bool]:
-    """Return what comes with any work, the tunings among it, and whether a pitch raise is due that may not be done."""
+    """Return what comes with any work, the tunings among it, and whether it stands too low and may not be raised.
+
+    The tuning is a pitch raise where it stands far too low.
+    """
     settings = tables.settings
     usual = {name for name in settings.keep_operations if name in catalogue.operations}
     tunings = {name for name in usual if not catalogue.operations[name].part and name == "tune"}

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import streamlit as st
 
-from valuation.engine.appraisal import FindingResult
+from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import CheckRow, Tables
 from valuation.facts.visit import Finding
 from valuation.language import later, say, say_many

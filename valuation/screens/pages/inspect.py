@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from valuation.engine.appraisal import CautionResult
+from valuation.engine.appraised_advice import CautionResult
 from valuation.engine.rows import CheckRow, Tables
 from valuation.language import later, say
 from valuation.report.labels import PLACE_NAMES

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, CautionResult, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_advice import CautionResult
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.format import money, money_range, of_100, years_range

@@ -6,7 +6,8 @@ import math
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, Flip
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_advice import Flip
 from valuation.language import say
 from valuation.report.format import money, of_100
 from valuation.report.labels import option_name

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
