@@ -15,7 +15,7 @@ import numpy as np
 
 from valuation.engine.choices import Extent, Weighed, extents, weigh
 from valuation.engine.condition import Condition, assess
-from valuation.engine.decision import Decision, Tuning, aims_of, decide, stop_severities
+from valuation.engine.decision import KEEP, Decision, Tuning, aims_of, decide, stop_severities
 from valuation.engine.market import Market, look_up
 from valuation.engine.money import Prices, prices_of
 from valuation.engine.outlook import Moments
@@ -211,9 +211,15 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
         study.catalogue, study.condition, weighed, study.prices, study.tables.settings, study.usual,
         study.extent.pieces, figures.hours_scale, figures.rate_scale,
     )  # fmt: skip
+    aims = aims_of(study.tables.scopes)
+    free = bench
     if figures.pinned:
         bench = _with_pinned(study, bench, figures.pinned)
-    found = search(bench, payoff, aims_of(study.tables.scopes))
+    found = search(bench, payoff, aims)
+    # Left as it is nothing is made new: where a pin asks for that, this one scope goes without it.
+    left = {row.id for row in study.tables.scopes if row.verdict == KEEP}
+    if unheld := tuple(aim for aim in aims if aim.name in left and not found[aim.name]):
+        found |= search(free, payoff, unheld)
     decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
 
@@ -252,7 +258,11 @@ def what_if(study: Study, **changes: float | None) -> Figures:
 
 
 def _with_pinned(study: Study, bench: Bench, pinned: Mapping[str, str]) -> Bench:
-    """Return the bench with the choices of some parts narrowed to what was set by hand."""
+    """Return the bench with the choices of some parts narrowed to what was set by hand.
+
+    What a pin asks for can't be had in every opening: old strings don't stay where the block is made new. Such an
+    opening is closed, so that no plan goes against a pin.
+    """
     allowed = list(bench.allowed)
     for part, level in pinned.items():
         p = study.condition.network.part_index.get(part)
@@ -261,8 +271,7 @@ def _with_pinned(study: Study, bench: Bench, pinned: Mapping[str, str]) -> Bench
         menu = bench.weighed[p].menu
         fits = np.array([_is_level(ladder, level) for ladder in menu.ladders])
         here = menu.context_of[:, None] == menu.context
-        narrowed = here & fits
-        allowed[p] = np.where(narrowed.any(axis=1, keepdims=True), narrowed, allowed[p])
+        allowed[p] = here & fits
     return replace(bench, allowed=tuple(allowed))
 
 
