@@ -16,7 +16,7 @@ import numpy as np
 from valuation.engine.catalogue import Catalogue, catalogue_of
 from valuation.engine.choices import Extent, Weighed, extents, weigh
 from valuation.engine.condition import Condition, assess
-from valuation.engine.decision import Decision, Tuning, aims_of, decide, stop_severities
+from valuation.engine.decision import KEEP, Decision, Tuning, aims_of, decide, stop_severities
 from valuation.engine.ladders import Ladder
 from valuation.engine.market import Market, look_up
 from valuation.engine.money import Prices, prices_of
@@ -213,12 +213,14 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
         study.catalogue, study.condition, weighed, study.prices, study.tables.settings, study.usual,
         study.extent.pieces, figures.hours_scale, figures.rate_scale,
     )  # fmt: skip
-    aims = aims_of(study.tables.scopes)
-    found = search(bench, payoff, aims)
+    aims, free = aims_of(study.tables.scopes), bench
     if figures.pinned:
         bench = _with_pinned(study, bench, figures.pinned)
-        # the first aim is to leave it as it is: that stays a way, whatever level a part was set to by hand
-        found |= search(bench, payoff, aims[1:])
+    found = search(bench, payoff, aims)
+    # Left as it is nothing is made new: where a pin asks for that, this one scope goes without it.
+    left = {row.id for row in study.tables.scopes if row.verdict == KEEP}
+    if unheld := tuple(aim for aim in aims if aim.name in left and not found[aim.name]):
+        found |= search(free, payoff, unheld)
     decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
 
@@ -257,7 +259,11 @@ def what_if(study: Study, **changes: float | None) -> Figures:
 
 
 def _with_pinned(study: Study, bench: Bench, pinned: Mapping[str, str]) -> Bench:
-    """Return the bench with the choices of some parts narrowed to what was set by hand."""
+    """Return the bench with the choices of some parts narrowed to what was set by hand.
+
+    What a pin asks for can't be had in every opening: old strings don't stay where the block is made new. Such an
+    opening is closed, so that no plan goes against a pin.
+    """
     allowed = list(bench.allowed)
     for part, level in pinned.items():
         p = study.condition.network.part_index.get(part)
@@ -266,9 +272,7 @@ def _with_pinned(study: Study, bench: Bench, pinned: Mapping[str, str]) -> Bench
         menu = bench.weighed[p].menu
         fits = np.array([_is_level(ladder, level) for ladder in menu.ladders])
         here = menu.context_of[:, None] == menu.context
-        narrowed = here & fits
-        if narrowed.any():  # an opening in which it can't be so is none for this plan
-            allowed[p] = narrowed
+        allowed[p] = here & fits
     return replace(bench, allowed=tuple(allowed))
 
 
