@@ -13,9 +13,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from valuation.core.market import band_for
-from valuation.core.rows import STATES, Tables
-from valuation.core.visit import Piano
+from valuation.engine.market import band_for
+from valuation.engine.rows import STATES, Tables
+from valuation.facts.visit import Piano
 from valuation.sales.sale import Sale
 
 DAY = date(2026, 5, 1)

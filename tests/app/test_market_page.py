@@ -14,9 +14,9 @@ from streamlit.testing.v1 import AppTest
 
 from data_demo.sales.make_sales import draw_market
 from tests.price_worlds import World, draw_world
-from valuation.files.load import PACKAGED
 from valuation.report.format import money
 from valuation.report.words import verdict_sentence
+from valuation.rules import PACKAGED
 from valuation.sales import PriceIndex, compare, require_sales, to_bytes
 from valuation.screens import shop
 from valuation.screens.market_chart import AXES

@@ -10,10 +10,10 @@ from demo_shop import draft, go, start
 from demo_shop import opened as piano
 from streamlit.testing.v1 import AppTest
 
-from valuation.core.keys import key_name
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Finding, Reading
 from valuation.errors import Problem
+from valuation.facts.keys import key_name
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Finding, Reading
 from valuation.measure.pin_deal import deal_pins, pins_of
 from valuation.screens import shop
 from valuation.screens.pins.deal import start_of

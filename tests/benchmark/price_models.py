@@ -28,9 +28,9 @@ from sklearn.ensemble import GradientBoostingRegressor
 from sklearn.linear_model import QuantileRegressor
 
 from tests.price_worlds import DAY, WORLDS, World, draw_world, pinball
-from valuation.core.cost import Z90
-from valuation.core.rows import Tables
-from valuation.files import load_tables
+from valuation.engine.money import Z90
+from valuation.engine.rows import Tables
+from valuation.rules import load_tables
 from valuation.sales import fit_sales
 from valuation.sales.price_fit import fit_prices
 from valuation.sales.seen import Seen

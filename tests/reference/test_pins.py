@@ -5,16 +5,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy import stats
 
-from valuation.core.grading import grade_weights
-from valuation.core.sampling import sampled
-from valuation.core.visit import Finding, Reading
-from valuation.files import load_tables
+from valuation.facts.sampling import sampled
+from valuation.facts.visit import Reading
 from valuation.measure.pin_deal import deal_pins, pins_of
 from valuation.measure.pin_sections import loose_by_section, torque_by_section
 from valuation.measure.pins import (
@@ -25,7 +22,9 @@ from valuation.measure.pins import (
     pins_to_try,
     wilson_range,
 )
+from valuation.readings.grade import find_taken
 from valuation.readings.pins import read_pins
+from valuation.rules import load_tables
 
 TABLES = load_tables()
 
@@ -280,18 +279,24 @@ def test_the_range_of_dealt_pins_holds_the_truth(how, noticed, share):
 
 def test_pins_tried_because_they_felt_soft_do_not_make_a_good_block_look_failed():
     rng = np.random.default_rng(5)
-    row = TABLES.of_kind("checks", "upright")["loose_pins"]
-    worst, mixed = [], []
+    grades = {True: [], False: []}
     for _ in range(60):
         loose = fail(rng, round(0.05 * len(FIELD)), "scattered")
         dealt = deal_pins(FIELD, 24, rng.random())
         felt = [p for p in sorted(loose) if p not in dealt]
-        apart = [reading(p, loose) for p in dealt] + [reading(p, loose, soft=True) for p in felt]
-        worst.append(grade_weights(row, Finding(check="pin_torque", readings=tuple(apart)), tuple(apart)).argmax())
-        alike = tuple(replace(one, soft=False) for one in apart)
-        mixed.append(grade_weights(row, Finding(check="pin_torque", readings=alike), alike).argmax())
-    assert np.mean(np.array(mixed) == 3) > 0.8  # booked among the sample it reads failed
-    assert np.mean(np.array(worst) == 3) < 0.05
+        for apart, found in grades.items():
+            pins = [reading(p, loose) for p in dealt] + [reading(p, loose, soft=apart) for p in felt]
+            found.append(find_taken(TABLES, "upright", "pin_torque", pins)[0].grades[0].grade)
+    assert grades[True].count("none") > 0.95 * 60
+    assert grades[False].count("none") < 0.2 * 60  # booked among the sample the block reads worse
+
+
+def test_soft_pins_leave_what_the_dealt_ones_say_as_it_is_and_say_nothing_alone():
+    dealt = [reading(place, set()) for place in deal_pins(FIELD, 24, 0.3)]
+    soft = [Reading(value=0.5, section="treble", soft=True)] * 9
+    with_soft, alone = (find_taken(TABLES, "upright", "pin_torque", pins)[0] for pins in (dealt + soft, dealt))
+    assert with_soft.grades == alone.grades
+    assert find_taken(TABLES, "upright", "pin_torque", soft)[0].grades == ()
 
 
 @pytest.mark.parametrize("keys", [[range(40, 64)], [range(20, 28), range(40, 48), range(60, 68)]])

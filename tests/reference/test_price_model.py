@@ -14,7 +14,7 @@ from scipy import stats
 from data_demo.sales.make_sales import TODAY, draw_instrument, draw_market
 from tests.benchmark.price_models import load_data, weigh_data, weigh_world
 from tests.price_worlds import WORLDS
-from valuation.files import load_tables
+from valuation.rules import load_tables
 from valuation.sales import fit_sales, read_price_index
 from valuation.sales.price_fit import conformal_rank, held_to_sales
 from valuation.sales.traits import Traits

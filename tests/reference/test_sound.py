@@ -19,7 +19,7 @@ from made_notes import RATE
 from threadpoolctl import threadpool_limits
 
 from tests.endurance.sound_conditions import CONDITIONS, misses
-from valuation.core.keys import key_name, key_number
+from valuation.facts.keys import key_name, key_number
 from valuation.measure.keys import plain_wire_inharmonicity, standard_hz
 from valuation.measure.sound import (
     Inharmonicity,

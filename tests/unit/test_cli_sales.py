@@ -19,13 +19,13 @@ from data_demo.sales.make_sales import TODAY, draw_market
 from tests.price_worlds import World, draw_world
 from valuation import service
 from valuation.cli import main
-from valuation.core.columns import columns_of
-from valuation.core.rows import STATES
-from valuation.core.visit import Piano, Range
+from valuation.engine.rows import STATES
 from valuation.errors import UserError
-from valuation.files.load import PACKAGED
-from valuation.files.table_versions import versions
+from valuation.facts.columns import columns_of
+from valuation.facts.visit import Piano, Range
 from valuation.report.trace import rows_behind
+from valuation.rules import PACKAGED
+from valuation.rules.table_versions import versions
 from valuation.sales import Sale, cells_of, compare, require_sales, write_sales
 from valuation.service.bands import put_rescaled
 from valuation.service.sales import DEMO, check_row, fit_kind, look_at_market, make_book, open_sales
@@ -283,7 +283,7 @@ def test_the_values_are_those_of_the_appraisal_with_these_prices(tables, book):
     visit = service.read_visit_file(UPRIGHT, tables, NOW)
     model = fit_kind(book, tables, "upright", visit.on)
     sold = model.prices_by_state(visit.piano)
-    study = service.Study(visit, tables, on=visit.on, draws=1024, sold=sold)
+    study = service.study_of(visit, tables, on=visit.on, draws=1024, sold=sold)
     found = service.report(study)
     market = look_at_market(model, study)
     by_name = {value.of: value for value in market.values}
@@ -302,7 +302,7 @@ def test_features_of_build_move_the_prices_by_state_as_they_move_the_appraisal(t
     feature = next(row for row in tables.features if row.value_factor != 1)
     visit = replace(visit, piano=replace(visit.piano, features=(feature.id,)), finished_value=None)
     model = fit_kind(book, tables, "grand", visit.on)
-    study = service.Study(visit, tables, on=visit.on, draws=1024, sold=model.prices_by_state(visit.piano))
+    study = service.study_of(visit, tables, on=visit.on, draws=1024, sold=model.prices_by_state(visit.piano))
     market = look_at_market(model, study)
     for state, price in zip(STATES, market.sold.prices, strict=True):
         assert market.by_state[state].likely == pytest.approx(price * feature.value_factor, rel=1e-12)

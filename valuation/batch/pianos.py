@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from valuation.batch.flat_visit import check_columns
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, UserError
 
 VISIT_COLUMN = "visit"

@@ -12,10 +12,10 @@ from random import SystemRandom
 import click
 
 from valuation.cli.options import a_path, examples, language_option, tables_option
-from valuation.core.keys import key_number
-from valuation.core.rows import KINDS, SECTIONS
-from valuation.core.units import parse_quantity
+from valuation.engine.rows import KINDS, SECTIONS
 from valuation.errors import Problem, UserError
+from valuation.facts.keys import key_number
+from valuation.facts.units import parse_quantity
 from valuation.language import say
 from valuation.measure.keys import STANDARD_A4_HZ
 from valuation.measure.pin_deal import deal_pins, pins_of

@@ -22,13 +22,14 @@ from valuation.cli.options import (
     today,
 )
 from valuation.cli.sales import prices_of
-from valuation.core.decide import Study
-from valuation.core.rows import KINDS, Tables
+from valuation.engine.rows import KINDS, Tables
+from valuation.engine.study import study_of
 from valuation.errors import Problem, UserError
 from valuation.language import LANGUAGES, speaking
 from valuation.service.papers import PAPERS, WRITTEN, Picture, Shop, Wishes, print_form, read_shop, write_paper
 
 if TYPE_CHECKING:
+    from valuation.engine.study import Study
     from valuation.sales import SalesModel
 
 paper_option = click.option(
@@ -157,7 +158,7 @@ def evaluate(
     with speaking(spoken):
         try:
             sold, prices_from, model = prices_of(sales_file, visit, tables, day, keep_good=keep_good)
-            study = Study(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
+            study = study_of(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
         except service.NotInForce as error:
             place = ("--on", 0, "") if on else (visit_file.name, 0, "date")
             raise UserError([Problem(*place, str(error))]) from None
@@ -175,7 +176,7 @@ def evaluate(
                 shop=shop,
                 number=number,
                 wishes=wishes,
-                by_hand={part: (level.word, why.get(part, "")) for part, level in pinned.items()},
+                by_hand={part: (level, why.get(part, "")) for part, level in pinned.items()},
                 system=units,
                 prices_from=prices_from,
             )

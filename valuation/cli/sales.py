@@ -23,10 +23,10 @@ from valuation.cli.options import (
     tables_option,
     today,
 )
-from valuation.core.prices import PricesByState
-from valuation.core.rows import KINDS, STATES, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import KINDS, STATES, Tables
 from valuation.errors import Problem, UserError
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 
 if TYPE_CHECKING:
     from valuation.sales import SalesModel
@@ -103,7 +103,8 @@ def show(
     try:
         model = fit_kind(book, tables, visit.piano.kind, day)
         sold = model.prices_by_state(visit.piano)
-        market = look_at_market(model, service.Study(visit, tables, on=day, seed=seed, sold=sold), state=state or "")
+        study = service.study_of(visit, tables, on=day, seed=seed, sold=sold)
+        market = look_at_market(model, study, state=state or "")
     except service.NotInForce as error:
         place = ("--on", 0, "") if on else (visit_file.name, 0, "date")
         raise UserError([Problem(*place, str(error))]) from None

@@ -5,12 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import fields
 from difflib import get_close_matches
+from typing import Protocol
 
-from valuation.core.rows import Settings, Tables
+from valuation.engine.rows import Settings, Tables
 from valuation.errors import Problem
 
 MOST_SHOWN = 40
 """Longer texts are cut short in messages [characters]."""
+
+
+class Book(Protocol):
+    """Tables of which each row knows its line."""
+
+    @property
+    def lines(self) -> dict[tuple[str, int], int]:
+        """Where each row stands: (table, row index) -> line."""
 
 
 def quoted(text: object) -> str:
@@ -40,7 +49,7 @@ def file_of(table: str) -> str:
     return "settings.toml" if table == "settings" else f"{table}.csv"
 
 
-def fault_at(book: Tables, table: str, index: int | None, where: str, message: str) -> Problem:
+def fault_at(book: Book, table: str, index: int | None, where: str, message: str) -> Problem:
     """Return the problem of one row, at its line; index None means the whole file."""
     line = 0 if index is None else book.lines[table, index]
     return Problem(file_of(table), line, where, message)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, get_type_hints
 
-from valuation.core.columns import Column, columns_of
-from valuation.core.rows import Settings
+from valuation.engine.rows import Settings
 from valuation.errors import Problem
+from valuation.facts.columns import Column, columns_of
 from valuation.files.cells import CellError, require_within
 from valuation.files.faults import did_you_mean, quoted
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml

@@ -9,8 +9,8 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-from valuation.core.keys import key_number
-from valuation.core.visit import Reading
+from valuation.facts.keys import key_number
+from valuation.facts.visit import Reading
 from valuation.files.faults import quoted
 from valuation.files.visit_values import AnswerError, read_quantity
 

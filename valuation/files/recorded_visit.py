@@ -12,11 +12,11 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
-from valuation.core.keys import KEYS
-from valuation.core.rows import SECTIONS, Tables
-from valuation.core.visit import Client, Finding, Reading, Visit
+from valuation.engine.rows import SECTIONS, Tables
 from valuation.errors import Problem, VisitError
-from valuation.files.answer_checks import CANNOT_SEE
+from valuation.facts.answers import CANNOT_SEE
+from valuation.facts.keys import KEYS
+from valuation.facts.visit import Client, Finding, Reading, Visit
 from valuation.files.reading_place import STRINGS
 from valuation.files.visit_file import FIRST_VISIT, read_fields
 from valuation.record import Entry, by_field, clash, present, value_text
@@ -25,8 +25,10 @@ from valuation.record.photo_fields import PHOTO, photo_hash
 PLAIN = ("title", "date", "technician", "place", "story", "humidity", "temperature", "finished_value")
 PIANO = ("kind", "size_mm", "maker", "serial", "finish", "year", "year_is_about", "tier", "features")
 CLIENT = tuple(field.name for field in fields(Client))
+OLD_CLIENT = ("premium",)
+"""Fields that older histories hold; they are read and never written."""
 
-_KNOWN = {*PLAIN, *(f"piano.{name}" for name in PIANO), *(f"client.{name}" for name in CLIENT)}
+_KNOWN = {*PLAIN, *(f"piano.{name}" for name in PIANO), *(f"client.{name}" for name in (*CLIENT, *OLD_CLIENT))}
 _RENEWED, _FINDING = "piano.renewed.", "finding."
 _FILE_KEYS = {"piano.size_mm": "piano.size"}
 _NO_TITLE = "-"
@@ -116,7 +118,8 @@ def finding_value(finding: Finding) -> dict[str, Any]:
         value = {"grade": finding.grade}
     else:
         value = {"readings": [_reading_value(reading) for reading in finding.readings]}
-    return value | ({"note": finding.note} if finding.note else {})
+    beside = {"count": finding.count, "sections": list(finding.sections), "note": finding.note}
+    return value | {key: held for key, held in beside.items() if held not in (None, [], "")}
 
 
 def _reading_value(reading: Reading) -> dict[str, Any]:
@@ -231,7 +234,11 @@ def _read_values(values: Mapping[str, Any], tables: Tables, began: date) -> tupl
         kept = {name: value for name, value in kept.items() if name not in wrong}
     if visit is None:
         raise AssertionError("the day is given and right, so there is a visit")
-    findings = tuple(replace(f, readings=_readings(kept[_FINDING + f.check], f)) for f in visit.findings)
+    older = {now: old for old, now in visit.taken_over}
+    findings = tuple(
+        replace(f, readings=_readings(kept.get(_FINDING + f.check, kept.get(_FINDING + older.get(f.check, ""))), f))
+        for f in visit.findings
+    )
     title = visit.title if "title" in kept else ""
     return replace(visit, title=title, findings=findings), dict(sorted(faults.items()))
 
@@ -286,7 +293,7 @@ def _answer(value: Any) -> Any:
     """Return a finding as a visit file writes it; what is not one as it is, to be told."""
     if not isinstance(value, dict):
         return [value] if isinstance(value, str) else value  # a bare word is no finding of a history
-    note = {"note": value["note"]} if "note" in value else {}
+    note = {key: value[key] for key in ("note", "count", "sections") if key in value}
     if value.get("cannot_see") is True:
         return {"value": CANNOT_SEE[0], **note}
     if "grade" in value:

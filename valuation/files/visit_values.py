@@ -7,8 +7,8 @@ from datetime import date
 from math import inf
 from typing import Any
 
-from valuation.core import units
-from valuation.core.units import UnitError, convert
+from valuation.facts import units
+from valuation.facts.units import UnitError, convert
 from valuation.files.faults import did_you_mean, quoted
 
 Tell = Callable[[str, str], None]

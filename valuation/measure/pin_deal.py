@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from valuation.core.keys import KEYS
+from valuation.facts.keys import KEYS
 from valuation.measure.pin_runs import Place
 
 SINGLE_UNTIL = 10

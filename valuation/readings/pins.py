@@ -9,10 +9,10 @@ from statistics import median
 
 import numpy as np
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.sampling import Sample, by_lot, sampled
-from valuation.core.units import convert
-from valuation.core.visit import Reading as PinReading
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.sampling import Sample, by_lot, sampled
+from valuation.facts.units import convert
+from valuation.facts.visit import Reading as PinReading
 from valuation.files.reading_place import SOFT
 from valuation.language import later, numeral, say
 from valuation.measure.pin_sections import SectionDifference, loose_by_section, torque_by_section
@@ -22,7 +22,17 @@ from valuation.readings.result import Figure, Found, Listing, Reading, Series, g
 from valuation.report.format import IMPERIAL, of_100, unit_words
 from valuation.report.labels import cut_words
 
-TORQUE, LOOSE = "pin_torque", "loose_pins"
+TORQUE = "pin_torque"
+
+PINS = 225
+"""Pins of a usual piano (common practice: 215 to 240)."""
+
+SETTLE_PERCENT = 20.0
+"""Where so many of a hundred pins are loose the block is at its end, and changing a few helps no more (from memory)."""
+
+_JUST_UNDER = 0.997
+"""A pin that reads the cut itself holds, in whichever unit it was read and rounded."""
+
 _SEED = 0
 """The dealing out of readings is chance: one seed, so that the same readings always say the same."""
 
@@ -56,23 +66,24 @@ def read_pins(
     taken : sequence of Reading, optional
         The same as a visit holds it, in N.m and each with its place; `readings` and `soft` are then left aside.
     in_all : int, optional
-        Pins of the piano; the number in the tables if left out [-].
+        Pins of the piano; `PINS` if left out [-].
     settle_percent : float, optional
-        Share of loose pins that should be settled; where the tables read failed if left out [%].
+        Share of loose pins that should be settled; `SETTLE_PERCENT` if left out [%].
     confidence : float
         How often such ranges hold the truth [-].
 
     Returns
     -------
     Reading
-        With a finding for `pin_torque`, from whose readings the tables also take `loose_pins`.
+        With a finding for `pin_torque`, from whose readings the tables may take those of other checks.
 
     Raises
     ------
     UserError
         If a number is not possible.
     """
-    row, loose_row = (row_of(tables, kind, check) for check in (TORQUE, LOOSE))
+    row = row_of(tables, kind, TORQUE)
+    limit = None if row is None else loose_below(row)
     with told_of("pins"):
         if taken is None:
             pins = [
@@ -90,24 +101,24 @@ def read_pins(
         figures = [_middle(all_torque, unit, row)]
         says = [_middle_words(figures[0], row)]
         listings: tuple[Listing, ...] = ()
-        if loose_row:
-            whole = in_all or loose_row.of_all
-            share = loose_row.cut_failed if settle_percent is None else settle_percent
-            sample = sampled(pins, [pin.value < loose_row.limit for pin in pins], whole)
+        if limit is not None:
+            whole = in_all or PINS
+            share = SETTLE_PERCENT if settle_percent is None else settle_percent
+            sample = sampled(pins, [pin.value < limit for pin in pins], whole)
             told = _Told(sample, whole, share, confidence)
             figures += _shares(told)
-            says += _says(told, loose_row, unit)
+            says += _says(told, limit, unit)
         sections = {section: values for section, values in torque.items() if section not in (ANYWHERE, "")}
         if len(sections) > 1 and sum(map(len, sections.values())) > len(sections):
             by_torque = torque_by_section(sections, rng=np.random.default_rng(_SEED))
             by_loose = (
-                loose_by_section(_loose(sections, loose_row), {s: len(v) for s, v in sections.items()})
-                if loose_row else ()
+                loose_by_section(_loose(sections, limit), {s: len(v) for s, v in sections.items()})
+                if limit is not None else ()
             )  # fmt: skip
             says += _sections(by_torque, by_loose, confidence)
             listings = (_listing(by_torque, by_loose, unit),)
     one = convert(1, unit, "N.m")
-    limits = ((say("loose below"), loose_row.limit / one),) if loose_row else ()
+    limits = ((say("loose below"), limit / one),) if limit is not None else ()
     return Reading(
         title=say("Tuning pins: {count} tried", count=len(pins)),
         figures=tuple(figures),
@@ -148,8 +159,13 @@ def _middle_words(figure: Figure, row: CheckRow | None) -> str:
     return f"{said} {cut_words(row, system)}" if row else said
 
 
-def _loose(torque: Mapping[str, Sequence[float]], row: CheckRow) -> dict[str, int]:
-    return {section: sum(value < row.limit for value in values) for section, values in torque.items()}
+def loose_below(row: CheckRow) -> float:
+    """Return under which torque a pin counts as loose: where the check of torque reads severe [N.m]."""
+    return _JUST_UNDER * row.cut_severe
+
+
+def _loose(torque: Mapping[str, Sequence[float]], limit: float) -> dict[str, int]:
+    return {section: sum(value < limit for value in values) for section, values in torque.items()}
 
 
 class _Told:
@@ -215,9 +231,9 @@ def _shares(told: _Told) -> Iterator[Figure]:
         yield Figure(name=name, value=told.more, unit=unit)
 
 
-def _says(told: _Told, row: CheckRow, unit: str) -> Iterator[str]:
+def _says(told: _Told, below: float, unit: str) -> Iterator[str]:
     sample, asked = told.sample, numeral(f"{told.share:g}")
-    limit = numeral(f"{row.limit / convert(1, unit, 'N.m'):.3g}")
+    limit = numeral(f"{below / convert(1, unit, 'N.m'):.3g}")
     yield say(
         "{bad} of {tried} tried were loose (under {limit} {unit}); of all {all} between {low} and {high} may be.",
         bad=sample.bad, tried=sample.tried, limit=limit, unit=_unit_words(unit), all=told.in_all, low=told.low,

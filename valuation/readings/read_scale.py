@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.core.keys import key_number
-from valuation.core.units import UnitError, parse_quantity
 from valuation.errors import Problem, UserError
+from valuation.facts.keys import key_number
+from valuation.facts.units import UnitError, parse_quantity
 from valuation.files.faults import did_you_mean, quoted
 from valuation.files.plain_text import decode_text
 from valuation.measure.scale import Scale

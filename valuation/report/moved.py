@@ -6,15 +6,15 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.visit import Range
+from valuation.engine.appraisal import Appraisal
+from valuation.facts.visit import Range
 from valuation.language import say
 from valuation.report.contract import to_plain
 from valuation.report.format import exact, honest, money, money_range, of_100, percent, years_range
 from valuation.report.labels import option_name
 
-_KEPT = ("verdict", "clarity", "next_option", "beats_next", "gap", "expected_loss", "score", "currency", "on")
-_KEPT_OF_OPTION = ("price", "expected_price", "value_after", "years", "expected_net", "chance_best")
+_KEPT = ("ready", "verdict", "clarity", "next_option", "beats_next", "gap", "expected_loss", "score", "currency", "on")
+_KEPT_OF_OPTION = ("price", "fixed_price", "expected_price", "value_after", "years", "expected_net", "chance_best")
 
 
 def figures_of(appraisal: Appraisal) -> dict[str, Any]:
@@ -55,8 +55,8 @@ class Moved:
 
 def what_moved(then: Mapping[str, Any], now: Mapping[str, Any]) -> Moved:
     """Return what moved between two sets of figures, each as `figures_of` gives them."""
-    was, is_now = option_name(then["verdict"]), option_name(now["verdict"])
-    turned = then["verdict"] != now["verdict"]
+    was, is_now = verdict_word(then), verdict_word(now)
+    turned = was != is_now
     if turned:
         sentence = say("The verdict turns: it was '{then}', it is '{now}'.", then=was, now=is_now)
     else:
@@ -65,12 +65,27 @@ def what_moved(then: Mapping[str, Any], now: Mapping[str, Any]) -> Moved:
     return Moved(turned=turned, sentence=sentence, figures=tuple(figures))
 
 
+def verdict_word(figures: Mapping[str, Any]) -> str:
+    """Return the verdict in a word, or that there is none yet."""
+    return option_name(figures["verdict"]) if _is_evaluated(figures) else say("not evaluated yet")
+
+
+def _is_evaluated(figures: Mapping[str, Any]) -> bool:
+    """Tell whether there is a verdict; papers of earlier versions were only made where there was one."""
+    return bool(figures.get("ready", True))
+
+
 def _figures(then: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[MovedFigure]:
-    yield _figure(say("How sure"), then, now, lambda side: say(side["clarity"]))
-    yield _figure(say("It beats the next way in"), then, now, lambda side: of_100(side["beats_next"]))
+    """Give each figure of both; without a verdict there is none of a way forward to be told."""
+    evaluated = _is_evaluated(then) and _is_evaluated(now)
+    if evaluated:
+        yield _figure(say("How sure"), then, now, lambda side: say(side["clarity"]))
+        yield _figure(say("It beats the next way in"), then, now, lambda side: of_100(side["beats_next"]))
     yield _figure(
         say("Condition, 0 to 100"), then, now, lambda side: f"{side['score']:.0f}", lambda side: side["score"]
     )
+    if not evaluated:
+        return
     names = dict.fromkeys([*then["options"], *now["options"]])
     for name in names:
         yield from _option(option_name(name), then["options"].get(name), now["options"].get(name))
@@ -89,6 +104,11 @@ def _option(name: str, then: Mapping[str, Any] | None, now: Mapping[str, Any] | 
     yield _figure(
         named(say("price")), then, now, lambda side: money_range(_range(side["price"])), lambda s: s["expected_price"]
     )
+    if "fixed_price" in then and then["fixed_price"] and now["fixed_price"]:
+        yield _figure(
+            named(say("what is fixed")), then, now, lambda side: exact(side["fixed_price"]),
+            lambda side: side["fixed_price"],
+        )  # fmt: skip
     yield _figure(
         named(say("worth afterwards")), then, now, lambda side: money_range(_range(side["value_after"])),
         lambda side: side["value_after"]["likely"],

@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
+from valuation.facts.columns import columns_of
 from valuation.files.faults import did_you_mean, quoted
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.sales.model import DAYS_OF_A_YEAR, SalesModel
 from valuation.sales.price_index import PriceIndex
 from valuation.sales.sale import Sale

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from valuation.core.cost import Z90
+from valuation.engine.money import Z90
 
 SURE = 1.6448536269514722
 """The standard normal's 95 % point: a table is said to be off where 9 in 10 of what is likely lies on one side."""

@@ -17,11 +17,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from valuation.core.cost import Z90
-from valuation.core.market import band_for
-from valuation.core.prices import PricesByState
-from valuation.core.rows import STATES, BandRow, Tables
-from valuation.core.visit import Piano
+from valuation.engine.market import band_for
+from valuation.engine.money import Z90
+from valuation.engine.rows import STATES, BandRow, Tables
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Piano
 from valuation.sales.level import Level
 from valuation.sales.price_index import PriceIndex
 from valuation.sales.sale import Sale

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from valuation.core.decide import Study
+from valuation.engine.study import Study
 from valuation.language import say
 from valuation.report.format import exact, percent
 from valuation.report.labels import short_day

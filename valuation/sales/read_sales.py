@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, UserError
 from valuation.files.faults import quoted
 from valuation.files.read_csv import read_table

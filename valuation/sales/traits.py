@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.core.rows import STATES, EraRow, SizeRow, TierRow
+from valuation.engine.rows import STATES, EraRow, SizeRow, TierRow
 from valuation.sales.sale import RESTORED
 from valuation.sales.seen import Seen
 from valuation.sales.settings import SalesSettings

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import re
 
-from valuation.core.cost import Z90
+from valuation.engine.money import Z90
 from valuation.language import later, numeral, say
 from valuation.report.format import exact, money, of_100
 from valuation.report.labels import plain_day, size_in_cm

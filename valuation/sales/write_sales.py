@@ -11,7 +11,7 @@ from typing import Any
 
 from openpyxl import Workbook
 
-from valuation.core.columns import columns_of
+from valuation.facts.columns import columns_of
 from valuation.sales.plain_cells import guarded, is_formula
 from valuation.sales.sale import Sale
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.visit import Visit
 from valuation.language import later, numeral, say, say_many
 from valuation.report.format import plain_measure, unit_words
 from valuation.report.labels import choice_word
@@ -32,6 +32,8 @@ FACT_NAMES = {
     "client.purpose": later("Why they ask"),
     "client.wishes": later("What they wish for"),
     "client.wants_to_play": later("A piano to play is wanted"),
+    "client.to_have": later("What it is worth to them to have this very piano"),
+    "client.to_hear": later("What it is worth to them to hear it played"),
     "client.premium": later("What keeping this very piano is worth to them"),
     "client.budget": later("Most they can spend, tax included"),
     "client.playing_year": later("What a year of good playing is worth to them"),

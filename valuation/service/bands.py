@@ -8,11 +8,11 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from valuation.core.rows import STATES, BandRow
+from valuation.engine.rows import STATES, BandRow
 from valuation.errors import Problem, UserError
-from valuation.files.kept_tables import files_of
-from valuation.files.table_versions import Version, put_in_force
-from valuation.files.table_writer import rewrite_cells
+from valuation.rules.kept_tables import files_of
+from valuation.rules.table_versions import Version, put_in_force
+from valuation.rules.table_writer import rewrite_cells
 from valuation.sales import SalesModel
 
 __all__ = ["BANDS", "put_rescaled", "rescaled_bands"]

@@ -13,10 +13,10 @@ from typing import Any
 from uuid import uuid4
 
 from valuation import service
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError, VisitError
-from valuation.files.pins import allowed_pins
+from valuation.facts.visit import Visit
+from valuation.files.pins import allowed_pins, offered_levels
 from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
 from valuation.record import REQUIRED, Card, Entry
 from valuation.record.photo_fields import PHOTO, photo_field
@@ -24,12 +24,14 @@ from valuation.service.store import ShopStore, new_entry, start
 from valuation.store import entries, photos, pictures, visits
 from valuation.store.faults import in_plain_words
 from valuation.store.photos import LostPhoto, PhotoReport
+from valuation.store.zip_format import SHORTEST_PASSPHRASE, is_locked
 from valuation.store.zip_merge import ImportReport
 from valuation.store.zip_out import ExportReport
 
 __all__ = [
     "PHOTO_ENDINGS",
     "PHOTO_MOST_BYTES",
+    "SHORTEST_PASSPHRASE",
     "SORTS",
     "Card",
     "Entry",
@@ -47,6 +49,8 @@ __all__ = [
     "check_value",
     "finding_value",
     "from_visit",
+    "is_locked",
+    "offered_levels",
     "open_shop",
 ]
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,10 +15,9 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from valuation.errors import Problem, StoreError
+from valuation.store.copies import SQLITE_FILE
 from valuation.store.faults import LOCKED, in_plain_words
 from valuation.store.migrate import bring_up_to_date
-
-FILE = "valuation.sqlite"
 
 WAITS = 5.0
 """How long one waits for another who is writing [s]."""
@@ -58,11 +56,11 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """Give a connection whose changes are all on the disk when the block ends, or none if it fails."""
-        with in_plain_words(self.place, disk=False), self._one_at_a_time(), self.engine.begin() as connection:
+        with in_plain_words(self.place, disk=False), self.one_at_a_time(), self.engine.begin() as connection:
             yield connection
 
     @contextmanager
-    def _one_at_a_time(self) -> Iterator[None]:
+    def one_at_a_time(self) -> Iterator[None]:
         """Let the threads that write take turns where the database has one writer: quicker than to try again."""
         if self.database is None:
             yield
@@ -95,17 +93,16 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
     StoreError
         If it can't be opened or written, is damaged, or was made by a newer version of this program.
     """
-    folder = user_data_path("valuation", appauthor=False) if folder is None else folder
+    folder = usual_folder() if folder is None else folder
     with in_plain_words(str(folder.name)):
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)  # clients' names are in it
-    address = _address(url, folder)
+    address = address_of(url, folder)
+    engine = engine_of(address)
     if address.get_backend_name() == "sqlite":
         database = Path(address.database or "")
-        engine = _sqlite(address)
         place = database.name
     else:
         database = None
-        engine = _postgres(address)
         place = f"PostgreSQL database {address.database or ''}".strip()  # no address: it may hold a password
     store = Store(folder=folder, database=database, place=place, engine=engine)
     try:
@@ -117,10 +114,20 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
     return store
 
 
-def _address(url: str, folder: Path) -> URL:
+def usual_folder() -> Path:
+    """Return the folder of the store where none is given: in the user's own data."""
+    return user_data_path("valuation", appauthor=False)
+
+
+def engine_of(address: URL) -> Engine:
+    """Return what talks to a database, whatever form its tables have."""
+    return _sqlite(address) if address.get_backend_name() == "sqlite" else _postgres(address)
+
+
+def address_of(url: str, folder: Path) -> URL:
     """Return where the database is; refuses what is neither SQLite nor PostgreSQL."""
     if not url:
-        return URL.create("sqlite", database=str(folder / FILE))
+        return URL.create("sqlite", database=str(folder / SQLITE_FILE))
     advice = "write it like postgresql://user@host/name, or leave it out for a file on this machine"
     try:
         address = make_url(url)
@@ -135,12 +142,14 @@ def _address(url: str, folder: Path) -> URL:
 
 
 def _sqlite(address: URL) -> Engine:
-    engine = create_engine(address, connect_args={"timeout": WAITS}, pool_size=20, max_overflow=40)
+    engine = create_engine(
+        address, connect_args={"timeout": WAITS}, pool_size=20, max_overflow=40, hide_parameters=True
+    )
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:
         connection.isolation_level = None  # we begin transactions ourselves, see below
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
             connection.execute(f"PRAGMA {pragma}").close()
 
     @event.listens_for(engine, "begin")
@@ -155,7 +164,7 @@ def _sqlite(address: URL) -> Engine:
 def _postgres(address: URL) -> Engine:
     waits = {"connect_timeout": int(WAITS), "tcp_user_timeout": int(2000 * WAITS)}
     pool = {"pool_pre_ping": True, "pool_size": 5, "max_overflow": 15, "pool_timeout": WAITS}
-    engine = create_engine(address, connect_args=waits, **pool)
+    engine = create_engine(address, connect_args=waits, hide_parameters=True, **pool)
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:
@@ -167,7 +176,12 @@ def _postgres(address: URL) -> Engine:
     return engine
 
 
-def from_environment(environ: dict[str, str] | os._Environ) -> tuple[str, Path | None]:
+def from_environment(environ: Mapping[str, str]) -> tuple[str, Path | None]:
     """Return the url and folder that ``DATABASE_URL`` and ``VALUATION_DATA`` give."""
     folder = environ.get("VALUATION_DATA", "").strip()
     return environ.get("DATABASE_URL", "").strip(), Path(folder).expanduser().resolve() if folder else None
+
+
+def folder_from_environment(environ: Mapping[str, str]) -> Path:
+    """Return the folder of the store that ``VALUATION_DATA`` names, else the user's own data folder."""
+    return from_environment(environ)[1] or usual_folder()

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import NoReturn
 
 import streamlit as st
 
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.chances import Chance
 from valuation.report.client_words import way_name
@@ -17,9 +20,11 @@ from valuation.screens.client import marks as client_marks
 from valuation.screens.client import paper as client_paper
 from valuation.screens.client import says as client_says
 from valuation.screens.hand_changes import by_hand
+from valuation.screens.not_yet import instead
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.screens.wishes import wishes_of
+from valuation.service import decide_at
 
 _HERE = f"{frame.FOLDER}/client.py"
 _STYLE = Path(__file__).parents[1] / "client.css"
@@ -31,7 +36,9 @@ def page() -> None:
     draft, book = frame.begin(_HERE)
     st.html(_STYLE)
     found, study = frame.appraised(draft, book), frame.studied(draft, book)
-    told = conversation(study, study.decide(), found, wishes_of(draft), by_hand(draft))
+    told = conversation(study, decide_at(study), found, wishes_of(draft), by_hand(draft))
+    if not found.ready:
+        _not_yet(found, told, draft, book)
     if _view(draft) == _PAPER:
         client_paper.one_page(draft, told)
         return
@@ -49,6 +56,16 @@ def page() -> None:
     client_says.what_would_you_do(draft, told)
     client_says.where_you_stand(draft, told)
     frame.end(book)
+
+
+def _not_yet(found: Appraisal, told: Conversation, draft: Draft, book: Tables) -> NoReturn:
+    """Draw how the piano is as far as it was seen, and what comes first; of ways and prices nothing is told yet."""
+    st.title(md(say("What shall become of this piano?")), anchor=False)
+    _before_all_else(told)
+    for sentence in told.advice:
+        st.markdown(md(sentence))
+    _found(told, draft)
+    instead(found, draft, book)
 
 
 def _view(draft: Draft) -> str:
@@ -145,18 +162,12 @@ def _chance(chance: Chance) -> None:
 def _not_known(told: Conversation) -> None:
     st.header(md(say("What we did not see")), anchor=False)
     st.markdown(bullets(map(md, told.unseen)))
-    if told.openings or told.surprises:
+    if told.surprises:
         st.subheader(md(say("What opening it may bring")), anchor=False)
         st.markdown(md(say("If it comes to that we stop and ask you. You choose then, with these prices, in writing.")))
-    for opening in told.openings:
-        headers = ["", *map(way_name, opening.words)]
-        rows = [[say("Now planned"), *opening.words.values()]]
-        rows += [[named.plain, *named.words.values()] for named in opening.choices]
-        st.html(marks.table(with_capital(opening.name), headers, rows))
-    if told.surprises:
-        headers = [say("Part"), *map(way_name, told.surprises[0].words)]
-        rows = [[with_capital(surprise.name), *surprise.words.values()] for surprise in told.surprises]
-        st.html(marks.table(say("More to do on other parts"), headers, rows))
+        headers = [say("Part"), say("What would be seen"), *map(way_name, told.surprises[0].words)]
+        rows = [[with_capital(s.name), s.seen, *s.words.values()] for s in told.surprises]
+        st.html(marks.table(say("Done only if it is found"), headers, rows))
 
 
 def _who(told: Conversation, draft: Draft) -> None:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Finding, Visit
-from valuation.files.answer_checks import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.answers import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.facts.visit import Finding, Visit
 from valuation.language import say
 from valuation.readings.grade import row_of
 from valuation.readings.pin_field import PATTERN, PinField, look_at_field, pins_in_words
-from valuation.readings.pins import LOOSE, TORQUE, read_pins
+from valuation.readings.pins import TORQUE, loose_below, read_pins
 from valuation.readings.result import Reading, told_of
 from valuation.report.format import measure, number, shown_unit, unit_words
-from valuation.report.labels import choice_looks, choice_word
+from valuation.report.labels import choice_looks, choice_word, severity_words
 from valuation.screens import answers, clashes, frame, marks
 from valuation.screens.fact_fields import typed
 from valuation.screens.pins import charts as pin_charts
@@ -48,8 +48,7 @@ def _pins(draft: Draft, check: CheckRow, book: Tables) -> None:
     asked = Asked(check, draft.visit, book, units(draft))
     deal(draft)
     entry(draft, asked)
-    loose_row = row_of(book, draft.visit.piano.kind, LOOSE)
-    in_all = this_piano(draft, loose_row)
+    in_all = this_piano(draft)
     finding = draft.finding(TORQUE)
     if finding is None or not finding.readings:
         if finding is not None:
@@ -66,7 +65,7 @@ def _pins(draft: Draft, check: CheckRow, book: Tables) -> None:
         return
     field = look_at_field(finding.readings, book, draft.visit.piano.kind, asked.system)
     _what_it_says(said, field, asked, book)
-    limit = loose_row.limit if loose_row else None
+    limit = loose_below(check)
     _histogram(finding, asked, limit)
     _map(draft, finding, field, asked, limit)
     pattern = row_of(book, draft.visit.piano.kind, PATTERN)
@@ -112,11 +111,12 @@ def _what_it_says(said: Reading, field: PinField, asked: Asked, book: Tables) ->
     st.html(marks.table(said.title, [say("Figure"), say("Value")], [[f.name, f.text] for f in said.figures]))
     names = {row.id: say(row.name) for row in book.checks}
     graded = [
-        say("{check}: reads {grade}", check=md(names[grade.check.id]), grade=say(grade.grade))
+        say("{check}: reads {grade}", check=md(names[grade.check.id]), grade=severity_words(grade.grade))
         for found in said.found
         for grade in found.grades
     ]
-    st.markdown(say("By the cut points of the tables: {graded}.", graded="; ".join(graded)))
+    if graded:  # pins that only felt soft read nothing
+        st.markdown(say("By the cut points of the tables: {graded}.", graded="; ".join(graded)))
 
 
 def _histogram(finding: Finding, asked: Asked, limit: float | None) -> None:
@@ -133,7 +133,7 @@ def _histogram(finding: Finding, asked: Asked, limit: float | None) -> None:
 
 def _map(draft: Draft, finding: Finding, field: PinField, asked: Asked, limit: float | None) -> None:
     st.header(say("Map of the pin field"), anchor=False)
-    soft = measure(asked.check.cut_poor, asked.check.unit, asked.system)
+    soft = measure(asked.check.cut_marked, asked.check.unit, asked.system)
     signs = pin_charts.SIGNS
     legend = say(
         "{mark} loose · {soft} soft, under {limit} · {firm} firm. Across: keys; up: strings, 1 the left one. Pins "

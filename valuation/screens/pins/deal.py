@@ -6,8 +6,8 @@ from hashlib import sha256
 
 import streamlit as st
 
-from valuation.core.keys import key_name
-from valuation.core.visit import Finding, Reading
+from valuation.facts.keys import key_name
+from valuation.facts.visit import Finding, Reading
 from valuation.files.reading_place import SOFT, place_text
 from valuation.language import say
 from valuation.measure.pin_deal import deal_pins, pins_of
