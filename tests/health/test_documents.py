@@ -10,7 +10,8 @@ import sys
 from dataclasses import fields
 from pathlib import Path
 
-from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import OptionResult
 from valuation.facts.visit import Client, Piano
 
 ROOT = Path(__file__).parents[2]

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from random_visits import ON, finding_of, network_for, random_client, random_piano, random_visit
 
 from valuation.engine.condition import Condition, assess, prior_of, states_of, weighted_band
+from valuation.engine.condition_told import whole_score
 from valuation.engine.network import Network
-from valuation.engine.results import whole_score
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import STATES

@@ -17,11 +17,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from valuation.engine.arrays import Floats
+from valuation.engine.catalogue import POLICIES
 from valuation.engine.condition import Condition
 from valuation.engine.offering import asked_for, has_likely_rung, leaves_broken, payable
 from valuation.engine.payoffs import Parting, heart_payoff
 from valuation.engine.plans import Aim, Bench, Payoff, Plan, has_fixed_work, search, terms_of, undone
-from valuation.engine.remedies import POLICIES
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import SEVERITIES, STATES
 from valuation.engine.rows.work import ScopeRow

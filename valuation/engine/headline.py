@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from valuation.engine.condition_told import whole_score
 from valuation.engine.next_looks import known_of, looks_of, readiness_of
 from valuation.engine.outcomes import outcomes_of, tenths
-from valuation.engine.results import beats_next, clarity, expected_loss, whole_score
+from valuation.engine.results import beats_next, clarity, expected_loss
 from valuation.engine.study import Study, decide_at
 
 

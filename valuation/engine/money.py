@@ -20,7 +20,7 @@ from typing import Protocol, TypeVar
 import numpy as np
 
 from valuation.engine.arrays import Floats
-from valuation.engine.remedies import Catalogue
+from valuation.engine.catalogue import Catalogue
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.work import MaterialRow, OperationRow, Quantity
 from valuation.facts.errors import NotInForce
@@ -133,7 +133,7 @@ class Prices:
     piece_other: Floats
 
     def labour(self, names: Iterable[str]) -> float:
-        """Return the expected labour of operations, before tax; the same to the last bit in whatever order they come."""
+        """Return the expected labour of operations, before tax; the same to the last bit in any order."""
         return math.fsum(self.operations[name].labour for name in names)
 
     def other(self, names: Iterable[str]) -> float:

@@ -13,15 +13,16 @@ from functools import lru_cache
 
 import numpy as np
 
+from valuation.engine.catalogue import Catalogue, catalogue_of
 from valuation.engine.choices import Extent, Weighed, extents, weigh
 from valuation.engine.condition import Condition, assess
 from valuation.engine.decision import KEEP, Decision, Tuning, aims_of, decide, stop_severities
+from valuation.engine.ladders import Ladder
 from valuation.engine.market import Market, look_up
 from valuation.engine.money import Prices, prices_of
 from valuation.engine.outlook import Moments
 from valuation.engine.payoffs import Parting, moments_of, parting, plays_today, work_payoff, yearly_recourse
 from valuation.engine.plans import Bench, Payoff, Plan, bench_of, search
-from valuation.engine.remedies import Catalogue, Ladder, catalogue_of
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.stakes import Stakes, stakes_of, with_playing_year
@@ -178,8 +179,9 @@ def counted_pieces(condition: Condition, visit: Visit) -> dict[str, float]:
 def _usual(
     tables: Tables, catalogue: Catalogue, condition: Condition, stops: dict[str, tuple[str, ...]]
 ) -> tuple[frozenset[str], frozenset[str], bool]:
-    """Return what comes with any work, the tunings among it (a pitch raise where it stands far too low), and whether
-    that may not be done.
+    """Return what comes with any work, the tunings among it, and whether it stands too low and may not be raised.
+
+    The tuning is a pitch raise where it stands far too low.
     """
     settings = tables.settings
     usual = {name for name in settings.keep_operations if name in catalogue.operations}
@@ -211,8 +213,7 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
         study.catalogue, study.condition, weighed, study.prices, study.tables.settings, study.usual,
         study.extent.pieces, figures.hours_scale, figures.rate_scale,
     )  # fmt: skip
-    aims = aims_of(study.tables.scopes)
-    free = bench
+    aims, free = aims_of(study.tables.scopes), bench
     if figures.pinned:
         bench = _with_pinned(study, bench, figures.pinned)
     found = search(bench, payoff, aims)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from valuation.engine.appraisal import Flip
+from valuation.engine.appraised_advice import Flip
 from valuation.engine.decision import REBUILD, RETIRE
 from valuation.engine.knowing import Known
 from valuation.engine.reasons import expected_value

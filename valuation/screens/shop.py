@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from valuation import service
-from valuation.engine.appraisal import CautionResult, FindingResult
+from valuation.engine.appraised_advice import CautionResult
+from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
@@ -206,6 +207,12 @@ def _happened(_opened: Shop, _book: Tables, key: str) -> Happened:  # noqa: ARG0
     from valuation.service.outcomes import happened
 
     return happened(_opened, _book, on=today())
+
+
+def forget_what_is_ready() -> None:
+    """Let go of everything that was made ready from visits: somebody may just have been forgotten."""
+    for ready in (_study, _appraisal, _seen, _happened, _lessons):
+        ready.clear()
 
 
 def lessons_of(opened: Shop, book: Tables) -> tuple[Lessons, bool]:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, CautionResult, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_advice import CautionResult
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.format import money, money_range, of_100, years_range
@@ -17,7 +19,17 @@ from valuation.report.words import (
     settle_sentence,
     verdict_sentence,
 )
-from valuation.screens import charts, frame, hand_changes_shown, lead_shown, marks, reasons_shown, shop
+from valuation.screens import (
+    charts,
+    frame,
+    hand_changes_shown,
+    lead_shown,
+    marks,
+    not_yet,
+    reasons_shown,
+    scopes_shown,
+    shop,
+)
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.service import one_page, to_json, write_visit_text
@@ -33,17 +45,22 @@ def page() -> None:
     if found.ready:
         st.markdown(md(clarity_sentence(found)))
         st.html(marks.counts(found.beats_next))
-    st.markdown(md(settle_sentence(found)))
+        st.markdown(md(settle_sentence(found)))
     for caution in found.cautions:
         if caution.rank == "stop":
             stop_rule(caution)
     if not found.ready:
-        _not_yet(found, draft, book)
+        not_yet.first_looks(found, draft, book)
+        _take_visit(draft, book)
+        frame.end(book)
         return
     hand_changes_shown.told(draft, found)
     if said := prices_from(draft, book):
         st.markdown(md(said))
+    scopes_shown.beside(found)
+    scopes_shown.components(found)
     _options(found)
+    scopes_shown.scopes(found)
     reasons_shown.reasons(found, draft, book)
     _flips(found)
     study = frame.studied(draft, book)
@@ -56,19 +73,13 @@ def page() -> None:
     frame.end(book)
 
 
-def _not_yet(found: Appraisal, draft: Draft, book: Tables) -> None:
-    """Draw what has to be looked at before there is any verdict, and nothing else."""
-    names = {row.id: say(row.name) for row in book.checks}
-    st.header(say("What to look at first"), anchor=False)
-    st.markdown(bullets(md(names[check]) for check in found.musts))
-    if st.button(say("Look at it now"), key="enter_next", type="primary"):
-        frame.go(frame.NEXT)
+def _take_visit(draft: Draft, book: Tables) -> None:
+    """Draw the button that hands out the visit file."""
     with st.container(horizontal=True):
         st.download_button(
             say("Visit file"), lambda: write_visit_text(draft.visit, book), f"{draft.name}.toml", "application/toml",
             key="take_visit", on_click="ignore",
         )  # fmt: skip
-    frame.end(book)
 
 
 def prices_from(draft: Draft, book: Tables) -> str:
