@@ -18,6 +18,7 @@ from random_visits import ON, live, random_client, random_piano, random_visit
 from valuation.engine.appraise import appraise
 from valuation.engine.catalogue import POLICIES
 from valuation.engine.decision import PAYS, aims_of
+from valuation.engine.plans import CONTENT_WITHIN
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.study import Answer, Study, decide_at, study_of, what_if
