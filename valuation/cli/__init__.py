@@ -18,6 +18,7 @@ import click
 
 from valuation import __version__, service
 from valuation.cli.jobs import jobs
+from valuation.cli.manual import show_manual
 from valuation.cli.measure import measure
 from valuation.cli.options import (
     a_path,
@@ -79,6 +80,7 @@ main.add_command(export_shop)
 main.add_command(import_shop)
 main.add_command(evaluate)
 main.add_command(jobs)
+main.add_command(show_manual)
 
 
 @main.command(
