@@ -16,7 +16,7 @@ from pathlib import Path
 import click
 import pytest
 
-from tests.documents import EXAMPLE, GENERATED, MANUAL, MORE, README, ROOT, documents, run, without_hash
+from tests.documents import DEVELOPERS, EXAMPLE, GENERATED, MANUAL, MORE, README, ROOT, documents, run, without_hash
 from valuation.batch.flat_visit import known_columns
 from valuation.batch.results import COLUMNS
 from valuation.cli import main
@@ -208,6 +208,15 @@ def test_every_page_is_described_in_its_order():
     assert [name for row in rows for name in row.split(", ")] == list(PAGES.values())
 
 
+def test_every_room_and_every_module_that_is_named_is_there():
+    text = DEVELOPERS.read_text(encoding="utf-8")
+    rooms = {path.parent.name for path in (ROOT / "valuation").glob("*/__init__.py")}
+    assert rooms == {name for name in first_cells(section(text, "The rooms")) if name not in ("tables", "locale")}
+    for name in first_cells(section(text, "The engine, step by step")):
+        module = ROOT / "valuation" / "engine" / name
+        assert module.is_dir() or module.with_suffix(".py").exists(), name
+
+
 # How they hang together
 
 
@@ -229,6 +238,7 @@ def test_every_link_leads_somewhere_and_every_chapter_is_led_to():
 
 def test_the_documents_are_short():
     assert README.stat().st_size <= 9_000
+    assert DEVELOPERS.stat().st_size <= 14_000
     for path in CHAPTERS:
         assert path.stem in GENERATED or path.stat().st_size <= 7_000, path.name
 
