@@ -63,7 +63,7 @@ def chances(study: Study, part: int, vectors: np.ndarray) -> np.ndarray:
 
 def thresholds(row: FaultRow) -> tuple[int, int, int]:
     """Return from which severity a fault is a stop, broken, worn."""
-    words = [word for word in (row.stop_tune, row.stop_play, row.stop_move) if word]
+    words = [word for word in (row.stop_tune, row.stop_play) if word]
     stop = min((SEVERITIES.index(word) for word in words), default=NEVER)
     broken = min(stop, SEVERITIES.index(row.put_right_from))
     bad = [s for s in (1, 2, 3) if makes_of(row)[s] >= STATES.index("worn")]
@@ -156,7 +156,9 @@ class Twin:
     ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Return what a rung leaves of each fault at each severity, and what its small repairs cost there."""
         access, prices = self.study.catalogue.access, self.study.prices
-        brought = [*opening.operations, *further, *([operation] if operation else [])]
+        settings = self.study.tables.settings
+        usual = (*settings.keep_operations, settings.raise_operation)
+        brought = [*opening.operations, *further, *([operation] if operation else []), *usual]
         shape = (len(self.faults), 4)
         left, labour, other = np.zeros(shape, dtype=int), np.zeros(shape), np.zeros(shape)
         for g, row in enumerate(self.faults):

@@ -20,7 +20,7 @@ _HOMES = {
     "Visit": "valuation.facts.visit",
     "appraise": "valuation.engine.appraise",
     "load_tables": "valuation.rules",
-    "read_visit": "valuation.files",
+    "read_visit": "valuation.files.visit_file",
 }
 
 

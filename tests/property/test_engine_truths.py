@@ -13,7 +13,7 @@ from random_visits import ON, finding_of, network_for, random_client, random_pia
 
 from valuation.engine.condition import Condition, assess, prior_of, states_of, weighted_band
 from valuation.engine.network import Network
-from valuation.engine.results import _whole_score
+from valuation.engine.results import whole_score
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import STATES
@@ -55,7 +55,7 @@ def worse(tables: Tables, network: Network, rng: np.random.Generator) -> tuple[C
 
 
 def whole(tables: Tables, visit: Visit) -> float:
-    return _whole_score(study_of(visit, tables, on=ON))[0]
+    return whole_score(study_of(visit, tables, on=ON))[0]
 
 
 def component_scores(tables: Tables, condition: Condition) -> np.ndarray:

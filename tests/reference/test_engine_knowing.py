@@ -121,7 +121,7 @@ def test_a_share_is_the_net_under_the_posterior_with_the_fault_pinned(tables, sm
 
 def test_what_is_known_of_the_ways_is_what_they_are_worth(tables, small):
     rng = np.random.default_rng(50)
-    for i in range(20):
+    for i in range(10):
         book = small if i % 2 else tables
         study = study_of(random_visit(book, rng), book, on=ON)
         answer = decide_at(study)

@@ -7,12 +7,13 @@ worst-of rule is written out as nodes: each part has a chain of nodes, each the 
 from __future__ import annotations
 
 import warnings
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 import pytest
 import small_rules
-from random_visits import ON, network_for, random_visit
+from random_visits import ON, random_visit
 
 from valuation.engine.condition import Condition, assess
 from valuation.engine.rows.condition import FaultRow
@@ -172,13 +173,34 @@ def test_odds_agree_with_exact_inference_of_pyagrum_with_the_worst_of_nodes_writ
     assert np.abs(causes.sum(axis=0) - use).max() < 1e-12
 
 
-def test_several_looks_at_one_thing_are_among_what_was_compared(tables):
-    families = 0
-    for kind in ("upright", "grand"):
-        checks = network_for(tables, Piano(kind=kind)).checks.values()
-        words = [(row.reads, row.family) for row in checks if row.family]
-        families += sum(words.count(word) > 1 for word in set(words))
-    assert families > 0
+VIEW = {
+    "none": (0.9, 0.08, 0.015, 0.005),
+    "slight": (0.1, 0.8, 0.08, 0.02),
+    "marked": (0.02, 0.1, 0.8, 0.08),
+    "severe": (0.005, 0.02, 0.1, 0.875),
+}
+"""How one look shows a thing that several checks look at; invented."""
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_several_looks_at_one_thing_agree_with_exact_inference_of_pyagrum(small, seed):
+    views = (
+        replace(small.readings[0], id="view", given=given, **dict(zip(SEVERITIES, shares, strict=True)))
+        for given, shares in VIEW.items()
+    )
+    book = replace(
+        small,
+        checks=tuple(replace(row, family="pins") if row.reads == "pins_loose" else row for row in small.checks),
+        readings=(*small.readings, *views),
+    )
+    visit = random_visit(book, np.random.default_rng(seed), made=1.0)
+    condition = assess(book, visit, ON)
+    tree = Tree(book, visit, condition)
+    assert "view pins_loose pins" in tree.net.names()
+    theirs = tree.posterior([f"fault {row.id}" for row in condition.network.faults])
+    assert np.abs(condition.severities - theirs).max() < 1e-12
+    apart = assess(small, visit, ON)
+    assert np.abs(condition.severities - apart.severities).max() > 1e-6
 
 
 # --- everything that can be

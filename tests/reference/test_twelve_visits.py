@@ -79,3 +79,29 @@ def test_every_line_of_the_verdict_names_a_fault_that_the_piano_has(case, apprai
     for line in appraised[case.id].best.lines:
         if line.part:
             assert any(case.faults.get(fault, "none") != "none" for fault in line.faults), line.operation
+
+
+SHELVED = {"new_soundboard", "plate_replaced"}
+"""Nobody finds on an open piano that it wants these without having heard or seen it first."""
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda c: c.id)
+def test_no_scope_has_a_new_board_or_another_frame_up_its_sleeve(case, appraised):
+    for scope in appraised[case.id].scopes:
+        assert not SHELVED & {allowance.operation for allowance in scope.result.allowances}
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda c: c.id)
+def test_a_step_that_several_works_share_stands_once(case, appraised, tables):
+    covers = {row.id: set(row.covers) for row in tables.operations}
+    for scope in appraised[case.id].scopes:
+        shared = [line.operation for line in scope.result.lines if not line.part]
+        assert len(shared) == len(set(shared))
+        assert not set(shared) & set().union(*(covers[name] for name in shared))
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda c: c.id)
+def test_making_it_safe_costs_no_more_than_a_morning(case, appraised):
+    if "tune" not in case.expected.stops:
+        safe = appraised[case.id].scopes[0].result
+        assert sum(line.hours for line in safe.lines) <= 4

@@ -171,7 +171,7 @@ def evaluate(
                 shop=shop,
                 number=number,
                 wishes=wishes,
-                by_hand={part: (level.word, why.get(part, "")) for part, level in pinned.items()},
+                by_hand={part: (level, why.get(part, "")) for part, level in pinned.items()},
                 system=units,
                 prices_from=prices_from,
             )

@@ -17,8 +17,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from valuation.engine.arrays import Floats
-from valuation.engine.choices import Weighed
 from valuation.engine.condition import Condition
+from valuation.engine.offering import asked_for, has_likely_rung, leaves_broken, payable
 from valuation.engine.payoffs import Parting, heart_payoff
 from valuation.engine.plans import Aim, Bench, Payoff, Plan, has_fixed_work, search, terms_of, undone
 from valuation.engine.remedies import POLICIES
@@ -164,88 +164,49 @@ def decide(
     found = found or search(bench, payoff, aims_of(tables.scopes))
     heart = heart_payoff(stakes)
     scopes = [
-        _scope(bench, payoff, heart, stakes, tuning, row.id, row.verdict, _asked_for(bench, row, found[row.id]))
+        _scope(bench, payoff, heart, stakes, tuning, row.id, row.verdict, asked_for(bench, row, found[row.id]))
         for row in tables.scopes
         if found[row.id]
     ]
     pays = {
-        verdict: _scope(
-            bench,
-            payoff,
-            heart,
-            stakes,
-            tuning,
-            PAYS,
-            verdict,
-            _within(stakes.budget, found[f"{PAYS}:{verdict}"]),
-        )
+        verdict: [
+            _scope(bench, payoff, heart, stakes, tuning, PAYS, verdict, plan)
+            for plan in payable(stakes.budget, found.get(f"{PAYS}:{verdict}", ()))
+        ]
         for verdict in (PARTIAL, REBUILD)
-        if found.get(f"{PAYS}:{verdict}")
     }
     scopes = _offer(tables.settings, bench, scopes)
     safe = scopes[0]
     best = {KEEP: safe}
-    for verdict in (REBUILD, PARTIAL):
+    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD), None)
+    for verdict in (PARTIAL, REBUILD):
         named = [scope for scope in scopes if scope.verdict == verdict and scope.offered]
-        if verdict in pays and _makes_sense(tables.settings, bench, pays[verdict], safe):
-            named.append(pays[verdict])
-        if verdict == PARTIAL and REBUILD in best:
-            named = [s for s in named if s.price < tables.settings.near_rebuild * best[REBUILD].price]
+        named += [scope for scope in pays[verdict] if _makes_sense(tables.settings, bench, scope, safe)]
+        if verdict == PARTIAL and rebuild is not None:
+            named = [scope for scope in named if scope.price < tables.settings.near_rebuild * rebuild.price]
         if named:
-            payable = [scope for scope in named if stakes.budget is None or scope.price <= stakes.budget]
-            best[verdict] = max(payable or named, key=lambda scope: scope.with_heart)
+            within = [scope for scope in named if stakes.budget is None or scope.price <= stakes.budget]
+            best[verdict] = max(within or named, key=lambda scope: scope.with_heart)
     scopes += [scope for scope in best.values() if scope.name == PAYS]
     furniture = not safe.tuned or safe.serves < tables.settings.serves_least
     return _verdict(stakes, scopes, best, parting, furniture)
 
 
-def _asked_for(bench: Bench, row: ScopeRow, plans: tuple[Plan, ...]) -> Plan:
-    """Return the best plan of a scope that opens the piano no further than what it must cure asks for.
-
-    New strings may pay on a piano on which nothing but a pedal is broken; mending what is broken is another scope.
-    Plans stand best first; where none is asked for, the best stays.
-    """
-    if row.verdict != PARTIAL:
-        return plans[0]
-    which = POLICIES.index(row.holds) - 1
-    past = [_at_best_unforced(menu, which) >= _LIKELY for menu in bench.weighed]
-    return next((plan for plan in plans if _opening_asked_for(bench, plan, past)), plans[0])
-
-
-def _at_best_unforced(menu: Weighed, which: int) -> float:
-    """Return the least chance that a part stays past a threshold where no opening forces work on it."""
-    free = [not ladder.forced for ladder in menu.menu.ladders]
-    return float(menu.undone[free, which].min())
-
-
-def _opening_asked_for(bench: Bench, plan: Plan, past: list[bool]) -> bool:
-    """Tell whether an opening that forces work is there for a part that is past the threshold without it."""
-    forced, deep = [], False
-    for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)):
-        ladder = menu.menu.ladders[n]
-        if ladder.fixed and ladder.forced:
-            forced.append(past[p])
-        elif ladder.fixed:
-            row = bench.access.operations[ladder.fixed]
-            deep |= past[p] and any(_forces(bench, step) for step in (row.strings, row.action))
-    return not forced or any(forced) or deep
-
-
-def _forces(bench: Bench, name: str) -> bool:
-    axis, far = bench.access.step_of[name]
-    return any(step.forces for step in bench.access.steps[axis][: far + 1])
-
-
-def _within(budget: float | None, plans: tuple[Plan, ...]) -> Plan:
-    """Return the best plan that the budget allows, or the best of all where it allows none. Plans stand best first."""
-    return next((plan for plan in plans if budget is None or plan.price <= budget), plans[0])
-
-
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """The tunings among the operations that come with any work, each with its price with tax: may be forbidden."""
+    """The tunings among the operations that come with any work: they may be forbidden.
+
+    Attributes
+    ----------
+    prices : mapping of str to float
+        Each with its price with tax.
+    unraised : float
+        What pulling it up would cost beyond a tuning where it stands, if it stands too low and may not be pulled up.
+        It stays as low: what is saved so is no gain.
+    """
 
     prices: Mapping[str, float]
+    unraised: float
 
 
 def _scope(
@@ -261,13 +222,13 @@ def _scope(
     causes = bench.condition.causes
     terms = terms_of(bench, plan)
     may_be_tuned = undone(bench, plan, "stops") < _LIKELY
-    operations, price, net = bench.base[plan.opening], plan.price, plan.net
+    operations, price, net = bench.base[plan.opening], plan.price, plan.net - tuning.unraised
     heard = heart.of(terms, causes)
     if not may_be_tuned:
         # No tuning in the price; and the worth of playing it goes, so that a stop never makes keeping it better.
         forbidden = operations & tuning.prices.keys()
         operations = operations - forbidden
-        price -= sum(tuning.prices[name] for name in forbidden)
+        price -= sum(tuning.prices[name] for name in sorted(forbidden))
         silent = Payoff(np.where(np.arange(len(payoff.coefficients)) == 0, payoff.coefficients, 0.0), 0.0)
         net = min(net, silent.of(terms, causes) - price)
         heard = stakes.to_have
@@ -325,7 +286,7 @@ def _offer(settings: Settings, bench: Bench, scopes: list[Scope]) -> list[Scope]
 def _why_not_partial(settings: Settings, bench: Bench, scope: Scope, below: list[Scope], rebuild: Scope | None) -> str:
     safe = below[0]
     last = next(other for other in reversed(below) if other.offered)
-    if _leaves_broken(bench, scope.plan):
+    if leaves_broken(bench, scope.plan):
         return "leaves_broken"
     if not _gates_hold(bench, scope.plan):
         return "gate_fails"
@@ -338,26 +299,11 @@ def _why_not_partial(settings: Settings, bench: Bench, scope: Scope, below: list
     return ""
 
 
-def _leaves_broken(bench: Bench, plan: Plan) -> bool:
-    """Tell whether a plan leaves a part more likely broken than not. Many unlikely ones do not make a likely one."""
-    which = POLICIES.index("broken") - 1
-    return any(menu.undone[n, which] >= _LIKELY for menu, n in zip(bench.weighed, plan.choices, strict=True))
-
-
 def _is_work(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:
     """Tell whether a scope is work of its own: dearer than making it safe, and with something fixed in it."""
     dearer = scope.price > safe.price * (1 + settings.near_keep)
     fixed_from = settings.fixed_from
-    return dearer and (has_fixed_work(bench, scope.plan, fixed_from) or _has_likely_rung(bench, scope.plan, fixed_from))
-
-
-def _has_likely_rung(bench: Bench, plan: Plan, fixed_from: float) -> bool:
-    """Tell whether a larger remedy that hangs on what is found is more likely needed than not: a fixed line."""
-    for menu, n in zip(bench.weighed, plan.choices, strict=True):
-        above = slice(menu.menu.first[n] + 1, menu.menu.first[n + 1])
-        if (menu.states[above].sum(axis=2) @ bench.condition.causes >= fixed_from).any():
-            return True
-    return False
+    return dearer and (has_fixed_work(bench, scope.plan, fixed_from) or has_likely_rung(bench, scope.plan, fixed_from))
 
 
 def _makes_sense(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:

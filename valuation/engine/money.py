@@ -133,12 +133,12 @@ class Prices:
     piece_other: Floats
 
     def labour(self, names: Iterable[str]) -> float:
-        """Return the expected labour of operations, before tax."""
-        return sum(self.operations[name].labour for name in names)
+        """Return the expected labour of operations, before tax; the same to the last bit in any order."""
+        return math.fsum(self.operations[name].labour for name in names)
 
     def other(self, names: Iterable[str]) -> float:
         """Return the expected materials and bought-in work of operations, before tax."""
-        return sum(self.operations[name].material + self.operations[name].outside for name in names)
+        return math.fsum(self.operations[name].material + self.operations[name].outside for name in names)
 
 
 @lru_cache(maxsize=32)

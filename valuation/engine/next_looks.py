@@ -20,7 +20,7 @@ from valuation.engine.payoffs import heart_payoff, together
 from valuation.engine.plans import Payoff
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.words import ACCESSES, CAUSES, SEVERITIES, STATES
-from valuation.engine.study import Answer, Study
+from valuation.engine.study import Answer, Study, tuning_at
 
 _SEEN_FAILED = 0.8
 """A gate this surely failed settles that there is a verdict [-]."""
@@ -108,7 +108,7 @@ def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
         if answer.decision.affordable[option]:
             found.append(Candidate(option, scope.plan, payoff, _allowance(scope, heart, study)))
             keys.add((scope.plan.opening, scope.plan.choices))
-    budget = answer.figures.stakes.budget
+    budget, unraised = answer.figures.stakes.budget, tuning_at(study, answer.figures).unraised
     classes = {row.id: row.verdict for row in study.tables.scopes} | {
         f"pays:{verdict}": verdict for verdict in (PARTIAL, REBUILD)
     }
@@ -117,7 +117,7 @@ def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
             key = (plan.opening, plan.choices)
             if key not in keys and (budget is None or plan.price <= budget):
                 keys.add(key)
-                found.append(Candidate(classes[aim], plan, payoff))
+                found.append(Candidate(classes[aim], plan, payoff, -unraised))
     parting = answer.decision.parting
     market, stakes = study.market, answer.figures.stakes
     coefficients = np.zeros(len(payoff.coefficients))
@@ -129,9 +129,7 @@ def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
 
 
 def _allowance(scope: Scope, heart: Payoff, study: Study) -> float:
-    """Return what a scope that may not be tuned is worth over its plan's own reading; 0 where it may."""
-    if scope.tuned:
-        return 0.0
+    """Return what a scope is worth over its plan's own reading, where it may not be tuned or pulled up."""
     return scope.with_heart - scope.plan.net - heart.of(scope.terms, study.condition.causes)
 
 

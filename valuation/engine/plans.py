@@ -190,7 +190,7 @@ def _allowed(
         here = menu.menu.context_of[:, None] == menu.menu.context
         mask = here & (menu.open & (menu.need >= settings.fixed_from))
         for n, ladder in enumerate(menu.menu.ladders) if forbidding else ():
-            for part in forbidding.get(ladder.fixed, ()):
+            for part in {part for rung in ladder.rungs for part in forbidding.get(rung.operation, ())}:
                 mask[:, n] &= np.array([bool(opening.forced(part)) for opening in openings])
         result.append(mask)
     return tuple(result)

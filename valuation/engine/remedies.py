@@ -328,12 +328,9 @@ def _ladder(
     )
     bars = tuple(
         (fault, since)
-        for k, rung in enumerate(rungs)
+        for rung in rungs
         if rung.operation
-        for fault, since in _own_forbidding(catalogue, part, rung.operation)
-        # With a rung above that is not forbidden, what forbids this one sets that one off instead; but what is done
-        # whatever is found must be allowed from the first.
-        if k == 0 or all((fault, since) in _own_forbidding(catalogue, part, r.operation) for r in rungs[k + 1 :])
+        for fault, since in sorted(_own_forbidding(catalogue, part, rung.operation))
     )
     return Ladder(policy=policy, fixed=operations[0][0], forced=forced, rungs=rungs, bars=bars, context=context)
 

@@ -60,6 +60,8 @@ class Study:
         Operations that come with any work.
     tunings : frozenset of str
         Those of them that may not be done where tuning is forbidden.
+    unraised : bool
+        It stands far too low and may not be pulled up.
     figures : Figures
         Today's.
     """
@@ -74,6 +76,7 @@ class Study:
     extent: Extent
     usual: frozenset[str]
     tunings: frozenset[str]
+    unraised: bool
     stops: dict[str, tuple[str, ...]]
     figures: Figures
     draws: int
@@ -137,7 +140,7 @@ def study_of(
     prices = prices_of(tables, catalogue, on)
     market = look_up(tables, visit.piano, network.parts, on, visit.finished_value, sold)
     stops = stop_severities(condition)
-    usual, tunings = _usual(tables, catalogue, condition, stops)
+    usual, tunings, unraised = _usual(tables, catalogue, condition, stops)
     return Study(
         tables=tables,
         visit=visit,
@@ -149,6 +152,7 @@ def study_of(
         extent=extents(catalogue, condition, counted_pieces(condition, visit)),
         usual=usual,
         tunings=tunings,
+        unraised=unraised,
         stops=stops,
         figures=Figures(stakes=stakes_of(tables.settings, visit.client, market), pinned=dict(pinned or {})),
         draws=draws,
@@ -173,17 +177,18 @@ def counted_pieces(condition: Condition, visit: Visit) -> dict[str, float]:
 
 def _usual(
     tables: Tables, catalogue: Catalogue, condition: Condition, stops: dict[str, tuple[str, ...]]
-) -> tuple[frozenset[str], frozenset[str]]:
-    """Return what comes with any work, and the tunings among it: a pitch raise where it stands far too low."""
+) -> tuple[frozenset[str], frozenset[str], bool]:
+    """Return what comes with any work, the tunings among it, and whether a pitch raise is due that may not be done."""
     settings = tables.settings
     usual = {name for name in settings.keep_operations if name in catalogue.operations}
     tunings = {name for name in usual if not catalogue.operations[name].part and name == "tune"}
     fault = condition.network.index.get(settings.raise_fault)
-    low = fault is not None and condition.severities[fault, SEVERITIES.index("marked") :].sum() >= settings.fixed_from
+    marked = SEVERITIES.index("marked")
+    low = fault is not None and float(condition.severities[fault, marked:].sum()) >= settings.fixed_from
     if low and "raise" not in stops:
         usual = (usual - tunings) | {settings.raise_operation}
         tunings = {settings.raise_operation}
-    return frozenset(usual), frozenset(tunings)
+    return frozenset(usual), frozenset(tunings), low and "raise" in stops
 
 
 @lru_cache(maxsize=64)
@@ -210,16 +215,20 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
         bench = _with_pinned(study, bench, figures.pinned)
         # the first aim is to leave it as it is: that stays a way, whatever level a part was set to by hand
         found |= search(bench, payoff, aims[1:])
-    decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), _tuning_at(study, figures), found)
+    decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
 
 
-def _tuning_at(study: Study, figures: Figures) -> Tuning:
+def tuning_at(study: Study, figures: Figures) -> Tuning:
     """Return the tunings with their prices at some figures."""
     scale, tax = figures.hours_scale * figures.rate_scale, 1 + study.prices.tax
-    return Tuning(
-        {name: tax * (scale * study.prices.labour([name]) + study.prices.other([name])) for name in study.tunings}
-    )
+
+    def price(name: str) -> float:
+        return tax * (scale * study.prices.labour([name]) + study.prices.other([name]))
+
+    prices = {name: price(name) for name in study.tunings}
+    raised = price(study.tables.settings.raise_operation) if study.unraised else 0.0
+    return Tuning(prices, max(raised - sum(prices[name] for name in sorted(prices)), 0.0) if study.unraised else 0.0)
 
 
 def part_with(study: Study, stakes: Stakes) -> Parting:

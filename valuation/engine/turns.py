@@ -34,6 +34,10 @@ class _Driver:
     shown: Callable[[float], float]
 
 
+BUDGETS = 20
+"""So many plans of one way, each cheaper than the one before, are tried for where the budget turns the verdict."""
+
+
 def flips(study: Study, answer: Answer, known: Known) -> tuple[Flip, ...]:
     """Return where the verdict turns along each figure, or that it doesn't."""
     return (
@@ -119,10 +123,13 @@ def _budget(study: Study, answer: Answer) -> Flip:
     if decision.verdict == RETIRE:
         return Flip(driver="budget", today=today)
     limit = decision.best[decision.verdict].price
-    then = decide_at(study, what_if(study, budget=limit * (1 - 1e-9))).decision.verdict
-    if then == decision.verdict:
-        return Flip(driver="budget", today=today)
-    return Flip(driver="budget", today=today, below=limit, then_below=then)
+    for _ in range(BUDGETS):
+        then = decide_at(study, what_if(study, budget=limit * (1 - 1e-9))).decision
+        if then.verdict != decision.verdict:
+            return Flip(driver="budget", today=today, below=limit, then_below=then.verdict)
+        # The same way with less in it: the turn lies where that no longer fits either.
+        limit = then.best[then.verdict].price
+    return Flip(driver="budget", today=today)
 
 
 def _faults(study: Study, answer: Answer, known: Known) -> list[Flip]:

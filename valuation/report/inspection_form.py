@@ -251,7 +251,10 @@ def _cautions(tables: Tables, kind: str, order: tuple[CheckRow, ...], system: st
     Beside those of faults that a check reads they are the cautions of work that can come up at a visit.
     """
     at_visit = {row.id for row in tables.of_kind("operations", kind).values() if row.level in AT_VISIT}
-    reading = {row.reads: (number, row) for number, row in reversed(list(enumerate(order, start=1)))}
+    numbers = {row.id: number for number, row in enumerate(order, start=1)}
+    # what is worked out from the readings of another check is looked up there; of several checks the first is named
+    asked = [(numbers[row.readings_of or row.id], row) for row in tables.of_kind("checks", kind).values()]
+    reading = {row.reads: (number, row) for number, row in sorted(asked, key=lambda pair: -pair[0])}
     found: dict[str, str] = {}
     for row in tables.cautions:
         if row.rank == "note":

@@ -8,6 +8,7 @@ from valuation.engine.appraisal import Appraisal, OptionResult, Reason
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import say, say_many
+from valuation.report.evaluation_limits import always_said
 from valuation.report.fault_words import line_answers, seen_words, stop_sentences, why_sentence, worst_part
 from valuation.report.format import exact, low_to_high, money, money_range, of_100, years_range
 from valuation.report.labels import in_sentence, short_day, size_words, with_capital, year_words
@@ -67,12 +68,13 @@ def one_page(
 
 
 def _not_yet(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
-    """What to look at first, and what must not be done meanwhile."""
+    """What to look at first, what must not be done meanwhile, and what a value here is not."""
     first = look_first(appraisal, visit, tables)
     head = [verdict_sentence(appraisal).upper(), *stop_sentences(appraisal), first.why, first.locked]
     lines = [_wrap(line) for line in head if line]
     stations = [_block(with_capital(station.name), list(station.checks)) for station in first.stations]
-    return "\n\n".join(("\n".join(lines), "\n".join((first.minutes, *stations))))
+    said = _block(say("Cautions"), always_said(appraisal, tables))
+    return "\n\n".join(("\n".join(lines), "\n".join((first.minutes, *stations)), said))
 
 
 def _weighed(appraisal: Appraisal) -> list[Reason]:

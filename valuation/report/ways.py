@@ -59,7 +59,12 @@ def why_not_open(way: str, case: Case) -> str:
     refused = [scope.why_not for scope in case.found.scopes if scope.verdict == way and not scope.offered]
     if not refused:
         return say("With what was set by hand there is no such plan.")
-    return say(_WHY_NOT[refused[-1]])
+    return refusal_words(refused[-1])
+
+
+def refusal_words(why_not: str) -> str:
+    """Return in a sentence the rule by which a scope is not offered."""
+    return say(_WHY_NOT[why_not])
 
 
 _WHY_NOT = {

@@ -189,7 +189,7 @@ def _done(job: RecordedJob, visit: Visit, tables: Tables) -> tuple[Block, ...]:
     parts = {row.id: say(row.name) for row in tables.parts}
     in_full = len(done) <= _MOST_IN_FULL
     told = []
-    for level, words in (("replace", say("Made new: {parts}.")), ("repair", say("Repaired: {parts}."))):
+    for level, words in (("large", say("Made new: {parts}.")), ("small", say("Repaired: {parts}."))):
         treated = []
         for part, name in parts.items():
             here = [in_sentence(say(row.name)) for row in done if row.part == part and row.level == level]

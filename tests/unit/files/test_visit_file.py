@@ -265,7 +265,8 @@ PIANO = [
 ]  # fmt: skip
 
 CLIENT = [
-    ("unknown key", "to_have", "too_have", 31, "client.too_have", "is not known here; did you mean 'to_have' or 'to_hear'?"),
+    ("unknown key", "to_have", "too_have", 31, "client.too_have",
+     "is not known here; did you mean 'to_have' or 'to_hear'?"),
     ("below nothing", "to_have = 2500", "to_have = -1", 31, "client.to_have", "-1 is out of range; write 0 to"),
     ("horizon without end", "horizon_years = 20", "horizon_years = 200",
      35, "client.horizon_years", "write 1 to 60 years"),
@@ -279,7 +280,8 @@ FINDINGS = [
     ("unknown check", "string_dust = 1", "string_dust", "is not a check; did you mean 'string_rust'?"),
     ("unknown word", 'string_rust = "dul"', "string_rust", "'dul' is not a choice; did you mean 'dull'?"),
     ("severity without words", 'player = "moderate"', "player", "'moderate' is not a choice"),
-    ("number for a choice", "string_rust = 3", "string_rust", "answered in words: 'bright', 'dull', 'brown' or 'flakes'"),
+    ("number for a choice", "string_rust = 3", "string_rust",
+     "answered in words: 'bright', 'dull', 'brown' or 'flakes'"),
     ("severity for a number", 'groove_depth = "slight"',
      "groove_depth", "is a severity, which the tables give; give the number"),
     ("words for a number", 'groove_depth = "deep"', "groove_depth", "'deep' is not a number"),
@@ -366,7 +368,10 @@ def test_a_part_may_be_renewed_before_a_year_that_is_a_guess(read):
 
 
 def test_a_part_that_this_piano_lacks_is_told():
-    parts = [("hammers,action,hammers,,", "hammers,action,hammers,straight_strung,"), ("yes,yes,2,0.5,", "yes,yes,2,0.8,")]
+    parts = [
+        ("hammers,action,hammers,,", "hammers,action,hammers,straight_strung,"),
+        ("yes,yes,2,0.5,", "yes,yes,2,0.8,"),
+    ]
     tables = small_rules.tables(parts=parts)
     least = with_findings("groove_depth = 1").replace("[findings]", "[piano.renewed]\nhammers = 1990\n[findings]")
     with pytest.raises(VisitError) as caught:

@@ -17,7 +17,17 @@ from valuation.report.words import (
     settle_sentence,
     verdict_sentence,
 )
-from valuation.screens import charts, frame, hand_changes_shown, lead_shown, marks, not_yet, reasons_shown, shop
+from valuation.screens import (
+    charts,
+    frame,
+    hand_changes_shown,
+    lead_shown,
+    marks,
+    not_yet,
+    reasons_shown,
+    scopes_shown,
+    shop,
+)
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.service import one_page, to_json, write_visit_text
@@ -45,7 +55,10 @@ def page() -> None:
     hand_changes_shown.told(draft, found)
     if said := prices_from(draft, book):
         st.markdown(md(said))
+    scopes_shown.beside(found)
+    scopes_shown.components(found)
     _options(found)
+    scopes_shown.scopes(found)
     reasons_shown.reasons(found, draft, book)
     _flips(found)
     study = frame.studied(draft, book)
