@@ -397,10 +397,14 @@ def test_every_source_that_cant_be_used_is_told_and_nothing_is_written(tmp_path)
     ("out", "told"),
     [
         ("gone/out.csv", "out.csv: there is no folder '{}/gone'; make it first"),
-        ("out.xlsx", "out.xlsx: the results must go to a file that ends in .csv or .parquet"),
-        ("folder.csv", "folder.csv: this is a folder; name a file in it"),
-        ("in.csv", "in.csv: the results would replace what is to be read; name another file"),
-        ("x" * 260 + ".csv", "x" * 260 + ".csv: the results can't be written (File name too long)"),
+        ("out.xlsx", "out.xlsx: results are written as .csv or .parquet; give it such an ending"),
+        ("folder.csv", "folder.csv: this is a folder; name a file in it that ends in .csv or .parquet"),
+        ("in.csv", "in.csv: this would replace what is to be read; name another file"),
+        (
+            "x" * 260 + ".csv",
+            "x" * 260 + ".csv: it can't be written, and nothing was left behind: its name is too long; give it a"
+            " shorter one",
+        ),
     ],
 )
 def test_results_that_cant_go_there_are_told(tmp_path, out, told):
@@ -428,7 +432,9 @@ def test_a_full_disk_is_told_and_the_earlier_results_stay(tmp_path, ending):
         check=False,
     )
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr.startswith(f"out.{ending}: the results can't be written (")
+    assert done.stderr.startswith(
+        f"out.{ending}: it can't be written, and nothing was left behind: the disk takes no file "
+    )
     assert [path.name for path in tmp_path.iterdir()] == [out.name]
     assert out.read_text() == "earlier results"
 

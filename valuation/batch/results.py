@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import csv
-import os
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Protocol, Self
 
 from valuation.core.headline import Headline
 from valuation.core.options import OPTIONS
-from valuation.errors import Problem, UserError
+from valuation.disk import new_file, require_place
+from valuation.errors import Problem
 
 COLUMNS: dict[str, type] = {
     "file": str,  # visit file as given, or the CSV and its line
@@ -151,13 +151,15 @@ WRITERS = {".csv": CsvWriter, ".parquet": ParquetWriter}
 
 
 @contextmanager
-def results_file(path: Path) -> Iterator[Writer]:
+def results_file(path: Path, inputs: Iterable[Path] = ()) -> Iterator[Writer]:
     """Give a writer; the file appears, whole, when the work is done, and never if it is not.
 
     Parameters
     ----------
     path : Path
         Ends in ``.csv`` or ``.parquet``; one that is there is replaced at the end.
+    inputs : iterable of Path
+        Files and folders that are read; the results replace none of them.
 
     Yields
     ------
@@ -169,27 +171,6 @@ def results_file(path: Path) -> Iterator[Writer]:
     UserError
         If the file can't be written there.
     """
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        _check_place(path)
-        with WRITERS[path.suffix.lower()](part) as writer:
-            yield writer
-        part.replace(path)
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise UserError([Problem(path.name, 0, "", f"the results can't be written ({why})")]) from None
-    finally:
-        with suppress(OSError):
-            part.unlink()
-
-
-def _check_place(path: Path) -> None:
-    if path.suffix.lower() not in WRITERS:
-        fault = "the results must go to a file that ends in .csv or .parquet"
-    elif path.is_dir():
-        fault = "this is a folder; name a file in it"
-    elif not path.parent.is_dir():
-        fault = f"there is no folder '{path.parent}'; make it first"
-    else:
-        return
-    raise UserError([Problem(path.name, 0, "", fault)])
+    require_place(path, tuple(WRITERS), "results are", inputs=inputs)
+    with new_file(path) as unfinished, WRITERS[path.suffix.lower()](unfinished) as writer:
+        yield writer

@@ -12,7 +12,7 @@ from pathlib import Path
 import click
 
 from valuation.cli.options import a_path, examples
-from valuation.errors import Problem, UserError
+from valuation.disk import require_place
 
 
 @click.command("export", short_help="Write the whole shop to one file.", epilog=examples("export our_shop.zip"))
@@ -24,8 +24,7 @@ def export_shop(file: Path) -> None:
     """
     from valuation.service.visits import open_shop
 
-    if file.suffix.lower() != ".zip":
-        raise UserError([Problem(file.name, 0, "", "the shop is written as .zip; give it such an ending")])
+    require_place(file, (".zip",), "the shop is")
     now = datetime.now().astimezone()
     shop = open_shop(os.environ, now.date())
     try:

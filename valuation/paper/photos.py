@@ -5,6 +5,9 @@ from __future__ import annotations
 import io
 import warnings
 
+MOST_BYTES = 30_000_000
+"""A larger file is not read [bytes]."""
+
 MOST_PIXELS = 60_000_000
 """A larger picture is not opened: a small file can unfold to more than the memory holds [pixels]."""
 

@@ -13,7 +13,7 @@ import pytest
 from made_photos import made_photo, telling
 
 from valuation import service
-from valuation.errors import StoreError
+from valuation.errors import StoreError, UserError
 from valuation.service.visits import ImportReport, Shop, open_shop
 from valuation.service.written import Paper, Wanted, fetch_paper, list_papers, make_paper, paper_again
 from valuation.store import zip_format as form
@@ -207,7 +207,7 @@ def test_an_export_replaces_a_file_whole_or_leaves_it(full, tmp_path, monkeypatc
     file.write_text("older")
     with monkeypatch.context() as broken:
         broken.setattr("valuation.store.zip_out._Writer._json", _no_space)
-        with pytest.raises(StoreError, match=r"^shop.zip: the disk is full"):
+        with pytest.raises(UserError, match=r"^shop.zip: it can't be written, .* the disk is full"):
             full.export_zip(file, now=NOW)
     assert file.read_text() == "older"
     assert [path.name for path in tmp_path.iterdir() if "unfinished" in path.name] == []
@@ -222,7 +222,7 @@ def _no_space(*_: object) -> None:
 
 
 def test_a_folder_is_no_file_for_an_export(shop, tmp_path):
-    with pytest.raises(StoreError, match="this is a folder"):
+    with pytest.raises(UserError, match="this is a folder"):
         shop.export_zip(tmp_path, now=NOW)
 
 
