@@ -393,6 +393,25 @@ def test_every_source_that_cant_be_used_is_told_and_nothing_is_written(tmp_path)
     assert not (tmp_path / "out.csv").exists()
 
 
+def test_no_cell_of_the_results_is_a_formula_whoever_named_the_piano_or_its_file(tmp_path):
+    nasty = '=HYPERLINK("http://tracker.example";"x");+1'
+    good, bad = tmp_path / "=good.toml", tmp_path / "-bad.toml"
+    write(good, f"title = '{nasty}'", "date = 2026-05-01", "[piano]", "kind = 'upright'")
+    write(bad, f"title = '{nasty}'", "date = 2026-05-01", "[piano]", "kind = '@cmd'")
+    with pytest.MonkeyPatch.context() as there:
+        there.chdir(tmp_path)
+        assert run("=good.toml", "-bad.toml", "--out", "out.csv").exit_code == 2  # the shell's own: an option
+        assert run("=good.toml", "./-bad.toml", "--out", "out.csv").exit_code == 1
+    first, second = rows_of(tmp_path / "out.csv")
+    assert (first["file"], first["title"]) == ("'=good.toml", '\'=HYPERLINK("http://tracker.example";"x");\'+1')
+    assert second["file"] == "'-bad.toml"
+    cells = [cell for row in (first, second) for cell in row.values() if cell]
+    assert not [cell for cell in cells if cell.startswith(("=", "+", "@", "\t", "\r", "\n"))]
+    assert not [cell for cell in cells if cell.startswith("-") and not cell[1:].replace(".", "").isdigit()]
+    run(good, "--out", tmp_path / "out.parquet")
+    assert pq.read_table(tmp_path / "out.parquet")["title"].to_pylist() == [nasty]
+
+
 @pytest.mark.parametrize(
     ("out", "told"),
     [

@@ -13,6 +13,7 @@ from valuation.core.headline import Headline
 from valuation.core.options import OPTIONS
 from valuation.disk import new_file, require_place
 from valuation.errors import Problem
+from valuation.files.plain_cells import guarded
 
 COLUMNS: dict[str, type] = {
     "file": str,  # visit file as given, or the CSV and its line
@@ -95,7 +96,10 @@ class Writer(Protocol):
 
 
 class CsvWriter:
-    """Rows into CSV: UTF-8, commas, a point for decimals, true and false, empty cells for what there is not."""
+    """Rows into CSV: UTF-8, commas, a point for decimals, true and false, empty cells for what there is not.
+
+    A text that a spreadsheet would take for a formula has an apostrophe before it, also in the names of files.
+    """
 
     def __init__(self, path: Path) -> None:
         self._file = path.open("x", encoding="utf-8", newline="")
@@ -104,14 +108,20 @@ class CsvWriter:
 
     def write(self, row: Row) -> None:
         """Take the next row."""
-        values = (row.get(column) for column in COLUMNS)
-        self._writer.writerow(str(value).lower() if isinstance(value, bool) else value for value in values)
+        self._writer.writerow(_plain(row.get(column)) for column in COLUMNS)
 
     def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
         self._file.close()
+
+
+def _plain(value: Any) -> Any:
+    """Return a value as a cell of CSV; no text of it is a formula."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    return guarded(value) if isinstance(value, str) else value
 
 
 class ParquetWriter:

@@ -13,7 +13,7 @@ from openpyxl import Workbook
 
 from valuation.core.columns import columns_of
 from valuation.disk import write_whole
-from valuation.sales.plain_cells import guarded, is_formula
+from valuation.files.plain_cells import guarded, is_formula
 from valuation.sales.sale import Sale
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from valuation.disk import require_place, write_whole
-from valuation.sales.plain_cells import guarded, is_formula
+from valuation.files.plain_cells import guarded, is_formula
 from valuation.service.visits import Shop
 from valuation.store import job_lines
 
