@@ -65,6 +65,9 @@ def import_shop(file: Path) -> None:
     if report.clashes:
         told = f"{_count(report.clashes, 'field')} of merged visits differ from what was here: look at the visits"
         click.echo(f"{told} and settle them.")
+    if report.set_aside:
+        told = f"{_count(report.set_aside, 'entry')} with a value that can't stand in its field"
+        click.echo(f"{told}: kept, and counted nowhere. Each visit says which.")
     if report.papers_alike:
         told = f"{_count(report.papers_alike, 'paper')} came in under a number that another paper of the visit bears"
         click.echo(f"{told}: tell them apart by day and maker.")

@@ -10,10 +10,8 @@ from typing import Any
 
 from valuation.core.rows import KINDS, STATES, BandRow, Tables
 from valuation.errors import Problem
+from valuation.facts.declared import FIRST_YEAR, LAST_YEAR  # no piano may fall out of the eras
 from valuation.files.faults import fault_at, fault_in_setting, quoted
-
-FIRST_YEAR, LAST_YEAR = 1700, 2100
-"""The eras must reach at least from here to here, for no piano may fall out of them."""
 
 _DATED = {"rates": ("id",), "bands": ("kind", "size", "tier", "era"), "replacements": ("kind", "tier")}
 

@@ -7,17 +7,7 @@ from dataclasses import fields
 from difflib import get_close_matches
 
 from valuation.core.rows import Settings, Tables
-from valuation.errors import Problem
-
-MOST_SHOWN = 40
-"""Longer texts are cut short in messages [characters]."""
-
-
-def quoted(text: object) -> str:
-    """Return `text` in quotation marks, on one line and cut short where it is long."""
-    words = str(text).lower() if isinstance(text, bool) else str(text)
-    line = " ".join(words.split())
-    return f"'{line[:MOST_SHOWN]}…'" if len(line) > MOST_SHOWN else f"'{line}'"
+from valuation.errors import MOST_SHOWN, Problem, quoted
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

@@ -27,5 +27,5 @@ def allowed_pins(wanted: Mapping[str, Any], visit: Visit, tables: Tables) -> dic
     return {
         part: words[word]
         for part, word in wanted.items()
-        if part in present and (word == Level.KEEP.word or (part, word) in offered)
+        if part in present and isinstance(word, str) and (word == Level.KEEP.word or (part, word) in offered)
     }

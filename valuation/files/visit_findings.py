@@ -7,6 +7,8 @@ from typing import Any
 
 from valuation.core.rows import GRADES, KINDS, SECTIONS, CheckRow, Tables
 from valuation.core.visit import Finding, Piano, Reading
+from valuation.facts.declared import MOST_READINGS
+from valuation.facts.kinds import TEXT, Words
 from valuation.files.answer_checks import CANNOT_SEE, NOT_LOOKED_AT
 from valuation.files.check_names import ALWAYS
 from valuation.files.faults import did_you_mean, one_of, quoted
@@ -14,8 +16,7 @@ from valuation.files.reading_place import places_told_twice, read_reading
 from valuation.files.visit_values import AnswerError, Section, read_quantity
 
 _LISTS = (*SECTIONS, "readings")
-MOST_READINGS = 1000
-"""More readings than any piano has strings or keys are a mistake, where the tables don't say how many there are."""
+NOTE = Words(TEXT, lines=True)
 
 
 def read_findings(section: Section, piano: Piano, tables: Tables) -> tuple[Finding, ...]:
@@ -69,7 +70,7 @@ def _read_finding(section: Section, check: CheckRow, most: int) -> Finding | Non
     if not isinstance(value, dict):
         return _read_answer(section, check.id, check, most)
     within = section.section(check.id)
-    note = within.words("note", length="text")
+    note = within.words("note", NOTE)
     unit = "" if check.answer == "choice" else within.words("unit")
     if check.answer == "readings" and "value" not in value:
         lists = {key: within.ask(key) for key in _LISTS}

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from typing import Any
 
-from valuation.core.rows import STATES, Quantity, StageRow, Tables
+from valuation.core.rows import Quantity, StageRow, Tables
 from valuation.jobs.handover import Place
 from valuation.jobs.records import EstimatedHours, Job, JobEvent, Teardown, WorkDone
 from valuation.jobs.stages import Course, courses
 from valuation.jobs.told import estimate_agreed
-from valuation.record import Entry, by_field, present
+from valuation.record import Entry, by_field, counted
 from valuation.record import job_card as card
 from valuation.record.job_card import EventEntered, day_of, events_entered, job_card
 
 ORIGINAL, ABSENT = "job.original", "job.absent"
 BEFORE, AFTER = "job.before.", "job.after."
+JOB = "job."
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,7 +116,9 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
         if event.stage not in stages:
             faults[f"{card.EVENT}{event.id}"] = f"today's tables have no stage '{event.stage}'"
     known = tuple(event for event in entered if event.stage in stages)
-    values = {name: head.value for name in fields if (head := present(fields[name])) and head.value is not None}
+    fit, unfitting = counted(fields)
+    faults |= {name: fault for name, fault in unfitting.items() if name.startswith(JOB)}
+    values = {name: head.value for name, head in fit.items() if head.value is not None}
     made = job_card(fields)
     agreed = next((event.agreed for event in reversed(known) if event.agreed), None)
     return RecordedJob(
@@ -131,9 +133,9 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
         teardown=_teardown(values, tables, faults),
         kept_original=_original(values.get(ORIGINAL)),
         source=card.line(values.get(card.SOURCE)),
-        referred=values[card.REFERRED] if isinstance(values.get(card.REFERRED), bool) else None,
-        before=_measured(values, BEFORE, faults),
-        after=_measured(values, AFTER, faults),
+        referred=values.get(card.REFERRED),
+        before=_measured(values, BEFORE),
+        after=_measured(values, AFTER),
         absent=_absent(values.get(ABSENT)),
         set_aside=dict(sorted(faults.items())),
     )
@@ -188,33 +190,25 @@ def _work(values: Mapping[str, Any], fields, tables: Tables, faults: dict[str, s
         if not name.startswith(card.DONE):
             continue
         operation = name.removeprefix(card.DONE).rpartition(".")[0]
-        told = value if isinstance(value, dict) else {}
-        hours = told.get("hours")
         if operation not in known:
             faults[name] = f"today's tables have no operation '{operation}'"
-        elif not _is_number(hours) or not 0 <= hours < 10_000:
-            faults[name] = "its hours are no number of hours"
         else:
-            used = [q for q in map(_quantity, _list(told.get("materials"))) if q and q.material in materials]
+            used = [
+                Quantity(material=item["material"], amount=float(item["amount"]))
+                for item in value.get("materials") or ()
+                if item["material"] in materials
+            ]
             first = min(fields[name], key=lambda entry: entry.order)
-            note = told["note"] if isinstance(told.get("note"), str) else ""
             done = WorkDone(
                 operation=operation,
-                hours=float(hours),
+                hours=float(value["hours"]),
                 materials=tuple(used),
-                day=day_of(told.get("day")),
+                day=day_of(value.get("day")),
                 who=first.who,
-                note=note,
+                note=value.get("note") or "",
             )
             found.append((first.order, name, done))
     return tuple((name, done) for _, name, done in sorted(found, key=lambda item: item[0]))
-
-
-def _quantity(value: Any) -> Quantity | None:
-    amount = value.get("amount") if isinstance(value, dict) else None
-    if not _is_number(amount) or not 0 < amount < 1e6 or not isinstance(value.get("material"), str):
-        return None
-    return Quantity(material=value["material"], amount=float(amount))
 
 
 def _teardown(values: Mapping[str, Any], tables: Tables, faults: dict[str, str]) -> tuple[Teardown, ...]:
@@ -222,46 +216,24 @@ def _teardown(values: Mapping[str, Any], tables: Tables, faults: dict[str, str])
     for name, value in values.items():
         if name.startswith(card.TRUTH):
             part = name.removeprefix(card.TRUTH)
-            told = value if isinstance(value, dict) else {}
-            if told.get("state") in STATES:
-                note = told["note"] if isinstance(told.get("note"), str) else ""
-                found[part] = Teardown(part=part, state=told["state"], note=note)
-            else:
-                faults[name] = "a true state is one of " + ", ".join(STATES)
+            found[part] = Teardown(part=part, state=value["state"], note=value.get("note") or "")
     parts = [row.id for row in tables.parts]
     for part in sorted(set(found) - set(parts)):
         faults[f"{card.TRUTH}{part}"] = f"today's tables have no part '{part}'"
     return tuple(found[part] for part in parts if part in found)
 
 
-def _original(value: Any) -> tuple[str, ...] | None:
-    return tuple(part for part in value if isinstance(part, str)) if isinstance(value, list) else None
+def _original(value: list[str] | None) -> tuple[str, ...] | None:
+    return None if value is None else tuple(value)
 
 
-def _measured(values: Mapping[str, Any], prefix: str, faults: dict[str, str]) -> dict[str, dict[Place, float]]:
-    found = {}
-    for name, value in values.items():
-        if name.startswith(prefix):
-            rows = [row for row in _list(value) if _is_reading(row)]
-            try:
-                found[name.removeprefix(prefix)] = {Place(key=row[0], string=row[1]): float(row[2]) for row in rows}
-            except ValueError as fault:
-                faults[name] = str(fault)
-    return found
+def _measured(values: Mapping[str, Any], prefix: str) -> dict[str, dict[Place, float]]:
+    return {
+        name.removeprefix(prefix): {Place(key=key, string=string): float(number) for key, string, number in rows}
+        for name, rows in values.items()
+        if name.startswith(prefix)
+    }
 
 
-def _is_reading(row: Any) -> bool:
-    return isinstance(row, list) and len(row) == 3 and all(type(n) is int for n in row[:2]) and _is_number(row[2])
-
-
-def _absent(value: Any) -> dict[str, tuple[int, ...]]:
-    told = value if isinstance(value, dict) else {}
-    return {name: tuple(key for key in _list(keys) if type(key) is int) for name, keys in told.items()}
-
-
-def _list(value: Any) -> list[Any]:
-    return value if isinstance(value, list) else []
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+def _absent(value: Mapping[str, list[int]] | None) -> dict[str, tuple[int, ...]]:
+    return {name: tuple(keys) for name, keys in (value or {}).items() if keys is not None}

@@ -12,7 +12,7 @@ from typing import Any
 
 from valuation.core.appraisal import Appraisal
 from valuation.core.cost import Z90, log_spread
-from valuation.core.rows import Tables
+from valuation.core.rows import KINDS, Tables
 from valuation.core.visit import Range, Visit
 from valuation.jobs.records import EstimatedHours, Evaluation
 from valuation.record.job_card import operations_of
@@ -137,7 +137,7 @@ def estimate_agreed(agreed: Mapping[str, Any]) -> tuple[EstimatedHours, ...]:
 
 
 def evaluation_of(columns: Mapping[str, Any], visit: str, kind: str) -> Evaluation | None:
-    """Return an evaluation from the columns that are kept of its job; None where the client was never told.
+    """Return an evaluation from the columns that are kept of its job; None where nobody was told, or of what piano.
 
     Parameters
     ----------
@@ -145,7 +145,7 @@ def evaluation_of(columns: Mapping[str, Any], visit: str, kind: str) -> Evaluati
         As `valuation.record.job_card.job_columns` gives them.
     visit, kind : str
     """
-    if not columns["evaluated_on"] or not columns["verdict"]:
+    if not columns["evaluated_on"] or not columns["verdict"] or kind not in KINDS:
         return None
     bands = {}
     for name in ("price", "hours"):

@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
+from datetime import date
 from typing import Any
 
 from valuation.core.rows import QUESTIONS
 from valuation.core.visit import Visit
+from valuation.facts import why_unfit
 
 THEMES = ("family", "playing", "cost", "resale", "looks", "waste")
 """What may matter, in the order in which it is asked."""
@@ -133,25 +135,12 @@ def wishes_in(said: Mapping[str, Any]) -> Wishes:
 
 
 def _checked(name: str, value: Any) -> Any:
-    if name in THEMES:
-        if isinstance(value, bool) or value not in (NOT_SAID, LITTLE, SOME, A_LOT):
-            raise ValueError(f"wish {name!r}: {value!r} is not one of 0, 1, 2, 3")
-        return int(value)
-    if name == "premium":
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= MOST_PREMIUM:
-            raise ValueError(f"wish 'premium': {value!r} is not an amount of money from 0 to {MOST_PREMIUM:,.0f}")
-        return float(value)
-    if name == "left_original":
-        if not isinstance(value, list | tuple) or not all(isinstance(part, str) for part in value):
-            raise ValueError(f"wish 'left_original': {value!r} is not a list of parts")
-        return tuple(dict.fromkeys(value))
-    if not isinstance(value, str):
-        raise ValueError(f"wish {name!r}: {value!r} is not text")
-    return value
-
-
-MOST_PREMIUM = 1e7
-"""More than this is taken for a slip of the finger [money]."""
+    plain = list(value) if isinstance(value, tuple) else value
+    if fault := why_unfit(FIELD + name, plain, date.max):
+        raise ValueError(f"wish {name!r}: {fault}")
+    if isinstance(plain, list):
+        return tuple(dict.fromkeys(plain))
+    return float(plain) if name == "premium" else plain
 
 
 def visit_with(visit: Visit, wishes: Wishes) -> Visit:

@@ -9,7 +9,7 @@ import streamlit as st
 
 from valuation.core.appraisal import CautionResult, FindingResult
 from valuation.core.prices import PricesByState
-from valuation.core.rows import Tables
+from valuation.core.rows import KINDS, Tables
 from valuation.core.visit import Visit
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words, size_words, year_words
@@ -36,7 +36,7 @@ PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
-HAPPENED, LEARNING = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py"
+HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -55,7 +55,7 @@ AT_THE_DESK = {
     f"{FOLDER}/what_if.py": later("What if"),
     f"{FOLDER}/market.py": later("Market"),
     f"{FOLDER}/table_rows.py": later("Table rows"),
-    f"{FOLDER}/history.py": later("History"),
+    HISTORY: later("History"),
     JOBS: later("Jobs"),
     JOB: later("This job"),
     HAPPENED: later("What happened"),
@@ -116,6 +116,29 @@ def head(here: str, draft: Draft | None) -> None:
         with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
             _which_piano(draft)
             _not_stored(draft)
+        if not draft.recorded.can_be_drawn and here != HISTORY:
+            _cant_be_drawn(draft)
+
+
+def _cant_be_drawn(draft: Draft) -> NoReturn:
+    """Say why no page of this visit can be drawn, let that be mended, and stop."""
+    with st.container(border=True, key="fault_kind"):
+        st.markdown(f"**{why_not_drawn()}**")
+        st.markdown(say("Say which, and all its pages are there; nothing of it is lost."))
+        with st.container(horizontal=True):
+            for kind in KINDS:
+                st.button(
+                    say(kind).capitalize(), key=draft.key(f"is_{kind}"), on_click=draft.press,
+                    args=(draft.keep, "piano.kind", kind),
+                )  # fmt: skip
+            if st.button(say("History"), key="to_history"):
+                go(HISTORY)
+    st.stop()
+
+
+def why_not_drawn() -> str:
+    """Return what is said of a visit whose pages can't be drawn."""
+    return say("This visit can't be shown: nobody has said whether it is an upright or a grand.")
 
 
 def go(page: str) -> NoReturn:
@@ -169,7 +192,7 @@ def appraised(draft: Draft, book: Tables) -> Appraisal:
 
 def appraisal_or_none(draft: Draft, book: Tables) -> Appraisal | None:
     """Return the appraisal; None where nobody looked yet, or the tables hold nothing for its day."""
-    if not draft.visit.findings:
+    if not draft.recorded.can_be_drawn or not draft.visit.findings:
         return None
     try:
         return shop.appraisal_of(draft.visit, draft.pinned, book, sold(draft, book))
@@ -286,9 +309,9 @@ def _which_piano(draft: Draft) -> None:
             st.markdown(say("Prices come from the sales of {name} too: see the page 'Market'.", name=name))
     if aside := draft.recorded.set_aside:
         with st.container(key="mark_aside"):
-            names = ", ".join(sorted({field_words(draft.visit, entry.field, draft.book) for entry in aside}))
-            words = say("Kept, but not counted, because today's tables don't know it: {names}.", names=names)
-            st.markdown(md(words))
+            why = draft.recorded.why_set_aside
+            told = {f"{field_words(draft.visit, e.field, draft.book)}: {why[e.field]}": None for e in aside}
+            st.markdown(md(say("Kept, but not counted: {why}.", why="; ".join(told))))
 
 
 def _not_stored(draft: Draft) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, and_, case, delete, func, insert, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
-from valuation.record import Card, Entry, by_field, card_text, is_id, one_line, present, value_text
+from valuation.record import Card, Entry, by_field, card_text, counted, is_id, one_line, value_text
 from valuation.record.card import CARD_FIELDS
 from valuation.record.job_card import ON_THE_CARD, card_columns, job_card, job_columns
 from valuation.store import schema
@@ -79,9 +79,24 @@ def _update_card(connection: Connection, entries: Sequence[Entry]) -> None:
     }
     if any(e.field in CARD_FIELDS for e in entries):
         shown = by_field(entries_of(connection, name, *CARD_FIELDS))
-        change |= card_text({field: head.value for field in shown if (head := present(shown[field]))})
+        change |= card_text({field: head.value for field, head in counted(shown)[0].items()})
     if any(e.field.startswith(ON_THE_CARD) for e in entries):
         change |= _update_job(connection, name)
+    connection.execute(update(visit).where(visit.c.id == name).values(change))
+
+
+def cards_beyond(connection: Connection, first: date, last: date) -> list[str]:
+    """Return the visits whose card shows a day before one day or after another."""
+    beyond = [or_(column < first.toordinal(), column > last.toordinal()) for column in (visit.c.next_on, visit.c.since)]
+    of_visit = or_(visit.c.day > last.isoformat(), and_(visit.c.day != "", visit.c.day < first.isoformat()))
+    wanted = select(visit.c.id).where(or_(*beyond, of_visit)).order_by(visit.c.id)
+    return list(connection.execute(wanted).scalars())
+
+
+def make_card(connection: Connection, name: str) -> None:
+    """Make the card of a visit anew from what was entered."""
+    shown, _ = counted(by_field(entries_of(connection, name, *CARD_FIELDS)))
+    change = card_text({field: head.value for field, head in shown.items()}) | _update_job(connection, name)
     connection.execute(update(visit).where(visit.c.id == name).values(change))
 
 

@@ -22,15 +22,16 @@ from valuation.service import Study, appraise, report
 
 any_piano = pytest.mark.parametrize("name", NAMES)
 WEIGHTS = st.integers(0, 3)
+OWN_WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc"]) | st.just("\n"), max_size=20)
 WISHES = st.builds(
     Wishes,
     **dict.fromkeys(THEMES, WEIGHTS),
     premium=st.sampled_from([None, 0.0, 1500.0, 40_000.0]),
     finish=st.sampled_from(["", "finish_kept", "finish_new", "gone"]),
     key_tops=st.sampled_from(["", "key_tops_new"]),
-    colour=st.text(max_size=20),
+    colour=OWN_WORDS,
     left_original=st.lists(st.sampled_from(["hammers", "cabinet", "harp"]), unique=True).map(tuple),
-    questions=st.text(max_size=20),
+    questions=OWN_WORDS,
     leaning=st.sampled_from(["", *WAYS]),
 )
 

@@ -10,12 +10,13 @@ import streamlit as st
 from valuation.core.appraisal import Appraisal
 from valuation.core.prospects import WAYS
 from valuation.core.rows import HISTORY
+from valuation.facts.declared import MOST_PREMIUM
 from valuation.language import number_signs, say
 from valuation.report.client_words import theme_name, way_name
 from valuation.report.conversation import Conversation, Matter
 from valuation.report.format import honest, typed_numeral
 from valuation.report.own_choices import PRICED, Question
-from valuation.report.wishes import A_LOT, FIELD, LITTLE, MOST_PREMIUM, SOME, THEMES
+from valuation.report.wishes import A_LOT, FIELD, LITTLE, SOME, THEMES
 from valuation.screens import marks
 from valuation.screens.client import marks as client_marks
 from valuation.screens.safe import bullets, md

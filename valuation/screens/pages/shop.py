@@ -119,6 +119,14 @@ def _came_in(report: ImportReport) -> None:
                 report.clashes,
             )
         )
+    if report.set_aside:
+        lines.append(
+            say_many(
+                "{count} entry holds a value that can't stand in its field: kept, and counted nowhere.",
+                "{count} entries hold values that can't stand in their fields: kept, and counted nowhere.",
+                report.set_aside,
+            )
+        )
     if report.papers_alike:
         lines.append(
             say_many(
