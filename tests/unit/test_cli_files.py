@@ -280,3 +280,57 @@ def test_a_device_or_a_pipe_is_not_written_to(here, command):
     pipe = here / f"pipe{command.ending}"
     os.mkfifo(pipe)
     refused(here, command, pipe, "this is no ordinary file; name one on the disk")
+
+
+READERS = {
+    "appraise": (".toml", lambda _, given: ("appraise", given, *FAST)),
+    "evaluate, its visit": (".toml", lambda here, given: ("evaluate", given, "--out", here / "out.pdf", *FAST)),
+    "evaluate, its shop": (
+        ".toml", lambda here, given: ("evaluate", here / "visit.toml", "--out", here / "out.pdf", "--shop", given),
+    ),
+    "evaluate, its sales": (
+        ".csv", lambda here, given: ("evaluate", here / "visit.toml", "--out", here / "out.pdf", "--sales", given),
+    ),
+    "evaluate, its photo": (
+        ".jpg", lambda here, given: ("evaluate", here / "visit.toml", "--out", here / "out.pdf", "--photo", given),
+    ),
+    "batch": (".csv", lambda here, given: ("batch", given, "--out", here / "out.csv", *FAST)),
+    "sales check": (".csv", lambda _, given: ("sales", "check", given)),
+    "sales check of a workbook": (".xlsx", lambda _, given: ("sales", "check", given)),
+    "sales export": (".csv", lambda here, given: ("sales", "export", given, here / "out.csv")),
+    "measure strings": (".csv", lambda _, given: ("measure", "strings", given)),
+    "measure sound": (".wav", lambda _, given: ("measure", "sound", given, "--key", "A4")),
+    "import": (".zip", lambda _, given: ("import", given)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("ending", "words"), READERS.values(), ids=READERS)
+def test_a_device_a_pipe_a_folder_and_nothing_at_all_are_not_read(here, ending, words):
+    pipe, device, folder = (here / f"{name}{ending}" for name in ("pipe", "device", "folder"))
+    os.mkfifo(pipe)
+    device.symlink_to("/dev/zero")
+    folder.mkdir()
+    for given, told in (
+        (pipe, "no ordinary file"),
+        (device, "no ordinary file"),
+        (folder, "folder"),
+        (here / f"none{ending}", ("missing; check its name", "no such file or folder; check its name")),
+    ):
+        done = run(here, words(here, given))
+        assert (done.exit_code, done.stdout) == (2, "")
+        assert done.stderr.count("\n") == 1
+        assert any(words in done.stderr for words in ([told] if isinstance(told, str) else told)), done.stderr
+        assert not list(here.glob("out.*"))
+
+
+@pytest.mark.parametrize(
+    ("ending", "words"), [pair for name, pair in READERS.items() if name not in ("import", "batch")],
+    ids=[name for name in READERS if name not in ("import", "batch")],
+)  # fmt: skip
+def test_a_file_of_a_size_that_none_has_is_refused_unread(here, ending, words):
+    given = here / f"large{ending}"
+    with given.open("wb") as file:
+        file.truncate(1 << 40)  # a hole, which takes no room; reading it would fill any memory
+    done = run(here, words(here, given))
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert "the file is larger than" in done.stderr

@@ -45,6 +45,12 @@ MOST_JSON = 30_000_000
 MOST_PHOTO = MOST_PDF = 30_000_000
 """[bytes]"""
 
+MOST_SIGNS = 2_000_000
+"""Commas and brackets of one JSON file: unfolded, each takes far more room than it does on the disk."""
+
+MOST_PACKED = 100_000_000_000
+"""[bytes]"""
+
 MOST_UNPACKED, MOST_FOLD = 500_000_000, 50
 """Unpacked, a file may have so many bytes, or so many times what it has packed."""
 

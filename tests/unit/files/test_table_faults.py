@@ -141,7 +141,7 @@ def test_a_missing_file_is_told(small_tables_folder):
 def test_a_folder_in_place_of_a_file_is_told(small_tables_folder):
     (small_tables_folder / "ages.csv").unlink()
     (small_tables_folder / "ages.csv").mkdir()
-    assert_told(faults_of(small_tables_folder), "ages.csv", 0, "", "the file can't be read")
+    assert_told(faults_of(small_tables_folder), "ages.csv", 0, "", "this is a folder; name a file in it")
 
 
 def test_a_missing_folder_is_told(tmp_path):
