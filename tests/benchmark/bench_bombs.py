@@ -7,13 +7,10 @@
 
 from __future__ import annotations
 
-import sys
 import tempfile
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "unit"))
-
-from test_bombs import BOMBS, read_alone
+from tests.unit.test_bombs import BOMBS, read_alone
 
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as folder:

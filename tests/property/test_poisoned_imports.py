@@ -47,7 +47,7 @@ def test_every_page_still_answers_after_any_import(tmp_path, first):
             try:
                 report = shop.import_zip(file, now=NOW)
                 assert report.entries_new == len(own)
-                answers_for_one(shop, visit, tables, deep=seed % 10 == 0)
+                answers_for_one(shop, visit, tables, deep=seed % 25 == 0)
             except Exception as error:
                 raise AssertionError(f"seed {seed}: {[(e['field'], e['value']) for e in own]!r:.3000}") from error
         answers_for_all(shop, tables, OF_ONE_SHOP)
