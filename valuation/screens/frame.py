@@ -97,8 +97,11 @@ def before_drawing(here: str) -> tuple[Draft, Tables]:
         enter_as(st.query_params.get(_BY, ""))
     enter_on(st.query_params.get(_DEVICE, ""))
     draft = _on_the_table(open_store(), book)
-    if draft is None and here not in WITHOUT_A_VISIT:
-        go(FIRST)
+    if here not in WITHOUT_A_VISIT:
+        if draft is None:
+            go(FIRST)
+        if not draft.recorded.can_be_drawn and here != HISTORY:
+            _cant_be_drawn(here, draft)
     return draft, book
 
 
@@ -116,12 +119,11 @@ def head(here: str, draft: Draft | None) -> None:
         with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
             _which_piano(draft)
             _not_stored(draft)
-        if not draft.recorded.can_be_drawn and here != HISTORY:
-            _cant_be_drawn(draft)
 
 
-def _cant_be_drawn(draft: Draft) -> NoReturn:
+def _cant_be_drawn(here: str, draft: Draft) -> NoReturn:
     """Say why no page of this visit can be drawn, let that be mended, and stop."""
+    head(here, draft)
     with st.container(border=True, key="fault_kind"):
         st.markdown(f"**{why_not_drawn()}**")
         st.markdown(say("Say which, and all its pages are there; nothing of it is lost."))
