@@ -510,5 +510,5 @@ def test_a_name_that_stands_twice_or_a_password_is_refused(exported, other, tmp_
 
 
 def test_a_file_that_is_not_there_is_told(other, tmp_path):
-    with pytest.raises(StoreError, match=r"^none.zip: it can't be opened"):
+    with pytest.raises(StoreError, match=r"^none.zip: the file is missing"):
         other.import_zip(tmp_path / "none.zip", now=NOW)
