@@ -522,7 +522,7 @@ def test_a_batch_that_is_stopped_leaves_nothing_half_done(tmp_path, stop, code, 
     ) as process:
         try:
             limit = time.monotonic() + 60
-            while not list(tmp_path.glob(".out.csv.*.part")) and time.monotonic() < limit:
+            while not list(tmp_path.glob(".*.unfinished")) and time.monotonic() < limit:
                 time.sleep(0.01)
             os.killpg(process.pid, getattr(signal, stop)) if stop == "SIGINT" else process.terminate()
             assert process.communicate(timeout=60)[1] == told  # comes when the last process has let go of the stream
