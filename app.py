@@ -1,18 +1,30 @@
-"""The page: `streamlit run app.py`."""
+"""The page, and what serves it: `streamlit run app.py`."""
 
 from __future__ import annotations
 
 import streamlit as st
+from starlette.middleware import Middleware
 
+from valuation.access.log_privacy import keep_people_out_of_logs
+from valuation.access.middleware import Access
 from valuation.language import say
 from valuation.screens import shop
-from valuation.screens.frame import FIRST, PAGES
+from valuation.screens.frame import FIRST, pages
 from valuation.screens.sign_in import require_sign_in
 
-shop.speak_as_chosen()
-st.set_page_config(page_title=say("Is an old piano worth it?"), page_icon="🎹", layout="wide")
-require_sign_in()
 
-pages = [st.Page(path, title=say(title), default=path == FIRST) for path, title in PAGES.items()]
-st.navigation(pages, position="hidden").run()
-shop.keep_loaded_things_for_good()
+def page() -> None:
+    """Draw the page for one person."""
+    shop.speak_as_chosen()
+    st.set_page_config(page_title=say("Is an old piano worth it?"), page_icon="🎹", layout="wide")
+    require_sign_in()
+    theirs = [st.Page(path, title=say(title), default=path == FIRST) for path, title in pages().items()]
+    st.navigation(theirs, position="hidden").run()
+    shop.keep_loaded_things_for_good()
+
+
+if __name__ == "__main__":  # Streamlit runs this file so, anew for each person and each tap
+    page()
+else:  # its server imports it once
+    keep_people_out_of_logs()
+    app = st.App(__file__, middleware=[Middleware(Access)])

@@ -9,6 +9,7 @@ catalogue in pieces, both sides are put together first.
 from __future__ import annotations
 
 import ast
+import itertools
 import re
 import subprocess
 from collections.abc import Iterator
@@ -18,7 +19,8 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
-from valuation.core.rows import EXPOSURES, GRADES, KINDS, SECTIONS, STATES, Level
+from valuation.engine.rows import CAUSES, KINDS, LEVELS, SECTIONS, SEVERITIES, STATES
+from valuation.engine.rows.words import LEVELS_OF_CAUSE
 from valuation.language import CATALOGUES, ENGLISH, LANGUAGES
 from valuation.sales.sale import PRICE_KINDS, RESTORED, SALE_KINDS
 from valuation.sales.values import read_value_kinds
@@ -38,14 +40,18 @@ msgstr ""
 SHOWN = {
     "sources": ("kind", "title"),
     "states": ("name", "meaning"),
-    "exposures": ("name", "meaning"),
+    "hidden": ("name", "meaning"),
     "components": ("name",),
+    "systems": ("name",),
     "parts": ("name", "called", "what", "felt"),
     "features": ("name", "note"),
-    "ages": ("name",),
-    "families": ("name",),
-    "checks": ("name", "how", "why", "tool", *GRADES, "note"),
+    "faults": ("name", "plain", "slight", "marked", "severe"),
+    "conflicts": ("says",),
+    "accesses": ("name",),
+    "checks": ("name", "how", "why", "tool", *SEVERITIES, "note"),
     "operations": ("name", "plain"),
+    "openings": ("name",),
+    "scopes": ("name", "plain"),
     "materials": ("name", "unit"),
     "rates": ("name",),
     "sizes": ("name",),
@@ -64,12 +70,24 @@ SHOWN = {
 
 UNSAID = {
     *("id", "kinds", "kind", "source", "note", "part", "view", "check", "operation", "feature", "treat_first"),
-    *("present", "instead", "readings_of"),
+    *(
+        "readings_of",
+        "reads",
+        "asked_after",
+        "family",
+        "piece",
+        "given",
+        "build",
+        "old_check",
+        "old_word",
+        "applies_to",
+    ),
+    *("strings", "action", "seen_at", "told", "why"),
 }
 """Columns that hold keys, and notes that stand beside a row for whoever changes it."""
 
 WORDS = (
-    *(*KINDS, *STATES, *GRADES, *SECTIONS, *EXPOSURES, *(level.word for level in Level)),
+    *(*KINDS, *STATES, *SEVERITIES, *SECTIONS, *LEVELS, *CAUSES, *itertools.chain(*LEVELS_OF_CAUSE.values())),
     *(*RESTORED, *SALE_KINDS, *PRICE_KINDS),
     *("not looked at", "can't be seen", "clear", "leaning", "close"),
 )
@@ -89,7 +107,7 @@ def messages() -> dict[Message, list[str]]:
     for table, text in _cells():
         found.setdefault(text, []).append(table)
     for word in WORDS:
-        found.setdefault(word, []).append("valuation/core/rows/words.py")
+        found.setdefault(word, []).append("valuation/engine/rows/words.py")
     # one message, one translation: what is counted somewhere has its single form there
     pairs = {message[0]: message for message in found if isinstance(message, tuple)}
     for one in [message for message in found if message in pairs]:

@@ -8,10 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from small_tables import write_small_tables
+import small_rules
 
-from valuation.core.rows import Tables
-from valuation.files import load_tables
+from valuation.engine.rows import Tables
 
 if TYPE_CHECKING:
     from postgres_server import PostgresServer
@@ -27,13 +26,13 @@ def _a_store_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None
 @pytest.fixture
 def small_tables_folder(tmp_path: Path) -> Path:
     """A fresh copy of the smallest whole folder of tables, to be changed at will."""
-    return write_small_tables(tmp_path / "small")
+    return small_rules.write(tmp_path / "small")
 
 
 @pytest.fixture(scope="session")
-def small_tables(tmp_path_factory: pytest.TempPathFactory) -> Tables:
-    """The smallest whole tables, loaded once."""
-    return load_tables(write_small_tables(tmp_path_factory.mktemp("tables") / "small"))
+def small_tables() -> Tables:
+    """The smallest whole tables, read once."""
+    return small_rules.tables()
 
 
 @pytest.fixture

@@ -6,9 +6,10 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import report
-from valuation.core.decide import Study
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import report
+from valuation.engine.study import Answer, Study, decide_at
+from valuation.engine.study import study_of as made_ready
 from valuation.report.document import Document, Grid
 from valuation.report.occasion import Occasion, Shop
 from valuation.service import demo_visits, load_shop, read_visit_file
@@ -17,6 +18,9 @@ from valuation.service.papers import occasion_of, paper_content, read_shop
 ROOT = Path(__file__).parents[1]
 NAMES = tuple(path.stem for _, path in demo_visits())
 WRITTEN_ON = date(2026, 6, 10)
+NOT_YET = "5_hardly_looked_at"
+"""The one that is not evaluated yet: there is no verdict to write of."""
+EVALUATED = tuple(name for name in NAMES if name != NOT_YET)
 
 
 @cache
@@ -25,13 +29,19 @@ def study_of(name: str) -> Study:
     path = next(path for _, path in demo_visits() if path.stem == name)
     tables = load_shop()
     visit = read_visit_file(path, tables, date(2026, 12, 31))
-    return Study(visit, tables, on=visit.on)
+    return made_ready(visit, tables, on=visit.on)
+
+
+@cache
+def answer_of(name: str) -> Answer:
+    """Return what was decided for it."""
+    return decide_at(study_of(name))
 
 
 @cache
 def appraisal_of(name: str) -> Appraisal:
     """Return what was worked out for it."""
-    return report(study_of(name))
+    return report(study_of(name), answer_of(name))
 
 
 @cache
@@ -43,7 +53,7 @@ def demo_shop() -> Shop:
 def occasion_for(name: str, **terms) -> Occasion:
     """Return what belongs to a paper about it; `terms` go before those of the demo."""
     given = {"written_on": WRITTEN_ON, "shop": demo_shop(), "number": "2026-014"} | terms
-    return occasion_of(study_of(name), appraisal=appraisal_of(name), **given)
+    return occasion_of(study_of(name), answer=answer_of(name), appraisal=appraisal_of(name), **given)
 
 
 def content_of(name: str, what: str = "evaluation", option: str = "", **terms) -> Document:

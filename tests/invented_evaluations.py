@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 from scipy.special import expit
 
-from valuation.core.visit import Range
+from valuation.facts.visit import Range
 from valuation.jobs.records import Evaluation
 from valuation.learn.chance import ATTRIBUTES
 from valuation.learn.decisions import Waits

@@ -6,47 +6,48 @@ from dataclasses import replace
 
 import numpy as np
 
-from valuation.core.rows import EXPOSURES, GRADES, STATES, Tables
-from valuation.learn.cases import lots
-from valuation.learn.condition_tables import LEAST_PRIOR, PRIOR_COUNTS_AS, STRENGTH_COUNTS_AS
+from valuation.engine.rows import SEVERITIES, Tables
+from valuation.learn.cases import see
+from valuation.learn.condition_tables import ODDS_COUNT_AS, READINGS_COUNT_AS
 from valuation.learn.rising import nearest_rising
 
 
-def count_opened(cases, tables: Tables, *, strengths: bool = True, priors: bool = True) -> Tables:
-    """Return tables learned by counting what was found in which true state, on parts that were opened."""
-    found = {row.id: np.zeros((4, 4)) for row in tables.strengths}
-    lived = {(row.part, row.age): np.zeros(4) for row in tables.priors}
-    opened = [case for case in cases if case.teardown]
-    for lot in lots(opened, tables):
-        state = lot.possible.argmax(axis=2)
-        for c, (check, family) in enumerate(lot.net.check_family.items()):
-            p = lot.net.family_part[family]
-            here = lot.made[:, c] & lot.opened[:, p]
-            if p >= 0:
-                np.add.at(found[lot.net.checks[check].strength], state[here, p], lot.grades[here, c])
-        for p, part in enumerate(lot.net.parts):
-            for i in np.flatnonzero(lot.opened[:, p]):
-                lived[part.id, tables.ages[lot.ages[i, p]].id][state[i, p]] += 1
+def count_opened(cases, tables: Tables, *, readings: bool = True, odds: bool = True) -> Tables:
+    """Return tables learned by counting what was found with which true severity, on faults that were opened."""
+    seen = see([case for case in cases if case.teardown], tables)
+    truth = seen.fixed.argmax(axis=1)
+    found = {name: np.zeros((4, 4)) for name in seen.surenesses}
+    for pair, reading, speaks in zip(seen.pair, seen.reading, seen.speaks, strict=True):
+        if seen.shown[pair]:
+            found[seen.surenesses[reading]][truth[pair]] += speaks
+    lived: dict[tuple[str, str, float], np.ndarray] = {}
+    ages = {name: _ages(tables, name) for name in seen.names}
+    for m in np.flatnonzero(seen.shown & (seen.odds >= 0)):
+        name = seen.names[seen.odds[m]]
+        nearest = min(ages[name], key=lambda age, m=m: abs(age - seen.age[m]))
+        lived.setdefault((*name, nearest), np.zeros(4))[truth[m]] += 1
 
-    def strength(row):
-        rows = [r for r in tables.strengths if r.id == row.id]
-        if len(rows) == 3 or not found[row.id].any():
+    def reading_row(row):
+        if row.id not in found or not found[row.id].any():
             return row
-        first = np.array([[getattr(r, grade) for grade in GRADES] for r in rows])
-        shares = nearest_rising(STRENGTH_COUNTS_AS * first + found[row.id])[STATES.index(row.given)]
-        return replace(row, **dict(zip(GRADES, map(float, shares), strict=True)))
+        first = np.array([[getattr(r, s) for s in SEVERITIES] for r in tables.readings if r.id == row.id])
+        shares = nearest_rising(READINGS_COUNT_AS * first + found[row.id])[SEVERITIES.index(row.given)]
+        return replace(row, **dict(zip(SEVERITIES, map(float, shares), strict=True)))
 
-    def prior(row):
-        seen = lived[row.part, row.age]
-        if not seen.any():
+    def odds_row(row):
+        counts = lived.get((row.fault, row.build, row.age))
+        if counts is None:
             return row
-        rows = [r for r in tables.priors if (r.part, r.age) == (row.part, row.age)]
-        first = np.array([[getattr(r, s) for s in STATES] for r in rows])
-        shares = nearest_rising(PRIOR_COUNTS_AS * first + seen / 3, least=LEAST_PRIOR)[EXPOSURES.index(row.exposure)]
-        return replace(row, **dict(zip(STATES, map(float, shares), strict=True)))
+        first = np.array([getattr(row, s) for s in SEVERITIES])
+        shares = ODDS_COUNT_AS * first / first.sum() + counts
+        return replace(row, **dict(zip(SEVERITIES, map(float, 100 * shares / shares.sum()), strict=True)))
 
     return replace(
         tables,
-        strengths=tuple(map(strength, tables.strengths)) if strengths else tables.strengths,
-        priors=tuple(map(prior, tables.priors)) if priors else tables.priors,
+        readings=tuple(map(reading_row, tables.readings)) if readings else tables.readings,
+        fault_odds=tuple(map(odds_row, tables.fault_odds)) if odds else tables.fault_odds,
     )
+
+
+def _ages(tables: Tables, name: tuple[str, str]) -> list[float]:
+    return [row.age for row in tables.fault_odds if (row.fault, row.build) == name]

@@ -33,12 +33,22 @@ class OpenIdProvider:
     ----------
     return_to : str
         The only address to which it sends them back.
+
+    Attributes
+    ----------
+    domain : str
+        Of the e-mail addresses of all who come.
+    verified : bool
+        What it says of whether it has verified them.
+    faults : list of str
+        What it had to refuse.
     """
 
     def __init__(self, return_to: str) -> None:
         self.return_to = return_to
         self.key = RSAKey.generate_key(2048, {"kid": "tests", "use": "sig", "alg": "RS256"})
         self.codes: dict[str, dict[str, str]] = {}
+        self.domain, self.verified = "workshop.invalid", True
         self.faults: list[str] = []
         provider = self
 
@@ -121,7 +131,8 @@ class OpenIdProvider:
                 return None
         now = int(time.time())
         claims = {"iss": self.address, "sub": asked["name"], "aud": CLIENT, "iat": now, "exp": now + 300}
-        claims |= {"name": asked["name"], "email": f"{asked['name'].lower()}@workshop.invalid"}
+        claims |= {"name": asked["name"], "email": f"{asked['name'].lower()}@{self.domain}"}
+        claims["email_verified"] = self.verified
         if "nonce" in asked:
             claims["nonce"] = asked["nonce"]
         signed = jwt.encode({"alg": "RS256", "kid": "tests"}, claims, self.key)

@@ -10,7 +10,7 @@ from typing import Any
 
 from poisoned import plain_entry
 
-from valuation.core.rows import QUESTIONS, STATES, Tables
+from valuation.engine.rows import QUESTIONS, STATES, Tables
 
 AT = datetime(2026, 11, 20, 9, tzinfo=UTC)
 

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from shutil import which
+from urllib.parse import urlencode
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
@@ -29,6 +30,9 @@ ARGUMENTS = [
 ]
 STARTS_WITHIN = 60.0
 """How long the server may take [s]."""
+
+TOKEN = "by this token all the tests come in"
+"""Lets in whoever opens the address of a server's start with it."""
 
 MISSING = "Chromium is missing; install it (on Debian: apt-get install chromium)"
 
@@ -63,22 +67,31 @@ class Served:
         Folder in which it runs.
     options : tuple of str
         More options of the server.
+    log : Path, optional
+        File to which goes what the server writes; nowhere if left out.
     """
 
     def __init__(
-        self, environ: Mapping[str, str], script: str = "app.py", root: Path = ROOT, options: tuple[str, ...] = ()
+        self,
+        environ: Mapping[str, str],
+        script: str = "app.py",
+        root: Path = ROOT,
+        options: tuple[str, ...] = (),
+        log: Path = Path(os.devnull),
     ) -> None:
-        self.environ, self.script, self.root, self.options = dict(environ), script, root, options
+        self.environ, self.script, self.root, self.options, self.log = dict(environ), script, root, options, log
         self.port = free_port()
-        self.address = f"http://127.0.0.1:{self.port}"
+        self.host = f"127.0.0.1:{self.port}"
+        self.address = f"http://{self.host}"
         self.process: subprocess.Popen | None = None
 
     def start(self) -> None:
         """Start it on its port and wait until it answers."""
         command = [sys.executable, "-m", "streamlit", "run", self.script, "--server.headless=true",
                    f"--server.port={self.port}", "--server.fileWatcherType=none", *self.options]  # fmt: skip
-        quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-        self.process = subprocess.Popen(command, cwd=self.root, env=os.environ | self.environ, **quiet)
+        environ = os.environ | {"VALUATION_TOKEN": TOKEN} | self.environ
+        with self.log.open("ab") as log:
+            self.process = subprocess.Popen(command, cwd=self.root, env=environ, stdout=log, stderr=log)
         end = time.monotonic() + STARTS_WITHIN
         while time.monotonic() < end:
             if self.process.poll() is not None:
@@ -107,6 +120,11 @@ class Served:
 
     def __exit__(self, *_: object) -> None:
         self.stop()
+
+
+def entrance(address: str) -> str:
+    """Return the address that lets a browser in to a server: the one that its start prints."""
+    return f"{address}/?{urlencode({'token': TOKEN})}"
 
 
 def free_port() -> int:

@@ -10,10 +10,11 @@ from uuid import NAMESPACE_URL, uuid5
 
 from simulated_shop import Shop as Simulated
 
-from valuation.core.rows import CheckRow, Tables
+from valuation.engine.rows import CheckRow, Tables
 from valuation.files.recorded_visit import from_visit
-from valuation.files.table_versions import make_own_copy
 from valuation.jobs.recorded_job import done_value, event_value
+from valuation.record.job_card import TRUTH
+from valuation.rules.table_versions import make_own_copy
 from valuation.service.visits import Shop
 
 
@@ -28,13 +29,16 @@ def put_in(shop: Shop, simulated: Simulated) -> None:
         for work in job.work if job else ():
             facts[f"job.done.{work.operation}.a"] = done_value(work.hours)
         for shown in job.teardown if job else ():
-            facts[f"job.truth.{shown.part}"] = {"state": shown.state}
+            facts[f"{TRUTH}{shown.fault}"] = {"severity": shown.severity}
+        if job and job.pieces:
+            agreed = {"operations": [[line.operation, line.low, line.likely, line.high] for line in job.estimate]}
+            facts["job.event.accepted"] |= {"agreed": agreed | {"pieces": job.pieces}}
         at = datetime.combine(visit.on, time(9), UTC)
         shop.start_visit(facts, who="simulated", device="", now=at, visit_id=uuid5(NAMESPACE_URL, visit.title).hex)
 
 
-MEASURED = ("unit", "better", "target", "cut_fair", "cut_poor", "cut_failed", "repeats_within", "lowest", "highest",
-            "summary", "readings_of", "limit", "of_all")  # fmt: skip
+MEASURED = ("unit", "better", "cut_slight", "cut_marked", "cut_severe", "repeats_within", "lowest", "highest",
+            "summary", "readings_of", "limit", "of_all", "per_ten_humidity")  # fmt: skip
 
 
 def write_believed(folder: Path, tables: Tables) -> None:
@@ -46,6 +50,8 @@ def write_believed(folder: Path, tables: Tables) -> None:
         writer.writerow(names)
         for row in tables.checks:
             writer.writerow(["" if name in MEASURED else _cell(getattr(row, name)) for name in names])
+    pieces = folder / "pieces.csv"
+    pieces.write_text(pieces.read_text(encoding="utf-8").partition("\n")[0] + "\n", encoding="utf-8")
 
 
 def _cell(value: object) -> str:
@@ -53,4 +59,6 @@ def _cell(value: object) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return ";".join(value)
     return f"{value:g}" if isinstance(value, float) else str(value)

@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from small_tables import small_files
 
 from valuation.errors import Problem, TableError
-from valuation.files import load_tables
+from valuation.rules import load_tables
 
 
 def faults_of(folder: Path) -> list[Problem]:
@@ -26,11 +25,6 @@ def change(folder: Path, file: str, old: str, new: str) -> None:
 def assert_told(problems: list[Problem], file: str, line: int, where: str, fragment: str) -> None:
     found = [p for p in problems if (p.file, p.line, p.where) == (file, line, where) and fragment in p.message]
     assert found, "\n".join(map(str, problems))
-
-
-def line_of(setting: str) -> int:
-    """Return the line of a setting's header in the small tables."""
-    return small_files()["settings.toml"].splitlines().index(f"[{setting}]") + 1
 
 
 def named(cases: list) -> list:

@@ -7,10 +7,10 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
-from valuation.core.rows import Level
+from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.report.conversation import Conversation, conversation
 from valuation.report.wishes import Wishes, visit_with
-from valuation.service import Appraisal, Decision, Study, demo_visits, load_shop, read_visit_file, report
+from valuation.service import Appraisal, demo_visits, load_shop, read_visit_file, report
 
 ROOT = Path(__file__).resolve().parents[1]
 TODAY = date(2026, 12, 31)
@@ -26,23 +26,25 @@ CLIENT_MODULES = (
 
 
 @cache
-def studied(name: str, premium: float | None = None, pins: tuple[tuple[str, Level], ...] = ()):
-    """Return the study, decision and appraisal of an invented piano."""
+def studied(
+    name: str, to_have: float | None = None, to_hear: float | None = None, pins: tuple[tuple[str, str], ...] = ()
+) -> tuple[Study, Answer, Appraisal]:
+    """Return the study, answer and appraisal of an invented piano."""
     book = load_shop()
     path = next(path for path in DEMOS if path.stem == name)
-    visit = visit_with(read_visit_file(path, book, TODAY), Wishes(premium=premium))
-    study = Study(visit, book, on=visit.on, draws=1024, pinned=dict(pins))
-    decision = study.decide()
-    return study, decision, report(study, decision)
+    visit = visit_with(read_visit_file(path, book, TODAY), Wishes(to_have=to_have, to_hear=to_hear))
+    study = study_of(visit, book, on=visit.on, draws=1024, pinned=dict(pins))
+    answer = decide_at(study)
+    return study, answer, report(study, answer)
 
 
-def talk(name: str, wishes: Wishes = Wishes(), pins: tuple[tuple[str, Level], ...] = ()) -> Conversation:  # noqa: B008
+def talk(name: str, wishes: Wishes = Wishes(), pins: tuple[tuple[str, str], ...] = ()) -> Conversation:  # noqa: B008
     """Return what is said about an invented piano."""
-    study, decision, found = studied(name, wishes.premium, pins)
-    return conversation(study, decision, found, wishes)
+    study, answer, found = studied(name, wishes.to_have, wishes.to_hear, pins)
+    return conversation(study, answer, found, wishes)
 
 
-def figures(name: str) -> tuple[Study, Decision, Appraisal]:
+def figures(name: str) -> tuple[Study, Answer, Appraisal]:
     """Return what an invented piano's conversation is told from."""
     return studied(name)
 
@@ -57,9 +59,8 @@ def said(told: Conversation) -> list[str]:
         sentences += matter.by_way.values()
     for chance in (*told.chances, told.best):
         sentences += [chance.question, *(count.words for count in chance.counts)]
-    for opening in told.openings:
-        sentences += [*opening.words.values(), *(named.plain for named in opening.choices)]
-    sentences += [words for surprise in told.surprises for words in surprise.words.values() if words]
+    for surprise in told.surprises:
+        sentences += [surprise.seen, surprise.done, *surprise.words.values()]
     for question in told.questions:
         sentences += [f"{answer.plain}" for answer in question.answers]
     return [*sentences, *told.against, *told.advice, told.holds, *told.who, *told.ask_others]

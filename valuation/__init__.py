@@ -13,14 +13,14 @@ __version__ = "0.1.0"
 __all__ = ["Appraisal", "NotInForce", "Tables", "UserError", "Visit", "appraise", "load_tables", "read_visit"]
 
 _HOMES = {
-    "Appraisal": "valuation.core.appraisal",
-    "NotInForce": "valuation.core.errors",
-    "Tables": "valuation.core.rows",
+    "Appraisal": "valuation.engine.appraisal",
+    "NotInForce": "valuation.facts.errors",
+    "Tables": "valuation.engine.rows",
     "UserError": "valuation.errors",
-    "Visit": "valuation.core.visit",
-    "appraise": "valuation.core.appraise",
-    "load_tables": "valuation.files",
-    "read_visit": "valuation.files",
+    "Visit": "valuation.facts.visit",
+    "appraise": "valuation.engine.appraise",
+    "load_tables": "valuation.rules",
+    "read_visit": "valuation.files.visit_file",
 }
 
 

@@ -15,11 +15,13 @@ from random import Random
 from typing import Any
 
 from valuation import service
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
-from valuation.jobs.recorded_job import done_value, event_value
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.network import fits
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
+from valuation.jobs.recorded_job import done_value, event_value, truth_value
 from valuation.jobs.told import agreed_value, estimate_of, told_value
+from valuation.record.job_card import TRUTH
 
 SEED = 1921
 FILE = Path(__file__).with_name("jobs.json")
@@ -66,16 +68,23 @@ SOURCES = {
 }
 
 TRUTHS = {
-    "plate": "sound",
-    "soundboard": "serviceable",
-    "bass_bridge": "worn",
-    "treble_bridge": "worn",
-    "pinblock": "failed",
-    "strings": "worn",
-    "hammers": "worn",
-    "action_parts": "worn",
-    "dampers": "worn",
-    "keys": "worn",
+    "plate_crack": "none",
+    "plate_screws_loose": "slight",
+    "board_ribs_loose": "none",
+    "board_cracks": "slight",
+    "board_crown_lost": "slight",
+    "bass_cap_split": "marked",
+    "long_cap_split": "marked",
+    "holes_worn": "severe",
+    "block_delaminated": "none",
+    "block_split": "marked",
+    "wire_rust": "marked",
+    "bass_dead": "marked",
+    "hammers_grooved": "severe",
+    "hammer_heads_loose": "slight",
+    "centres_loose": "marked",
+    "dampers_leaking": "marked",
+    "key_bushings_worn": "marked",
 }
 ORIGINAL = ["plate", "soundboard", "frame", "cabinet"]
 
@@ -106,7 +115,7 @@ def work(visit: Visit, found: Appraisal, book: Tables, chance: Random, most: int
     """Return hours for the operations agreed on: some more than estimated, some less."""
     fields = {}
     day = visit.on + timedelta(days=60)
-    for line in estimate_of(found, found.verdict, book, visit.piano.kind)[:most]:
+    for line in estimate_of(found, found.verdict, book, visit.piano)[:most]:
         day += timedelta(days=chance.randint(1, 6))
         hours = round(line.likely * chance.lognormvariate(0.1, 0.22) * 4) / 4
         if hours:
@@ -117,7 +126,8 @@ def work(visit: Visit, found: Appraisal, book: Tables, chance: Random, most: int
 def finished(visit: Visit, found: Appraisal, book: Tables, chance: Random) -> dict[str, Any]:
     """Return the work, what teardown showed, what stayed original, and the last check of the finished job."""
     fields = work(visit, found, book, chance)
-    fields |= {f"job.truth.{part}": {"state": state} for part, state in TRUTHS.items()}
+    faults = {row.id: row for row in book.faults if fits(row, visit.piano.kind, visit.piano.features)}
+    fields |= {f"{TRUTH}{name}": truth_value(faults[name], severity) for name, severity in TRUTHS.items()}
     fields["job.original"] = ORIGINAL
     fields["job.after.pin_torque"] = [
         [key, string, round(chance.gauss(12.4, 0.25), 2)]

@@ -8,7 +8,7 @@ import pytest
 from demo_shop import draft, go, opened, start
 from streamlit.testing.v1 import AppTest
 
-from valuation.core.prospects import WAYS
+from valuation.facts.words import WAYS
 from valuation.report.client_words import way_name
 from valuation.report.wishes import A_LOT, SOME, THEMES, Wishes
 from valuation.screens.wishes import wishes_of

@@ -12,9 +12,9 @@ from demo_shop import draft, go, opened, start
 from reference.made_notes import RATE, recorded, string, young_inharmonicity
 from streamlit.testing.v1 import AppTest
 
-from valuation.core.keys import key_number
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Finding, Reading
+from valuation.facts.keys import key_number
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Finding, Reading
 from valuation.readings.result import Series
 from valuation.screens.measured import chart, in_words
 

@@ -10,9 +10,9 @@ from demo_shop import draft, go, start
 from demo_shop import opened as piano
 from streamlit.testing.v1 import AppTest
 
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Finding, Reading
 from valuation.errors import Problem
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Finding, Reading
 from valuation.screens import shop
 from valuation.service.visits import StoreError, finding_value
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from valuation.core.rows import SECTIONS
+from valuation.engine.rows import SECTIONS
 from valuation.report.format import measure, plain_measure
 from valuation.report.shown_quote import shown_quote
 from valuation.report.trace import rows_behind

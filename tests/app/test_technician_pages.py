@@ -13,7 +13,7 @@ from PIL import Image
 from streamlit.testing.v1 import AppTest
 from test_page import figure, tables
 
-from valuation.core.rows import Level
+from valuation.engine.rows import Level
 from valuation.report.shown_quote import shown_quote
 from valuation.screens import shop
 from valuation.screens.quote_by_component import by_component

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime
 
 import pytest
@@ -12,6 +13,15 @@ from valuation.errors import Problem, StoreError
 from valuation.screens import shop
 from valuation.service import load_shop
 from valuation.service.visits import Shop
+from valuation.store.sessions import Sessions
+
+AUTH = {
+    "redirect_uri": "https://pianos.example/oauth2callback",
+    "cookie_secret": "a secret of these tests, long enough",
+    "client_id": "of the tests",
+    "client_secret": "of the tests",
+    "server_metadata_url": "https://provider.invalid/.well-known/openid-configuration",
+}
 
 
 @pytest.fixture
@@ -334,21 +344,39 @@ def test_without_a_sign_in_a_server_for_the_whole_network_lets_nobody_in(monkeyp
     assert len(page.button) == 0
 
 
+def signed_in(page: AppTest, **user: str) -> AppTest:
+    page.secrets["auth"], page.secrets["access"] = AUTH, {"owners": ["edda@workshop.example"]}
+    page.user = user
+    return page.run()
+
+
 def test_with_a_sign_in_set_up_nobody_comes_in_unasked(page):
-    page.secrets["auth"] = {"client_id": "invented", "cookie_secret": "invented"}
-    page.user = {"is_logged_in": False}
-    page.run()
+    signed_in(page)
     assert page.title[0].value == "Sign in"
-    assert [button.key for button in page.button] == ["sign_in"]
+    assert len(page.button) == 0
 
 
 def test_who_signed_in_stands_beside_the_entries(page):
-    page.secrets["auth"] = {"client_id": "invented", "cookie_secret": "invented"}
-    page.user = {"is_logged_in": True, "name": "Edda Rehlau", "email": "edda@workshop.example"}
-    page.run()
+    signed_in(page, name="Edda%20Rehl%C3%A4u", email="edda%40workshop.example", role="owner")
     go(opened(page, 1), "inspect")
     page.pills(key=draft(page).key("answer_plate_crack")).set_value("fair").run()
-    assert shop.store().history(draft(page).visit_id)[-1].who == "Edda Rehlau"
+    assert shop.store().history(draft(page).visit_id)[-1].who == "Edda Rehläu"
+
+
+def test_an_owner_finds_who_is_let_in_and_a_technician_no_page_of_the_owner(page):
+    now = datetime.now(UTC)
+    Sessions.of(os.environ).begin(now=now, days=3, email="ben@workshop.example", name="Ben", browser="a tablet")
+    signed_in(page, name="Edda", email="edda%40workshop.example", role="owner")
+    go(page, "access")
+    assert "Ben · ben@workshop.example · no longer on the list" in told(page)
+    assert "edda@workshop.example · owner" in told(page)
+    (end,) = [button for button in page.button if button.label == "End access"]
+    end.click().run()
+    assert Sessions.of(os.environ).all(now) == []
+    signed_in(page, name="Ben", email="ben%40workshop.example", role="technician")
+    assert page.title[0].value == "Visits"  # the page on which the owner was isn't there for a technician
+    assert {"go_shop", "go_learning", "go_access"}.isdisjoint(button.key for button in page.button)
+    assert "sign_out" in [button.key for button in page.button]
 
 
 def test_what_a_browser_still_sends_of_an_old_widget_overwrites_nobody(page):

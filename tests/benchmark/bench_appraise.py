@@ -20,14 +20,17 @@ import numpy as np
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from valuation.core.appraise import appraise, report  # noqa: E402
-from valuation.core.condition import assess, see  # noqa: E402
-from valuation.core.decide import Study  # noqa: E402
-from valuation.core.explain import all_actions  # noqa: E402
-from valuation.core.next_checks import share_out, worth_of_checks  # noqa: E402
-from valuation.core.search import best_plans  # noqa: E402
-from valuation.core.stages import frontier  # noqa: E402
-from valuation.files import load_tables, read_visit  # noqa: E402
+from valuation.engine.appraise import appraise, report  # noqa: E402
+from valuation.engine.condition import assess  # noqa: E402
+from valuation.engine.decision import aims_of  # noqa: E402
+from valuation.engine.frontier import cost_and_result  # noqa: E402
+from valuation.engine.next_looks import known_of, looks_of  # noqa: E402
+from valuation.engine.outcomes import outcomes_of  # noqa: E402
+from valuation.engine.plans import search  # noqa: E402
+from valuation.engine.study import decide_at, study_of, what_if  # noqa: E402
+from valuation.engine.turns import flips  # noqa: E402
+from valuation.files.visit_file import read_visit  # noqa: E402
+from valuation.rules import load_tables  # noqa: E402
 
 DRAWS = 8192
 REPEATS = 15
@@ -43,32 +46,19 @@ def cpu_ms(job: Callable[[], object], repeats: int = REPEATS) -> float:
     return median(times)
 
 
-def quantities(study: Study) -> int:
-    """Return how many uncertain quantities an appraisal draws: states, history and noises, operations."""
-    return study.draws.quantities
-
-
 def measure(visit, tables) -> dict[str, float]:
-    """Time one piano, part by part; every line is what a fresh answer costs, tables and workshop being known."""
-    study = Study(visit, tables, on=visit.on, draws=DRAWS)
-    decision = study.decide()
-    expected, way, rules, shop = decision.expected, decision.ways, study.rules, study.shop
-    report(study, decision)
-    drawn = quantities(study)
+    """Time one piano, step by step; every line is what a fresh answer costs, tables and choices being known."""
+    study = study_of(visit, tables, on=visit.on, draws=DRAWS)
+    answer = decide_at(study)
+    known = known_of(study, answer)
+    report(study, answer)
     rng = np.random.default_rng(0)
-    made = frozenset(finding.check for finding in visit.findings)
-    benefit = rng.uniform(0, 3000, len(shop.choices))
-
-    def next_checks() -> None:
-        actions = all_actions(study, decision)
-        joint = share_out(expected, actions)
-        worth_of_checks(expected, joint, [a.option for a in actions], decision.next_option, made)
-
-    seen = see(study.net, visit)
+    # A cause, the market, the job; for each part what is found and what it costs.
+    drawn = 3 + 2 * len(study.condition.network.parts)
     whole, floor = [], []
     for _ in range(REPEATS):  # turn and turn about, so that both meet the same machine
         floor.append(cpu_ms(lambda: rng.standard_normal((drawn, DRAWS)), 1))
-        whole.append(cpu_ms(lambda: appraise(visit, tables, on=visit.on, draws=DRAWS), 1))
+        whole.append(cpu_ms(lambda: appraise(visit, tables, on=visit.on, draws=DRAWS, turns=False), 1))
     tracemalloc.start()
     appraise(visit, tables, on=visit.on, draws=DRAWS)
     peak = tracemalloc.get_traced_memory()[1]
@@ -78,11 +68,13 @@ def measure(visit, tables) -> dict[str, float]:
         "floor": median(floor),
         "appraise": median(whole),
         "ratio": median(whole) / median(floor),
-        "posterior": cpu_ms(lambda: [assess(study.net, seen, study.ages) for _ in range(50)]) / 50,
-        "best plans": cpu_ms(lambda: best_plans(expected, way.work, way.price, rules)),
-        "frontier": cpu_ms(lambda: frontier(shop, benefit, study.prices.expected)),
-        "next checks": cpu_ms(next_checks),
-        "what-if": cpu_ms(lambda: study.decide(study.what_if(finished_scale=float(rng.uniform(0.8, 1.2))))),
+        "posterior": cpu_ms(lambda: assess(tables, visit, visit.on)),
+        "plans": cpu_ms(lambda: search(answer.bench, answer.payoff, aims_of(tables.scopes))),
+        "draws": cpu_ms(lambda: outcomes_of(study, answer)),
+        "next checks": cpu_ms(lambda: looks_of(study, known_of(study, answer))),
+        "what-if": cpu_ms(lambda: decide_at(study, what_if(study, finished_scale=float(rng.uniform(0.8, 1.2))))),
+        "frontier": cpu_ms(lambda: cost_and_result(study)),
+        "turns": cpu_ms(lambda: flips(study, answer, known), 3),
         "memory": peak / 1e6,
     }
 
@@ -102,7 +94,7 @@ def first_ms() -> float:
 
 def import_seconds() -> float:
     """Return the best of three fresh processes that import the whole core and the readers [s]."""
-    code = "import valuation.core.appraise, valuation.files"
+    code = "import valuation.engine.appraise, valuation.files"
     bare, full = [], []
     for _ in range(3):
         for times, text in ((bare, "pass"), (full, code)):
@@ -115,13 +107,15 @@ def import_seconds() -> float:
 BARS = {
     "quantities": ("", "uncertain quantities drawn"),
     "floor": ("ms", "NumPy draws as many standard normals"),
-    "appraise": ("ms", "whole appraisal"),
-    "ratio": ("x", "appraisal over floor; bar 4, never over 6"),
-    "posterior": ("ms", "bar 0.3"),
-    "best plans": ("ms", "both classes; bar 5"),
-    "frontier": ("ms", "whole frontier; bar 10"),
-    "next checks": ("ms", "with plans made anew; bar 15"),
-    "what-if": ("ms", "decided anew on kept draws; bar 8"),
+    "appraise": ("ms", "whole appraisal, without where the verdict turns"),
+    "ratio": ("x", "appraisal over floor; bar 4"),
+    "posterior": ("ms", "odds of all faults"),
+    "plans": ("ms", "best plans of all scopes in all openings"),
+    "draws": ("ms", "price, value and net of every way"),
+    "next checks": ("ms", "with plans made anew"),
+    "what-if": ("ms", "decided anew; bar 8"),
+    "frontier": ("ms", "what each sum can bring"),
+    "turns": ("ms", "where the verdict turns"),
     "memory": ("MB", "peak of one appraisal; bar 50"),
 }
 

@@ -30,9 +30,9 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from valuation import service
-from valuation.core.outcomes import FIRST_STATE
-from valuation.core.rows import Tables
-from valuation.core.visit import Finding, Visit
+from valuation.engine.outcomes import FIRST_STATE
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Finding, Visit
 
 ROOT = Path(__file__).parents[2]
 TODAY = date(2026, 12, 31)

@@ -10,55 +10,25 @@ the machine does touches both. The evaluations are made up (seed 0). The goal: a
 from __future__ import annotations
 
 import argparse
-import os
-import socket
 import statistics
-import subprocess
 import sys
 import time
-import urllib.error
-import urllib.request
-from collections.abc import Iterator
-from contextlib import ExitStack, closing, contextmanager
+from contextlib import ExitStack, closing
 from datetime import UTC, datetime
 from pathlib import Path
-from shutil import which
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from invented_jobs import fill
 
 from tests.endurance.databases import KINDS, empty_place
+from tests.served import Served, entrance, launched
 from valuation.service.visits import open_shop
 
-ROOT = Path(__file__).resolve().parents[2]
 FEW = 500
 DRAWN = "[data-testid=stApp][data-test-script-state=notRunning] .st-key-foot"
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--disable-background-networking", "--disable-sync"]
-
-
-@contextmanager
-def served(environ: dict[str, str]) -> Iterator[str]:
-    """Start the page on a free port of this machine; give its address."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.headless=true", f"--server.port={port}"]
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-    process = subprocess.Popen(command, cwd=ROOT, env=os.environ | environ, **quiet)
-    try:
-        for _ in range(300):
-            try:
-                urllib.request.urlopen(f"http://127.0.0.1:{port}/_stcore/health", timeout=2).close()
-                break
-            except (urllib.error.URLError, TimeoutError, ConnectionError):
-                time.sleep(0.2)
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        process.terminate()
-        process.wait(timeout=20)
 
 
 def from_the_address(page: Page, address: str) -> float:
@@ -100,12 +70,11 @@ def measure(kind: str, many: int, times: int) -> dict[str, tuple[list[float], li
             environ, _ = stack.enter_context(empty_place(kind))
             with closing(open_shop(environ, datetime.now(UTC).date(), with_demo=False)) as shop:
                 fill(shop, count, datetime.now(UTC).date())
-            addresses.append(stack.enter_context(served(environ)))
-        playwright = stack.enter_context(sync_playwright())
-        path = which("chromium") or which("chromium-browser")
-        browser = playwright.chromium.launch(executable_path=path, headless=True, args=ARGUMENTS)
-        stack.callback(browser.close)
+            addresses.append(stack.enter_context(Served(environ)).address)
+        browser = stack.enter_context(launched())
         pages = [browser.new_page(viewport={"width": 1280, "height": 900}) for _ in addresses]
+        for page, address in zip(pages, addresses, strict=True):
+            page.goto(entrance(address))
         took: dict[str, tuple[list[float], list[float]]] = {}
         for way, act in WAYS.items():
             took[way] = ([], [])

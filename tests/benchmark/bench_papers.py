@@ -20,7 +20,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from demo_pianos import NAMES, WRITTEN_ON, demo_shop, study_of
 
-from valuation.core.appraise import appraise
+from valuation.engine.appraise import appraise
 from valuation.service.papers import WRITTEN, Picture, print_form, write_paper
 
 _TIMES = 5

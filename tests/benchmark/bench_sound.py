@@ -17,7 +17,7 @@ import numpy as np
 from threadpoolctl import threadpool_limits
 
 from tests.reference.made_notes import RATE, struck_note, young_inharmonicity
-from valuation.core.keys import key_name
+from valuation.facts.keys import key_name
 from valuation.measure.sound import analyse_note
 
 GOAL_MS = 500

@@ -21,7 +21,7 @@ from tempfile import TemporaryDirectory
 
 from playwright.sync_api import Browser, Page
 
-from tests.served import Served, launched, settle
+from tests.served import Served, entrance, launched, settle
 
 _WIDGETS = """() => [...document.querySelectorAll(
     '[data-testid=stMain] :is([data-testid=stButton], [data-testid=stButtonGroup], [data-testid=stTextInput], '
@@ -77,7 +77,7 @@ def measure(browser: Browser, taps: int, station: str, width: int) -> dict[str, 
         bare = Path(folder) / "bare.py"
         with Served({"VALUATION_DATA": folder, "DATABASE_URL": ""}) as real:
             page = _new_page(browser, width)
-            page.goto(real.address)
+            page.goto(entrance(real.address))
             settle(page)
             card = page.locator("[class*='st-key-card_']").filter(has_text="parlour")
             card.get_by_role("button", name="Inspect").click()

@@ -3,8 +3,8 @@
     .venv/bin/python -m tests.benchmark.learning --shops 20
 
 prints four tables: whether the stated intervals of learned hours hold the true ratios; how well the tables, before and
-after, give the true states of pianos that nobody has learned from; whether chances of becoming a job come as said; and
-what the rounds of learning took. Everything simulated is invented: `tests/simulated_shop.py`.
+after, give the true severities of faults of pianos that nobody has learned from; whether chances of becoming a job come
+as said; and what the rounds of learning took. Everything simulated is invented: `tests/simulated_shop.py`.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from naive_counts import count_opened
 from simulated_shop import TODAY, Shop, believed_tables, simulate
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.jobs.stages import courses
 from valuation.learn.carry import judge, reliability
 from valuation.learn.cases import Case
@@ -75,7 +75,7 @@ def measure_fresh(shop: Shop, fresh: Shop, into: Measured) -> None:
     ways = {
         BEFORE: shop.believed,
         COUNTED: count_opened(shop.cases, shop.believed),
-        "the same, strengths only": count_opened(shop.cases, shop.believed, priors=False),
+        "the same, checks only": count_opened(shop.cases, shop.believed, odds=False),
         LEARNED: learned,
         TRUTH: shop.truth.tables,
     }
@@ -127,7 +127,7 @@ def main(shops: int, evaluations: int, seed: int) -> None:
     click.echo(f"Hours: {100 * np.mean(into.held):.1f} % of {n} intervals of 9 in 10 hold the true ratio")
     for name, off in (("learned", into.off), ("plain mean", into.raw_off)):
         click.echo(f"  {name:<12} off by {np.sqrt(np.mean(np.square(off))):.3f} (logarithm, root mean square)")
-    click.echo("\nTrue states of fresh pianos, mean logarithm of the odds they were given (nearer to 0 is better)")
+    click.echo("\nTrue severities on fresh pianos, mean logarithm of the odds they were given (nearer to 0 is better)")
     for name, scores in into.scores.items():
         gain = np.array(scores) - into.scores[BEFORE]
         click.echo(f"  {name:<26} {np.mean(scores):.4f}   better in {np.sum(gain > 0)} of {shops} shops")
@@ -143,7 +143,7 @@ def main(shops: int, evaluations: int, seed: int) -> None:
     for group in reliability(said, came, groups=10):
         share = group.came
         click.echo(f"  said {100 * group.said:5.1f} %   came {100 * share.share:5.1f} %   of {share.of}")
-    click.echo(f"\nOne learning of priors and strengths took {np.median(into.seconds):.1f} s of CPU time in the middle")
+    click.echo(f"\nOne learning of odds and readings took {np.median(into.seconds):.1f} s of CPU time in the middle")
 
 
 if __name__ == "__main__":

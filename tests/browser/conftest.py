@@ -14,7 +14,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page
 
-from tests.served import MISSING, Served, chromium_path, launched, settle
+from tests.served import MISSING, Served, chromium_path, entrance, launched, settle
 from valuation.service import demo_visits, load_shop, read_visit_file
 from valuation.service.visits import Shop, open_shop
 
@@ -163,6 +163,7 @@ def visitor(browser: Browser, server: str, store: Shop, request: pytest.FixtureR
     """A visitor with a window of the width asked for [px], a desk's if none; narrow ones touch."""
     context = browser.new_context(viewport={"width": request.param, "height": 900}, has_touch=request.param < 1000)
     context.set_default_timeout(30_000)
+    context.request.get(entrance(server), max_redirects=0)
     yield Visitor(context.new_page(), server)
     context.close()
 

@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 from widths import every_width
 
-from valuation.core.rows import CheckRow
+from valuation.engine.rows import CheckRow
 from valuation.screens.checks import checks_of
 from valuation.service import load_shop
 

@@ -24,8 +24,8 @@ from pathlib import Path
 from playwright.sync_api import Browser, Error, Page
 
 from tests.endurance.databases import KINDS, empty_place
-from tests.served import Served, launched, settle
-from valuation.core.rows import CheckRow
+from tests.served import Served, entrance, launched, settle
+from valuation.engine.rows import CheckRow
 from valuation.screens.checks import checks_of
 from valuation.service import load_shop
 from valuation.service.visits import open_shop
@@ -112,7 +112,7 @@ def run(browser: Browser, kind: str, kills: int, minutes: float, seed: int) -> K
         try:
             page = browser.new_context(viewport={"width": 820, "height": 1100}).new_page()
             page.set_default_timeout(60_000)
-            visit = _begin(page, server.address)
+            visit = _begin(page, entrance(server.address))
             with closing(open_shop(environ, datetime.now(UTC).date())) as shop:
                 here = [c for c in checks_of(shop.open_visit(visit, tables).visit, tables) if c.quick]
             technician = Technician(page, [c for c in here if c.answer == "choice"], chance)

@@ -20,7 +20,7 @@ from tempfile import TemporaryDirectory
 
 from playwright.sync_api import Browser, Page
 
-from tests.served import ROOT, Served, launched, settle, slow_down
+from tests.served import ROOT, Served, entrance, launched, settle, slow_down
 from valuation.service.visits import Shop, open_shop
 
 _TAP = """([selector, index]) => {
@@ -118,7 +118,7 @@ def drive(browser: Browser, root: Path, rounds: int, slower: float, seed: int) -
             with Served(environ, root=root) as server:
                 page = browser.new_page(viewport={"width": 820, "height": 1100})
                 page.set_default_timeout(60_000)
-                page.goto(server.address)
+                page.goto(entrance(server.address))
                 settle(page)
                 card = page.locator("[class*='st-key-card_']").filter(has_text="parlour")
                 card.get_by_role("button", name="Verdict").click()

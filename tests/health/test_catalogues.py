@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from catalogues import CODE, SHOWN, UNSAID, messages, read_catalogue, untranslated
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
+from valuation.facts.columns import columns_of
 from valuation.language import ENGLISH, LANGUAGES, speaking
 from valuation.report.labels import choice_looks, choice_word
 from valuation.service import load_shop

@@ -10,8 +10,8 @@ import sys
 from dataclasses import fields
 from pathlib import Path
 
-from valuation.core.appraisal import Appraisal, OptionResult
-from valuation.core.visit import Client, Piano
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.facts.visit import Client, Piano
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -8,10 +8,10 @@ from finished_jobs import finished_job, true_ratios
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented_evaluations import invented
-from random_pianos import in_words, live
+from random_visits import in_words, live
 
-from valuation.core.rows import STATES
-from valuation.core.visit import Piano
+from valuation.engine.rows import SEVERITIES
+from valuation.facts.visit import Piano
 from valuation.jobs.records import Job, Teardown, WorkDone
 from valuation.learn.cases import Case
 from valuation.learn.chance import fit_chance
@@ -84,6 +84,7 @@ def test_hours_do_not_hang_on_the_order_and_longer_work_never_gives_a_smaller_ra
             visit=job.visit,
             kind=job.kind,
             work=tuple(WorkDone(operation=w.operation, hours=w.hours * (1 + longer)) for w in job.work),
+            pieces=job.pieces,
         )
         for job in jobs
     ]
@@ -91,19 +92,25 @@ def test_hours_do_not_hang_on_the_order_and_longer_work_never_gives_a_smaller_ra
     assert all(a > b for a, b in zip(after, ratios, strict=True))
 
 
-@slowly(st.integers(1, 25), st.integers(0, 1000), examples=10)
-def test_priors_and_strengths_do_not_hang_on_the_order_of_the_visits(small_tables, n, seed):
-    words = in_words(small_tables)
-    lived = live(words, Piano(kind="upright", year=1900), n, np.random.default_rng(seed))
+@slowly(st.sampled_from([2, 25, 40]), st.integers(0, 1000), examples=10)
+def test_odds_and_readings_do_not_hang_on_the_order_of_the_visits(small_tables, n, seed):
+    words, rng = in_words(small_tables), np.random.default_rng(seed)
+    lived = live(words, Piano(kind="upright", year=1900), n, rng, made=1.0)
+    names = [row.id for row in lived.network.faults]
     cases = [
         Case(
-            visit=lived.visit(i),
-            teardown=(Teardown(part="strings", state=STATES[lived.states[i, 1]]),) if i % 3 else (),
+            visit=lived.visit(i, rng),
+            teardown=tuple(
+                Teardown(fault=name, severity=SEVERITIES[lived.severities[i, f]])
+                for f, name in enumerate(names)
+                if i % 3
+            ),
         )
         for i in range(n)
     ]
     one, other = learn_condition(cases, words), learn_condition(cases[::-1], words)
-    for mine, theirs in ((one.strengths, other.strengths), (one.priors, other.priors)):
+    for mine, theirs in ((one.readings, other.readings), (one.odds, other.odds)):
         assert mine.keys() == theirs.keys()
+        assert bool(mine) == (n > 20)
         for key in mine:
             assert mine[key].shares == pytest.approx(theirs[key].shares, abs=1e-4)

@@ -7,7 +7,7 @@ from datetime import date
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from valuation.core.visit import Finding, Piano, Reading, Visit
+from valuation.facts.visit import Finding, Piano, Reading, Visit
 from valuation.screens import answers
 from valuation.screens.pins.entry import Asked, cell, in_order, row_text, section_ends, take_cells, take_row
 from valuation.service import load_shop

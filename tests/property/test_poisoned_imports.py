@@ -15,8 +15,8 @@ from demo_shop import go, start
 from poison import poisoned_entries, poisoned_settings
 from poisoned import write_export
 
-from valuation.core.errors import NotInForce
 from valuation.errors import UserError
+from valuation.facts.errors import NotInForce
 from valuation.report.one_page import one_page
 from valuation.screens import shop as screens_shop
 from valuation.screens.recorded import field_words, value_words

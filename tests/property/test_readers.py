@@ -8,20 +8,23 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+import small_rules
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from small_tables import small_files, write_small_tables
 
-from valuation.core.rows import GRADES, SECTIONS, Tables
-from valuation.core.visit import Client, Finding, Piano, Range, Reading, Visit
+from valuation.engine.rows import SECTIONS, SEVERITIES, Tables
 from valuation.errors import Problem, TableError, VisitError
-from valuation.files import load_tables, parse_visit, read_visit, write_visit
-from valuation.files.load import ROW_CLASSES
+from valuation.facts.visit import Client, Finding, Piano, Range, Reading, Visit
+from valuation.files.faults import file_of
 from valuation.files.read_csv import read_table
 from valuation.files.read_toml import read_settings
+from valuation.files.visit_file import parse_visit, read_visit
+from valuation.files.visit_writer import write_visit
+from valuation.rules import load_tables
+from valuation.rules.load import ROW_CLASSES
 
 TODAY = date(2026, 6, 1)
-FILES = small_files()
+FILES = {file_of(table): text for table, text in small_rules.texts().items()}
 VISIT = """\
 title = "Grand in the parlour"
 date = 2026-05-04
@@ -38,15 +41,16 @@ features = ["straight_strung"]
 strings = 1975
 [client]
 wants_to_play = false
-premium = 2500
+to_have = 2500
+to_hear = 4000
 [finished_value]
 low = 8000
 likely = 11000
 high = 15000
 [findings]
 room = "heated"
-string_rust = { value = "failed", note = "bass" }
-hammer_groove = "1/8 in"
+string_rust = { value = "flakes", note = "bass" }
+groove_depth = "1/8 in"
 pin_torque = { treble = [80, "9 N.m"], bass = [60], unit = "in-lb", note = "dry" }
 """
 
@@ -71,7 +75,7 @@ def changed(draw: st.DrawFn, text: str) -> str:
 @pytest.fixture(scope="module")
 def folder():
     with tempfile.TemporaryDirectory() as place:
-        yield write_small_tables(Path(place) / "small")
+        yield small_rules.write(Path(place) / "small")
 
 
 def load(folder: Path) -> Tables | None:
@@ -170,8 +174,8 @@ values = st.recursive(
 )
 keys = st.sampled_from(
     ["title", "date", "story", "humidity", "piano", "piano.kind", "piano.size", "piano.year", "piano.features",
-     "piano.tier", "piano.renewed", "piano.renewed.strings", "client", "client.premium", "client.wants_to_play",
-     "finished_value", "finished_value.low", "findings", "findings.string_rust", "findings.hammer_groove",
+     "piano.tier", "piano.renewed", "piano.renewed.strings", "client", "client.to_hear", "client.wants_to_play",
+     "finished_value", "finished_value.low", "findings", "findings.string_rust", "findings.groove_depth",
      "findings.pin_torque", "findings.pin_torque.bass", "findings.pin_torque.unit", "findings.loose_pins"]
 )  # fmt: skip
 
@@ -190,15 +194,15 @@ money = st.floats(0.01, 1e9)
 
 @st.composite
 def findings(draw: st.DrawFn) -> tuple[Finding, ...]:
-    words = {"room": GRADES, "string_rust": ("good", "fair", "failed")}
+    words = {"room": SEVERITIES, "string_rust": SEVERITIES}
     found = []
-    for check in draw(st.lists(st.sampled_from([*words, "hammer_groove", "pin_torque"]), unique=True)):
+    for check in draw(st.lists(st.sampled_from([*words, "groove_depth", "pin_torque"]), unique=True)):
         note = draw(text)
         if draw(st.booleans()):
             found.append(Finding(check=check, cannot_see=True, note=note))
         elif check in words:
             found.append(Finding(check=check, grade=draw(st.sampled_from(words[check])), note=note))
-        elif check == "hammer_groove":
+        elif check == "groove_depth":
             found.append(Finding(check=check, readings=(Reading(value=draw(st.floats(0, 12))),), note=note))
         else:
             sections = draw(st.lists(st.sampled_from([*SECTIONS, ""]), unique=True, min_size=1))
@@ -235,7 +239,8 @@ def visits(draw: st.DrawFn) -> Visit:
         purpose=draw(text),
         wishes=draw(text),
         wants_to_play=draw(st.booleans()),
-        premium=draw(st.just(0.0) | money),
+        to_have=draw(st.just(0.0) | money),
+        to_hear=draw(st.just(0.0) | money),
         budget=draw(st.none() | money),
         playing_year=draw(st.none() | money),
         horizon_years=draw(st.none() | st.floats(1, 60)),

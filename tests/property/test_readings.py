@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from valuation.core.condition import age_bands, assess, net_for, see
-from valuation.core.visit import Finding, Piano, Visit
-from valuation.files import load_tables, parse_visit
+from valuation.engine.condition import assess
+from valuation.facts.visit import Finding, Piano, Visit
+from valuation.files.visit_file import parse_visit
 from valuation.measure.scale import Scale
 from valuation.readings.bearing import Gauge, read_bearing
 from valuation.readings.climate import Wood, Year, read_climate
@@ -20,36 +20,37 @@ from valuation.readings.grade import ANYWHERE, find
 from valuation.readings.pins import read_pins
 from valuation.readings.read_scale import ScaleRead
 from valuation.readings.strings import Asked, read_strings
+from valuation.rules import load_tables
 
 TABLES = load_tables()
 MEASURED = {
-    "string_strain": "strings",
-    "unison_spread": "pinblock",
-    "odd_strings": "strings",
-    "string_bearing": "soundboard",
-    "board_crown": "soundboard",
-    "pin_torque": "pinblock",
-    "pitch_level": "strings",
+    "string_strain": "strings_strained",
+    "unison_spread": "unisons_out",
+    "odd_strings": "strings_wrong",
+    "string_bearing": "board_bearing_lost",
+    "board_crown": "board_crown_lost",
+    "pitch_level": "pitch_low",
     "humidity_swing": "",
 }
-"""Check -> part it tells of; empty for how the piano has lived."""
+"""Check -> fault it tells of; empty for how the piano has lived."""
 some = settings(max_examples=40, deadline=None)
 
 
 def condition(*findings: Finding):
     visit = Visit(title="x", on=date(2026, 5, 1), piano=Piano(kind="upright", year=1920), findings=findings)
-    net = net_for(TABLES, "upright", ())
-    return assess(net, see(net, visit), age_bands(TABLES, net, visit.piano, 2026))
+    return assess(TABLES, visit, visit.on)
 
 
-def goodness(*findings: Finding, part: str) -> float:
-    """Return the score of the part, or how unlikely a harsh life is."""
+def goodness(*findings: Finding, fault: str) -> float:
+    """Return how little of a fault there is thought to be, or how unlikely a harsh life is."""
     found = condition(*findings)
-    return found.scores[found.net.part_index(part)] if part else 1 - found.exposure[2]
+    if not fault:
+        return 1 - found.causes[6:].sum()
+    return -float(found.severities[found.network.index[fault]] @ np.arange(4))
 
 
 def how_bad(row, number: float) -> float:
-    return abs(number - row.target) if row.better == "near" else -number if row.better == "high" else number
+    return -number if row.better == "high" else number
 
 
 def findings_of(check: str, number: float) -> tuple[Finding, ...]:
@@ -61,25 +62,24 @@ def findings_of(check: str, number: float) -> tuple[Finding, ...]:
 @pytest.mark.parametrize("check", MEASURED)
 @some
 @given(data=st.data())
-def test_a_worse_number_never_makes_the_part_better(check, data):
+def test_a_worse_number_never_speaks_for_less_of_the_fault(check, data):
     row = TABLES.of_kind("checks", "upright")[check]
     numbers = [data.draw(st.floats(row.lowest, row.highest)) for _ in range(2)]
     better, worse = sorted(numbers, key=lambda number: how_bad(row, number))
-    part = MEASURED[check]
-    assert goodness(*findings_of(check, worse), part=part) <= goodness(*findings_of(check, better), part=part) + 1e-9
+    fault = MEASURED[check]
+    worst, best = (goodness(*findings_of(check, number), fault=fault) for number in (worse, better))
+    assert worst <= best + 1e-9
 
 
 @pytest.mark.parametrize("check", MEASURED)
 def test_each_cut_point_moves_the_odds(check):
     row = TABLES.of_kind("checks", "upright")[check]
     sign = -1 if row.better == "high" else 1
-    middle = row.target or 0.0
-    cuts = [middle + cut if row.better == "near" else cut for cut in (row.cut_fair, row.cut_poor, row.cut_failed)]
+    cuts = [row.cut_slight, row.cut_marked, row.cut_severe]
     reach = [cuts[0] - sign * 50 * row.repeats_within, *[(a + b) / 2 for a, b in pairwise(cuts)]]
     reach.append(cuts[2] + sign * 50 * row.repeats_within)
-    reach = [middle if row.better == "near" else reach[0], *reach[1:]]
     numbers = [float(np.clip(number, row.lowest, row.highest)) for number in reach]
-    steps = [goodness(*findings_of(check, number), part=MEASURED[check]) for number in numbers]
+    steps = [goodness(*findings_of(check, number), fault=MEASURED[check]) for number in numbers]
     assert all(after < before for before, after in pairwise(steps)), steps
 
 
@@ -89,7 +89,7 @@ def test_longer_strings_at_the_same_pitch_are_never_better(longer, length):
     def strain(length_mm):
         scale = Scale(key=[76], length_mm=[length_mm], core_mm=[0.85], outside_mm=[0], strings=[3])
         found = read_strings(ScaleRead(scale=scale, flat_cents=None), Asked(), TABLES, "upright").found
-        return goodness(*(one.finding for one in found), part="strings")
+        return goodness(*(one.finding for one in found), fault="strings_strained")
 
     assert strain(length * longer) <= strain(length) + 1e-9
 
@@ -99,7 +99,7 @@ def test_longer_strings_at_the_same_pitch_are_never_better(longer, length):
 def test_looser_pins_are_never_better(torque, share):
     def block(readings):
         found = read_pins({ANYWHERE: readings}, "N.m", TABLES, "upright").found
-        return goodness(*(one.finding for one in found), part="pinblock")
+        return goodness(*(one.finding for one in found), fault="holes_worn")
 
     assert block([value * share for value in torque]) <= block(torque) + 1e-9
 
@@ -109,7 +109,7 @@ def test_looser_pins_are_never_better(torque, share):
 def test_less_bearing_and_less_crown_are_never_better(bend, less, crown, lower):
     def board(bend_deg, crown_mm):
         found = read_bearing({"treble": [bend_deg]}, Gauge(), TABLES, "upright", crown_mm=crown_mm).found
-        return goodness(*(one.finding for one in found), part="soundboard")
+        return goodness(*(one.finding for one in found), fault="board_crown_lost")
 
     assert board(bend - less, crown - lower) <= board(bend, crown) + 1e-9
 
@@ -119,7 +119,7 @@ def test_less_bearing_and_less_crown_are_never_better(bend, less, crown, lower):
 def test_a_wider_swing_of_humidity_never_speaks_for_a_milder_life(dry, swing, more):
     def life(wet):
         found = read_climate(Year(dry=dry, wet=wet, temperature_c=20), Wood(), TABLES, "upright").found
-        return goodness(*(one.finding for one in found), part="")
+        return goodness(*(one.finding for one in found), fault="")
 
     assert life(dry + swing + more) <= life(dry + swing) + 1e-9
 

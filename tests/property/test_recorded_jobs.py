@@ -8,7 +8,7 @@ from uuid import UUID
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.jobs.recorded_job import done_value, event_value, readings_value, to_recorded_job
 from valuation.record import Entry, by_field
 from valuation.record.job_card import card_columns, job_card, job_columns
@@ -23,10 +23,10 @@ values = st.recursive(
         st.lists(inner, max_size=4)
         | st.dictionaries(
             st.sampled_from(
-                ["stage", "day", "reason", "note", "told", "agreed", "hours", "state", "what", "on", "operations",
-                 "materials", "material", "amount", "option", "verdict", "price_low"]
+                ["stage", "day", "reason", "note", "told", "agreed", "hours", "state", "severity", "what", "on",
+                 "operations", "pieces", "part", "materials", "material", "amount", "option", "verdict", "price_low"]
             ),
-            inner | st.sampled_from(["2026-05-04", "evaluated", "worn"]),
+            inner | st.sampled_from(["2026-05-04", "evaluated", "worn", "marked"]),
             max_size=5,
         )
     ),
@@ -34,7 +34,8 @@ values = st.recursive(
 )  # fmt: skip
 fields = st.sampled_from(
     ["job.event.a", "job.event.b", "job.next", "job.source", "job.referred", "job.stage", "job.done.restring.a",
-     "job.truth.plate", "job.original", "job.absent", "job.after.pitch", "job.before.pitch", "job.followed.ask-2"]
+     "job.done.action_rebuilt.a", "job.truth.strings", "job.truth.wire_rusty", "job.original", "job.absent",
+     "job.after.pitch", "job.before.pitch", "job.followed.ask-2"]
 )  # fmt: skip
 
 

@@ -10,23 +10,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from valuation.core.rows import GRADES, STATES, StrengthRow
-from valuation.files.check_odds import _not_rising
+from valuation.engine.rows import SEVERITIES, ReadingRow
 from valuation.files.read_csv import read_table
-from valuation.files.row_checks import check_row
-from valuation.learn.rising import MARGIN, nearest_rising, rise, written
+from valuation.learn.rising import MARGIN, nearest_rising, percent_written, rise, written
+from valuation.rules.rising import not_rising
+from valuation.rules.row_checks import check_row
 
 tables = arrays(float, st.tuples(st.sampled_from([2, 3, 4]), st.just(4)), elements=st.floats(0.05, 500))
-leasts = st.sampled_from([0.0, 0.005, 0.02])
 
 
 @settings(deadline=None, max_examples=60)
-@given(tables, leasts)
-def test_it_is_a_table_it_rises_and_keeps_the_least_share(counts, least):
-    found = nearest_rising(counts, least=least)
+@given(tables)
+def test_it_is_a_table_and_it_rises(counts):
+    found = nearest_rising(counts)
     assert np.allclose(found.sum(axis=1), 1)
     assert rise(found).min() >= MARGIN - 1e-9
-    assert found.min() >= least - 1e-6
 
 
 @settings(deadline=None, max_examples=60)
@@ -48,19 +46,19 @@ def test_as_it_is_written_it_passes_every_check_of_the_tables(counts):
     cells = written(nearest_rising(counts))
     text = io.StringIO()
     writer = csv.writer(text)
-    writer.writerow(["id", "given", *GRADES, "source", "note"])
-    writer.writerows(["learned", state, *row, "invented", ""] for state, row in zip(STATES, cells, strict=True))
-    rows, problems = read_table(text.getvalue(), "strengths.csv", StrengthRow)
+    writer.writerow(["id", "given", *SEVERITIES, "source", "note"])
+    writer.writerows(["learned", given, *row, "invented", ""] for given, row in zip(SEVERITIES, cells, strict=True))
+    rows, problems = read_table(text.getvalue(), "readings.csv", ReadingRow)
     assert not problems
     assert [fault for _, row in rows for fault in check_row(row)] == []
-    assert list(_not_rising([(i, row) for i, (_, row) in enumerate(rows)], GRADES, "given")) == []
+    assert list(not_rising([[getattr(row, name) for name in SEVERITIES] for _, row in rows])) == []
 
 
 @settings(deadline=None, max_examples=60)
-@given(arrays(float, (3, 4), elements=st.floats(0.05, 500)))
-def test_written_shares_add_up_keep_the_least_and_stay_near(counts):
-    table = nearest_rising(counts, least=0.005)
-    shares = np.array([[float(cell) for cell in row] for row in written(table, least=0.005)])
-    assert np.abs(shares.sum(axis=1) - 1).max() < 1e-12
-    assert shares.min() >= 0.005
-    assert np.abs(shares - table).max() <= 2e-4
+@given(arrays(float, (5, 4), elements=st.floats(1e-5, 500)))
+def test_shares_of_a_hundred_add_up_leave_nothing_out_and_stay_near(counts):
+    table = counts / counts.sum(axis=1, keepdims=True)
+    shares = np.array([[float(cell) for cell in row] for row in percent_written(table)])
+    assert np.abs(shares.sum(axis=1) - 100).max() < 1e-9
+    assert shares.min() > 0
+    assert np.abs(shares - 100 * table).max() <= 0.02

@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from random_pianos import random_visit
+from random_visits import random_visit
 
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
-from valuation.files import load_tables, parse_visit, write_visit
-from valuation.files.load import PACKAGED
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.files.recorded_visit import from_visit, to_visit, visit_as_text, visit_of_text
+from valuation.files.visit_file import parse_visit
+from valuation.files.visit_writer import write_visit
 from valuation.record import (
     Entry,
     by_field,
@@ -30,6 +30,8 @@ from valuation.record import (
     present,
     value_without,
 )
+from valuation.rules import load_tables
+from valuation.rules.load import PACKAGED
 
 VISIT = "0" * 31 + "1"
 AT = datetime(2026, 5, 4, 9, tzinfo=UTC)

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from valuation.core.units import INCH_MM, POUND_KG, STANDARD_GRAVITY
+from valuation.facts.units import INCH_MM, POUND_KG, STANDARD_GRAVITY
 from valuation.measure.bearing import angle_from_gauge, bearing_from_heights, board_load, down_force
 from valuation.measure.board import MEANINGS, read_board
 from valuation.measure.crown import (

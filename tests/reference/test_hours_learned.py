@@ -10,8 +10,9 @@ import pytest
 from finished_jobs import finished_job, own_spread, true_ratios
 from scipy import stats
 
-from valuation.files import load_tables
+from valuation.jobs.expected import expected_hours
 from valuation.learn.hours import SHOP_SPREAD, _Seen, family_of, learn_hours
+from valuation.rules import load_tables
 
 
 @pytest.fixture(scope="module")
@@ -32,10 +33,11 @@ def test_given_the_spreads_it_is_plain_normal_conditioning(tables, spreads):
     for j, job in enumerate(jobs):
         rows = tables.of_kind("operations", job.kind)
         for name, hours in job.hours_by_operation.items():
-            logs.append(math.log(hours / rows[name].hours_likely))
+            expected = expected_hours(tables, job.kind, (), name, job.pieces[name])
+            logs.append(math.log(hours / expected.likely))
             family.append(seen.names.index(family_of(rows[name], tables)))
             which.append(j)
-            own.append(stretch * own_spread(rows[name], tables.settings.job_spread))
+            own.append(stretch * own_spread(expected, tables.settings.job_spread))
     design = np.eye(len(seen.names))[family]
     thought = family_spread**2 * np.eye(len(seen.names)) + SHOP_SPREAD**2
     noise = np.diag(np.square(own)) + job_spread**2 * np.equal.outer(which, which)

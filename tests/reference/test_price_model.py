@@ -15,9 +15,9 @@ from scipy import stats
 
 from data_demo.sales.make_sales import TODAY, draw_instrument, draw_market
 from tests.benchmark.price_models import MODELS, load_data, run
-from valuation.core.rows import STATES
-from valuation.core.visit import Piano
-from valuation.files import load_tables
+from valuation.engine.rows import STATES
+from valuation.facts.visit import Piano
+from valuation.rules import load_tables
 from valuation.sales import fit_sales, load_sales_settings, read_price_index
 from valuation.sales.ridge import conformal_rank, fit_ridge, half_width
 

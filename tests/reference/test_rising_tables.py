@@ -22,14 +22,13 @@ def test_with_two_rows_it_is_the_published_closed_form(seed):
     assert nearest_rising(counts, margin=0.0) == pytest.approx(expected, abs=1e-5)
 
 
-@pytest.mark.parametrize(("rows", "least"), [(4, 0.0), (3, 0.005), (3, 0.03), (4, 0.02)])
-def test_no_other_rising_table_makes_the_counts_likelier(rows, least):
+@pytest.mark.parametrize("rows", [3, 4])
+def test_no_other_rising_table_makes_the_counts_likelier(rows):
     rng = np.random.default_rng(rows)
     for _ in range(12):
         counts = 0.2 + rng.gamma(0.6, 12, (rows, 4))
-        found = nearest_rising(counts, least=least)
+        found = nearest_rising(counts)
         assert rise(found).min() >= MARGIN - 1e-9
-        assert found.min() >= least - 1e-6
 
         def loss(x, counts=counts):
             return -(counts * np.log(x.reshape(rows, 4))).sum()
@@ -38,7 +37,7 @@ def test_no_other_rising_table_makes_the_counts_likelier(rows, least):
             loss,
             found.ravel(),
             method="SLSQP",
-            bounds=[(max(least, 1e-7), 1)] * (4 * rows),
+            bounds=[(1e-7, 1)] * (4 * rows),
             constraints=[
                 {"type": "eq", "fun": lambda x: x.reshape(rows, 4).sum(axis=1) - 1},
                 {"type": "ineq", "fun": lambda x: rise(np.maximum(x.reshape(rows, 4), 1e-9)).ravel() - MARGIN},

@@ -65,7 +65,7 @@ def test_intervals_of_hours_hold_the_truth_as_often_as_they_say(shop):
     assert np.mean(np.square(off)) <= np.mean(np.square(raw))
 
 
-def test_learned_tables_tell_true_states_better_than_the_first_ones_on_pianos_not_learned_from(shop, fresh):
+def test_learned_tables_tell_what_is_wrong_better_than_the_first_ones_on_pianos_not_learned_from(shop, fresh):
     found = Measured()
     measure_fresh(shop, fresh, found)
     score = {name: scores[0] for name, scores in found.scores.items()}

@@ -18,7 +18,7 @@ import soundfile
 from made_notes import RATE
 from threadpoolctl import threadpool_limits
 
-from valuation.core.keys import key_name, key_number
+from valuation.facts.keys import key_name, key_number
 from valuation.measure.keys import plain_wire_inharmonicity, standard_hz
 from valuation.measure.sound import (
     Inharmonicity,

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
-from valuation.core.units import INCH_MM, POUND_KG, STANDARD_GRAVITY
+from valuation.facts.units import INCH_MM, POUND_KG, STANDARD_GRAVITY
 from valuation.measure.restringing import added_tension_share, raise_pitch, scale_limits
 from valuation.measure.scale import TONNE_N, Scale, jump_ratio, scale_breaks, scale_figures, total_pull
 from valuation.measure.strings import (

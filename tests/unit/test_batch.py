@@ -24,7 +24,7 @@ from valuation.batch.results import COLUMNS, results_file, row_of
 from valuation.batch.run import _AHEAD, _AT_ONCE, Terms, appraise_all
 from valuation.batch.stopping import stops_held_back
 from valuation.cli import main
-from valuation.core.options import OPTIONS
+from valuation.engine.decision import OPTIONS
 from valuation.errors import UserError
 
 ROOT = Path(__file__).parents[2]
@@ -89,6 +89,8 @@ def test_a_row_says_what_the_appraisal_says(tmp_path, tables):
     (row,) = rows_of(out)
     visit = service.read_visit_file(UPRIGHT, tables, TODAY)
     appraisal = service.appraise(visit, tables, on=date(2026, 1, 15), draws=1024, seed=3)
+    assert row["ready"] == "true"
+    assert row["leans_to"] == appraisal.verdict
     for key in ("title", "verdict", "clarity", "next_option", "tables_hash"):
         assert row[key] == getattr(appraisal, key)
     for key, decimals in {"beats_next": 4, "gap": 2, "expected_loss": 2, "score": 1}.items():
@@ -108,10 +110,22 @@ def test_a_row_says_what_the_appraisal_says(tmp_path, tables):
     assert (row["on"], row["draws"], row["seed"]) == ("2026-01-15", "1024", "3")
 
 
+def test_a_piano_not_evaluated_yet_has_no_verdict_and_no_price_but_a_next_check(tmp_path, tables):
+    path = tmp_path / "small.toml"
+    path.write_text(SMALL)
+    run(path, "--out", tmp_path / "out.csv")
+    (row,) = rows_of(tmp_path / "out.csv")
+    appraisal = service.appraise(service.read_visit_file(path, tables, TODAY), tables, on=date(2026, 5, 1), draws=1024)
+    assert not appraisal.ready
+    assert (row["ready"], row["verdict"], row["leans_to"]) == ("false", "", appraisal.verdict)
+    assert {row[column] for column in COLUMNS if column.startswith(OPTIONS)} == {""}
+    assert (row["next_check"], row["stop_looking"]) == (appraisal.musts[0], "false")
+
+
 def test_nothing_is_to_be_checked_next_where_looking_may_stop(tables):
     for _, path in service.demo_visits():
         visit = service.read_visit_file(path, tables, TODAY)
-        found = service.headline(service.Study(visit, tables, on=visit.on, draws=1024))
+        found = service.headline(service.study_of(visit, tables, on=visit.on, draws=1024))
         assert (row_of("x", found)["next_check"] is None) == found.stop_looking
 
 
@@ -213,6 +227,8 @@ FLAT = {
     "wishes": "to play",
     "wants_to_play": "no",
     "premium": "1200",
+    "to_have": "250",
+    "to_hear": "900",
     "budget": "9000.50",
     "playing_year": "300",
     "horizon_years": "20",
@@ -258,6 +274,8 @@ purpose = "daily use"
 wishes = "to play"
 wants_to_play = false
 premium = 1200
+to_have = 250
+to_hear = 900
 budget = 9000.50
 playing_year = 300
 horizon_years = 20
@@ -287,7 +305,7 @@ def test_the_row_above_leaves_no_key_out(tables):
         keys[0] for keys in known_columns(tables).values() if not keys[0].startswith(("findings.", "piano.renewed."))
     }
     assert {known_columns(tables)[column][0] for column in FLAT} >= keys
-    assert len(keys) == 27
+    assert len(keys) == 29
 
 
 def test_a_row_is_appraised_like_the_visit_file_that_says_the_same(tmp_path):

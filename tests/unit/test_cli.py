@@ -15,7 +15,7 @@ from click.testing import CliRunner, Result
 
 from valuation import __version__, service
 from valuation.cli import main
-from valuation.core.visit import Piano, Visit
+from valuation.facts.visit import Piano, Visit
 
 ROOT = Path(__file__).parents[2]
 UPRIGHT = ROOT / "data_demo" / "visits" / "3_school_upright.toml"

@@ -6,6 +6,7 @@ import json
 import re
 import shlex
 import shutil
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -17,13 +18,17 @@ from reference.made_notes import RATE, recorded, string, young_inharmonicity
 from unit.test_import import HEAVY, loaded_by
 
 from valuation.cli import main
-from valuation.core.appraise import appraise
-from valuation.core.keys import key_number
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Finding
-from valuation.files import load_tables, parse_visit
+from valuation.engine.appraise import appraise
+from valuation.facts.keys import key_number
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Finding
+from valuation.files.visit_file import parse_visit
 from valuation.measure.sound import Refused
 from valuation.measure.sound.tuning import stretch_cents
+from valuation.readings.read_scale import read_scale
+from valuation.readings.show import to_text
+from valuation.readings.strings import Asked, read_strings
+from valuation.rules import load_tables
 
 TABLES = load_tables()
 SCALE = "key,length_mm,wire,outside_mm,strings\nC6,181,0.925 mm,,3\nA4,390,17,,3\n1,48 in,1.5 mm,4.8,1\n"
@@ -85,7 +90,7 @@ def test_strings_tell_the_greatest_strain_and_the_line_for_it(scale):
     # Fletcher and Rossing: T = 4 L^2 f^2 m; Shigley, table 10-4: 2211 / d^0.145; by hand 757 N of 1503 N
     assert "The most strained of the strings measured is C6, at 50 % of" in printed
     assert found(printed)["string_strain"].readings[0].value == pytest.approx(50.4, abs=0.05)
-    assert printed.endswith("string_strain = 50.4  # %; reads good\n")
+    assert printed.endswith("string_strain = 50.4  # %; reads none\n")
 
 
 def test_a_length_may_be_in_inches_and_a_wire_size_a_gauge(scale):
@@ -125,13 +130,13 @@ def test_a_bare_wire_number_is_not_guessed_at(scale):
     assert line.startswith("scale.csv:3: wire: '17' may be an American or a European gauge")
 
 
-def test_pins_give_exact_ranges_and_the_grades_of_both_checks():
+def test_pins_give_exact_ranges_and_what_all_checks_of_torque_read():
     printed = good("pins", *[60] * 23, 20, "--unit", "in-lb", "--in-all", 224)
     # Buonaccorsi 1987, exact hypergeometric limits: 1 bad of 24 tried of 224 is 1 to 45 in all
     assert "1 of 24 tried were loose (under 29.9 in-lb); of all 224 between 1 and 45 may be." in printed
     readings = found(printed)["pin_torque"].readings
     assert [r.value for r in readings] == pytest.approx([60 * IN_LB_NM] * 23 + [20 * IN_LB_NM])
-    assert re.search(r"# reads \w+, loose_pins reads \w+$", printed)
+    assert re.search(r"# reads \w+, pin_torque_high reads \w+$", printed)
 
 
 def test_a_section_of_looser_pins_is_told_and_the_finding_keeps_the_sections():
@@ -239,24 +244,25 @@ def test_a_shop_with_other_cut_points_gets_another_grade(tmp_path, scale):
     shutil.copytree(Path(load_tables.__code__.co_filename).parents[1] / "tables", folder)
     checks = folder / "checks.csv"
     text = checks.read_text(encoding="utf-8")
-    assert "low,,65,72,80,3,5,150" in text
-    checks.write_text(text.replace("low,,65,72,80,3,5,150", "low,,20,30,40,3,5,150"), encoding="utf-8", newline="")
+    assert "low,65,72,80,3,5,150" in text
+    checks.write_text(text.replace("low,65,72,80,3,5,150", "low,20,30,40,3,5,150"), encoding="utf-8", newline="")
     printed = good("strings", scale, "--gauges", "european", "--tables", folder)
-    assert printed.endswith("string_strain = 50.4  # %; reads failed\n")
-    text = checks.read_text(encoding="utf-8")
-    checks.write_text(
-        "\n".join(line for line in text.split("\n") if not line.startswith("string_strain,")),
-        encoding="utf-8",
-        newline="",
-    )
-    assert "The tables have no check for this" in good("strings", scale, "--gauges", "european", "--tables", folder)
+    assert printed.endswith("string_strain = 50.4  # %; reads severe\n")
+
+
+def test_where_the_tables_do_not_ask_for_it_there_is_no_line_for_a_visit_file(scale):
+    without = replace(TABLES, checks=tuple(row for row in TABLES.checks if row.id != "string_strain"))
+    read = read_scale(scale.read_bytes(), "scale.csv", "european")
+    printed = to_text(read_strings(read, Asked(), without, "upright"))
+    assert "Greatest share of breaking strength: 50" in printed
+    assert "The tables have no check for this" in printed
 
 
 def test_json_holds_all_that_is_printed():
     whole = json.loads(good("pins", 60, 55, 20, "--unit", "in-lb", "--json"))
     assert set(whole) == {"title", "figures", "says", "does_not_say", "listings", "findings", "refused"}
     grades = whole["findings"][0]["grades"]
-    assert [grade["check"] for grade in grades] == ["pin_torque", "loose_pins"]
+    assert [grade["check"] for grade in grades] == ["pin_torque", "pin_torque_high"]
     assert sum(grades[0]["weights"]) == pytest.approx(1)
 
 
@@ -297,4 +303,4 @@ def test_one_string_that_is_out_does_not_pass_for_a_section_that_fell(tmp_path):
     printed = good("sound", *sorted(tmp_path.glob("*.wav")))
     assert "C5 lies 4" in printed
     assert len(found(printed)["pitch_level"].readings) == 5
-    assert "pitch_spread reads good" in printed
+    assert "pitch_spread reads none" in printed

@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 from data_demo.sales.make_sales import TODAY, draw_market
 from valuation import service
 from valuation.cli import main
-from valuation.core.columns import columns_of
-from valuation.core.rows import STATES
-from valuation.core.visit import Piano, Range
+from valuation.engine.rows import STATES
+from valuation.facts.columns import columns_of
+from valuation.facts.visit import Piano, Range
 from valuation.report.trace import rows_behind
 from valuation.report.words import weight_sentence
 from valuation.sales import Sale, cells_of, compare, require_sales, write_sales
@@ -238,7 +238,7 @@ def test_the_values_are_those_of_the_appraisal_with_these_prices(tables, book):
     visit = service.read_visit_file(UPRIGHT, tables, NOW)
     fit = fit_kind(book, tables, "upright", visit.on)
     sold = fit.model.prices_by_state(visit.piano)
-    study = service.Study(visit, tables, on=visit.on, draws=1024, sold=sold)
+    study = service.study_of(visit, tables, on=visit.on, draws=1024, sold=sold)
     found = service.report(study)
     market = look_at_market(fit, study)
     by_name = {value.of: value for value in market.values}
@@ -257,7 +257,7 @@ def test_features_of_build_move_the_prices_by_state_as_they_move_the_appraisal(t
     feature = next(row for row in tables.features if row.value_factor != 1)
     visit = replace(visit, piano=replace(visit.piano, features=(feature.id,)), finished_value=None)
     fit = fit_kind(book, tables, "grand", visit.on)
-    study = service.Study(visit, tables, on=visit.on, draws=1024, sold=fit.model.prices_by_state(visit.piano))
+    study = service.study_of(visit, tables, on=visit.on, draws=1024, sold=fit.model.prices_by_state(visit.piano))
     market = look_at_market(fit, study)
     for state, price in zip(STATES, market.sold.prices, strict=True):
         assert market.by_state[state].likely == pytest.approx(price * feature.value_factor, rel=1e-12)

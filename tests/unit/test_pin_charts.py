@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Reading
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Reading
 from valuation.measure.pin_runs import LooseRun
+from valuation.readings.pins import loose_below
 from valuation.screens.pins.charts import Bar, Mark, bars, field_map, histogram, kind_of, strips
 from valuation.screens.pins.entry import spans
 from valuation.service import load_shop
@@ -21,7 +22,7 @@ def check():
 
 @pytest.fixture(scope="module")
 def limit():
-    return load_shop().of_kind("checks", "upright")["loose_pins"].limit
+    return loose_below(load_shop().of_kind("checks", "upright")["pin_torque"])
 
 
 def in_lb(number: float, section: str = "", key: int = 0, string: int = 0) -> Reading:
@@ -46,7 +47,7 @@ def test_the_histogram_says_in_words_what_it_shows(check, limit):
     words = drawn.partition('aria-label="')[2].partition('"')[0]
     assert words == (
         "Pins by torque, in in-lb. 25 to 30: 1; 60 to 65: 1. "
-        "Below 80 it reads fair, below 50 poor, below 30 failed."
+        "Below 70 it reads slight, below 50 marked, below 30 severe."
     )  # fmt: skip
     assert drawn.count('class="bar loose"') == 1
     assert drawn.count('class="bar"') == 1

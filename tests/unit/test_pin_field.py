@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from valuation.core.units import IN_LB_NM
-from valuation.core.visit import Reading
-from valuation.readings.pin_field import LINE, NONE, SCATTERED, TOGETHER, look_at_field, pin_words
+from valuation.facts.units import IN_LB_NM
+from valuation.facts.visit import Reading
+from valuation.readings.pin_field import LINE, NONE, PAIR, RUN, look_at_field, pin_words
 from valuation.service import load_shop
 
 
@@ -33,7 +33,9 @@ def test_five_loose_pins_in_a_row_are_told_with_their_chance(tables):
         "5 loose pins in a row, keys 40 to 44, and no firm one tried between them. If the 5 loose ones lay anywhere "
         "among the 24 tried, so long a row would come up in fewer than 1 of 100.",
     )
-    assert (found.pattern, found.because) == (LINE, "5 loose pins stand in a row, keys 40 to 44")
+    assert (found.pattern, found.because) == (RUN, "5 loose pins stand in a row, keys 40 to 44")
+    longer = look_at_field(field_of({key: key in range(40, 46) for key in range(30, 54)}), tables, "upright")
+    assert longer.pattern == LINE
 
 
 def test_a_row_along_one_string_names_it(tables):
@@ -54,16 +56,16 @@ def test_a_row_within_one_key_names_that_key(tables):
 def test_two_loose_neighbours_are_told_only_where_chance_would_hardly_bring_them(tables):
     few = look_at_field(field_of({key: key in (3, 4) for key in range(1, 9)}), tables, "upright")
     assert few.says == ("Some loose pins stand next to each other, as chance would have it.",)
-    assert (few.pattern, few.runs) == (SCATTERED, ())
+    assert (few.pattern, few.runs) == (NONE, ())
     many = look_at_field(field_of({key: key in (3, 4) for key in range(1, 60)}), tables, "upright")
     assert many.says[0].startswith("2 loose pins in a row, keys 3 to 4,")
-    assert many.pattern == SCATTERED  # two pins are no line yet
+    assert many.pattern == PAIR  # two pins are no run yet
 
 
 def test_loose_pins_apart_are_said_to_be_apart(tables):
     found = look_at_field(field_of({key: key in (1, 5, 9) for key in range(1, 12)}), tables, "upright")
     assert found.says == ("No two loose pins of those tried stand next to each other.",)
-    assert (found.pattern, found.because) == (SCATTERED, "they lie as chance would have it")
+    assert (found.pattern, found.because) == (NONE, "they lie as chance would have it")
 
 
 def test_loose_pins_without_a_place_can_not_tell_a_row(tables):
@@ -75,12 +77,6 @@ def test_loose_pins_without_a_place_can_not_tell_a_row(tables):
     )
 
 
-def test_loose_pins_that_gather_in_a_section_speak_for_a_cluster(tables):
-    readings = [pin(20, "bass")] * 6 + [pin(70, "bass")] * 2 + [pin(70, "tenor")] * 8 + [pin(70, "treble")] * 8
-    found = look_at_field(readings, tables, "upright")
-    assert (found.pattern, found.because) == (TOGETHER, "they gather in the bass by more than chance")
-
-
 def test_no_loose_pin_is_told_by_the_limit_of_the_tables(tables):
     found = look_at_field([pin(30), pin(70)], tables, "upright", "imperial")
     assert found.says == ("None of the 2 pins tried is loose.",)
@@ -88,8 +84,8 @@ def test_no_loose_pin_is_told_by_the_limit_of_the_tables(tables):
     assert look_at_field([pin(70)], tables, "upright").says == ("The one pin tried is not loose.",)
 
 
-def test_without_a_check_for_loose_pins_nothing_is_loose(tables):
-    without = replace(tables, checks=tuple(row for row in tables.checks if row.id != "loose_pins"))
+def test_where_the_tables_do_not_ask_for_the_torque_nothing_is_loose(tables):
+    without = replace(tables, checks=tuple(row for row in tables.checks if row.id != "pin_torque"))
     found = look_at_field([pin(10), pin(70)], without, "upright")
     assert (found.loose, found.says, found.pattern) == ((), (), "")
 

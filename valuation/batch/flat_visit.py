@@ -15,9 +15,9 @@ from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 
-from valuation.core.rows import SECTIONS, Tables
-from valuation.errors import Problem
-from valuation.files.faults import did_you_mean, one_of, quoted
+from valuation.engine.rows import SECTIONS, Tables
+from valuation.errors import Problem, quoted
+from valuation.files.faults import did_you_mean, one_of
 
 _KEYS = {
     "": ("title", "date", "technician", "place", "story", "humidity", "temperature"),
@@ -28,6 +28,8 @@ _KEYS = {
         "wishes",
         "wants_to_play",
         "premium",
+        "to_have",
+        "to_hear",
         "budget",
         "playing_year",
         "horizon_years",
@@ -38,7 +40,7 @@ _NEEDED = ("title", "date", "piano.kind")
 _LISTS = ("piano.features",)
 _PLAIN = {
     *("date", "humidity", "temperature", "piano.year", "piano.year_is_about"),
-    *(f"client.{key}" for key in ("wants_to_play", "premium", "budget", "playing_year", "horizon_years")),
+    *(f"client.{key}" for key in _KEYS["client"] if key not in ("name", "purpose", "wishes")),
     *(f"finished_value.{key}" for key in _KEYS["finished_value"]),
 }
 """Keys whose value is a number, a day, or true or false; all others are text."""
@@ -46,7 +48,7 @@ _PLAIN = {
 _WORDS = {"yes": "true", "true": "true", "no": "false", "false": "false"}
 _WHOLE = re.compile(r"[+-]?\d{1,15}")
 _DECIMAL = re.compile(r"[+-]?\d{1,15}\.\d{1,15}")
-_OF_A_CHECK = (*SECTIONS, "unit", "note")
+_OF_A_CHECK = (*SECTIONS, "unit", "count", "note")
 
 
 def check_columns(columns: Sequence[str], tables: Tables) -> list[tuple[str, str]]:

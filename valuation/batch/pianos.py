@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import BinaryIO
 
 from valuation.batch.flat_visit import check_columns
-from valuation.core.rows import Tables
 from valuation.disk import open_to_read
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, UserError
 
 MOST_BYTES, MOST_IN_A_LINE = 500_000_000, 1_000_000

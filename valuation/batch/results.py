@@ -9,21 +9,23 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Protocol, Self
 
-from valuation.core.headline import Headline
-from valuation.core.options import OPTIONS
 from valuation.disk import new_file, require_place
+from valuation.engine.decision import OPTIONS
+from valuation.engine.headline import Headline
 from valuation.errors import Problem
 from valuation.files.plain_cells import guarded
 
 COLUMNS: dict[str, type] = {
     "file": str,  # visit file as given, or the CSV and its line
     "title": str,
-    "verdict": str,  # rebuild, partial_repair, keep, retire
+    "ready": bool,  # every gate has been looked at; where not, there is no verdict and no price
+    "verdict": str,  # rebuild, partial_repair, keep, retire; empty while not ready
+    "leans_to": str,  # the same by today's odds alone, ready or not
     "clarity": str,  # clear, leaning, close
     "beats_next": float,  # share of draws in which the verdict beats the next option
     "next_option": str,
     "gap": float,  # expected net of the verdict less that of the next option, in money
-    "expected_loss": float,  # what deciding now costs on average against knowing everything, in money
+    "expected_loss": float,  # what deciding now costs on average against knowing how each way would come out, in money
     "score": float,  # condition, 0 to 100
     **{
         f"{option}_{figure}": float  # in money; empty where there is no such option
@@ -50,7 +52,9 @@ def row_of(file: str, found: Headline) -> Row:
     row = {
         "file": file,
         "title": found.title,
-        "verdict": found.verdict,
+        "ready": found.ready,
+        "verdict": found.verdict if found.ready else None,
+        "leans_to": found.verdict,
         "clarity": found.clarity,
         "beats_next": _rounded(found.beats_next, _SHARES),
         "next_option": found.next_option,
@@ -58,7 +62,7 @@ def row_of(file: str, found: Headline) -> Row:
         "expected_loss": _rounded(found.expected_loss, _CENTS),
         "score": _rounded(found.score, _SCORES),
     }
-    for option in found.options:
+    for option in found.options if found.ready else ():
         row |= {
             f"{option.option}_{figure}": _rounded(getattr(option, figure), _CENTS)
             for figure in ("expected_price", "price_low", "price_high", "expected_net", "value_after")

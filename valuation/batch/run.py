@@ -16,9 +16,9 @@ from valuation.batch.flat_visit import told_of_row, visit_text
 from valuation.batch.pianos import Entry
 from valuation.batch.results import Row, row_at_fault, row_of
 from valuation.batch.stopping import leave_with_parent, stops_held_back
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, UserError
+from valuation.facts.visit import Visit
 
 _AT_ONCE = 16
 """Pianos handed to a process at a time."""
@@ -59,7 +59,7 @@ def appraise_one(entry: Entry, tables: Tables, terms: Terms) -> Result:
     """Return the result of one piano; what a person can mend comes back as its problems."""
     try:
         visit = _read(entry, tables, terms)
-        study = service.Study(visit, tables, on=terms.on or visit.on, draws=terms.draws, seed=terms.seed)
+        study = service.study_of(visit, tables, on=terms.on or visit.on, draws=terms.draws, seed=terms.seed)
         found = service.headline(study)
     except UserError as error:
         return Result(row_at_fault(entry.shown, error.problems), error.problems)

@@ -10,11 +10,11 @@ from pathlib import Path
 import click
 
 from valuation.cli.options import a_path, examples, language_option, tables_option
-from valuation.core.keys import key_number
-from valuation.core.rows import KINDS, SECTIONS
-from valuation.core.units import parse_quantity
 from valuation.disk import read_at_most
+from valuation.engine.rows import KINDS, SECTIONS
 from valuation.errors import Problem, UserError
+from valuation.facts.keys import key_number
+from valuation.facts.units import parse_quantity
 from valuation.measure.keys import STANDARD_A4_HZ
 from valuation.readings.bearing import Gauge, read_bearing
 from valuation.readings.climate import Wood, Year, read_climate

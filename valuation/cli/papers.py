@@ -22,9 +22,9 @@ from valuation.cli.options import (
     today,
 )
 from valuation.cli.sales import index_beside, prices_of
-from valuation.core.decide import Study
-from valuation.core.rows import KINDS, Tables
 from valuation.disk import read_at_most, require_place, write_whole
+from valuation.engine.rows import KINDS, Tables
+from valuation.engine.study import study_of
 from valuation.errors import Problem, UserError
 from valuation.language import LANGUAGES, speaking
 from valuation.service.papers import (
@@ -177,7 +177,7 @@ def evaluate(
     with speaking(spoken):
         try:
             sold, prices_from = prices_of(sales_file, visit, tables, day, keep_good=keep_good, curved=curved)
-            study = Study(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
+            study = study_of(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
         except service.NotInForce as error:
             place = ("--on", 0, "") if on else (visit_file.name, 0, "date")
             raise UserError([Problem(*place, str(error))]) from None
@@ -192,7 +192,7 @@ def evaluate(
                 shop=shop,
                 number=number,
                 wishes=wishes,
-                by_hand={part: (level.word, why.get(part, "")) for part, level in pinned.items()},
+                by_hand={part: (level, why.get(part, "")) for part, level in pinned.items()},
                 system=units,
                 prices_from=prices_from,
             )

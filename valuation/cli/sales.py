@@ -24,11 +24,11 @@ from valuation.cli.options import (
     tables_option,
     today,
 )
-from valuation.core.prices import PricesByState
-from valuation.core.rows import STATES, Tables
-from valuation.core.visit import Visit
 from valuation.disk import require_place
+from valuation.engine.rows import STATES, Tables
 from valuation.errors import Problem, UserError
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 
 if TYPE_CHECKING:
     from valuation.service.sales import SalesBook
@@ -106,7 +106,7 @@ def show(
     try:
         fit = fit_kind(book, tables, visit.piano.kind, day, curved=curved)
         sold = fit.model.prices_by_state(visit.piano)
-        market = look_at_market(fit, service.Study(visit, tables, on=day, seed=seed, sold=sold), state=state or "")
+        market = look_at_market(fit, service.study_of(visit, tables, on=day, seed=seed, sold=sold), state=state or "")
     except service.NotInForce as error:
         place = ("--on", 0, "") if on else (visit_file.name, 0, "date")
         raise UserError([Problem(*place, str(error))]) from None

@@ -1,7 +1,8 @@
-"""What can be known of a visit, its piano, its client and its job, and what each fact may hold: declared once.
+"""What can be known of a piano, a visit, a client and a job: the values, their units, and what each field may hold.
 
-Imports `valuation.core` and `valuation.errors` alone; pure. Visit files, histories, imports, pages and settings all
-take types and bounds from here, so that nothing gets to a page that it can't draw.
+What for: the words that every other room speaks; visit files, histories, imports, pages and settings all take types
+and bounds from here, so that nothing gets to a page that it can't draw. May import: the standard library and
+`valuation.errors`. Never: tables, screens, storage.
 """
 
 from valuation.facts.declared import FACTS, SETTINGS, fact_of, setting_fault, why_unfit

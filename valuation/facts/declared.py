@@ -8,10 +8,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from valuation.core.columns import columns_of
-from valuation.core.keys import KEYS
-from valuation.core.prospects import WAYS
-from valuation.core.rows import KINDS, QUESTIONS, STATES, Level, Settings
+from valuation.facts.keys import KEYS
 from valuation.facts.kinds import (
     LINE,
     TEXT,
@@ -27,6 +24,7 @@ from valuation.facts.kinds import (
     Whole,
     Words,
 )
+from valuation.facts.words import KINDS, LEVELS, QUESTIONS, SECTIONS, SEVERITIES, STATES, WAYS
 
 FIRST_YEAR, LAST_YEAR = 1700, 2100
 """Years in which a piano can have been built or a part renewed."""
@@ -37,7 +35,7 @@ FIRST_VISIT = date(1990, 1, 1)
 MOST_READINGS = 1000
 """More readings than any piano has strings or keys are a mistake, where the tables don't say how many there are."""
 
-MOST_PREMIUM = 1e7
+MOST_WORTH = 1e7
 """More than this, said at the table, is taken for a slip of the finger [money]."""
 
 MOST_MINUTES = 1e6
@@ -46,33 +44,35 @@ MOST_MINUTES = 1e6
 MOST_HOURS = 10_000.0
 """No entry of work has more [h]."""
 
-_HORIZON = columns_of(Settings)["horizon_years"][1]
+MOST_PIECES = 1000
+"""More pieces than any piano has of anything."""
+
+HORIZON_YEARS = Number(1, 60, unit=" years")
+"""Over how many years ways can be compared."""
 
 line, text, day, anything = Words(LINE), Words(TEXT, lines=True), Day(), Kind()
 money = Number(0, 1e9)
 figure = Number()
 price = Number(0, 1e9, above=0)
 
-finding = Either(
-    (
-        Number(),
-        Table(
-            {
-                "cannot_see": Flag(),
-                "grade": line,
-                "note": text,
-                "readings": Listed(
-                    Table(
-                        {"value": Number(), "section": line, "key": Whole(0, KEYS[-1]), "string": Whole(0, 9)},
-                        needed=("value",),
-                    ),
-                    MOST_READINGS,
-                    what="list of readings",
-                ),
-            }
+FINDING = Table(
+    {
+        "cannot_see": Flag(),
+        "grade": line,
+        "note": text,
+        "count": Number(0, MOST_PIECES),
+        "sections": Listed(OneOf(SECTIONS, "section")),
+        "readings": Listed(
+            Table(
+                {"value": Number(), "section": line, "key": Whole(0, KEYS[-1]), "string": Whole(0, 9)},
+                needed=("value",),
+            ),
+            MOST_READINGS,
+            what="list of readings",
         ),
-    )
+    }
 )
+finding = Either((Number(), FINDING))
 
 _band = {f"{name}_{end}": Number() for name in ("price", "hours") for end in ("low", "likely", "high")}
 told = Table(
@@ -87,9 +87,19 @@ agreed = Table(
         "price": figure,
         "plan": Table(rest=line),
         "operations": Listed(Row((line, Number(0), Number(0), Number(0))), what="list of operations"),
+        "pieces": Table(rest=Table(rest=Number(0, 1e6))),
         "tables": line,
     }
 )
+_truth: dict[str, Kind] = {
+    "state": OneOf(STATES, "state"),
+    "severity": OneOf(SEVERITIES, "severity"),
+    "part": line,
+    "note": text,
+}
+truth = Either((Table(_truth, needed=("state",)), Table(_truth, needed=("severity",))))
+"""Of a fault how severe it was; older records have the state of a whole part, which is read and never written."""
+
 event = Table(
     {"stage": line, "day": day, "reason": line, "note": text, "told": told, "agreed": agreed}, needed=("stage", "day")
 )
@@ -127,18 +137,20 @@ FACTS: dict[str, Kind] = {
     "client.purpose": text,
     "client.wishes": text,
     "client.wants_to_play": Flag(usual=True),
-    "client.premium": money,
+    "client.to_have": money,
+    "client.to_hear": money,
+    "client.premium": money,  # of older visits, and so the wish: read and split in two, never written
     "client.budget": money,
     "client.playing_year": money,
-    "client.horizon_years": Number(_HORIZON.low, _HORIZON.high, unit=" years"),
+    "client.horizon_years": HORIZON_YEARS,
     # what was found, shown and set by hand
     "finding.": finding,
     "photo.": Table({"check": line, "part": line, "caption": text}),
-    "pin.": OneOf(tuple(level.word for level in Level), "level"),
+    "pin.": OneOf(LEVELS, "level"),
     "reason.": text,
     # what the client said at the table
     **{f"wish.{theme}": Whole(0, 3) for theme in ("family", "playing", "cost", "resale", "looks", "waste")},
-    "wish.premium": Number(0, MOST_PREMIUM),
+    **{f"wish.{name}": Number(0, MOST_WORTH) for name in ("to_have", "to_hear", "premium")},
     **{f"wish.{question}": line for question in QUESTIONS},
     "wish.colour": text,
     "wish.left_original": Listed(line),
@@ -150,7 +162,7 @@ FACTS: dict[str, Kind] = {
     "job.next": Table({"what": line, "day": day}, needed=("what", "day")),
     "job.followed.": Table({"day": day}),
     "job.done.": Table({"hours": hours, "materials": materials, "day": day, "note": text}, needed=("hours",)),
-    "job.truth.": Table({"state": OneOf(STATES, "state"), "note": text}, needed=("state",)),
+    "job.truth.": truth,
     "job.original": Listed(line),
     "job.absent": Table(rest=Listed(key, what="list of keys")),
     "job.before.": measured,

@@ -6,13 +6,14 @@ import re
 from collections.abc import Callable
 from dataclasses import MISSING, Field
 from datetime import date
+from functools import partial
 from math import isfinite
 from types import NoneType
 from typing import Any, get_args
 
-from valuation.core.columns import Column
-from valuation.core.rows import Quantity
-from valuation.files.faults import did_you_mean, quoted
+from valuation.errors import quoted
+from valuation.facts.columns import Column
+from valuation.files.faults import did_you_mean
 
 MOST_DIGITS = 30
 _IDENTIFIER = re.compile(r"[a-z0-9_]+")
@@ -45,7 +46,7 @@ def read_cell(text: str, hint: Any, described: tuple[Field, Column]) -> Any:
     field, column = described
     if text:
         plain = next(t for t in get_args(hint) if t is not NoneType) if NoneType in get_args(hint) else hint
-        value = _READERS[plain](text)
+        value = _reader_of(plain)(text)
     elif field.default is not MISSING:
         return field.default
     else:
@@ -119,13 +120,13 @@ def _read_list(text: str) -> tuple[str, ...]:
     return items
 
 
-def _read_quantities(text: str) -> tuple[Quantity, ...]:
-    quantities = []
+def _read_quantities(quantity_class: type, text: str) -> tuple[Any, ...]:
+    quantities: list[Any] = []
     for item in _read_list(text):
         material, colon, amount = item.partition(":")
         if not colon:
             raise CellError(f"{quoted(item)} has no amount; write it like 'wire:2.5; felt:1'")
-        quantity = Quantity(material=material.strip(), amount=_read_number(amount.strip()))
+        quantity = quantity_class(material=material.strip(), amount=_read_number(amount.strip()))
         if quantity.amount <= 0:
             raise CellError(f"{quoted(item)} is no amount; it must be above 0")
         if quantity.material in (known.material for known in quantities):
@@ -141,5 +142,9 @@ _READERS: dict[Any, Callable[[str], Any]] = {
     bool: _read_yes_no,
     date: _read_day,
     tuple[str, ...]: _read_list,
-    tuple[Quantity, ...]: _read_quantities,
 }
+
+
+def _reader_of(hint: Any) -> Callable[[str], Any]:
+    """Return what reads a cell of a type; a tuple of anything but words is one of quantities."""
+    return _READERS[hint] if hint in _READERS else partial(_read_quantities, get_args(hint)[0])

@@ -4,13 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import Protocol
 
-from valuation.core.rows import OUTCOMES, Tables
+from valuation.engine.rows import OUTCOMES, StageRow
 from valuation.errors import Problem
-from valuation.files.faults import fault_at
+from valuation.files.faults import Book, fault_at
 
 
-def check_stages(book: Tables) -> Iterator[Problem]:
+class Staged(Book, Protocol):
+    """Tables with the stages of a job."""
+
+    @property
+    def stages(self) -> tuple[StageRow, ...]:
+        """Stages of a job."""
+
+
+def check_stages(book: Staged) -> Iterator[Problem]:
     """The way runs from 1 on without gap, and along it a 'yes' is never unsaid; yes, no and open all occur."""
     way = sorted((row.step, index) for index, row in enumerate(book.stages) if row.step)
     for place, (step, index) in enumerate(way, start=1):

@@ -6,17 +6,38 @@ from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
 from itertools import pairwise, product
-from typing import Any
+from typing import Any, Protocol
 
-from valuation.core.rows import KINDS, STATES, BandRow, Tables
-from valuation.errors import Problem
+from valuation.engine.rows import KINDS, STATES, BandRow, EraRow, SizeRow, Tables, TierRow
+from valuation.errors import Problem, quoted
 from valuation.facts.declared import FIRST_YEAR, LAST_YEAR  # no piano may fall out of the eras
-from valuation.files.faults import fault_at, fault_in_setting, quoted
+from valuation.files.faults import Book, fault_at, fault_in_setting
+
+
+class Priced(Book, Protocol):
+    """Tables with what things cost and fetch; `rates`, `bands` and `replacements` are there by their names too."""
+
+    @property
+    def sizes(self) -> tuple[SizeRow, ...]:
+        """Size classes."""
+
+    @property
+    def tiers(self) -> tuple[TierRow, ...]:
+        """Tiers of reputation."""
+
+    @property
+    def eras(self) -> tuple[EraRow, ...]:
+        """Eras of building."""
+
+    @property
+    def bands(self) -> tuple[BandRow, ...]:
+        """What pianos fetch."""
+
 
 _DATED = {"rates": ("id",), "bands": ("kind", "size", "tier", "era"), "replacements": ("kind", "tier")}
 
 
-def check_sizes(book: Tables) -> Iterator[Problem]:
+def check_sizes(book: Priced) -> Iterator[Problem]:
     """The size classes of a kind follow one another without gap, and one of them is the usual one."""
     for kind in KINDS:
         rows = [(index, row) for index, row in enumerate(book.sizes) if row.kind == kind]
@@ -32,7 +53,7 @@ def check_sizes(book: Tables) -> Iterator[Problem]:
             )
 
 
-def check_tiers(book: Tables) -> Iterator[Problem]:
+def check_tiers(book: Priced) -> Iterator[Problem]:
     """Each tier has a rank of its own, and one of them is the usual one."""
     ranks: dict[int, str] = {}
     for index, row in enumerate(book.tiers):
@@ -45,7 +66,7 @@ def check_tiers(book: Tables) -> Iterator[Problem]:
         yield fault_at(book, "tiers", None, "usual", f"exactly one tier must be usual; there are {usual}")
 
 
-def check_eras(book: Tables) -> Iterator[Problem]:
+def check_eras(book: Priced) -> Iterator[Problem]:
     """The eras follow one another without gap, over every year in which a piano can have been built."""
     for index, (before, after) in enumerate(pairwise(book.eras), start=1):
         if after.from_year != before.to_year + 1:
@@ -57,7 +78,7 @@ def check_eras(book: Tables) -> Iterator[Problem]:
         yield fault_at(book, "eras", None, "from_year", message)
 
 
-def check_prices_are_complete(book: Tables) -> Iterator[Problem]:
+def check_prices_are_complete(book: Priced) -> Iterator[Problem]:
     """Each kind, size, tier and era has a band, each kind and tier a replacement."""
     tiers = [tier.id for tier in book.tiers]
     classes = [(size.kind, size.id) for size in book.sizes]
@@ -77,7 +98,7 @@ def check_prices_are_complete(book: Tables) -> Iterator[Problem]:
             yield fault_at(book, "bands", index, "size", message)
 
 
-def check_days(book: Tables) -> Iterator[Problem]:
+def check_days(book: Priced) -> Iterator[Problem]:
     """From the first day of a table to its last, each of its rates or prices has exactly one row."""
     for table in _DATED:
         by_key = _rows_by_key(book, table)
@@ -89,7 +110,7 @@ def check_days(book: Tables) -> Iterator[Problem]:
             yield from _check_days_of_one(book, table, ", ".join(key), rows, first, last)
 
 
-def check_tiers_rise(book: Tables) -> Iterator[Problem]:
+def check_tiers_rise(book: Priced) -> Iterator[Problem]:
     """At the same time a piano of higher reputation never fetches less."""
     ranks = {tier.id: tier.rank for tier in book.tiers}
     by_rest: dict[tuple, list[tuple[int, BandRow]]] = defaultdict(list)
@@ -121,7 +142,7 @@ def check_settings(book: Tables) -> Iterator[Problem]:
 
 
 def _check_days_of_one(
-    book: Tables, table: str, key: str, rows: list[tuple[int, Any]], first: date, last: date
+    book: Priced, table: str, key: str, rows: list[tuple[int, Any]], first: date, last: date
 ) -> Iterator[Problem]:
     if rows[0][1].valid_from > first:
         message = f"{key}: this begins on {rows[0][1].valid_from}, but the table on {first}; fill the days before"
@@ -141,7 +162,7 @@ def _check_days_of_one(
         yield fault_at(book, table, index, "valid_to", message)
 
 
-def _rows_by_key(book: Tables, table: str) -> dict[tuple, list[tuple[int, Any]]]:
+def _rows_by_key(book: Priced, table: str) -> dict[tuple, list[tuple[int, Any]]]:
     by_key: dict[tuple, list[tuple[int, Any]]] = defaultdict(list)
     for index, row in enumerate(getattr(book, table)):
         by_key[tuple(getattr(row, name) for name in _DATED[table])].append((index, row))
@@ -154,12 +175,5 @@ def _end(row: Any) -> date:
     return row.valid_to or date.max
 
 
-MONEY_CHECKS = (
-    check_sizes,
-    check_tiers,
-    check_eras,
-    check_prices_are_complete,
-    check_days,
-    check_tiers_rise,
-    check_settings,
-)
+PRICE_CHECKS = (check_sizes, check_tiers, check_eras, check_prices_are_complete, check_days, check_tiers_rise)
+MONEY_CHECKS = (*PRICE_CHECKS, check_settings)

@@ -5,9 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import fields
 from difflib import get_close_matches
+from typing import Protocol
 
-from valuation.core.rows import Settings, Tables
+from valuation.engine.rows import Settings, Tables
 from valuation.errors import MOST_SHOWN, Problem, quoted
+
+
+class Book(Protocol):
+    """Tables of which each row knows its line."""
+
+    @property
+    def lines(self) -> dict[tuple[str, int], int]:
+        """Where each row stands: (table, row index) -> line."""
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
@@ -30,7 +39,7 @@ def file_of(table: str) -> str:
     return "settings.toml" if table == "settings" else f"{table}.csv"
 
 
-def fault_at(book: Tables, table: str, index: int | None, where: str, message: str) -> Problem:
+def fault_at(book: Book, table: str, index: int | None, where: str, message: str) -> Problem:
     """Return the problem of one row, at its line; index None means the whole file."""
     line = 0 if index is None else book.lines[table, index]
     return Problem(file_of(table), line, where, message)

@@ -5,11 +5,28 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from valuation.core.rows import Level, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import LEVELS, Tables
+from valuation.facts.visit import Visit
+
+_BY_LEVEL = {"repair": "small", "replace": "large"}
 
 
-def allowed_pins(wanted: Mapping[str, Any], visit: Visit, tables: Tables) -> dict[str, Level]:
+def offered_levels(visit: Visit, tables: Tables) -> dict[str, tuple[str, ...]]:
+    """Return, for each part that the piano has, the levels that some operation brings it to."""
+    features = set(visit.piano.features)
+    there = {
+        (row.part, row.level)
+        for row in tables.of_kind("operations", visit.piano.kind).values()
+        if (not row.only_with or features & set(row.only_with)) and not features & set(row.not_with)
+    }
+    return {
+        row.id: tuple(level for level in LEVELS if level == LEVELS[0] or (row.id, _BY_LEVEL[level]) in there)
+        for row in tables.parts
+        if not row.only_with or features & set(row.only_with)
+    }
+
+
+def allowed_pins(wanted: Mapping[str, Any], visit: Visit, tables: Tables) -> dict[str, str]:
     """Return the level of each part for which one was set; what is not allowed here is left out.
 
     Parameters
@@ -21,11 +38,5 @@ def allowed_pins(wanted: Mapping[str, Any], visit: Visit, tables: Tables) -> dic
     tables : Tables
         The shop's tables.
     """
-    present = {row.id for row in tables.parts if row.present in ("always", *visit.piano.features)}
-    offered = {(row.part, row.level) for row in tables.of_kind("operations", visit.piano.kind).values()}
-    words = {level.word: level for level in Level}
-    return {
-        part: words[word]
-        for part, word in wanted.items()
-        if part in present and isinstance(word, str) and (word == Level.KEEP.word or (part, word) in offered)
-    }
+    offered = offered_levels(visit, tables)
+    return {part: word for part, word in wanted.items() if word in offered.get(part, ())}

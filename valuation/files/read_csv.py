@@ -6,10 +6,10 @@ import csv
 import io
 from typing import Any, get_type_hints
 
-from valuation.core.columns import columns_of
-from valuation.errors import Problem
+from valuation.errors import Problem, quoted
+from valuation.facts.columns import columns_of
 from valuation.files.cells import CellError, read_cell
-from valuation.files.faults import did_you_mean, quoted
+from valuation.files.faults import did_you_mean
 
 _WRONG_SEPARATORS = {";": "semicolons", "\t": "tabs", "|": "bars"}
 
@@ -41,9 +41,9 @@ def read_table(text: str, file: str, row_class: type) -> tuple[list[tuple[int, A
     problems += (Problem(file, header_line, where, message) for where, message in wrong)
     if len(header) == 1 or len(set(header)) < len(header):
         return [], problems  # the cells can't be told apart
-    rows = []
+    rows, hints = [], get_type_hints(row_class)  # looked up once: it takes longer than reading a row
     for line, cells in body:
-        row, faults = _read_row(header, cells, row_class)
+        row, faults = _read_row(header, cells, row_class, hints)
         problems += (Problem(file, line, where, message) for where, message in faults)
         if row is not None:
             rows.append((line, row))
@@ -79,7 +79,9 @@ def _check_header(header: list[str], known: list[str]) -> list[tuple[str, str]]:
     return faults
 
 
-def _read_row(header: list[str], cells: list[str], row_class: type) -> tuple[Any, list[tuple[str, str]]]:
+def _read_row(
+    header: list[str], cells: list[str], row_class: type, hints: dict[str, Any]
+) -> tuple[Any, list[tuple[str, str]]]:
     if not any(cells):
         return None, [("", "the row is empty; delete it")]
     if len(cells) != len(header):
@@ -88,7 +90,7 @@ def _read_row(header: list[str], cells: list[str], row_class: type) -> tuple[Any
             "put cells that hold a comma in quotation marks" if fewer == "more" else "add a comma for each empty cell"
         )
         return None, [("", f"the row has {len(cells)} cells, {fewer} than the {len(header)} columns; {hint}")]
-    columns, hints = columns_of(row_class), get_type_hints(row_class)
+    columns = columns_of(row_class)
     values, faults = {}, []
     for name, cell in zip(header, cells, strict=True):
         if name not in columns:

@@ -8,17 +8,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
-from valuation.core.keys import KEYS
-from valuation.core.rows import SECTIONS, Tables
-from valuation.core.visit import Client, Finding, Reading, Visit
+from valuation.engine.rows import SECTIONS, Tables
 from valuation.errors import Problem, VisitError
 from valuation.facts import FACTS, why_unfit
+from valuation.facts.answers import CANNOT_SEE
 from valuation.facts.declared import FIRST_VISIT
-from valuation.files.answer_checks import CANNOT_SEE
+from valuation.facts.keys import KEYS
+from valuation.facts.visit import Client, Finding, Reading, Visit
 from valuation.files.reading_place import STRINGS
 from valuation.files.visit_file import read_fields
 from valuation.record import Entry, by_field, clash, counted, present, unfit, value_text
@@ -26,9 +26,9 @@ from valuation.record.photo_fields import PHOTO, photo_hash
 
 PLAIN = tuple(name for name in FACTS if "." not in name and name != "minutes")
 PIANO = tuple(name.removeprefix("piano.") for name in FACTS if name.startswith("piano.") and not name.endswith("."))
-CLIENT = tuple(name.removeprefix("client.") for name in FACTS if name.startswith("client."))
+CLIENT = tuple(field.name for field in fields(Client))
 
-_KNOWN = {*PLAIN, *(f"piano.{name}" for name in PIANO), *(f"client.{name}" for name in CLIENT)}
+_KNOWN = {*PLAIN, *(f"piano.{name}" for name in PIANO), *(name for name in FACTS if name.startswith("client."))}
 _RENEWED, _FINDING = "piano.renewed.", "finding."
 _FILE_KEYS = {"piano.size_mm": "piano.size"}
 _NO_TITLE = "-"
@@ -130,7 +130,8 @@ def finding_value(finding: Finding) -> dict[str, Any]:
         value = {"grade": finding.grade}
     else:
         value = {"readings": [_reading_value(reading) for reading in finding.readings]}
-    return value | ({"note": finding.note} if finding.note else {})
+    beside = {"count": finding.count, "sections": list(finding.sections), "note": finding.note}
+    return value | {key: held for key, held in beside.items() if held not in (None, [], "")}
 
 
 def _reading_value(reading: Reading) -> dict[str, Any]:
@@ -247,7 +248,11 @@ def _read_values(values: Mapping[str, Any], tables: Tables, began: date) -> tupl
         kept = {name: value for name, value in kept.items() if name not in wrong}
     if visit is None:
         raise AssertionError("the day is given and right, so there is a visit")
-    findings = tuple(replace(f, readings=_readings(kept[_FINDING + f.check], f)) for f in visit.findings)
+    older = {now: old for old, now in visit.taken_over}
+    findings = tuple(
+        replace(f, readings=_readings(kept.get(_FINDING + f.check, kept.get(_FINDING + older.get(f.check, ""))), f))
+        for f in visit.findings
+    )
     title = visit.title if "title" in kept else ""
     return replace(visit, title=title, findings=findings), dict(sorted(faults.items()))
 
@@ -302,7 +307,7 @@ def _answer(value: Any) -> Any:
     """Return a finding as a visit file writes it; what is not one as it is, to be told."""
     if not isinstance(value, dict):
         return [value] if isinstance(value, str) else value  # a bare word is no finding of a history
-    note = {"note": value["note"]} if "note" in value else {}
+    note = {key: value[key] for key in ("note", "count", "sections") if key in value}
     if value.get("cannot_see") is True:
         return {"value": CANNOT_SEE[0], **note}
     if "grade" in value:

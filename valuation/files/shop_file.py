@@ -5,9 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from valuation.errors import Problem, UserError
+from valuation.errors import Problem, UserError, quoted
 from valuation.facts.kinds import LINE, why_not_words
-from valuation.files.faults import quoted
 from valuation.files.plain_text import read_text
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
 from valuation.files.visit_values import Section

@@ -7,13 +7,13 @@ from math import nextafter
 from pathlib import Path
 from typing import Any
 
-from valuation.core.rows import KINDS, Tables
-from valuation.core.visit import Client, Piano, Range, Visit
-from valuation.errors import Problem, VisitError
+from valuation.engine.rows import KINDS, Tables
+from valuation.engine.rows.words import kinds_of
+from valuation.errors import Problem, VisitError, quoted
 from valuation.facts import FACTS
 from valuation.facts.declared import FIRST_VISIT
-from valuation.files.check_names import ALWAYS, kinds_of
-from valuation.files.faults import quoted
+from valuation.facts.visit import PREMIUM_UNPLAYED, Client, Piano, Range, Visit
+from valuation.files.faults import one_of
 from valuation.files.plain_text import decode_text, read_text
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
 from valuation.files.visit_findings import read_findings
@@ -127,7 +127,7 @@ def _read(file: Section, tables: Tables, today: date) -> Visit | None:
     if isinstance(file.content.get("title"), str) and not title.strip():
         file.tell("title", "the title is empty; give the visit a name")
     piano = _read_piano(file.section("piano"), tables, on or today)
-    findings = file.section("findings")
+    findings, taken_over = read_findings(file.section("findings"), piano, tables)
     read = {
         "technician": file.words("technician"),
         "place": file.words("place"),
@@ -136,7 +136,8 @@ def _read(file: Section, tables: Tables, today: date) -> Visit | None:
         "temperature": file.number("temperature", FACTS["temperature"]),
         "client": _read_client(file.section("client")),
         "finished_value": _read_range(file.section("finished_value")) if "finished_value" in file.content else None,
-        "findings": read_findings(findings, piano, tables),
+        "findings": findings,
+        "taken_over": taken_over,
     }
     file.tell_unknown_keys()
     return Visit(title=title, on=on, piano=piano, **read) if on else None
@@ -176,27 +177,30 @@ def _read_piano(section: Section, tables: Tables, on: date) -> Piano:
 def _read_renewed(
     section: Section, tables: Tables, features: tuple[str, ...], built: int | None, on: date
 ) -> tuple[tuple[str, int], ...]:
-    present = {part.id: part.present for part in tables.parts}
+    needed = {part.id: part.only_with for part in tables.parts}
     renewed = []
     for name in section.content:
-        if name not in present:
+        if name not in needed:
             continue  # told below
-        if present[name] != ALWAYS and present[name] not in features:
-            section.tell(name, f"only a piano with {quoted(present[name])} has it; add that to piano.features")
+        if needed[name] and not set(needed[name]) & set(features):
+            section.tell(name, f"only a piano with {one_of(needed[name])} has it; add that to piano.features")
         year = section.whole(name, FACTS["piano.renewed."], low=built, high=on.year)
         if year is not None:
             renewed.append((name, year))
-    section.tell_unknown_keys(present)
+    section.tell_unknown_keys(needed)
     return tuple(renewed)
 
 
 def _read_client(section: Section) -> Client:
+    # One figure in older files: three tenths of it for having the piano, the rest as far as it is heard.
+    premium = section.number("premium", FACTS["client.premium"]) or 0.0
     client = Client(
         name=section.words("name"),
         purpose=section.words("purpose", FACTS["client.purpose"]),
         wishes=section.words("wishes", FACTS["client.wishes"]),
         wants_to_play=section.flag("wants_to_play", FACTS["client.wants_to_play"]),
-        premium=section.number("premium", FACTS["client.premium"]) or 0.0,
+        to_have=section.number("to_have", FACTS["client.to_have"]) or PREMIUM_UNPLAYED * premium,
+        to_hear=section.number("to_hear", FACTS["client.to_hear"]) or (1 - PREMIUM_UNPLAYED) * premium,
         budget=section.number("budget", FACTS["client.budget"]),
         playing_year=section.number("playing_year", FACTS["client.playing_year"]),
         horizon_years=section.number("horizon_years", FACTS["client.horizon_years"]),

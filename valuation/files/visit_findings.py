@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
-from valuation.core.rows import GRADES, KINDS, SECTIONS, CheckRow, Tables
-from valuation.core.visit import Finding, Piano, Reading
-from valuation.facts.declared import MOST_READINGS
-from valuation.facts.kinds import TEXT, Words
-from valuation.files.answer_checks import CANNOT_SEE, NOT_LOOKED_AT
-from valuation.files.check_names import ALWAYS
-from valuation.files.faults import did_you_mean, one_of, quoted
+from valuation.engine.rows import KINDS, SECTIONS, SEVERITIES, CheckRow, Tables, TakenOverRow
+from valuation.errors import quoted
+from valuation.facts.answers import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.facts.declared import FINDING, MOST_READINGS
+from valuation.facts.visit import Finding, Piano, Reading
+from valuation.facts.words import GRADES
+from valuation.files.faults import did_you_mean, one_of
 from valuation.files.reading_place import places_told_twice, read_reading
 from valuation.files.visit_values import AnswerError, Section, read_quantity
 
 _LISTS = (*SECTIONS, "readings")
-NOTE = Words(TEXT, lines=True)
 
 
-def read_findings(section: Section, piano: Piano, tables: Tables) -> tuple[Finding, ...]:
-    """Return the findings in the order of the file; those at fault are told and left out.
+def read_findings(
+    section: Section, piano: Piano, tables: Tables
+) -> tuple[tuple[Finding, ...], tuple[tuple[str, str], ...]]:
+    """Return the findings in the order of the file, and what became of older checks; faults are told and left out.
 
     Parameters
     ----------
@@ -33,24 +35,63 @@ def read_findings(section: Section, piano: Piano, tables: Tables) -> tuple[Findi
 
     Returns
     -------
-    tuple of Finding
+    findings : tuple of Finding
         Without the checks not looked at.
+    taken_over : tuple of (str, str)
+        Checks of older tables, and the check that each counts for today; empty where it is passed over.
     """
-    checks = {}
+    checks: dict[str, CheckRow] = {}
     for kind in [piano.kind] if piano.kind else KINDS:
         checks |= tables.of_kind("checks", kind)
-    findings = []
+    findings: list[Finding] = []
+    taken: list[tuple[str, str]] = []
     for name in section.content:
-        section.ask(name)
-        if name not in checks:
+        value = section.ask(name)
+        older = take_over(tables, checks, name, value)
+        if older is not None:
+            taken.append((name, older.check if older.check in checks else ""))
+            if (finding := _older_finding(section, checks, name, older)) is not None:
+                findings.append(finding)
+        elif name not in checks:
             section.tell(name, _why_no_check(name, piano.kind, tables, checks))
-        elif missing := _part_missing(checks[name], piano, tables):
+        elif missing := _feature_missing(checks[name], piano):
             section.tell(name, missing)
         elif checks[name].readings_of:
             section.tell(name, f"it is worked out from the readings of {quoted(checks[name].readings_of)}; give those")
-        elif (finding := _read_finding(section, checks[name], most_readings(checks, name))) is not None:
+        elif (finding := _read_finding(section, name, checks[name], most_readings(checks, name))) is not None:
             findings.append(finding)
-    return tuple(findings)
+    first = {finding.check: finding for finding in reversed(findings)}
+    return tuple(first[check] for check in dict.fromkeys(f.check for f in findings)), tuple(taken)
+
+
+def take_over(tables: Tables, checks: Mapping[str, CheckRow], name: str, value: Any) -> TakenOverRow | None:
+    """Return what became of an answer of older tables; None where it is one of today's."""
+    rows = [row for row in tables.taken_over if row.old_check == name]
+    said = _said(value.get("value") if isinstance(value, dict) else value)
+    for row in rows:
+        if row.old_word and row.old_word == said:
+            return row
+    whole = next((row for row in rows if not row.old_word), None)
+    if name in checks:
+        return whole if whole is not None and said not in (*CANNOT_SEE, NOT_LOOKED_AT, *SEVERITIES) else None
+    if whole is not None:
+        return whole
+    now = next((row.id for row in checks.values() if name in row.replaces), None)
+    return TakenOverRow(old_check=name, check=now) if now else None
+
+
+def _older_finding(section: Section, checks: Mapping[str, CheckRow], name: str, older: TakenOverRow) -> Finding | None:
+    """Return the finding of an older check as today's check has it; None where it is passed over."""
+    value = section.ask(name)
+    note = ""
+    if isinstance(value, dict):
+        note = section.section(name).words("note", FINDING.keys["note"])
+    if older.check not in checks:
+        return None
+    check = checks[older.check]
+    if older.severity:
+        return Finding(check=check.id, grade=older.severity, note=note)
+    return _read_finding(section, name, check, most_readings(checks, check.id))
 
 
 def most_readings(checks: Mapping[str, CheckRow], name: str) -> int:
@@ -64,22 +105,26 @@ def too_many(count: int, most: int) -> list[str]:
     return [f"{count} readings are given, but there are only {most} in all"] if count > most else []
 
 
-def _read_finding(section: Section, check: CheckRow, most: int) -> Finding | None:
+def _read_finding(section: Section, name: str, check: CheckRow, most: int) -> Finding | None:
     """Return one finding; None where it was not looked at or something was told."""
-    value = section.ask(check.id)
+    value = section.ask(name)
     if not isinstance(value, dict):
-        return _read_answer(section, check.id, check, most)
-    within = section.section(check.id)
-    note = within.words("note", NOTE)
+        return _read_answer(section, name, check, most)
+    within = section.section(name)
+    note = within.words("note", FINDING.keys["note"])
+    count = within.number("count", FINDING.keys["count"])
+    sections = within.names("sections", list(SECTIONS), "section")
     unit = "" if check.answer == "choice" else within.words("unit")
     if check.answer == "readings" and "value" not in value:
         lists = {key: within.ask(key) for key in _LISTS}
         within.tell_unknown_keys()
-        return _read_lists(within, {key: lists[key] for key in value if key in lists}, check, most, unit, note)
-    there = within.need("value", "write { value = ..., note = ... }")
-    within.ask("value")
-    within.tell_unknown_keys()
-    return _read_answer(within, "value", check, most, unit, note) if there else None
+        read = _read_lists(within, {key: lists[key] for key in value if key in lists}, check, most, unit, note)
+    else:
+        there = within.need("value", "write { value = ..., note = ... }")
+        within.ask("value")
+        within.tell_unknown_keys()
+        read = _read_answer(within, "value", check, most, unit, note) if there else None
+    return replace(read, count=count, sections=sections) if read is not None else None
 
 
 def _read_answer(
@@ -97,8 +142,8 @@ def _read_answer(
     if check.answer == "choice":
         grade = _read_grade(section, key, value, check)
         return Finding(check=check.id, grade=grade, note=note) if grade else None
-    if said in GRADES:
-        section.tell(key, f"{quoted(value)} is a grade, which the tables give; give the number in {check.unit}")
+    if said in (*SEVERITIES, *GRADES):
+        section.tell(key, f"{quoted(value)} is a severity, which the tables give; give the number in {check.unit}")
         return None
     if isinstance(value, list) and check.answer == "number":
         section.tell(key, f"one number is asked, not a list; write it like '{check.lowest:g} {check.unit}'")
@@ -111,7 +156,8 @@ def _read_grade(section: Section, key: str, value: Any, check: CheckRow) -> str:
     if not isinstance(value, str):
         section.tell(key, f"{quoted(value)} is no answer to this check, which is answered in words: {one_of(words)}")
         return ""
-    grade = ({grade: grade for grade in check.choices} | words).get(_said(value), "")
+    older = {old: severity for old, severity in zip(GRADES, SEVERITIES, strict=True) if severity in check.choices}
+    grade = (older | {severity: severity for severity in check.choices} | words).get(_said(value), "")
     if not grade:
         section.tell(key, f"{quoted(value)} is not a choice{did_you_mean(_said(value), [*words, CANNOT_SEE[0]])}")
     return grade
@@ -164,10 +210,10 @@ def _why_no_check(name: str, kind: str, tables: Tables, checks: Mapping[str, Che
     return f"{quoted(name)} is not a check{did_you_mean(name, checks)}"
 
 
-def _part_missing(check: CheckRow, piano: Piano, tables: Tables) -> str:
-    """Say which feature is lacking where a check looks at a part that only some pianos have."""
-    part = next(family.part for family in tables.families if family.id == check.family)
-    needed = next((row.present for row in tables.parts if row.id == part), ALWAYS)
-    if needed == ALWAYS or needed in piano.features:
-        return ""
-    return f"it looks at {quoted(part)}, which only a piano with {quoted(needed)} has; add that to piano.features"
+def _feature_missing(check: CheckRow, piano: Piano) -> str:
+    """Say which feature is lacking, or in the way, where a check is for some pianos only."""
+    if check.only_with and not set(check.only_with) & set(piano.features):
+        return f"it is only for a piano with {one_of(check.only_with)}; add that to piano.features"
+    if in_the_way := sorted(set(check.not_with) & set(piano.features)):
+        return f"it is not for a piano with {one_of(in_the_way)}; take it out"
+    return ""

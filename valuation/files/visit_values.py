@@ -7,9 +7,10 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from valuation.core.units import UnitError, convert, parse_quantity
+from valuation.errors import quoted
 from valuation.facts.kinds import LINE, Flag, Kind, Number, Whole, Words, plain_number
-from valuation.files.faults import did_you_mean, quoted
+from valuation.facts.units import UnitError, convert, parse_quantity
+from valuation.files.faults import did_you_mean
 
 Tell = Callable[[str, str], None]
 

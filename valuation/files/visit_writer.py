@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Client, Finding, Piano, Reading, Visit
-from valuation.files.answer_checks import CANNOT_SEE
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.answers import CANNOT_SEE
+from valuation.facts.visit import Client, Finding, Piano, Reading, Visit
 from valuation.files.reading_place import place_text
 
 
@@ -66,7 +66,7 @@ def _client_lines(client: Client) -> Iterator[str]:
     yield from _pairs(name=client.name, purpose=client.purpose, wishes=client.wishes)
     if not client.wants_to_play:
         yield "wants_to_play = false"
-    yield from _pairs(premium=client.premium or None, budget=client.budget)
+    yield from _pairs(to_have=client.to_have or None, to_hear=client.to_hear or None, budget=client.budget)
     yield from _pairs(playing_year=client.playing_year, horizon_years=client.horizon_years)
 
 
@@ -83,11 +83,18 @@ def _finding_line(finding: Finding, check: CheckRow) -> str:
         for reading in finding.readings:
             by_section.setdefault(reading.section or "readings", []).append(_reading(reading))
         lists = ", ".join(f"{section} = [{', '.join(values)}]" for section, values in by_section.items())
-        note = f", note = {_text(finding.note, one_line=True)}" if finding.note else ""
-        return f"{finding.check} = {{ {lists}, unit = {_text(check.unit)}{note} }}"
-    if finding.note:
-        return f"{finding.check} = {{ value = {value}, note = {_text(finding.note, one_line=True)} }}{unit}"
+        return f"{finding.check} = {{ {lists}, unit = {_text(check.unit)}{_beside(finding)} }}"
+    if beside := _beside(finding):
+        return f"{finding.check} = {{ value = {value}{beside} }}{unit}"
     return f"{finding.check} = {value}{unit}"
+
+
+def _beside(finding: Finding) -> str:
+    """Return what stands beside an answer within its braces, each after a comma."""
+    count = f", count = {finding.count!r}" if finding.count is not None else ""
+    sections = f", sections = [{', '.join(map(_text, finding.sections))}]" if finding.sections else ""
+    note = f", note = {_text(finding.note, one_line=True)}" if finding.note else ""
+    return f"{count}{sections}{note}"
 
 
 def _reading(reading: Reading) -> str:

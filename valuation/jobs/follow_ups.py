@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from valuation.core.rows import FollowUpRow
+from valuation.engine.rows import FollowUpRow
 from valuation.jobs.stages import Course
 
 

@@ -10,8 +10,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from valuation.core.keys import KEYS, key_name
-from valuation.core.rows import HandoverRow
+from valuation.engine.rows import HandoverRow
+from valuation.facts.keys import KEYS, key_name
 
 NEIGHBOURS = 6
 """A note is held against the middle of so many measured neighbours on each side: few enough to follow a scale that

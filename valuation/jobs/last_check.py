@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from valuation.core.rows import HandoverRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import HandoverRow, Tables
+from valuation.facts.visit import Visit
 from valuation.jobs.handover import Checked, Place, check_handover
 from valuation.jobs.recorded_job import RecordedJob
 

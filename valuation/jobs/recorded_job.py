@@ -8,9 +8,10 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
-from valuation.core.rows import Quantity, StageRow, Tables
+from valuation.engine.rows import FaultRow, Quantity, StageRow, Tables
 from valuation.jobs.handover import Place
 from valuation.jobs.records import EstimatedHours, Job, JobEvent, Teardown, WorkDone
+from valuation.jobs.renamed import divided_estimate, divided_work, today_of
 from valuation.jobs.stages import Course, courses
 from valuation.jobs.told import estimate_agreed
 from valuation.record import Entry, by_field, counted
@@ -39,9 +40,14 @@ class RecordedJob:
         Follow-ups of the present stage that were made or dropped.
     agreed : dict
         What was agreed on last; empty where nothing was.
+    estimate : tuple of EstimatedHours
+        Hours estimated for each operation when the work was agreed on, by today's names.
     work : tuple of (field, WorkDone)
-        By operation, then as entered.
+        By operation, then as entered; what was entered under an older name that has been divided stands as entered.
     teardown : tuple of Teardown
+        In the order of the faults.
+    states_told : dict of part to state
+        What older records tell of a part as a whole. Nothing is said of its single faults, so odds don't learn from it.
     kept_original : tuple of str or None
         None where nobody said; nothing where nothing was kept.
     source : str
@@ -61,8 +67,10 @@ class RecordedJob:
     next_on: date | None
     followed: tuple[str, ...]
     agreed: dict[str, Any]
+    estimate: tuple[EstimatedHours, ...]
     work: tuple[tuple[str, WorkDone], ...]
     teardown: tuple[Teardown, ...]
+    states_told: dict[str, str]
     kept_original: tuple[str, ...] | None
     source: str
     referred: bool | None
@@ -71,26 +79,23 @@ class RecordedJob:
     absent: dict[str, tuple[int, ...]]
     set_aside: dict[str, str]
 
-    @property
-    def estimate(self) -> tuple[EstimatedHours, ...]:
-        """Hours estimated for each operation when the work was agreed on."""
-        return estimate_agreed(self.agreed)
-
     @cached_property
     def told(self) -> dict[str, Any]:
         """What the client was told last; empty where nothing was."""
         return card.told_of(self.events)
 
-    def job(self, kind: str, delivered: Iterable[str]) -> Job:
-        """Return it as a job; `delivered` are the stages in which the piano has gone home."""
+    def job(self, kind: str, delivered: Iterable[str], features: Iterable[str] = ()) -> Job:
+        """Return it as a job of such a piano; `delivered` are the stages in which the piano has gone home."""
         gone = [event.day for event in self.events if event.stage in set(delivered)]
         at_home = self.course is not None and self.course.stage.id in set(delivered)
         return Job(
             visit=self.visit,
             kind=kind,
             delivered=gone[-1] if gone and at_home else None,
+            features=tuple(features),
             estimate=self.estimate,
-            work=tuple(done for _, done in self.work),
+            pieces=_pieces(self.agreed.get("pieces")),
+            work=tuple(part for _, done in self.work for part in divided_work(done)),
             teardown=self.teardown,
             kept_original=self.kept_original or (),
         )
@@ -129,8 +134,10 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
         next_on=made.next_on,
         followed=made.followed,
         agreed=agreed or {},
+        estimate=divided_estimate(estimate_agreed(agreed or {}), {row.id for row in tables.operations}),
         work=_work(values, fields, tables, faults),
         teardown=_teardown(values, tables, faults),
+        states_told=_states_told(values, tables, faults),
         kept_original=_original(values.get(ORIGINAL)),
         source=card.line(values.get(card.SOURCE)),
         referred=values.get(card.REFERRED),
@@ -176,6 +183,12 @@ def done_value(
     return value | ({"note": note.strip()} if note.strip() else {})
 
 
+def truth_value(fault: FaultRow, severity: str, *, note: str = "") -> dict[str, Any]:
+    """Return how badly a fault truly was there as it is kept, under `valuation.record.job_card.TRUTH` and its id."""
+    value = {"severity": severity, "part": fault.part}
+    return value | ({"note": note.strip()} if note.strip() else {})
+
+
 def readings_value(readings: Mapping[Place, float]) -> list[list[float]] | None:
     """Return readings as they are kept: key, string (0 where there is one for a note) and value; None for none."""
     rows = sorted((place.key, place.string, value) for place, value in readings.items())
@@ -190,7 +203,8 @@ def _work(values: Mapping[str, Any], fields, tables: Tables, faults: dict[str, s
         if not name.startswith(card.DONE):
             continue
         operation = name.removeprefix(card.DONE).rpartition(".")[0]
-        if operation not in known:
+        today = today_of(operation, known)
+        if not today:
             faults[name] = f"today's tables have no operation '{operation}'"
         else:
             used = [
@@ -200,7 +214,7 @@ def _work(values: Mapping[str, Any], fields, tables: Tables, faults: dict[str, s
             ]
             first = min(fields[name], key=lambda entry: entry.order)
             done = WorkDone(
-                operation=operation,
+                operation=today[0] if len(today) == 1 else operation,
                 hours=float(value["hours"]),
                 materials=tuple(used),
                 day=day_of(value.get("day")),
@@ -213,14 +227,42 @@ def _work(values: Mapping[str, Any], fields, tables: Tables, faults: dict[str, s
 
 def _teardown(values: Mapping[str, Any], tables: Tables, faults: dict[str, str]) -> tuple[Teardown, ...]:
     found = {}
-    for name, value in values.items():
-        if name.startswith(card.TRUTH):
-            part = name.removeprefix(card.TRUTH)
-            found[part] = Teardown(part=part, state=value["state"], note=value.get("note") or "")
+    order = list(dict.fromkeys(row.id for row in tables.faults))
+    for name, told in _truths(values, "severity"):
+        fault = name.removeprefix(card.TRUTH)
+        if fault in order:
+            found[fault] = Teardown(fault=fault, severity=told["severity"], note=told.get("note") or "")
+        else:
+            faults[name] = f"today's tables have no fault '{fault}'"
+    return tuple(found[fault] for fault in order if fault in found)
+
+
+def _states_told(values: Mapping[str, Any], tables: Tables, faults: dict[str, str]) -> dict[str, str]:
+    """Return what older records tell of whole parts."""
+    found = {}
     parts = [row.id for row in tables.parts]
-    for part in sorted(set(found) - set(parts)):
-        faults[f"{card.TRUTH}{part}"] = f"today's tables have no part '{part}'"
-    return tuple(found[part] for part in parts if part in found)
+    for name, told in _truths(values, "state"):
+        part = name.removeprefix(card.TRUTH)
+        if part in parts:
+            found[part] = told["state"]
+        else:
+            faults[name] = f"today's tables have no part '{part}'"
+    return {part: found[part] for part in parts if part in found}
+
+
+def _truths(values: Mapping[str, Any], told_by: str) -> list[tuple[str, Mapping[str, Any]]]:
+    """Return what teardown showed; the state of a whole part stands before a severity, which only one fault has."""
+    truths = [(name, value) for name, value in values.items() if name.startswith(card.TRUTH)]
+    return [(n, told) for n, told in truths if ("severity" if told.get("state") is None else "state") == told_by]
+
+
+def _pieces(value: Mapping[str, Mapping[str, float] | None] | None) -> dict[str, dict[str, float]]:
+    """Return the pieces that an estimate counted, by operation and fault."""
+    return {
+        operation: {fault: float(count) for fault, count in counted.items() if count is not None}
+        for operation, counted in (value or {}).items()
+        if counted is not None
+    }
 
 
 def _original(value: list[str] | None) -> tuple[str, ...] | None:

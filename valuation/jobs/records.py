@@ -6,11 +6,12 @@ Every record names the visit that it belongs to, so that a list of them needs no
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 
-from valuation.core.rows import KINDS, STATES, Quantity
-from valuation.core.visit import Range
+from valuation.engine.rows import KINDS, SEVERITIES, Quantity
+from valuation.facts.visit import Range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,16 +131,16 @@ class WorkDone:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Teardown:
-    """What taking it apart showed of one part's true state."""
+    """How badly one fault truly was there, once the piano was open to the eye; ``none`` where it was not."""
 
-    part: str
-    state: str
+    fault: str
+    severity: str
     note: str = ""
 
     def __post_init__(self) -> None:
-        if self.state not in STATES:
+        if self.severity not in SEVERITIES:
             raise ValueError(
-                f"teardown of {self.part}: '{self.state}' is not a state; write one of {', '.join(STATES)}"
+                f"teardown, {self.fault}: '{self.severity}' is not a severity; write one of {', '.join(SEVERITIES)}"
             )
 
 
@@ -156,15 +157,21 @@ class Job:
         None while it is in hand.
     estimate : tuple of EstimatedHours
         As made before the work, from the tables of that day: not what was agreed in haggling.
+    pieces : mapping of str to mapping of str to float
+        Operation to fault to the pieces that the estimate counted; an operation is missing where nobody counted.
     work : tuple of WorkDone
+    features : tuple of str
+        Of the piano.
     kept_original : tuple of str
         Parts that stayed original.
     """
 
     visit: str
     kind: str
+    features: tuple[str, ...] = ()
     delivered: date | None = None
     estimate: tuple[EstimatedHours, ...] = ()
+    pieces: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     work: tuple[WorkDone, ...] = ()
     teardown: tuple[Teardown, ...] = ()
     kept_original: tuple[str, ...] = ()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from valuation.core.rows import StageRow
+from valuation.engine.rows import StageRow
 from valuation.jobs.records import JobEvent
 
 OPEN, YES, NO = "open", "yes", "no"

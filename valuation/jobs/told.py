@@ -10,10 +10,11 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.cost import Z90, log_spread
-from valuation.core.rows import KINDS, Tables
-from valuation.core.visit import Range, Visit
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.money import Z90, log_spread
+from valuation.engine.rows import KINDS, Tables
+from valuation.facts.visit import Piano, Range, Visit
+from valuation.jobs.expected import expected_hours
 from valuation.jobs.records import EstimatedHours, Evaluation
 from valuation.record.job_card import operations_of
 
@@ -44,11 +45,11 @@ def told_value(found: Appraisal, visit: Visit, tables: Tables, *, on: date) -> d
         "verdict": found.verdict,
         "clarity": found.clarity,
         "technician": visit.technician,
-        "premium": visit.client.premium,
+        "premium": visit.client.to_have + visit.client.to_hear,
         "tables": found.tables_hash,
     }
     if option.lines:
-        hours = hours_in_all(estimate_of(found, option.option, tables, visit.piano.kind), tables.settings.job_spread)
+        hours = hours_in_all(estimate_of(found, option.option, tables, visit.piano), tables.settings.job_spread)
         value |= {f"price_{end}": round(getattr(option.price, end), _CENTS) for end in ("low", "likely", "high")}
         value |= {f"hours_{end}": round(getattr(hours, end), _CENTS) for end in ("low", "likely", "high")}
         value["value_after"] = round(option.value_after.likely, _CENTS)
@@ -58,6 +59,9 @@ def told_value(found: Appraisal, visit: Visit, tables: Tables, *, on: date) -> d
 def agreed_value(found: Appraisal, option: str, visit: Visit, tables: Tables) -> dict[str, Any]:
     """Return what is agreed on: the option, its plan and price, and the hours estimated for each operation.
 
+    The price is that of the fixed lines: what is signed. Pieces are kept beside the hours, so that what the work then
+    took can be held against any tables.
+
     Raises
     ------
     ValueError
@@ -66,25 +70,35 @@ def agreed_value(found: Appraisal, option: str, visit: Visit, tables: Tables) ->
     chosen = found.option(option)
     if chosen is None or not chosen.lines:
         raise ValueError(f"'{option}' has no work in it; choose an option that has")
-    lines = estimate_of(found, option, tables, visit.piano.kind)
+    lines = estimate_of(found, option, tables, visit.piano)
     return {
         "option": option,
-        "price": round(chosen.expected_price, _CENTS),
+        "price": round(chosen.fixed_price, _CENTS),
         "plan": {part: level for part, level in chosen.plan.items() if level != "keep"},
-        "operations": [[line.operation, line.low, line.likely, line.high] for line in lines],
+        "operations": [[line.operation, *(round(h, 4) for h in (line.low, line.likely, line.high))] for line in lines],
+        "pieces": pieces_of(chosen),
         "tables": found.tables_hash,
     }
 
 
-def estimate_of(found: Appraisal, option: str, tables: Tables, kind: str) -> tuple[EstimatedHours, ...]:
-    """Return the hours of an option's operations as the tables have them, in the order of the work."""
-    rows = tables.of_kind("operations", kind)
+def estimate_of(found: Appraisal, option: str, tables: Tables, piano: Piano) -> tuple[EstimatedHours, ...]:
+    """Return the hours of an option's operations as the tables have them, in the order of the work, each once."""
     chosen = found.option(option)
-    return tuple(
-        EstimatedHours(operation=row.id, low=row.hours_low, likely=row.hours_likely, high=row.hours_high)
-        for line in (chosen.lines if chosen else ())
-        if (row := rows[line.operation])
-    )
+    if chosen is None:
+        return ()
+    pieces = pieces_of(chosen)
+    names = dict.fromkeys(name for line in chosen.lines for name in (line.operation, *line.with_it))
+    hours = (expected_hours(tables, piano.kind, piano.features, name, pieces.get(name, {})) for name in names)
+    return tuple(line for line in hours if line is not None)
+
+
+def pieces_of(option: OptionResult) -> dict[str, dict[str, float]]:
+    """Return how many pieces of each fault the small repairs of an option treat, by operation."""
+    found: dict[str, dict[str, float]] = {}
+    for line in option.lines:
+        if line.pieces:
+            found.setdefault(line.operation, {}).update({fault: round(line.pieces, 2) for fault in line.faults})
+    return found
 
 
 def hours_in_all(lines: Sequence[EstimatedHours], job_spread: float) -> Range:
@@ -99,8 +113,8 @@ def hours_in_all(lines: Sequence[EstimatedHours], job_spread: float) -> Range:
     Notes
     -----
     Each operation is lognormal about its likely figure, its own spread what the three points leave beside the job's
-    share, as in `valuation.core.cost`. Their sum is taken for lognormal by its mean and variance [1]_; the job's share
-    multiplies it.
+    share, as in `valuation.engine.money`. Their sum is taken for lognormal by its mean and variance [1]_; the job's
+    share multiplies it.
 
     References
     ----------

@@ -1,9 +1,9 @@
 """What the shop's own evaluations and jobs teach: which become jobs, what is coming, what the tables should say.
 
-May import `valuation.core` and `valuation.jobs`. Pure: knows no screen, storage, file, clock or global chance; the day
-and a seed come in as arguments. Must never change a table: it proposes, with its evidence, and the owner decides. Must
-never show a figure that the cases can't carry: it says 'too few to tell', and how many more it takes. Nothing of it
-enters a client's verdict.
+May import `valuation.engine`, `valuation.facts` and `valuation.jobs`. Pure: knows no screen, storage, file, clock or
+global chance; the day and a seed come in as arguments. Must never change a table: it proposes, with its evidence, and
+the owner decides. Must never show a figure that the cases can't carry: it says 'too few to tell', and how many more it
+takes. Nothing of it enters a client's verdict.
 """
 
 from __future__ import annotations

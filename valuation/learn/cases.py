@@ -1,20 +1,27 @@
-"""Visits as the condition model sees them, many at once: what was found, and what teardown showed where there was one.
+"""Visits as the engine sees them, many at once: what was found, and what teardown showed where there was one.
 
-The tree is the core's own (`valuation.core.condition`), summed over the same hidden causes in the same way; only that
-the visits of one kind of piano go through it together, and that a state which teardown showed is no longer hidden.
+The network is the engine's own (`valuation.engine.network`), summed over the same nine joint causes in the same way;
+only that all visits go through it together, and that a severity which teardown showed is no longer hidden. A fault of
+which a piano shows nothing leaves no trace: it is left out of that piano.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import logsumexp
 
-from valuation.core.condition import Net, age_bands, net_for, see
-from valuation.core.rows import EXPOSURES, STATES, Tables
-from valuation.core.visit import Visit
+from valuation.engine.condition import prior_of, view_of
+from valuation.engine.evidence import read_findings
+from valuation.engine.network import OLDEST, Network, builds_of, network_of, odds_rows
+from valuation.engine.rows import SEVERITIES, Tables
+from valuation.facts.visit import Visit
 from valuation.jobs.records import Teardown
+
+FaultOdds = tuple[str, str]
+"""Fault and build: the odds that are learned together, a row for each age."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,147 +33,224 @@ class Case:
 
 
 @dataclass(frozen=True, eq=False)
-class Lot:
-    """Visits to pianos that have the same parts and checks. n visits, P parts, C checks, F families.
+class Seen:
+    """All cases as arrays. n cases; m faults of single pianos, of which something was found or shown; q findings.
 
     Attributes
     ----------
-    net : Net
-    ages : ndarray of int, shape (n, P)
-    made : ndarray of bool, shape (n, C)
-        Whether a check was made and says something.
-    grades : ndarray, shape (n, C, 4)
-        How much each finding counts for each grade; all 1 where none was made.
-    possible : ndarray, shape (n, P, 4)
-        1 where a state is possible: all of them until teardown shows one.
-    place : ndarray of int, shape (n,)
-        Position of each visit among all.
+    hidden : ndarray, shape (9,)
+        Logarithm of the odds of the joint causes.
+    of_causes : ndarray, shape (n, 9)
+        Logarithm of the likelihood of what was found out about the causes.
+    case : ndarray of int, shape (m,)
+        Which case; those of one case stand together.
+    odds : ndarray of int, shape (m,)
+        Which odds it has by its build, as a position in `names`; -1 where its age is not known: it keeps `prior`.
+    age : ndarray, shape (m,)
+        [years].
+    tilt : ndarray, shape (m, 9)
+    prior : ndarray, shape (m, 9, 4)
+        Odds as the tables have them.
+    fixed : ndarray, shape (m, 4)
+        Likelihood of what doesn't change while learning: findings that share a look, and what teardown showed.
+    shown : ndarray of bool, shape (m,)
+        Teardown showed its severity.
+    pair : ndarray of int, shape (q,)
+        Which of the m a finding is about; rising.
+    check : tuple of str, length q
+    reading : ndarray of int, shape (q,)
+        How sure its check is, as a position in `surenesses`.
+    speaks : ndarray, shape (q, 4)
+        How much it speaks for each reading.
+    names : tuple of FaultOdds
+    surenesses : tuple of str
     """
 
-    net: Net
-    ages: np.ndarray
-    made: np.ndarray
-    grades: np.ndarray
-    possible: np.ndarray
-    place: np.ndarray
-
-    @property
-    def opened(self) -> np.ndarray:
-        """Whether teardown showed the state of each part, shape (n, P)."""
-        return self.possible.sum(axis=2) == 1
+    cases: int
+    hidden: np.ndarray
+    of_causes: np.ndarray
+    case: np.ndarray
+    fault: tuple[str, ...]
+    odds: np.ndarray
+    age: np.ndarray
+    tilt: np.ndarray
+    prior: np.ndarray
+    fixed: np.ndarray
+    shown: np.ndarray
+    pair: np.ndarray
+    check: tuple[str, ...]
+    reading: np.ndarray
+    speaks: np.ndarray
+    names: tuple[FaultOdds, ...]
+    surenesses: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False)
 class Explained:
-    """What is then thought of a lot, n visits.
+    """What is then thought.
 
     Attributes
     ----------
     told : ndarray, shape (n,)
-        Logarithm of how likely the findings and teardowns were.
-    exposure : ndarray, shape (n, 3)
-    given : ndarray, shape (n, P, 3, 4)
-        Odds of each part's state, given the exposure.
-    states : ndarray, shape (n, P, 4)
-    views : ndarray, shape (n, F, 4)
-        Odds of what each family could see; of a family about how the piano has lived it means nothing.
-    columns : ndarray, shape (n, C, 4)
-        Chance of each finding, given the view.
+        Logarithm of how likely findings and teardowns were.
+    causes : ndarray, shape (n, 9)
+    joint : ndarray, shape (m, 9, 4)
+        Odds of cause and severity together.
+    columns : ndarray, shape (q, 4)
+        Chance of each finding, given the severity.
     """
 
     told: np.ndarray
-    exposure: np.ndarray
-    given: np.ndarray
-    states: np.ndarray
-    views: np.ndarray
+    causes: np.ndarray
+    joint: np.ndarray
     columns: np.ndarray
 
 
-def lots(cases: Iterable[Case], tables: Tables) -> tuple[Lot, ...]:
-    """Return the cases by kind and parts of the piano.
+@dataclass(eq=False)
+class _Rows:
+    """The arrays while they are gathered."""
+
+    of_causes: list[np.ndarray]
+    pairs: list[tuple]
+    findings: list[tuple]
+
+
+def see(cases: Iterable[Case], tables: Tables) -> Seen:
+    """Return the cases as arrays, in their order.
 
     Raises
     ------
     ValueError
-        If a teardown names a part that the piano does not have, or one part twice.
+        If a teardown names a fault that the piano can't have, or one fault twice.
     """
-    groups: dict[tuple[str, tuple[str, ...]], list[tuple[int, Case]]] = {}
-    for place, case in enumerate(cases):
+    cases = tuple(cases)
+    usual = next(row.id for row in tables.tiers if row.usual)
+    names: dict[FaultOdds, int] = {}
+    sures: dict[str, int] = {}
+    rows = _Rows([np.zeros(9)] * len(cases), [], [])
+
+    def sort(case: Case) -> tuple[str, tuple[str, ...], str]:
         piano = case.visit.piano
-        groups.setdefault((piano.kind, tuple(sorted(piano.features))), []).append((place, case))
-    return tuple(_lot(net_for(tables, *key), group, tables) for key, group in groups.items())
+        return piano.kind, tuple(sorted(piano.features)), piano.tier or usual
+
+    # Networks are kept for a few sorts of piano only: each sort goes through in one go.
+    for i in sorted(range(len(cases)), key=lambda i: sort(cases[i])):
+        _gather(
+            rows, i, cases[i], network_of(tables, *sort(cases[i])), tables, names, sures, builds_of(*sort(cases[i]))
+        )
+    case, fault, odds, age, tilt, prior, fixed, shown = zip(*rows.pairs, strict=True) if rows.pairs else [()] * 8
+    pair, check, reading, speaks = zip(*rows.findings, strict=True) if rows.findings else [()] * 4
+    hidden = network_of(tables, "upright", (), usual).hidden
+    return Seen(
+        cases=len(cases),
+        hidden=np.log(hidden),
+        of_causes=np.array(rows.of_causes).reshape(-1, 9),
+        case=np.array(case, dtype=np.intp),
+        fault=tuple(fault),
+        odds=np.array(odds, dtype=np.intp),
+        age=np.array(age, dtype=float),
+        tilt=np.array(tilt).reshape(-1, 9),
+        prior=np.array(prior).reshape(-1, 9, 4),
+        fixed=np.array(fixed).reshape(-1, 4),
+        shown=np.array(shown, dtype=bool),
+        pair=np.array(pair, dtype=np.intp),
+        check=tuple(check),
+        reading=np.array(reading, dtype=np.intp),
+        speaks=np.array(speaks).reshape(-1, 4),
+        names=tuple(names),
+        surenesses=tuple(sures),
+    )
 
 
-def _lot(net: Net, group: Sequence[tuple[int, Case]], tables: Tables) -> Lot:
-    n, parts, checks = len(group), len(net.parts), list(net.checks)
-    column = {id_: c for c, id_ in enumerate(checks)}
-    made, grades = np.zeros((n, len(checks)), dtype=bool), np.ones((n, len(checks), 4))
-    possible = np.ones((n, parts, 4))
-    ages = np.empty((n, parts), dtype=int)
-    for i, (_, case) in enumerate(group):
-        seen = see(net, case.visit)
-        which = [column[check] for check in seen.checks]
-        made[i, which], grades[i, which] = True, seen.grades
-        ages[i] = age_bands(tables, net, case.visit.piano, case.visit.on.year)
-        for part, state in _states(net, case):
-            possible[i, part] = np.eye(4)[state]
-    place = np.array([place for place, _ in group])
-    return Lot(net=net, ages=ages, made=made, grades=grades, possible=possible, place=place)
+def _gather(
+    rows: _Rows,
+    i: int,
+    case: Case,
+    network: Network,
+    tables: Tables,
+    names: dict[FaultOdds, int],
+    sures: dict[str, int],
+    builds: tuple[str, ...],
+) -> None:
+    """Add what one case holds."""
+    visit = case.visit
+    evidence = read_findings(network, visit, tables.settings.usual_humidity)
+    view = view_of(tables)
+    shared = {name for name in evidence.family if view is not None and evidence.family.count(name) > 1}
+    truth = dict(_truths(network, case))
+    prior = prior_of(tables, network, visit.piano, visit.on.year)
+    found: dict[int, list[int]] = {}
+    for k, f in enumerate(evidence.faults.tolist()):
+        if f < 0:
+            rows.of_causes[i] = rows.of_causes[i] + np.log(evidence.columns[k])
+        else:
+            found.setdefault(f, []).append(k)
+    renewed = dict(visit.piano.renewed)
+    for f in sorted({*found, *truth}):
+        row = network.faults[f]
+        fixed = np.eye(4)[truth[f]] if f in truth else np.ones(4)
+        for name in dict.fromkeys(evidence.family[k] for k in found.get(f, ()) if evidence.family[k] in shared):
+            columns = [evidence.columns[k] for k in found[f] if evidence.family[k] == name]
+            fixed = fixed * (view @ np.prod(columns, axis=0))
+        place, at = -1, np.nan
+        built = visit.piano.year
+        if built is not None or row.part in renewed:
+            since = max(renewed.get(row.part, built or 0), built or 0)
+            at = float(np.clip(visit.on.year - since, 0, OLDEST))
+            build = odds_rows(tables, row.id, builds)[0].build
+            place = names.setdefault((row.id, build), len(names))
+        n = len(rows.pairs)
+        rows.pairs.append((i, row.id, place, at, network.tilt[f], prior[f], fixed, f in truth))
+        rows.findings += [
+            (n, evidence.checks[k], sures.setdefault(network.checks[evidence.checks[k]].sureness, len(sures)), speaks)
+            for k in found.get(f, ())
+            if evidence.family[k] not in shared
+            for speaks in [evidence.weights[k]]
+        ]
 
 
-def _states(net: Net, case: Case) -> list[tuple[int, int]]:
-    index = {row.id: p for p, row in enumerate(net.parts)}
-    found: dict[int, int] = {}
+def _truths(network: Network, case: Case) -> Iterator[tuple[int, int]]:
+    told: set[str] = set()
     for shown in case.teardown:
         where = f"teardown of '{case.visit.title}'"
-        if shown.part not in index:
-            raise ValueError(f"{where}: this piano has no '{shown.part}'; its parts are {', '.join(index)}")
-        if index[shown.part] in found:
-            raise ValueError(f"{where}: '{shown.part}' stands twice; keep the last word on it")
-        found[index[shown.part]] = STATES.index(shown.state)
-    return list(found.items())
+        if shown.fault not in network.index:
+            raise ValueError(f"{where}: this piano can't have '{shown.fault}'; take it out, or see what sort it is")
+        if shown.fault in told:
+            raise ValueError(f"{where}: '{shown.fault}' stands twice; keep the last word on it")
+        told.add(shown.fault)
+        yield network.index[shown.fault], SEVERITIES.index(shown.severity)
 
 
-def explain(lot: Lot, prior: np.ndarray, strength: Sequence[np.ndarray]) -> Explained:
-    """Return what is thought of the visits of a lot, given tables.
+def explain(seen: Seen, prior: np.ndarray, readings: Sequence[np.ndarray]) -> Explained:
+    """Return what is thought of all cases, given tables.
 
     Parameters
     ----------
-    lot : Lot
-    prior : ndarray, shape (P, ages, 3, 4)
-    strength : sequence of ndarray, length C
-        For each check in the net's order, shape (4, 4); of one about how the piano has lived, shape (3, 4).
+    seen : Seen
+    prior : ndarray, shape (m, 9, 4)
+        Odds of each severity, given the joint cause.
+    readings : sequence of ndarray
+        For each of `seen.surenesses`, shape (4, 4).
     """
-    net = lot.net
-    about_history = net.family_part < 0
-    family_of = np.array(list(net.check_family.values()), dtype=int)
-    columns = np.zeros((*lot.made.shape, 4))
-    for c, table in enumerate(strength):
-        columns[:, c, : len(table)] = lot.grades[:, c] @ table.T
-    family_seen = np.ones((len(lot.made), len(net.family_part), 4))
-    for c, f in enumerate(family_of):
-        family_seen[:, f] *= columns[:, c]
-    message = np.einsum("fsv,nfv->nfs", net.view, family_seen)
-    likelihood = lot.possible.copy()
-    for f in np.flatnonzero(~about_history):
-        likelihood[:, net.family_part[f]] *= message[:, f]
-    history = family_seen[:, about_history, : len(EXPOSURES)].prod(axis=1)
-    joint = prior[np.arange(len(net.parts)), lot.ages] * likelihood[:, :, None, :]
-    chance = joint.sum(axis=3)
-    log_exposure = np.log(net.exposure_prior * history) + np.log(chance).sum(axis=1)
-    top = log_exposure.max(axis=1, keepdims=True)
-    weights = np.exp(log_exposure - top)
-    total = weights.sum(axis=1, keepdims=True)
-    exposure = weights / total
-    given = joint / chance[..., None]
-    states = np.einsum("nh,nphs->nps", exposure, given)
-    before = np.divide(states[:, net.family_part], message, out=np.zeros_like(message), where=message > 0)
-    views = np.einsum("nfs,fsv->nfv", before, net.view) * family_seen
+    columns = np.zeros((len(seen.pair), 4))
+    for k, table in enumerate(readings):
+        here = seen.reading == k
+        columns[here] = seen.speaks[here] @ table.T
+    message = np.ones((len(seen.case), 4))
+    first = np.flatnonzero(np.diff(seen.pair, prepend=-1))
+    if len(first):
+        message[seen.pair[first]] = np.multiply.reduceat(columns, first, axis=0)
+    joint = prior * (message * seen.fixed)[:, None, :]
+    chance = joint.sum(axis=2)
+    log_causes = seen.hidden + seen.of_causes
+    first = np.flatnonzero(np.diff(seen.case, prepend=-1))
+    if len(first):
+        log_causes[seen.case[first]] += np.add.reduceat(np.log(chance), first, axis=0)
+    told = logsumexp(log_causes, axis=1)
+    causes = np.exp(log_causes - told[:, None])
     return Explained(
-        told=(top + np.log(total))[:, 0],
-        exposure=exposure,
-        given=given,
-        states=states,
-        views=views,
+        told=told,
+        causes=causes,
+        joint=joint * (causes[seen.case] / chance)[:, :, None],
         columns=columns,
     )

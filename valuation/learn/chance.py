@@ -15,7 +15,7 @@ from scipy.optimize import minimize
 from scipy.special import expit, log_expit, logit, roots_hermitenorm
 from scipy.stats import norm
 
-from valuation.core.options import PARTIAL, REBUILD
+from valuation.engine.decision import PARTIAL, REBUILD
 from valuation.jobs.records import Evaluation
 from valuation.learn.decisions import Waits
 from valuation.learn.delays import Delays

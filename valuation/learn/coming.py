@@ -13,8 +13,8 @@ from datetime import date
 import numpy as np
 from scipy.special import expit
 
-from valuation.core.cost import log_spread
-from valuation.core.visit import Range
+from valuation.engine.money import log_spread
+from valuation.facts.visit import Range
 from valuation.jobs.records import Evaluation
 from valuation.learn.chance import ChanceModel
 

@@ -1,8 +1,8 @@
-"""What visits and teardowns teach of priors and strengths: from all visits, opened or not.
+"""What visits and teardowns teach of the odds of faults and of how sure checks are: from all visits, opened or not.
 
 Pianos are opened because of what was found, so counting the opened ones alone misleads: the good-looking ones that
 nobody opened would be left out. Here every visit counts. What teardown showed is known, the rest is shared out over
-the states by how well each explains the findings, and the tables count as so many visits of their own.
+the severities by how well each explains the findings, and the tables count as so many visits of their own.
 """
 
 from __future__ import annotations
@@ -13,19 +13,24 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.stats import beta
 
-from valuation.core.rows import EXPOSURES, GRADES, STATES, Tables
-from valuation.learn.cases import Case, Lot, explain, lots
+from valuation.engine.condition import assess
+from valuation.engine.rows import SEVERITIES, Tables
+from valuation.learn.cases import Case, Explained, FaultOdds, Seen, explain, see
+from valuation.learn.odds_by_age import OddsByAge
 from valuation.learn.rising import nearest_rising
 from valuation.learn.shares import LEVEL
 
-STRENGTH_COUNTS_AS = 12
-"""As many findings as each row of a strength table counts for."""
+READINGS_COUNT_AS = 12
+"""As many findings as each row of how sure a check is counts for."""
 
-PRIOR_COUNTS_AS = 20
-"""As many visits as each row of the priors counts for."""
+ODDS_COUNT_AS = 20
+"""As many pianos as the odds of each fault and age count for."""
 
-LEAST_PRIOR = 0.005
-"""No prior share may be smaller: a state thought impossible could never be found."""
+LEAST_OPENED = 5
+"""Odds of a fault are learned once teardown showed it, or that it was not there, so often; until then they stand."""
+
+LEAST_READ = 60
+"""How sure a check is, once teardown showed what so many findings were about: fewer are mostly noise."""
 
 _DONE_WITHIN = 2e-4
 _MOST_ROUNDS = 200
@@ -33,18 +38,18 @@ _MOST_ROUNDS = 200
 
 @dataclass(frozen=True, eq=False)
 class LearnedTable:
-    """One strength table, or the priors of one part and age, as learned.
+    """How sure one sort of check is, or the odds of one fault by age, as learned.
 
     Attributes
     ----------
     shares : ndarray, shape (rows, 4)
-        Rows add up to 1 and rise in ratio.
+        Rows add up to 1; those of a check rise in ratio.
     low, high : ndarray, shape (rows, 4)
         Between which limits each share lies in about 9 of 10 cases [-].
     findings : int
-        Findings that a strength table was learned from; visits, for priors.
+        Findings that a check's table was learned from; pianos, for odds.
     opened : int
-        Those of them on parts whose true state teardown showed.
+        Those of them on faults whose true severity teardown showed.
     """
 
     shares: np.ndarray
@@ -60,30 +65,31 @@ class ConditionLearned:
 
     Attributes
     ----------
-    strengths : dict of str to LearnedTable
-        By id; tables nothing was found with, views, and those about how a piano has lived are left as they are:
-        teardown doesn't show them.
-    priors : dict of (part, age) to LearnedTable
+    readings : dict of str to LearnedTable
+        By how sure a check is, where teardown showed enough; it shows nothing of how a piano has lived.
+    odds : dict of (fault, build) to LearnedTable
+        The same; a row for each age, the youngest first.
     visits, opened : int
         Visits in all, and those of them with any teardown.
     told : tuple of float
         Logarithm of how likely all was, with the tables' own share, round by round; it never falls.
     """
 
-    strengths: dict[str, LearnedTable]
-    priors: dict[tuple[str, str], LearnedTable]
+    readings: dict[str, LearnedTable]
+    odds: dict[FaultOdds, LearnedTable]
     visits: int
     opened: int
     told: tuple[float, ...]
 
 
 def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
-    """Learn priors and strengths.
+    """Learn the odds of faults, and how sure checks are.
 
     Parameters
     ----------
     cases : sequence of Case
-        Every visit the shop has made, also those that came to nothing.
+        Every visit the shop has made, also those that came to nothing. A year that is only about counts as if it were
+        sure; where nobody knows a part's age, its faults teach nothing of odds, and only their findings count.
     tables : Tables
         What is thought before any visit: see `valuation.learn.taken_in.before_learning`.
 
@@ -94,42 +100,35 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
     Raises
     ------
     ValueError
-        As `lots` says.
+        As `see` says.
 
     Notes
     -----
-    Expectation and maximisation [1]_, each table's likelihood maximised among those that rise in ratio
-    (`nearest_rising`). Limits take each finding for as many as the square of how sure its state is, which is the
-    diagonal of Louis's correction for what stays hidden [2]_; they leave out that the tables are learned together.
+    Expectation and maximisation [1]_; a check's table maximised among those that rise in ratio (`nearest_rising`), so
+    that a worse finding still never makes anything look better. Odds need no such bound: causes tilt them in order
+    whatever they are. Limits take each case for as much as it tells, which is the diagonal of Louis's correction for
+    what stays hidden [2]_; they leave out that the tables are learned together.
 
     References
     ----------
     .. [1] Dempster, Laird and Rubin, Journal of the Royal Statistical Society B 39 (1977) 1.
     .. [2] Louis, Journal of the Royal Statistical Society B 44 (1982) 226.
     """
-    all_lots = lots(cases, tables)
-    state = _State.of(tables, all_lots)
+    seen = see(cases, tables)
+    state = _State.of(tables, seen)
     told: list[float] = []
     for _ in range(_MOST_ROUNDS):
-        counts = _count(all_lots, state)
-        told.append(counts.told + state.thought())
-        new = state.after(counts)
+        thought = explain(seen, state.prior(), state.readings)
+        told.append(float(thought.told.sum()) + state.thought())
+        new = state.after(thought)
         moved = new.away_from(state)
         state = new
         if moved < _DONE_WITHIN:
             break
-    counts = _count(all_lots, state)
+    thought = explain(seen, state.prior(), state.readings)
     return ConditionLearned(
-        strengths={
-            id_: _learned(state.strengths[id_], counts.strength_sure[id_], STRENGTH_COUNTS_AS, *counts.made[id_])
-            for id_ in state.learned
-            if counts.made[id_][0]
-        },
-        priors={
-            key: _learned(state.priors[key], counts.prior_sure[key], PRIOR_COUNTS_AS, *counts.visits[key])
-            for key in state.priors
-            if counts.visits[key][0]
-        },
+        readings={seen.surenesses[k]: _reading(state, thought, k) for k in state.learned},
+        odds={name: _odds(state, thought, k) for k, name in enumerate(state.names)},
         visits=len(cases),
         opened=sum(bool(case.teardown) for case in cases),
         told=tuple(told),
@@ -138,23 +137,29 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
 
 def with_condition(tables: Tables, learned: ConditionLearned) -> Tables:
     """Return tables with the learned shares in the place of the old ones; for trying them, not for writing."""
-    rows = []
-    for row in tables.strengths:
-        if row.id in learned.strengths:
-            shares = learned.strengths[row.id].shares[STATES.index(row.given)]
-            row = replace(row, **dict(zip(GRADES, map(float, shares), strict=True)))
-        rows.append(row)
-    priors = []
-    for row in tables.priors:
-        if (row.part, row.age) in learned.priors:
-            shares = learned.priors[row.part, row.age].shares[EXPOSURES.index(row.exposure)]
-            row = replace(row, **dict(zip(STATES, map(float, shares), strict=True)))
-        priors.append(row)
-    return replace(tables, strengths=tuple(rows), priors=tuple(priors))
+    readings = []
+    for row in tables.readings:
+        if row.id in learned.readings:
+            shares = learned.readings[row.id].shares[SEVERITIES.index(row.given)]
+            row = replace(row, **dict(zip(SEVERITIES, map(float, shares), strict=True)))
+        readings.append(row)
+    odds = []
+    for row in tables.fault_odds:
+        name = (row.fault, row.build)
+        if name in learned.odds:
+            shares = 100 * learned.odds[name].shares[ages_of(tables, name).index(row.age)]
+            row = replace(row, **dict(zip(SEVERITIES, map(float, shares), strict=True)))
+        odds.append(row)
+    return replace(tables, readings=tuple(readings), fault_odds=tuple(odds))
+
+
+def ages_of(tables: Tables, name: FaultOdds) -> list[float]:
+    """Return the ages that the odds of a fault and build have rows for, the youngest first [years]."""
+    return sorted(row.age for row in tables.fault_odds if (row.fault, row.build) == name)
 
 
 def teardown_scores(cases: Sequence[Case], tables: Tables) -> np.ndarray:
-    """Return the logarithm of the odds that the findings gave each state which teardown then showed.
+    """Return the logarithm of the odds that the findings gave each severity which teardown then showed.
 
     Parameters
     ----------
@@ -164,125 +169,137 @@ def teardown_scores(cases: Sequence[Case], tables: Tables) -> np.ndarray:
     Returns
     -------
     ndarray
-        One for each part shown; nearer to 0 is better.
+        One for each fault shown; nearer to 0 is better.
     """
-    hidden = [Case(visit=case.visit) for case in cases]
     scores = []
-    for shut, opened in zip(lots(hidden, tables), lots(cases, tables), strict=True):
-        state = _State.of(tables, (shut,))
-        thought = explain(shut, state.prior_of(shut), state.strengths_of(shut)).states
-        scores.append(np.log((thought * opened.possible).sum(axis=2)[opened.opened]))
-    return np.concatenate(scores) if scores else np.zeros(0)
-
-
-@dataclass(frozen=True, eq=False)
-class _Counts:
-    """Expected counts of one round; `sure`: the same with each visit squared, over the share it is counted for."""
-
-    told: float
-    strengths: dict[str, np.ndarray]
-    strength_sure: dict[str, np.ndarray]
-    made: dict[str, tuple[int, int]]
-    priors: dict[tuple[str, str], np.ndarray]
-    prior_sure: dict[tuple[str, str], np.ndarray]
-    visits: dict[tuple[str, str], tuple[int, int]]
+    for case in cases:
+        if case.teardown:
+            found = assess(tables, case.visit, case.visit.on)
+            scores += [
+                np.log(found.severities[found.network.index[t.fault], SEVERITIES.index(t.severity)])
+                for t in case.teardown
+            ]
+    return np.array(scores)
 
 
 @dataclass(frozen=True, eq=False)
 class _State:
-    """The tables of one round, with what they started from."""
+    """The tables of one round, with what they started from.
 
-    strengths: dict[str, np.ndarray]
-    priors: dict[tuple[str, str], np.ndarray]
-    learned: tuple[str, ...]
-    ages: tuple[str, ...]
-    first_strengths: dict[str, np.ndarray]
-    first_priors: dict[tuple[str, str], np.ndarray]
+    Attributes
+    ----------
+    readings : list of ndarray
+        For each of `seen.surenesses`.
+    learned : tuple of int
+        Which of them are learned.
+    names : tuple of FaultOdds
+        Odds that are learned.
+    members : tuple of ndarray
+        For each of them, which of the pianos' faults have these odds.
+    """
+
+    seen: Seen
+    readings: list[np.ndarray]
+    first_readings: list[np.ndarray]
+    learned: tuple[int, ...]
+    names: tuple[FaultOdds, ...]
+    odds: list[np.ndarray]
+    by_age: tuple[OddsByAge, ...]
+    members: tuple[np.ndarray, ...]
 
     @classmethod
-    def of(cls, tables: Tables, all_lots: Sequence[Lot]) -> _State:
-        rows: dict[str, dict[str, list[float]]] = {}
-        for row in tables.strengths:
-            rows.setdefault(row.id, {})[row.given] = [getattr(row, grade) for grade in GRADES]
-        strengths = {
-            id_: np.array([given[name] for name in (STATES if "sound" in given else EXPOSURES)])
-            for id_, given in rows.items()
-        }
-        priors = {(part.id, age.id): np.empty((3, 4)) for part in tables.parts for age in tables.ages}
-        for row in tables.priors:
-            priors[row.part, row.age][EXPOSURES.index(row.exposure)] = [getattr(row, s) for s in STATES]
-        views = {family.view for family in tables.families}
-        used = {check.strength for lot in all_lots for check in lot.net.checks.values()}
-        learned = tuple(id_ for id_, table in strengths.items() if len(table) == 4 and id_ in used - views)
-        ages = tuple(row.id for row in tables.ages)
-        return cls(strengths, priors, learned, ages, strengths, priors)
+    def of(cls, tables: Tables, seen: Seen) -> _State:
+        given = {(row.id, row.given): [getattr(row, s) for s in SEVERITIES] for row in tables.readings}
+        readings = [np.array([given[name, severity] for severity in SEVERITIES]) for name in seen.surenesses]
+        shown = np.bincount(seen.reading[seen.shown[seen.pair]], minlength=len(readings))
+        members = {name: np.flatnonzero(seen.odds == k) for k, name in enumerate(seen.names)}
+        members = {name: here for name, here in members.items() if seen.shown[here].sum() >= LEAST_OPENED}
+        by_name: dict[FaultOdds, list] = {}
+        for row in tables.fault_odds:
+            by_name.setdefault((row.fault, row.build), []).append(row)
+        by_age = []
+        for name, here in members.items():
+            rows = sorted(by_name[name], key=lambda row: row.age)
+            shares = np.array([[getattr(row, s) for s in SEVERITIES] for row in rows])
+            shares = shares / shares.sum(axis=1, keepdims=True)
+            ages = np.array([row.age for row in rows])
+            by_age.append(OddsByAge.of(ages, shares, ODDS_COUNT_AS, seen.age[here], seen.tilt[here]))
+        return cls(
+            seen=seen,
+            readings=readings,
+            first_readings=readings,
+            learned=tuple(np.flatnonzero(shown >= LEAST_READ).tolist()),
+            names=tuple(members),
+            odds=[one.first for one in by_age],
+            by_age=tuple(by_age),
+            members=tuple(members.values()),
+        )
 
-    def prior_of(self, lot: Lot) -> np.ndarray:
-        return np.array([[self.priors[part.id, age] for age in self.ages] for part in lot.net.parts])
-
-    def strengths_of(self, lot: Lot) -> list[np.ndarray]:
-        return [self.strengths[check.strength] for check in lot.net.checks.values()]
+    def prior(self) -> np.ndarray:
+        """Return the odds of each piano's faults, given the joint cause."""
+        prior = self.seen.prior.copy()
+        for here, one, shares in zip(self.members, self.by_age, self.odds, strict=True):
+            prior[here] = one.prior(shares)
+        return prior
 
     def thought(self) -> float:
         """Return what the tables' own share adds to the likelihood."""
-        pairs = [(STRENGTH_COUNTS_AS, self.first_strengths[id_], self.strengths[id_]) for id_ in self.learned]
-        pairs += [(PRIOR_COUNTS_AS, first, self.priors[key]) for key, first in self.first_priors.items()]
-        return float(sum(weight * (first * np.log(now)).sum() for weight, first, now in pairs))
+        pairs = zip(self.first_readings, self.readings, strict=True)
+        own = sum(READINGS_COUNT_AS * (first * np.log(now)).sum() for first, now in pairs)
+        return float(own + sum(one.thought(now) for one, now in zip(self.by_age, self.odds, strict=True)))
 
-    def after(self, counts: _Counts) -> _State:
-        strengths = {
-            id_: nearest_rising(STRENGTH_COUNTS_AS * self.first_strengths[id_] + counts.strengths[id_])
-            for id_ in self.learned
-            if counts.strengths[id_].any()
-        }
-        priors = {
-            key: nearest_rising(PRIOR_COUNTS_AS * self.first_priors[key] + seen, least=LEAST_PRIOR)
-            for key, seen in counts.priors.items()
-            if seen.any()
-        }
-        return replace(self, strengths=self.strengths | strengths, priors=self.priors | priors)
+    def each(self, thought: Explained, k: int) -> np.ndarray:
+        """Return the odds of severity and reading together for the findings of one sureness, shape (., 4, 4)."""
+        here = self.seen.reading == k
+        severity = thought.joint.sum(axis=1)[self.seen.pair[here]]
+        return (severity / thought.columns[here])[:, :, None] * self.readings[k] * self.seen.speaks[here][:, None, :]
+
+    def after(self, thought: Explained) -> _State:
+        """Return the tables of the next round."""
+        readings = list(self.readings)
+        for k in self.learned:
+            readings[k] = nearest_rising(READINGS_COUNT_AS * self.first_readings[k] + self.each(thought, k).sum(axis=0))
+        odds = [
+            one.better(now, thought.joint[here])
+            for one, now, here in zip(self.by_age, self.odds, self.members, strict=True)
+        ]
+        return replace(self, readings=readings, odds=odds)
 
     def away_from(self, other: _State) -> float:
-        pairs = [(self.strengths, other.strengths), (self.priors, other.priors)]
-        return max(float(np.abs(mine[key] - theirs[key]).max()) for mine, theirs in pairs for key in mine)
+        pairs = [*zip(self.readings, other.readings, strict=True), *zip(self.odds, other.odds, strict=True)]
+        return max((float(np.abs(mine - theirs).max()) for mine, theirs in pairs), default=0.0)
 
 
-def _count(all_lots: Sequence[Lot], state: _State) -> _Counts:
-    told = 0.0
-    strengths = {id_: np.zeros((4, 4)) for id_ in state.learned}
-    strength_sure = {id_: np.zeros((4, 4)) for id_ in state.learned}
-    made = dict.fromkeys(state.learned, (0, 0))
-    priors = {key: np.zeros((3, 4)) for key in state.priors}
-    prior_sure = {key: np.zeros((3, 4)) for key in state.priors}
-    visits = dict.fromkeys(state.priors, (0, 0))
-    for lot in all_lots:
-        thought = explain(lot, state.prior_of(lot), state.strengths_of(lot))
-        told += float(thought.told.sum())
-        for c, (check, family) in enumerate(lot.net.check_family.items()):
-            id_, here = lot.net.checks[check].strength, lot.made[:, c]
-            if id_ not in strengths or not here.any():
-                continue
-            table = state.strengths[id_]
-            share = thought.views[here, family] / thought.columns[here, c]
-            each = share[:, :, None] * table * lot.grades[here, c][:, None, :]
-            strengths[id_] += each.sum(axis=0)
-            strength_sure[id_] += (each**2).sum(axis=0) / table
-            opened = lot.opened[here, lot.net.family_part[family]]
-            made[id_] = (made[id_][0] + len(each), made[id_][1] + int(opened.sum()))
-        joint = thought.exposure[:, None, :, None] * thought.given
-        for p, part in enumerate(lot.net.parts):
-            for a, age in enumerate(state.ages):
-                here = lot.ages[:, p] == a
-                if here.any():
-                    key = (part.id, age)
-                    priors[key] += joint[here, p].sum(axis=0)
-                    prior_sure[key] += (joint[here, p] ** 2).sum(axis=0) / state.priors[key]
-                    opened = int(lot.opened[here, p].sum())
-                    visits[key] = (visits[key][0] + int(here.sum()), visits[key][1] + opened)
-    return _Counts(told, strengths, strength_sure, made, priors, prior_sure, visits)
+def _reading(state: _State, thought: Explained, k: int) -> LearnedTable:
+    shares, each = state.readings[k], state.each(thought, k)
+    truth = each.sum(axis=2, keepdims=True)
+    # What one finding tells of a share: what it would if its severity were known, less what stays open about it.
+    mean = each - truth * shares
+    hidden = each * (1 - shares) ** 2 + (truth - each) * shares**2 - mean**2
+    told = (truth * shares * (1 - shares) - hidden).sum(axis=0)
+    here = state.seen.reading == k
+    opened = int(state.seen.shown[state.seen.pair[here]].sum())
+    return _learned(shares, told, READINGS_COUNT_AS, int(here.sum()), opened)
 
 
-def _learned(shares: np.ndarray, sure: np.ndarray, counts_as: float, findings: int, opened: int) -> LearnedTable:
-    weight = counts_as + sure
-    low, high = (beta.ppf(tail, shares * weight, (1 - shares) * weight) for tail in ((1 - LEVEL) / 2, (1 + LEVEL) / 2))
-    return LearnedTable(shares=shares, low=low, high=high, findings=findings, opened=opened)
+def _odds(state: _State, thought: Explained, k: int) -> LearnedTable:
+    one, shares, here = state.by_age[k], state.odds[k], state.members[k]
+    prior = np.einsum("ph,phs->ps", thought.causes[state.seen.case[here]], one.prior(shares))
+    severity = thought.joint[here].sum(axis=1)
+    told = (one.nearness**2).T @ (prior * (1 - prior) - severity * (1 - severity))
+    return _learned(shares, told, ODDS_COUNT_AS, len(here), int(state.seen.shown[here].sum()))
+
+
+def _learned(shares: np.ndarray, told: np.ndarray, counts_as: float, findings: int, opened: int) -> LearnedTable:
+    """Return a table with its limits; `told` is how much the cases tell of the logarithm of each share's odds."""
+    weight = counts_as + np.maximum(told, 0.0) / (shares * (1 - shares))
+    # Half a case more either way (Jeffreys): of what was hardly ever seen, nobody knows how rare it is.
+    yes, no = shares * weight + 0.5, (1 - shares) * weight + 0.5
+    low, high = (beta.ppf(tail, yes, no) for tail in ((1 - LEVEL) / 2, (1 + LEVEL) / 2))
+    return LearnedTable(
+        shares=shares,
+        low=np.minimum(low, shares),
+        high=np.maximum(high, shares),
+        findings=findings,
+        opened=opened,
+    )

@@ -14,7 +14,7 @@ import numpy as np
 from scipy.stats import chi2
 from scipy.stats import t as student
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.jobs.records import Job
 from valuation.learn.shares import LEVEL, Share, share_of
 

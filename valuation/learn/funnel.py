@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from valuation.core.rows import StageRow
+from valuation.engine.rows import StageRow
 from valuation.jobs.records import Evaluation
 from valuation.jobs.stages import NO, OPEN, YES, Course
 from valuation.learn.shares import Share, share_of
@@ -169,7 +169,7 @@ def by_price(edges: Sequence[float]) -> Callable[[Evaluation], str]:
 
     Examples
     --------
-    >>> from valuation.core.visit import Range
+    >>> from valuation.facts.visit import Range
     >>> asked = Evaluation(visit="v", on=date(2026, 5, 4), kind="grand", verdict="rebuild",
     ...                    price=Range(low=3000, likely=4000, high=5000))
     >>> by_price([1000, 6000])(asked)

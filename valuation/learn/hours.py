@@ -2,6 +2,7 @@
 
     log(hours done / hours in the tables) = shop + family + job + the operation's own luck
 
+Hours in the tables are set-up and pieces together, for as many pieces as were counted when the work was agreed on.
 Families share what holds for the whole shop, so one with few jobs leans on the others; a job that ran over as a whole
 moves all its operations together and counts once, not once for each. Before any job all ratios are 1, give or take.
 """
@@ -17,9 +18,10 @@ import numpy as np
 from scipy.optimize import brentq
 from scipy.special import logsumexp, ndtr
 
-from valuation.core.cost import log_spread
-from valuation.core.rows import OperationRow, Tables
-from valuation.jobs.records import Job
+from valuation.engine.money import log_spread
+from valuation.engine.rows import OperationRow, Tables
+from valuation.jobs.expected import expected_hours
+from valuation.jobs.records import EstimatedHours, Job
 from valuation.learn.shares import LEVEL
 
 SHOP_SPREAD = 0.25
@@ -78,6 +80,8 @@ class HoursLearned:
     jobs : int
     unknown : tuple of str
         Operations that were done but that the tables don't have for that kind of piano.
+    uncounted : tuple of str
+        Operations whose hours go by the piece, where neither pieces nor an estimate were kept.
     """
 
     families: tuple[FamilyRatio, ...]
@@ -87,6 +91,7 @@ class HoursLearned:
     own_stretch: float
     jobs: int
     unknown: tuple[str, ...]
+    uncounted: tuple[str, ...]
 
 
 def family_of(row: OperationRow, tables: Tables) -> str:
@@ -94,7 +99,7 @@ def family_of(row: OperationRow, tables: Tables) -> str:
 
     Examples
     --------
-    >>> from valuation.files import load_tables
+    >>> from valuation.rules import load_tables
     >>> tables = load_tables()
     >>> rows = tables.of_kind("operations", "grand")
     >>> [family_of(rows[name], tables) for name in ("new_block", "restring", "plate_out", "tune")]
@@ -111,7 +116,8 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
     Parameters
     ----------
     jobs : iterable of Job
-        Finished ones. What was estimated for them plays no part: hours are held against `tables`.
+        Finished ones. Hours are held against `tables`, not against what was estimated for them: only where hours go by
+        the piece and nobody counted, as in older records, the estimate stands in.
     tables : Tables
         What is thought before any job: see `valuation.learn.taken_in.before_learning`.
 
@@ -123,7 +129,7 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
     -----
     Normal throughout, so exact once the three spreads are known; they are summed over a grid with their weights. The
     job's share is integrated out. A family's ratio is a mixture of normals over that grid, and so is its interval [1]_.
-    An operation's own spread is the tables' three-point figure less the job's share, as in `valuation.core.cost`,
+    An operation's own spread is the tables' three-point figure less the job's share, as in `valuation.engine.money`,
     times a stretch that all share.
 
     References
@@ -156,7 +162,14 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
         own_stretch=float(np.exp(stretch)),
         jobs=seen.jobs,
         unknown=seen.unknown,
+        uncounted=seen.uncounted,
     )
+
+
+def _thought(job: Job, operation: str, tables: Tables) -> EstimatedHours | None:
+    """Return what an operation of a job was thought to take; None where nobody can say."""
+    hours = expected_hours(tables, job.kind, job.features, operation, job.pieces.get(operation))
+    return hours or next((line for line in job.estimate if line.operation == operation), None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,6 +190,7 @@ class _Seen:
     raw: np.ndarray  # (F,)
     jobs: int
     unknown: tuple[str, ...]
+    uncounted: tuple[str, ...]
 
     @classmethod
     def of(cls, jobs: Iterable[Job], tables: Tables) -> _Seen:
@@ -186,15 +200,20 @@ class _Seen:
         weight, weighted, logs = [], [], [[] for _ in names]
         square = log_weights = 0.0
         unknown: dict[str, None] = {}
+        uncounted: dict[str, None] = {}
         for job in jobs:
             w, wy = np.zeros(len(names)), np.zeros(len(names))
             for name, hours in job.hours_by_operation.items():
                 row = rows[job.kind].get(name)
                 if row is None:
                     unknown[name] = None
-                elif hours > 0 and row.hours_likely > 0:
-                    k, y = index[family_of(row, tables)], math.log(hours / row.hours_likely)
-                    precision = 1 / _own_variance(row, tables.settings.job_spread)
+                    continue
+                thought = _thought(job, name, tables)
+                if thought is None:
+                    uncounted[name] = None
+                elif hours > 0 and thought.likely > 0:
+                    k, y = index[family_of(row, tables)], math.log(hours / thought.likely)
+                    precision = 1 / _own_variance(thought, tables.settings.job_spread)
                     w[k] += precision
                     wy[k] += precision * y
                     square += precision * y * y
@@ -217,6 +236,7 @@ class _Seen:
             raw=np.array([np.mean(y) if y else 0.0 for y in logs]),
             jobs=len(weight),
             unknown=tuple(unknown),
+            uncounted=tuple(uncounted),
         )
 
     def given(self, family_spread: float, job_spread: float, stretch: float):
@@ -256,8 +276,8 @@ class _Seen:
         )
 
 
-def _own_variance(row: OperationRow, job_spread: float) -> float:
-    spread = log_spread(row.hours_low, row.hours_likely, row.hours_high)
+def _own_variance(hours: EstimatedHours, job_spread: float) -> float:
+    spread = log_spread(hours.low, hours.likely, hours.high)
     return max(spread**2 - job_spread**2, _LEAST_OWN_SPREAD**2)
 
 

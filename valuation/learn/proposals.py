@@ -12,12 +12,12 @@ from typing import Any
 
 import numpy as np
 
-from valuation.core.rows import EXPOSURES, GRADES, STATES, OperationRow, SourceRow, Tables
-from valuation.learn.condition_tables import LEAST_PRIOR, ConditionLearned, LearnedTable
+from valuation.engine.rows import SEVERITIES, CureRow, OperationRow, SourceRow, Tables
+from valuation.learn.condition_tables import ConditionLearned, LearnedTable, ages_of
 from valuation.learn.hours import FamilyRatio, HoursLearned, family_of
-from valuation.learn.rising import written
+from valuation.learn.rising import percent_written, written
 
-HOURS, STRENGTH, PRIOR, SETTING = "hours", "strength", "prior", "setting"
+HOURS, READING, ODDS, SETTING = "hours", "reading", "odds", "setting"
 
 LEARNED = "shop_own"
 """Source of every row that learning has changed."""
@@ -29,14 +29,17 @@ LEARNED_SOURCE = SourceRow(
 LEAST_JOBS = 3
 """A ratio of hours is proposed from so many jobs on; before that it is hardly more than what was thought."""
 
-LEAST_OPENED = 5
-"""Odds are proposed where teardown showed at least so many true states."""
-
 LEAST_MOVE = 0.01
 """What moves by less is not worth a proposal: share of the hours, or of the odds of one row [-]."""
 
 _HOURS = ("hours_low", "hours_likely", "hours_high")
-KEYS = {"operations": ("id", "kinds"), "strengths": ("id", "given"), "priors": ("part", "age", "exposure")}
+_PIECE = ("piece_low", "piece_likely", "piece_high")
+KEYS = {
+    "operations": ("id", "kinds"),
+    "cures": ("operation", "fault"),
+    "readings": ("id", "given"),
+    "fault_odds": ("fault", "build", "age"),
+}
 """Columns that tell the rows of a table apart."""
 
 
@@ -75,17 +78,17 @@ class Proposal:
     Attributes
     ----------
     id : str
-        Such as ``hours-block``, ``strength-medium``, ``prior-pinblock-from_90``.
+        Such as ``hours-block``, ``reading-blunt``, ``odds-holes_worn-grand``; ``odds-holes_worn`` for all builds.
     subject : str
-        ``hours``, ``strength``, ``prior`` or ``setting``.
+        ``hours``, ``reading``, ``odds`` or ``setting``.
     changes : tuple of Change
         All of them, or none.
     jobs : int
         Finished jobs, or pianos opened, behind it.
     observations : int
-        Operations done, findings made, or visits.
+        Operations done, findings made, or pianos seen.
     shown : int
-        Those of the findings or visits whose true state teardown showed; for hours the same as `observations`.
+        Those of the findings or pianos whose true severity teardown showed; for hours the same as `observations`.
     moved : float
         How far the furthest row moves: share of its hours, or of its odds [-].
     ratio, low, high : float or None
@@ -114,6 +117,8 @@ class Proposal:
 def propose_hours(learned: HoursLearned, start: Tables, now: Tables) -> tuple[Proposal, ...]:
     """Return a proposal for each family of operations whose hours should change, and one for how whole jobs run over.
 
+    Set-up and pieces of an operation move by the same factor: jobs tell their sum.
+
     Parameters
     ----------
     learned : HoursLearned
@@ -123,18 +128,19 @@ def propose_hours(learned: HoursLearned, start: Tables, now: Tables) -> tuple[Pr
     now : Tables
         Those in force, which would be changed.
     """
-    before = {key_of(row, KEYS["operations"]): row for row in start.operations}
+    before = {
+        table: {key_of(row, KEYS[table]): row for row in getattr(start, table)} for table in ("operations", "cures")
+    }
     found = []
     for family in learned.families:
         if family.jobs < LEAST_JOBS:
             continue
-        changes, moved = [], 0.0
-        for row in now.operations:
-            if family_of(row, now) == family.family and row.hours_likely > 0:
-                first = before.get(key_of(row, KEYS["operations"]), row)
-                own = _hours_of(row, first, family)
-                changes += own
-                moved = max([moved, *(abs(float(c.new) / c.old - 1) for c in own if c.old)])
+        operations = [row for row in now.operations if family_of(row, now) == family.family]
+        ids = {row.id for row in operations}
+        cures = [row for row in now.cures if row.operation in ids]
+        changes = [c for row in operations for c in _moved("operations", row, _HOURS, before, family)]
+        changes += [c for row in cures for c in _moved("cures", row, _PIECE, before, family)]
+        moved = max((abs(float(c.new) / c.old - 1) for c in changes if c.old), default=0.0)
         if moved >= LEAST_MOVE:
             found.append(
                 Proposal(
@@ -154,7 +160,7 @@ def propose_hours(learned: HoursLearned, start: Tables, now: Tables) -> tuple[Pr
 
 
 def propose_condition(learned: ConditionLearned, now: Tables) -> tuple[Proposal, ...]:
-    """Return a proposal for each strength table and for the priors of each part and age that should change.
+    """Return a proposal for how sure each sort of check is, and for the odds of each fault, that should change.
 
     Parameters
     ----------
@@ -164,32 +170,39 @@ def propose_condition(learned: ConditionLearned, now: Tables) -> tuple[Proposal,
         Those in force, which would be changed.
     """
     found = []
-    for id_, table in learned.strengths.items():
-        keys = [(("id", id_), ("given", state)) for state in STATES]
-        found.append(_odds(f"strength-{id_}", STRENGTH, "strengths", keys, GRADES, table, now, learned.opened, 0.0))
-    for (part, age), table in learned.priors.items():
-        keys = [(("part", part), ("age", age), ("exposure", exposure)) for exposure in EXPOSURES]
-        id_ = f"prior-{part}-{age}"
-        found.append(_odds(id_, PRIOR, "priors", keys, STATES, table, now, table.opened, LEAST_PRIOR))
-    return tuple(p for p in found if p.shown >= LEAST_OPENED and p.moved >= LEAST_MOVE)
+    for name, table in learned.readings.items():
+        keys = [(("id", name), ("given", severity)) for severity in SEVERITIES]
+        found.append(_shares(f"reading-{name}", READING, "readings", keys, table, now, learned.opened))
+    for (fault, build), table in learned.odds.items():
+        keys = [(("fault", fault), ("build", build), ("age", f"{age:g}")) for age in ages_of(now, (fault, build))]
+        id_ = "-".join(filter(None, ("odds", fault, build)))
+        found.append(_shares(id_, ODDS, "fault_odds", keys, table, now, table.opened))
+    return tuple(proposal for proposal in found if proposal.moved >= LEAST_MOVE)
 
 
 def key_of(row: Any, columns: Sequence[str]) -> tuple[str, ...]:
-    """Return what stands in these columns of a row."""
-    return tuple(getattr(row, column) for column in columns)
+    """Return what stands in these columns of a row, as a file has it."""
+    cells = (getattr(row, column) for column in columns)
+    return tuple(f"{cell:g}" if isinstance(cell, float) else cell for cell in cells)
 
 
-def _hours_of(row: OperationRow, first: OperationRow, family: FamilyRatio) -> list[Change]:
-    key = (("id", row.id), ("kinds", row.kinds))
+def _moved(
+    table: str, row: OperationRow | CureRow, columns: Sequence[str], before: dict[str, dict], family: FamilyRatio
+) -> list[Change]:
+    """Return what the ratio of its family changes in a row."""
+    key = key_of(row, KEYS[table])
+    first = before[table].get(key, row)
     changes = []
-    for column in _HOURS:
+    for column in columns:
         old, thought = getattr(row, column), getattr(first, column)
+        if thought <= 0:
+            continue
         new = _short(thought * family.ratio)
         if float(new) != old:
             changes.append(
                 Change(
-                    table="operations",
-                    key=key,
+                    table=table,
+                    key=tuple(zip(KEYS[table], key, strict=True)),
                     column=column,
                     old=old,
                     new=new,
@@ -233,24 +246,24 @@ def _job_spread(learned: HoursLearned, now: Tables) -> tuple[Proposal, ...]:
     )
 
 
-def _odds(
+def _shares(
     id_: str,
     subject: str,
     table: str,
     keys: Sequence[tuple[tuple[str, str], ...]],
-    columns: Sequence[str],
     learned: LearnedTable,
     now: Tables,
     jobs: int,
-    least: float,
 ) -> Proposal:
+    """Return a proposal for rows of shares; odds of faults are written of 100."""
     rows = {key_of(row, KEYS[table]): row for row in getattr(now, table)}
-    cells = written(learned.shares, least=least)
+    whole = 100 if subject == ODDS else 1
+    cells = percent_written(learned.shares) if subject == ODDS else written(learned.shares)
     changes, moved = [], 0.0
     for i, key in enumerate(keys):
         row = rows[tuple(value for _, value in key)]
-        old = np.array([getattr(row, column) for column in columns])
-        moved = max(moved, float(np.abs(np.array(cells[i], dtype=float) - old).sum() / 2))
+        old = np.array([getattr(row, column) for column in SEVERITIES])
+        moved = max(moved, float(np.abs(np.array(cells[i], dtype=float) - old).sum() / 2 / whole))
         changes += [
             Change(
                 table=table,
@@ -258,10 +271,10 @@ def _odds(
                 column=column,
                 old=float(old[j]),
                 new=cells[i][j],
-                low=float(learned.low[i, j]),
-                high=float(learned.high[i, j]),
+                low=whole * float(learned.low[i, j]),
+                high=whole * float(learned.high[i, j]),
             )
-            for j, column in enumerate(columns)
+            for j, column in enumerate(SEVERITIES)
             if float(cells[i][j]) != old[j]
         ]
     return Proposal(

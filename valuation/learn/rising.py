@@ -29,15 +29,13 @@ def rise(table: np.ndarray) -> np.ndarray:
     return np.diff(np.diff(logs, axis=1), axis=0)
 
 
-def nearest_rising(counts: np.ndarray, *, least: float = 0.0, margin: float = MARGIN) -> np.ndarray:
+def nearest_rising(counts: np.ndarray, *, margin: float = MARGIN) -> np.ndarray:
     """Return the rising table that makes what was counted likeliest.
 
     Parameters
     ----------
     counts : ndarray, shape (rows, columns)
         How often each was counted, above 0; need not be whole.
-    least : float
-        No share may be smaller [-].
     margin : float
         Least log odds ratio.
 
@@ -50,8 +48,7 @@ def nearest_rising(counts: np.ndarray, *, least: float = 0.0, margin: float = MA
     -----
     Where the plain shares rise by themselves they are the answer. Else the logarithms of the shares are written as
     the first row's and what each further row adds to them from column to column: of these additions the table is to
-    have no less than the margin, the likelihood is concave in them, and so there is one best table [1]_. That no
-    share be smaller than `least` is a convex bound on the same numbers.
+    have no less than the margin, the likelihood is concave in them, and so there is one best table [1]_.
 
     References
     ----------
@@ -61,10 +58,10 @@ def nearest_rising(counts: np.ndarray, *, least: float = 0.0, margin: float = MA
     counts = np.asarray(counts, dtype=float)
     total = counts.sum(axis=1, keepdims=True)
     plain = counts / total
-    if (rise(plain) >= margin).all() and (plain >= least).all():
+    if (rise(plain) >= margin).all():
         return plain
     rows, columns = counts.shape
-    logs = np.log(np.maximum(plain, max(least, 1e-12)))
+    logs = np.log(np.maximum(plain, 1e-12))
     start = np.concatenate(
         [logs[0, 1:] - logs[0, 0], np.maximum(np.diff(np.diff(logs, axis=1), axis=0), margin).ravel()]
     )
@@ -83,17 +80,9 @@ def nearest_rising(counts: np.ndarray, *, least: float = 0.0, margin: float = MA
         logs = log_shares(x)
         return -(counts * logs).sum(), (total * np.exp(logs) - counts).ravel() @ steps
 
-    def above_least(x: np.ndarray) -> np.ndarray:
-        return log_shares(x).ravel() - np.log(least)
-
-    def slope_of_least(x: np.ndarray) -> np.ndarray:
-        mean = np.einsum("rc,rcx->rx", np.exp(log_shares(x)), steps.reshape(rows, columns, -1))
-        return steps - np.repeat(mean, columns, axis=0)
-
     bounds = [(None, None)] * (columns - 1) + [(margin * u, None) for u in unit[columns - 1 :]]
-    floors = [{"type": "ineq", "fun": above_least, "jac": slope_of_least}] if least else []
     options = {"maxiter": 500, "ftol": 1e-8}
-    found = minimize(loss, start * unit, jac=True, method="SLSQP", bounds=bounds, constraints=floors, options=options)
+    found = minimize(loss, start * unit, jac=True, method="SLSQP", bounds=bounds, options=options)
     return np.exp(log_shares(found.x))
 
 
@@ -110,15 +99,13 @@ def _steps(rows: int, columns: int) -> np.ndarray:
     return steps.reshape(rows * columns, -1)
 
 
-def written(table: np.ndarray, *, least: float = 0.0, digits: int = 4) -> tuple[tuple[str, ...], ...]:
-    """Return the table as it is to stand in a file: short decimals that add up to 1, still rise, and keep `least`.
+def written(table: np.ndarray, *, digits: int = 4) -> tuple[tuple[str, ...], ...]:
+    """Return the table as it is to stand in a file: short decimals that add up to 1 and still rise.
 
     Parameters
     ----------
     table : ndarray, shape (rows, columns)
         Rising, rows adding up to 1.
-    least : float
-        Least share allowed [-].
     digits : int
         Decimals to begin with; more are taken where fewer would break the table.
 
@@ -131,9 +118,30 @@ def written(table: np.ndarray, *, least: float = 0.0, digits: int = 4) -> tuple[
         whole = np.array([_rounded(row, places) for row in table])
         shares = whole / 10**places
         minors = shares[:-1, :-1] * shares[1:, 1:] - shares[:-1, 1:] * shares[1:, :-1]
-        if (whole > 0).all() and (shares >= least).all() and (minors >= 0).all():
+        if (whole > 0).all() and (minors >= 0).all():
             return tuple(tuple(_decimal(int(share), places) for share in row) for row in whole)
     raise ValueError("the table does not rise in ratio, or a share is too small; it can't be written")
+
+
+def percent_written(table: np.ndarray, *, digits: int = 4) -> tuple[tuple[str, ...], ...]:
+    """Return shares of 100 as they are to stand in a file: short decimals that add up to 100, each above 0.
+
+    Parameters
+    ----------
+    table : ndarray, shape (rows, columns)
+        Rows adding up to 1.
+    digits : int
+        Decimals of the shares to begin with; more are taken where a share would be 0.
+
+    Examples
+    --------
+    >>> percent_written(np.array([[0.9, 0.08, 0.0195, 0.0005]]))
+    (('90', '8', '1.95', '0.05'),)
+    """
+    places = digits
+    while not (whole := np.array([_rounded(row, places) for row in table])).all():
+        places += 1
+    return tuple(tuple(_decimal(int(share), places - 2) for share in row) for row in whole)
 
 
 def _rounded(row: np.ndarray, places: int) -> np.ndarray:

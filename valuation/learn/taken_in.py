@@ -8,7 +8,7 @@ from datetime import date
 from hashlib import sha256
 from typing import Any
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.learn.proposals import KEYS, LEARNED, LEARNED_SOURCE, Change, Proposal, key_of
 
 
@@ -99,7 +99,7 @@ def _changed(now: Tables, table: str, touched: dict[tuple, dict[str, tuple[Chang
     left = dict(touched)
     rows = []
     for row in getattr(now, table):
-        cells = left.pop(tuple((column, getattr(row, column)) for column in KEYS[table]), None)
+        cells = left.pop(tuple(zip(KEYS[table], key_of(row, KEYS[table]), strict=True)), None)
         if cells:
             for change, proposal in cells.values():
                 _require_old(getattr(row, change.column), change, proposal)
@@ -121,4 +121,4 @@ def _require_old(stands: float, change: Change, proposal: Proposal) -> None:
 
 
 def _where(change: Change) -> str:
-    return f"{change.table}, {', '.join(value for _, value in change.key)}, {change.column}"
+    return f"{change.table}, {', '.join(value for _, value in change.key if value)}, {change.column}"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from valuation.core.units import STANDARD_GRAVITY
+from valuation.facts.units import STANDARD_GRAVITY
 from valuation.measure.limits import require_between
 from valuation.measure.strings import inharmonicity, key_frequency, string_mass, tension
 from valuation.measure.wire import THICKEST_MM, THINNEST_MM, breaking_load

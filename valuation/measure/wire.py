@@ -11,7 +11,7 @@ import re
 import numpy as np
 from numpy.typing import ArrayLike
 
-from valuation.core.units import INCH_MM, parse_quantity
+from valuation.facts.units import INCH_MM, parse_quantity
 from valuation.measure.limits import require_between
 
 THINNEST_MM, THICKEST_MM = 0.4, 3.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import later, numeral, say
 from valuation.measure.bearing import BoardLoad, angle_from_gauge, bearing_from_heights, board_load
 from valuation.measure.board import BoardReading, read_board

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import later, numeral, say
 from valuation.measure.crown import CrownYear, RibbedBoard, crown_over_year
 from valuation.measure.limits import require_between

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from valuation.core.condition import net_for, see
-from valuation.core.grading import summarise
-from valuation.core.rows import GRADES, CheckRow, Tables
-from valuation.core.visit import Finding, Piano, Visit
+from valuation.engine import evidence
+from valuation.engine.network import network_of
+from valuation.engine.rows import SEVERITIES, CheckRow, Tables
 from valuation.errors import Problem, UserError
+from valuation.facts.visit import Finding, Piano, Visit
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
 from valuation.readings.result import Found, Grade
@@ -58,7 +58,7 @@ def find(
     content = {name: _listed(value) for name, value in numbers.items()} | ({"unit": unit} if unit else {})
     faults: list[str] = []
     asked = Section({check: content}, "findings", lambda key, message: faults.append(f"{key}: {message}"))
-    read = read_findings(asked, Piano(kind=kind), tables)
+    read, _ = read_findings(asked, Piano(kind=kind), tables)
     if faults:
         raise UserError([Problem("measured", 0, "", fault.removeprefix("findings.")) for fault in faults])
     line = _line(row, content, unit or row.unit)
@@ -78,15 +78,17 @@ def _line(row: CheckRow, content: Mapping[str, object], unit: str) -> str:
 
 
 def _grades(finding: Finding, kind: str, tables: Tables) -> tuple[Grade, ...]:
-    net = net_for(tables, kind, ())
-    seen = see(net, Visit(title="measured", on=date.min, piano=Piano(kind=kind), findings=(finding,)))
+    usual = next(row.id for row in tables.tiers if row.usual)
+    network = network_of(tables, kind, (), usual)
+    visit = Visit(title="measured", on=date.min, piano=Piano(kind=kind), findings=(finding,))
+    seen = evidence.read_findings(network, visit, tables.settings.usual_humidity)
     grades = [
         Grade(
-            check=net.checks[check],
-            number=summarise(net.checks[check], finding.readings),
-            grade=GRADES[int(weights.argmax())],
+            check=network.checks[check],
+            number=number,
+            grade=SEVERITIES[int(weights.argmax())],
             weights=tuple(weights.tolist()),
         )
-        for check, weights in zip(seen.checks, seen.grades, strict=True)
+        for check, weights, number in zip(seen.checks, seen.weights, seen.numbers, strict=True)
     ]
     return tuple(sorted(grades, key=lambda grade: grade.check.id != finding.check))

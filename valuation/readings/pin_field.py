@@ -11,20 +11,21 @@ from statistics import median
 
 import numpy as np
 
-from valuation.core.keys import key_name
-from valuation.core.rows import GRADES, SECTIONS, Tables
-from valuation.core.visit import Reading
+from valuation.engine.rows import SEVERITIES, Tables
+from valuation.facts.keys import key_name
+from valuation.facts.visit import Reading
 from valuation.language import say, say_many
 from valuation.measure.pin_runs import LooseRun, loose_runs
-from valuation.measure.pin_sections import loose_by_section
 from valuation.readings.grade import row_of
-from valuation.readings.pins import LOOSE, TORQUE
+from valuation.readings.pins import TORQUE, loose_below
 from valuation.report.format import measure, of_100
 from valuation.report.labels import listed
 
 PATTERN = "pin_pattern"
-NONE, SCATTERED, TOGETHER, LINE = GRADES
-"""What a field may show, as the grades of the check that asks for it."""
+NONE, PAIR, RUN, LINE = SEVERITIES
+"""What a field may show, as the severities of the check that asks for it: no row, two, three to five, six and more."""
+
+_LONGEST = {PAIR: 2, RUN: 3, LINE: 6}
 
 BEYOND_CHANCE = 0.05
 """What comes up less often than this by luck alone is told as more than luck [-]."""
@@ -50,7 +51,7 @@ class PinField:
     read_again : tuple of Reading
         Far from all others: a digit may have been lost.
     pattern : str
-        Grade of `pin_pattern` that the readings speak for; empty where they can't tell.
+        Severity of `pin_pattern` that the readings speak for; empty where they can't tell.
     because : str
         Why; empty where there is no pattern.
     """
@@ -80,16 +81,17 @@ def look_at_field(readings: Sequence[Reading], tables: Tables, kind: str, system
     Returns
     -------
     PinField
-        Nothing is loose where the tables have no check for it.
+        Nothing is loose where the tables don't ask for the torque.
     """
     again = _far_from_the_others(readings)
-    torque, row = (row_of(tables, kind, check) for check in (TORQUE, LOOSE))
-    if torque is None or row is None or not readings:
+    torque = row_of(tables, kind, TORQUE)
+    if torque is None or not readings:
         return PinField(loose=(), runs=(), says=(), read_again=again, pattern="", because="")
-    loose = tuple(reading for reading in readings if reading.value < row.limit)
-    placed = {(r.key, r.string): r.value < row.limit for r in readings if r.key}
+    limit = loose_below(torque)
+    loose = tuple(reading for reading in readings if reading.value < limit)
+    placed = {(r.key, r.string): r.value < limit for r in readings if r.key}
     runs = loose_runs(placed, rng=np.random.default_rng(_SEED))
-    pattern, because = _pattern(readings, loose, runs, measure(row.limit, torque.unit, system))
+    pattern, because = _pattern(loose, runs, measure(limit, torque.unit, system))
     told = [run for run in runs if len(run.pins) >= _LEAST_ROW or run.chance <= BEYOND_CHANCE][:_ROWS_TOLD]
     return PinField(
         loose=loose,
@@ -171,25 +173,18 @@ def _no_place(readings: Sequence[Reading], loose: Sequence[Reading]) -> Iterator
         yield say_many("The one pin tried is not loose.", "None of the {count} pins tried is loose.", len(readings))
 
 
-def _pattern(
-    readings: Sequence[Reading], loose: Sequence[Reading], runs: Sequence[LooseRun], limit: str
-) -> tuple[str, str]:
-    """Return the grade of `pin_pattern` that the readings speak for, and why."""
+def _pattern(loose: Sequence[Reading], runs: Sequence[LooseRun], limit: str) -> tuple[str, str]:
+    """Return the severity of `pin_pattern` that the readings speak for, and why."""
     if not loose:
         return NONE, say("no pin tried is under {limit}", limit=limit)
-    rows = [run for run in runs if len(run.pins) >= _LEAST_ROW and run.chance <= BEYOND_CHANCE]
-    if rows:
-        return LINE, say(
-            "{count} loose pins stand in a row, {where}", count=len(rows[0].pins), where=row_words(rows[0])
+    longest = max((run for run in runs if run.chance <= BEYOND_CHANCE), key=lambda run: len(run.pins), default=None)
+    if longest is not None:
+        severity = next(name for name in (LINE, RUN, PAIR) if len(longest.pins) >= _LONGEST[name])
+        return severity, say(
+            "{count} loose pins stand in a row, {where}", count=len(longest.pins), where=row_words(longest)
         )
-    tried = {section: n for section in SECTIONS if (n := sum(r.section == section for r in readings))}
-    if len(tried) > 1:
-        bad = {section: sum(r.section == section for r in loose) for section in tried}
-        for found in loose_by_section(bad, tried):
-            if found.chance <= BEYOND_CHANCE and found.here > found.elsewhere:
-                return TOGETHER, say("they gather in the {section} by more than chance", section=say(found.section))
     if all(reading.key for reading in loose):
-        return SCATTERED, say("they lie as chance would have it")
+        return NONE, say("they lie as chance would have it")
     return "", ""
 
 

@@ -7,8 +7,8 @@ from statistics import median
 
 import numpy as np
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.units import convert
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.units import convert
 from valuation.language import later, numeral, say
 from valuation.measure.pin_sections import SectionDifference, loose_by_section, torque_by_section
 from valuation.measure.pins import LooseInAll, loose_in_all, more_pins_to_settle
@@ -17,7 +17,17 @@ from valuation.readings.result import Figure, Listing, Reading, Series, give_or_
 from valuation.report.format import IMPERIAL, of_100, unit_words
 from valuation.report.labels import cut_words
 
-TORQUE, LOOSE = "pin_torque", "loose_pins"
+TORQUE = "pin_torque"
+
+PINS = 225
+"""Pins of a usual piano (common practice: 215 to 240)."""
+
+SETTLE_PERCENT = 20.0
+"""Where so many of a hundred pins are loose the block is at its end, and changing a few helps no more (from memory)."""
+
+_JUST_UNDER = 0.997
+"""A pin that reads the cut itself holds, in whichever unit it was read and rounded."""
+
 _SEED = 0
 """The dealing out of readings is chance: one seed, so that the same readings always say the same."""
 
@@ -45,23 +55,24 @@ def read_pins(
     kind : str
         ``upright`` or ``grand``.
     in_all : int, optional
-        Pins of the piano; the number in the tables if left out [-].
+        Pins of the piano; `PINS` if left out [-].
     settle_percent : float, optional
-        Share of loose pins that should be settled; where the tables read failed if left out [%].
+        Share of loose pins that should be settled; `SETTLE_PERCENT` if left out [%].
     confidence : float
         How often such ranges hold the truth [-].
 
     Returns
     -------
     Reading
-        With a finding for `pin_torque`, from whose readings the tables also take `loose_pins`.
+        With a finding for `pin_torque`, from whose readings the tables may take those of other checks.
 
     Raises
     ------
     UserError
         If a number is not possible.
     """
-    row, loose_row = (row_of(tables, kind, check) for check in (TORQUE, LOOSE))
+    row = row_of(tables, kind, TORQUE)
+    limit = None if row is None else loose_below(row)
     with told_of("pins"):
         torque = {
             section: [convert(value, unit, "N.m") for value in values] for section, values in readings.items() if values
@@ -72,25 +83,25 @@ def read_pins(
         figures = [_middle(all_torque, unit, row)]
         says = [_middle_words(figures[0], row)]
         listings: tuple[Listing, ...] = ()
-        if loose_row:
-            whole = in_all or loose_row.of_all
-            bad = _loose(torque, loose_row)
-            share = loose_row.cut_failed if settle_percent is None else settle_percent
+        if limit is not None:
+            whole = in_all or PINS
+            bad = _loose(torque, limit)
+            share = SETTLE_PERCENT if settle_percent is None else settle_percent
             found = loose_in_all(sum(bad.values()), len(all_torque), whole, confidence)
             more = more_pins_to_settle(sum(bad.values()), len(all_torque), whole, share / 100, confidence)
             figures += _shares(found, sum(bad.values()), len(all_torque), confidence, more, share)
-            says += _says(found, sum(bad.values()), len(all_torque), loose_row, unit, more, share)
+            says += _says(found, sum(bad.values()), len(all_torque), limit, unit, more, share)
         sections = {section: values for section, values in torque.items() if section != ANYWHERE}
         if len(sections) > 1 and sum(map(len, sections.values())) > len(sections):
             by_torque = torque_by_section(sections, rng=np.random.default_rng(_SEED))
             by_loose = (
-                loose_by_section(_loose(sections, loose_row), {s: len(v) for s, v in sections.items()})
-                if loose_row else ()
+                loose_by_section(_loose(sections, limit), {s: len(v) for s, v in sections.items()})
+                if limit is not None else ()
             )  # fmt: skip
             says += _sections(by_torque, by_loose, confidence)
             listings = (_listing(by_torque, by_loose, unit),)
     one = convert(1, unit, "N.m")
-    limits = ((say("loose below"), loose_row.limit / one),) if loose_row else ()
+    limits = ((say("loose below"), limit / one),) if limit is not None else ()
     return Reading(
         title=say("Tuning pins: {count} tried", count=len(all_torque)),
         figures=tuple(figures),
@@ -131,8 +142,13 @@ def _middle_words(figure: Figure, row: CheckRow | None) -> str:
     return f"{said} {cut_words(row, system)}" if row else said
 
 
-def _loose(torque: Mapping[str, Sequence[float]], row: CheckRow) -> dict[str, int]:
-    return {section: sum(value < row.limit for value in values) for section, values in torque.items()}
+def loose_below(row: CheckRow) -> float:
+    """Return under which torque a pin counts as loose: where the check of torque reads severe [N.m]."""
+    return _JUST_UNDER * row.cut_severe
+
+
+def _loose(torque: Mapping[str, Sequence[float]], limit: float) -> dict[str, int]:
+    return {section: sum(value < limit for value in values) for section, values in torque.items()}
 
 
 def _shares(found: LooseInAll, bad: int, tried: int, confidence: float, more: int, share: float) -> Iterator[Figure]:
@@ -144,8 +160,8 @@ def _shares(found: LooseInAll, bad: int, tried: int, confidence: float, more: in
     yield Figure(name=name, value=more, unit=unit)
 
 
-def _says(found: LooseInAll, bad: int, tried: int, row: CheckRow, unit: str, more: int, share: float) -> Iterator[str]:
-    limit = row.limit / convert(1, unit, "N.m")
+def _says(found: LooseInAll, bad: int, tried: int, below: float, unit: str, more: int, share: float) -> Iterator[str]:
+    limit = below / convert(1, unit, "N.m")
     yield say(
         "{bad} of {tried} tried were loose (under {limit} {unit}); of all {all} between {low} and {high} may be.",
         bad=bad, tried=tried, limit=numeral(f"{limit:.3g}"), unit=_unit_words(unit), all=found.in_all, low=found.low,

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from valuation.core.rows import CheckRow
-from valuation.core.visit import Finding
+from valuation.engine.rows import CheckRow
 from valuation.errors import Problem, UserError
+from valuation.facts.visit import Finding
 from valuation.language import numeral, say
 
 
@@ -119,9 +119,9 @@ class Grade:
     number : float
         What the readings come to, in the unit of the check [unit].
     grade : str
-        The grade that counts most.
+        The severity that counts most.
     weights : tuple of float, length 4
-        How much it counts for good, fair, poor and failed [-].
+        How much it counts for none, slight, marked and severe [-].
     """
 
     check: CheckRow

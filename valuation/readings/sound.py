@@ -11,9 +11,9 @@ from pathlib import Path
 from statistics import median
 from typing import BinaryIO
 
-from valuation.core.keys import key_name, key_number
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, UserError
+from valuation.facts.keys import key_name, key_number
 from valuation.language import later, numeral, say, say_many
 from valuation.measure.sound import (
     Inharmonicity,

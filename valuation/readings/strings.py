@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.core.keys import key_name
-from valuation.core.rows import CheckRow, Tables
+from valuation.engine.rows import SEVERITIES, CheckRow, Tables
+from valuation.facts.keys import key_name
 from valuation.language import later, numeral, say
 from valuation.measure.keys import STANDARD_A4_HZ
 from valuation.measure.limits import require_between
@@ -92,7 +92,7 @@ def read_strings(read: ScaleRead, asked: Asked, tables: Tables, kind: str) -> Re
         shown = list(_figures(figures, most, asked))
         says = list(_says(figures, most, asked, row))
         flat = read.flat_cents if asked.flat_cents is None else asked.flat_cents
-        highest = asked.highest_share if asked.highest_share is not None else row.cut_poor if row else None
+        highest = asked.highest_share if asked.highest_share is not None else row.cut_marked if row else None
         if flat is not None and highest is not None:
             says += _raise(figures, flat, highest, asked, shown)
         if asked.lowest_share is not None and highest is not None:
@@ -263,7 +263,7 @@ def _listing(figures: ScaleFigures) -> Listing:
 
 
 def _series(figures: ScaleFigures, row: CheckRow | None) -> Series:
-    cuts = [(name, getattr(row, f"cut_{name}")) for name in ("fair", "poor", "failed")] if row else []
+    cuts = [(name, getattr(row, f"cut_{name}")) for name in SEVERITIES[1:]] if row else []
     share = 100 * figures.share
     return Series(
         title=say("Share of breaking strength over the keyboard"),

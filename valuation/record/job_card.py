@@ -200,7 +200,7 @@ def job_columns(card: JobCard, fields: Mapping[str, Sequence[Entry]]) -> dict[st
         "agreed_on": agreed.day.isoformat() if agreed else None,
         "hours_estimated": _sum(hours[1] for hours in operations_of(agreed.agreed).values()) if agreed else None,
         "hours_done": _sum(plain_number(_dict(value).get("hours")) for value in _values(fields, DONE)),
-        "parts_opened": sum(1 for _ in _values(fields, TRUTH)),
+        "parts_opened": len(_parts_opened(fields)),
         "events": value_text([[e.id, e.day.isoformat(), e.stage, e.reason, e.who] for e in card.events]),
     }
 
@@ -259,6 +259,12 @@ def _value(fields: Mapping[str, Sequence[Entry]], name: str) -> Any:
 def _values(fields: Mapping[str, Sequence[Entry]], prefix: str) -> Iterable[Any]:
     values = (_value(fields, name) for name in fields if name.startswith(prefix))
     return (value for value in values if value is not None)
+
+
+def _parts_opened(fields: Mapping[str, Sequence[Entry]]) -> set[str]:
+    """Return the parts of which teardown showed anything: of a fault its part, in older records the part itself."""
+    told = {name.removeprefix(TRUTH): _value(fields, name) for name in fields if name.startswith(TRUTH)}
+    return {line(_dict(value).get("part")) or name for name, value in told.items() if value is not None}
 
 
 def _dict(value: Any) -> Mapping[str, Any]:

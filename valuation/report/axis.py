@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from valuation.core.units import FACTORS
+from valuation.facts.units import FACTORS
 from valuation.report.format import exact, plain_measure, shown_unit
 
 _ABOUT = 5

@@ -6,11 +6,12 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from valuation.core.appraisal import Appraisal, OptionResult
-from valuation.core.prospects import Prospect
-from valuation.core.rows import OperationRow, PartRow, ReplacementRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.prospects import Prospect
+from valuation.engine.rows import CautionRow, OperationRow, PartRow, ReplacementRow, Tables
+from valuation.facts.visit import Visit
 from valuation.language import say
+from valuation.report.fault_words import BAD, fault_sentence, stop_sentences
 from valuation.report.wishes import Wishes
 
 PLAYS_WELL, PLAYS_WITH_FAULTS, PLAYS_POORLY = 0.85, 0.6, 0.2
@@ -30,11 +31,11 @@ class Case:
     Attributes
     ----------
     prospects : mapping of way to Prospect
-        The ways that are open; see `valuation.core.prospects`.
+        The ways that are open; see `valuation.engine.prospects`.
     replacement : ReplacementRow
         The honest alternative: another instrument of like use.
     adds : callable
-        ``adds(way, operation)``: what an operation more does to the price of a way, None where there is none.
+        ``adds(way, operation)``: what an operation more does to the price of a way, None where it can't be had.
     """
 
     visit: Visit
@@ -61,22 +62,29 @@ class Case:
         here = {part.part for part in self.found.parts}
         return {row.id: row for row in self.book.parts if row.id in here}
 
-    def cautions(self, *, of_law: bool = False) -> tuple[str, ...]:
-        """Return what must be said of this piano before all else, in the client's words, each once.
+    def first(self) -> tuple[str, ...]:
+        """Return what must be said of this piano before all else: what must not be done, then what else was found."""
+        stopping = {fault for faults in self.found.stops.values() for fault in faults}
+        told = [row.plain for row in self._cautions() if row.plain and row.fault and row.fault not in stopping]
+        return (*stop_sentences(self.found), *(say(text) for text in dict.fromkeys(told)))
 
-        Parameters
-        ----------
-        of_law : bool
-            What holds for the way it is built, such as ivory, in place of what was found on it.
-        """
-        rows = {row.id: row for row in self.book.cautions}
-        in_force = [rows[caution.caution] for caution in self.found.cautions]
-        told = [row.plain for row in in_force if row.plain and bool(row.feature) == of_law]
+    def of_law(self) -> tuple[str, ...]:
+        """Return what holds for the way it is built, such as for ivory, each once."""
+        told = [row.plain for row in self._cautions() if row.feature and row.plain]
         return tuple(say(text) for text in dict.fromkeys(told))
+
+    def _cautions(self) -> list[CautionRow]:
+        rows = {row.id: row for row in self.book.cautions}
+        return [rows[caution.caution] for caution in self.found.cautions]
 
     def option(self, way: str) -> OptionResult | None:
         """Return the option behind a way with or without work; None for a way on which the piano goes."""
         return self.found.option(way)
+
+    def price_of(self, way: str) -> float:
+        """Return what is signed for a way, with tax; where the piano goes, what that is expected to cost."""
+        option = self.option(way)
+        return option.fixed_price if option is not None else self.prospects[way].expected_price
 
     def part_names(self, parts) -> list[str]:
         """Return the names of parts."""
@@ -103,8 +111,10 @@ class Case:
         return [part for part in worst if part in left and self.looked_at(part)]
 
     def faults(self, way: str) -> list[str]:
-        """Return what one hears or feels of the worst of them."""
-        return [say(self.parts[part].felt) for part in self.faulty(way) if self.parts[part].felt][:_MOST_FAULTS]
+        """Return what is wrong with the worst of them, a sentence each."""
+        by_part = {part.part: part for part in self.found.parts}
+        worst = [by_part[part].faults[0] for part in self.faulty(way) if by_part[part].faults]
+        return [fault_sentence(fault) for fault in worst if fault.severity in BAD][:_MOST_FAULTS]
 
     def levels(self, way: str) -> dict[str, list[str]]:
         """Return the parts that a way keeps, repairs and replaces."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import Settings, Tables
+from valuation.engine.rows import Settings, Tables
+from valuation.facts.columns import columns_of
 from valuation.report.trace import cell_text, row_name
 
 CHANGED, NEW, GONE = "changed", "new", "gone"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from valuation.core.rows import QUESTIONS, Tables
+from valuation.engine.rows import QUESTIONS, Tables
 from valuation.language import say
 from valuation.report.client_words import question_name, theme_name, way_name
 from valuation.report.labels import in_sentence, listed

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from valuation.core.prospects import ANOTHER, LET_GO
-from valuation.core.visit import Range
+from valuation.engine.prospects import ANOTHER, LET_GO
+from valuation.facts.visit import Range
 from valuation.language import say
 from valuation.report.format import honest, money, money_range, years_range
 
@@ -83,6 +83,8 @@ def pay_words(price: Range, currency: str) -> str:
     >>> pay_words(Range(low=-420, likely=-80, high=96), "EUR")
     'From 420 EUR to get, to 96 EUR to pay.'
     """
+    if not honest(price.low) and not honest(price.high):
+        return say("You pay nothing and get nothing.")
     if honest(price.high) <= 0:
         got = Range(low=-price.high, likely=-price.likely, high=-price.low)
         return say("You get {amount} {currency}.", amount=money_range(got), currency=currency)

@@ -1,7 +1,8 @@
-"""The public JSON of an appraisal. A field of `valuation.core.appraisal` is a key of the same name.
+"""The public JSON of an appraisal. A field of `valuation.engine.appraisal` is a key of the same name.
 
-Options, parts and components are mappings by their id. Money is in the shop's currency, lengths in mm, torque in
-N.m, chances are shares from 0 to 1, scores go from 0 to 100.
+Options, parts and components are mappings by their id, and so are the odds of states and severities.
+As long as `ready` is false, `verdict` is that of today's odds only and no price may be told from it.
+Money is in the shop's currency, lengths in mm, torque in N.m, chances are shares from 0 to 1, scores go from 0 to 100.
 """
 
 from __future__ import annotations
@@ -11,9 +12,10 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Any
 
-from valuation.core.appraisal import Appraisal
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import SEVERITIES, STATES
 
-FORMAT = 1
+FORMAT = 2
 """Version of the contract; it rises when a key changes its meaning or goes."""
 
 _BY_ID = {"options": "option", "parts": "part", "components": "component"}
@@ -29,10 +31,12 @@ def to_plain(appraisal: Appraisal) -> dict[str, Any]:
     whole = {"format": FORMAT} | _plain(appraisal)
     for key, id_ in _BY_ID.items():
         whole[key] = {entry[id_]: entry for entry in whole[key]}
-    whole["parts"] = {
-        part: entry | {"states": dict(zip(("sound", "serviceable", "worn", "failed"), entry["states"], strict=False))}
-        for part, entry in whole["parts"].items()
-    }
+    for part in whole["parts"].values():
+        part["states"] = dict(zip(STATES, part["states"], strict=False))  # how it has lived has none
+        for fault in part["faults"]:
+            fault["severities"] = dict(zip(SEVERITIES, fault["severities"], strict=True))
+        for finding in part["findings"]:
+            finding["grades"] = dict(zip(SEVERITIES, finding["grades"], strict=True))
     return whole
 
 

@@ -10,24 +10,31 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.decide import Decision, Study
-from valuation.core.prospects import ANOTHER, LET_GO, WAYS, adds, prospects
-from valuation.core.rows import HISTORY
-from valuation.language import later, say
+from valuation.engine.adding import added
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.prospects import ANOTHER, LET_GO, prospects
+from valuation.engine.rows import HISTORY, SEVERITIES, STATES
+from valuation.engine.study import Answer, Study
+from valuation.facts.words import WAYS
+from valuation.language import later, say, say_many
 from valuation.report.case import Case
 from valuation.report.chances import Chance, best_counts, chances
 from valuation.report.client_words import listed, of_100, theme_name, way_name, way_to_do
+from valuation.report.fault_words import BAD, fault_sentence, recorded_bad
 from valuation.report.format import honest, money
 from valuation.report.labels import day_words
-from valuation.report.opening import Opening, Surprise, not_seen, openings, other_surprises
+from valuation.report.opening import Surprise, not_seen, surprises
 from valuation.report.own_choices import Question, against_the_plan, questions
 from valuation.report.sides import Side, bad_sides, good_sides, on_theme
 from valuation.report.ways import jobs_of, price_and_years, row_note, rows_of, worth_range
 from valuation.report.wishes import A_LOT, SOME, Wishes
+from valuation.report.words import NOT_YET, beside_the_verdict
 
 _LADDER = (0.0, 0.25, 0.5, 1.0, 2.0)
-"""What another piano would have to cost more, as shares of its price, in the plain question for the premium [-]."""
+"""What another piano would have to cost more, as shares of its price, in the plain question for `to_hear` [-]."""
+
+_MOST_FAULTS = 6
+"""So many faults are told one by one; the rest is counted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,9 +80,9 @@ class Matter:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rung:
-    """One answer to the plain question for the premium: the price up to which this piano is wanted."""
+    """One answer to the plain question for `to_hear`: the price up to which this piano is wanted."""
 
-    premium: float
+    to_hear: float
     words: str
 
 
@@ -97,7 +104,6 @@ class Conversation:
     chances: tuple[Chance, ...]
     best: Chance
     unseen: tuple[str, ...]
-    openings: tuple[Opening, ...]
     surprises: tuple[Surprise, ...]
     questions: tuple[Question, ...]
     against: tuple[str, ...]
@@ -115,7 +121,7 @@ class Conversation:
 
 def conversation(
     study: Study,
-    decision: Decision,
+    answer: Answer,
     found: Appraisal,
     wishes: Wishes,
     by_hand: Mapping[str, tuple[str, str]] | None = None,
@@ -124,8 +130,8 @@ def conversation(
 
     Parameters
     ----------
-    study, decision, found : Study, Decision, Appraisal
-        Of the visit with the client's premium in it, see `valuation.report.wishes.visit_with`.
+    study, answer, found : Study, Answer, Appraisal
+        Of the visit with what the client puts on it, see `valuation.report.wishes.visit_with`.
     wishes : Wishes
         What the client has said so far.
     by_hand : mapping of part to (level, reason), optional
@@ -134,20 +140,20 @@ def conversation(
     Returns
     -------
     Conversation
-        Every way of `valuation.core.prospects.WAYS`, in that order, whatever the wishes.
+        Every way of `valuation.facts.words.WAYS`, in that order, whatever the wishes.
     """
     case = Case(
         visit=study.visit,
         book=study.tables,
         found=found,
-        prospects=prospects(study, decision),
+        prospects=prospects(study, answer),
         replacement=study.market.replacement,
-        adds=lambda way, operation: adds(study, decision, way, operation),
+        adds=lambda way, operation: _adds(study, answer, found, way, operation),
         wishes=wishes,
     )
     until = study.visit.on + timedelta(days=study.tables.settings.quote_days)
     return Conversation(
-        first=case.cautions(),
+        first=case.first(),
         found=_found(case),
         part_names=tuple((part, case.part_name(part)) for part in case.parts),
         glossary=tuple((case.part_name(part), say(row.what)) for part, row in case.parts.items() if row.what),
@@ -169,8 +175,7 @@ def conversation(
         chances=chances(case),
         best=best_counts(case),
         unseen=not_seen(case),
-        openings=openings(case),
-        surprises=other_surprises(case),
+        surprises=surprises(case),
         questions=questions(case),
         against=against_the_plan(case),
         by_hand=_by_hand(case, by_hand or {}),
@@ -180,6 +185,12 @@ def conversation(
         who=_who(case),
         ask_others=_ask_others(),
     )
+
+
+def _adds(study: Study, answer: Answer, found: Appraisal, way: str, operation: str) -> float | None:
+    option = found.option(way)
+    more = None if option is None else added(study, answer, option, operation)
+    return None if more is None else more.adds
 
 
 def _way(way: str, case: Case) -> Way:
@@ -197,20 +208,33 @@ def _way(way: str, case: Case) -> Way:
 
 
 def _found(case: Case) -> tuple[str, ...]:
-    """Say how the piano is, part by part, as far as anybody looked."""
-    by_state: dict[str, list[str]] = {}
-    for part in case.found.parts:
-        if part.part != HISTORY and part.looked_at:
-            by_state.setdefault(part.state, []).append(part.part)
-    texts = {
-        "failed": say("Failed: {parts}.", parts=listed(case.part_names(by_state.get("failed", ())))),
-        "worn": say("Worn: {parts}.", parts=listed(case.part_names(by_state.get("worn", ())))),
-        "serviceable": say(
-            "Old, but still good enough: {parts}.", parts=listed(case.part_names(by_state.get("serviceable", ())))
-        ),
-        "sound": say("In good order: {parts}.", parts=listed(case.part_names(by_state.get("sound", ())))),
-    }
-    return tuple(text for state, text in texts.items() if state in by_state)
+    """Say how the piano is, as far as anybody looked: what is wrong, the worst first, then what is in order.
+
+    A part on which something marked or severe was found is never told to be in good order, whatever else was found.
+    """
+    parts = [part for part in case.found.parts if part.part != HISTORY and part.looked_at]
+    wrong = [fault for part in parts for fault in part.faults if fault.checks and fault.severity in BAD]
+    wrong.sort(key=lambda fault: (-STATES.index(fault.makes), -SEVERITIES.index(fault.severity)))
+    said = list(dict.fromkeys(fault_sentence(fault) for fault in wrong))
+    more = len(said) - _MOST_FAULTS
+    said = said[:_MOST_FAULTS]
+    if more > 0:
+        said.append(say_many("And {count} fault more.", "And {count} faults more.", more))
+    faulty = {part.part for part in parts if any(fault in wrong for fault in part.faults)}
+    unclear = [part.part for part in parts if part.part not in faulty and recorded_bad(part)]
+    if unclear:
+        said.append(say("What we found does not agree: {parts}.", parts=listed(case.part_names(unclear))))
+    rest = [part for part in parts if part.part not in faulty and part.part not in unclear]
+    for states, text in ((("failed", "worn"), _WORN), (("serviceable",), _OLD), (("sound",), _GOOD)):
+        here = [part.part for part in rest if part.state in states]
+        if here:
+            said.append(say(text, parts=listed(case.part_names(here))))
+    return tuple(said)
+
+
+_WORN = later("Worn, as such pianos are: {parts}.")
+_OLD = later("Old, but still good enough: {parts}.")
+_GOOD = later("In good order: {parts}.")
 
 
 def _told_us(case: Case) -> tuple[str, ...]:
@@ -219,9 +243,12 @@ def _told_us(case: Case) -> tuple[str, ...]:
     for weight, text in ((A_LOT, say("matters a lot")), (SOME, say("matters"))):
         themes = [theme_name(theme) for theme in wishes.in_order() if wishes.matters(theme) == weight]
         said += [f"{theme}: {text}." for theme in themes]
-    if case.found.premium:
-        amount = money(case.found.premium, case.currency)
-        said.append(say("Keeping this very piano is worth {amount} to you.", amount=amount))
+    if case.found.to_have:
+        amount = money(case.found.to_have, case.currency)
+        said.append(say("To have this very piano is worth {amount} to you.", amount=amount))
+    if case.found.to_hear:
+        amount = money(case.found.to_hear, case.currency)
+        said.append(say("To hear this very piano is worth {amount} to you.", amount=amount))
     for question in questions(case):
         if question.answer is not None:
             said.append(f"{question.name}: {question.answer.name}.")
@@ -237,20 +264,20 @@ def _rungs(case: Case) -> tuple[Rung, ...]:
     found = []
     for share in _LADDER:
         most = honest(price * (1 + share))
-        premium = most - honest(price)
+        more = most - honest(price)
         amount = money(most, case.currency)
-        words = say("not more than {amount}", amount=amount) if not premium else say("up to {amount}", amount=amount)
-        found.append(Rung(premium=premium, words=words))
+        words = say("up to {amount}", amount=amount) if more else say("not more than {amount}", amount=amount)
+        found.append(Rung(to_hear=more, words=words))
     return tuple(found)
 
 
-_WORTH_LESS = later("If keeping it is worth less than {amount} to you, this comes out best: {way}.")
-_WORTH_MORE = later("If keeping it is worth more than {amount} to you, this comes out best: {way}.")
+_WORTH_LESS = later("If to hear it is worth less than {amount} to you, this comes out best: {way}.")
+_WORTH_MORE = later("If to hear it is worth more than {amount} to you, this comes out best: {way}.")
 
 
 def _heart(case: Case) -> tuple[str, ...]:
-    """Say what keeping this very piano would have to be worth for another way to come out best."""
-    flip = next((flip for flip in case.found.flips if flip.driver == "premium"), None)
+    """Say what hearing this very piano would have to be worth for another way to come out best."""
+    flip = next((flip for flip in case.found.flips if flip.driver == "to_hear"), None)
     if flip is None:
         return ()
     said = []
@@ -289,6 +316,8 @@ def by_hand_words(part: str, level: str, reason: str) -> str:
 def _advice(case: Case) -> tuple[str, ...]:
     """Say what the workshop would do, how sure it is, and that it gains by it; told when it is asked for."""
     found = case.found
+    if not found.ready:
+        return (say(NOT_YET), say("We have not seen enough to advise you."))
     first, second = _way_of(found.verdict, case), _way_of(found.next_option, case)
     if first == second:
         said = [say("We would {way}. No other way is open.", way=way_to_do(first))]
@@ -309,6 +338,7 @@ def _advice(case: Case) -> tuple[str, ...]:
                 count=of_100(found.beats_next),
             )
         ]
+    said += beside_the_verdict(found)
     said.append(say("That counts money, years of playing and what you said. It can't count what you feel."))
     said.append(say("We earn money with repairs and rebuilds. Keep that in mind."))
     return tuple(said)

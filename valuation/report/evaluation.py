@@ -5,23 +5,29 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal, Reason
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
-from valuation.language import language, later, say
+from valuation.engine.appraisal import Appraisal, Reason
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
+from valuation.language import later, say
 from valuation.report import evaluation_limits as limits_of
 from valuation.report.document import Block, Document, Grid, Points, Section, Verdict, Words
-from valuation.report.evaluation_piano import condition, size_said, the_piano, what_was_looked_at
+from valuation.report.evaluation_piano import condition, the_piano, what_was_looked_at
 from valuation.report.evaluation_ways import prices_in_short, way_named, ways
 from valuation.report.evaluation_work import work
 from valuation.report.format import money
-from valuation.report.labels import day_words, listed, year_words
+from valuation.report.heads import head_facts, heading
+from valuation.report.not_yet import not_yet
 from valuation.report.occasion import Occasion
-from valuation.report.own_words import in_one_line
-from valuation.report.words import clarity_sentence, flip_sentence, reason_in_short, settle_sentence, verdict_sentence
+from valuation.report.words import (
+    beside_the_verdict,
+    clarity_sentence,
+    flip_sentence,
+    reason_in_short,
+    settle_sentence,
+    verdict_sentence,
+)
 
-_MOST_REASONS, _MOST_PARTS_TURNING = 8, 2
-_MOST_IN_A_LINE = 60
+_MOST_REASONS, _MOST_FAULTS_TURNING = 8, 2
 
 _TITLES = {"upright": later("Evaluation of an upright piano"), "grand": later("Evaluation of a grand piano")}
 
@@ -42,8 +48,11 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
     Returns
     -------
     Document
-        The same for the same input, in the language spoken.
+        The same for the same input, in the language spoken. Where the piano is not evaluated yet, what to look at
+        first and nothing else.
     """
+    if not appraisal.ready:
+        return not_yet(visit, appraisal, tables, occasion)
     sections = [
         Section(title=say("In short"), blocks=tuple(in_short(appraisal, tables, occasion))),
         Section(title=say("What this paper is for"), blocks=tuple(limits_of.purpose(visit, appraisal, occasion))),
@@ -76,58 +85,14 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
     )
 
 
-def heading(title: str, visit: Visit, appraisal: Appraisal, occasion: Occasion) -> dict:
-    """Return what stands at the head and foot of any paper, as arguments of `Document`."""
-    shop = occasion.shop
-    number = say("No. {number}", number=occasion.number) if occasion.number else ""
-    return {
-        "language": language(),
-        "shop": tuple(line for line in (shop.name, *shop.address, *shop.reach) if line),
-        "title": title,
-        "subtitle": visit.title,
-        "running": _one_line(title, visit.title, number),
-        "foot": _one_line(
-            shop.name, number, day_words(occasion.written_on), say("tables {hash}", hash=appraisal.tables_hash[:8])
-        ),
-        "page": say("Page {page} of {pages}", page="{page}", pages="{pages}"),
-    }
-
-
-def _one_line(*parts: str) -> str:
-    """Return what fits at the head or foot of a page; in full it stands on the paper itself."""
-    return " · ".join(in_one_line(part, _MOST_IN_A_LINE) for part in parts if part)
-
-
-def head_facts(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> tuple[tuple[str, str], ...]:
-    """Return who, which piano, where and when."""
-    piano = visit.piano
-    what = [
-        say("upright piano") if piano.kind == "upright" else say("grand piano"),
-        piano.maker,
-        say("serial number {serial}", serial=piano.serial) if piano.serial else "",
-        year_words(piano),
-        size_said(piano, occasion.system) if piano.size_mm else "",
-    ]
-    rows = [
-        (say("For"), visit.client.name),
-        (say("Piano"), listed(part for part in what if part)),
-        (say("Where it stands"), visit.place),
-        (say("Seen on"), day_words(visit.on)),
-        (say("Values as of"), day_words(appraisal.on)),
-        (say("Written on"), day_words(occasion.written_on)),
-        (say("Evaluated by"), visit.technician or occasion.shop.name),
-        (say("Number"), occasion.number),
-    ]
-    return tuple(row for row in rows if row[1])
-
-
 def in_short(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
     """Return the answer: what comes before all, the verdict, the condition in a few words, each way with its price."""
     told = occasion.told
     return [
         *(Words(text=text, style="stop") for text in told.first),
         Verdict(sentence=verdict_sentence(appraisal), how_sure=clarity_sentence(appraisal, way_named(appraisal))),
-        Points(items=(*told.found, *told.unseen)),
+        Points(items=tuple(text for text in (" ".join(beside_the_verdict(appraisal)), " ".join(told.found)) if text)),
+        Points(items=told.unseen),
         prices_in_short(appraisal, occasion),
         *limits_of.invented_prices(tables),
     ]
@@ -138,8 +103,8 @@ def why(appraisal: Appraisal) -> list[Block]:
     weighed = [reason for reason in appraisal.reasons if reason.code != "stop_rule"][:_MOST_REASONS]
     named = way_named(appraisal)
     turning = [flip for flip in appraisal.flips if flip.below is not None or flip.above is not None]
-    parts = sorted((flip for flip in appraisal.flips if flip.state), key=lambda flip: -flip.chance)
-    flips = [flip_sentence(flip, appraisal, named) for flip in [*turning, *parts[:_MOST_PARTS_TURNING]]]
+    faults = sorted((flip for flip in appraisal.flips if flip.state), key=lambda flip: -flip.chance)
+    flips = [flip_sentence(flip, appraisal, named) for flip in [*turning, *faults[:_MOST_FAULTS_TURNING]]]
     return [
         *(_weighed(weighed, appraisal) if weighed else [Words(text=say("Nothing to weigh it against."))]),
         Words(text=say("What would change it:")),

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.language import later, say, say_many
 from valuation.report.client_words import way_name
 from valuation.report.document import Block, Facts, Grid, Points, Signatures, Words
@@ -122,14 +122,15 @@ def method(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
     """Return how the figures came about, and what they rest on."""
     said = [
         say(
-            "Condition: each check moves the odds of its part by a table that says how often a part in each "
-            "state reads "
-            "so. Several looks at one thing count as one. How the piano has lived links its parts."
+            "Condition: each check moves the odds of one fault, by a table that says how often a fault so severe "
+            "reads so. Several looks at one thing count as one. A part is as bad as its worst fault. The air that a "
+            "piano has lived in, and how much it was played, move several faults at once. These odds are from memory "
+            "and common practice, and are the weakest link."
         ),
         say(
-            "Price: each plan is a list of operations with hours and materials from the shop's tables, every "
-            "shared step "
-            "once. Hours run over or under as such jobs do."
+            "Price: each way is a list of operations with hours and materials from the shop's tables, every shared "
+            "step once. What is likelier needed than not is fixed; the rest is done only if it is found, at its "
+            "own price."
         ),
         say(
             "Value: by comparison with what pianos of its kind, size, reputation, age and state sell for; after "
@@ -138,13 +139,14 @@ def method(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
             "earn was taken as its value."
         ),
         say(
-            "Choice: over {years} years, at {interest} a year, price paid, what the piano is still worth in the "
-            "end, the "
-            "years of good playing at what the market asks for them, and what keeping this very piano is worth to the "
-            "client ({premium} was said).",
+            "Choice: over {years} years, at {interest} a year, price paid, what the piano is still worth in the end, "
+            "the years of good playing at what the market asks for them, what comes once it gives out, and what it is "
+            "worth to the client to have this very piano ({have} was said) and to hear it ({hear} was said). That "
+            "chooses among the ways and never changes what they hold or cost.",
             years=number(appraisal.horizon),
             interest=say("{number} %", number=number(100 * appraisal.discount_rate)),
-            premium=say("{amount} {currency}", amount=exact(appraisal.premium), currency=appraisal.currency),
+            have=say("{amount} {currency}", amount=exact(appraisal.to_have), currency=appraisal.currency),
+            hear=say("{amount} {currency}", amount=exact(appraisal.to_hear), currency=appraisal.currency),
         ),
         say("The workshop's own interest is no part of the reckoning."),
     ]
@@ -170,17 +172,33 @@ def invented_prices(tables: Tables) -> list[Block]:
 
 
 def cautions(appraisal: Appraisal, tables: Tables) -> list[Block]:
-    """Return what can hurt, and what the law may bind; the most serious first."""
-    always = {row.id for row in tables.cautions if row.always}
+    """Return what can hurt, and what the law may bind, the most serious first, in plain words.
+
+    What only whoever does the work has to know is left out, and so is what stands first on the paper.
+    """
     sources = {row.id: row for row in tables.sources}
-    told = sorted((c for c in appraisal.cautions if c.caution not in always), key=lambda c: _RANKS.index(c.rank))
+    rows = {row.id: row for row in tables.cautions}
+    stopping = {fault for faults in appraisal.stops.values() for fault in faults}
+    told = sorted((rows[c.caution] for c in appraisal.cautions), key=lambda row: _RANKS.index(row.rank))
     items = []
-    for caution in told:
-        source = sources.get(caution.source)
+    for row in told:
+        if not row.plain or row.always or row.fault in stopping:
+            continue
+        source = sources.get(row.source)
         published = source is not None and source.kind == "published"
-        text = say(caution.text)
+        text = say(row.plain)
         items.append(say("{text} ({source})", text=text, source=say(source.title)) if published else text)
     return [Points(items=tuple(dict.fromkeys(items)))] if items else []
+
+
+def plain_cautions(visit: Visit, option: OptionResult, tables: Tables) -> list[Block]:
+    """Return what a client has to know of the work and of how the piano is built, in plain words."""
+    planned = {line.operation for line in option.lines}
+    built = visit.piano.features
+    rows = [row for row in tables.cautions if row.plain and (row.operation in planned or row.feature in built)]
+    rows.sort(key=lambda row: _RANKS.index(row.rank))
+    items = tuple(dict.fromkeys(say(row.plain) for row in rows))
+    return [Points(items=items)] if items else []
 
 
 def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal, FindingResult, PartResult
-from valuation.core.rows import PLACES, SECTIONS, STATES, CheckRow, Tables
-from valuation.core.units import INCH_MM
-from valuation.core.visit import Piano, Visit
+from valuation.engine.appraisal import Appraisal, ComponentResult, FindingResult, PartResult
+from valuation.engine.network import network_of
+from valuation.engine.rows import ACCESSES, SECTIONS, STATES, CheckRow, Tables
+from valuation.facts.units import INCH_MM
+from valuation.facts.visit import Piano, Visit
 from valuation.language import say, say_many
 from valuation.report.axis import ticks
 from valuation.report.document import Bar, Block, Facts, Grid, Pictures, Points, Ranges, Readings, Words
+from valuation.report.fault_words import why_sentence, worst_part
 from valuation.report.format import number, of_100, plain_measure, unit_words
-from valuation.report.labels import cut_words, finding_words, in_sentence, listed, place_name, with_capital, year_words
+from valuation.report.labels import (
+    after,
+    cut_words,
+    finding_words,
+    in_sentence,
+    listed,
+    place_name,
+    severity_words,
+    with_capital,
+    year_words,
+)
 from valuation.report.occasion import Occasion, Photo
 from valuation.report.words import assumed_sentence
 
@@ -65,16 +77,16 @@ def what_was_looked_at(visit: Visit, appraisal: Appraisal, tables: Tables, occas
     asked = checks_of(visit, tables)
     seen = {finding.check for finding in visit.findings if not finding.cannot_see}
     hidden = {finding.check for finding in visit.findings if finding.cannot_see}
-    states = [[_look(row.id, seen, hidden) for row in asked if row.place == place] for place in PLACES]
+    states = [[_look(row.id, seen, hidden) for row in asked if row.access == place] for place in ACCESSES]
     grid = Grid(
         caption=say("Checks by where they are made"),
-        head=(say("Checks"), *(place_name(place) for place in PLACES), say("In all")),
+        head=(say("Checks"), *(place_name(place) for place in ACCESSES), say("In all")),
         rows=tuple(
             (name, *(str(here.count(look)) for here in states), str(sum(here.count(look) for here in states)))
             for look, name in ((1, say("made")), (0, say("looked for, but could not be seen")), (-1, say("not made")))
         ),
-        align="lrrrrrr",
-        widths=(2, 1, 1, 1, 1, 1.2, 0.7),
+        align="lrrrrrrr",
+        widths=(2, 1, 1, 1, 1, 1, 1, 0.7),
     )
     said = [
         say_many(
@@ -89,7 +101,7 @@ def what_was_looked_at(visit: Visit, appraisal: Appraisal, tables: Tables, occas
     return [
         Words(text=" ".join(sentence for sentence in said if sentence)),
         grid,
-        *_limits_of_the_look(appraisal, tables),
+        *_limits_of_the_look(visit, appraisal, tables),
     ]
 
 
@@ -99,12 +111,16 @@ def _look(check: str, seen: set[str], hidden: set[str]) -> int:
 
 
 def checks_of(visit: Visit, tables: Tables) -> list[CheckRow]:
-    """Return the checks that this piano can be asked: those worked out from others, or of parts it lacks, left out."""
-    present = {"always", *visit.piano.features}
-    parts = {row.id for row in tables.parts if row.present not in present}
-    lacking = {row.id for row in tables.families if row.part in parts}
-    of_kind = tables.of_kind("checks", visit.piano.kind).values()
-    return [row for row in of_kind if not row.readings_of and row.family not in lacking]
+    """Return the checks that this piano can be asked, in the order of the walk.
+
+    What is worked out from the readings of others is left out, and so is what is asked only after a finding that
+    there isn't.
+    """
+    piano = visit.piano
+    tier = piano.tier or next(row.id for row in tables.tiers if row.usual)
+    asked = network_of(tables, piano.kind, tuple(sorted(piano.features)), tier).checks.values()
+    made = {finding.check for finding in visit.findings}
+    return [row for row in asked if not row.readings_of and (not row.asked_after or row.id in made)]
 
 
 def _air(visit: Visit, occasion: Occasion) -> str:
@@ -126,8 +142,9 @@ def temperature_said(celsius: float, system: str) -> str:
     return say("{degrees} °F", degrees=number(round(celsius * 9 / 5 + 32)))
 
 
-def _limits_of_the_look(appraisal: Appraisal, tables: Tables) -> list[Block]:
-    names = {row.id: in_sentence(say(row.name)) for row in tables.checks}
+def _limits_of_the_look(visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
+    checks = tables.of_kind("checks", visit.piano.kind)
+    names = {id_: in_sentence(say(row.name)) for id_, row in checks.items()}
     unseen = [say(part.name) for part in appraisal.parts if part.component and not part.looked_at]
     said = []
     if unseen:
@@ -136,6 +153,7 @@ def _limits_of_the_look(appraisal: Appraisal, tables: Tables) -> list[Block]:
         said.append(
             say("Looked for, but could not be seen: {checks}.", checks=listed(names[c] for c in appraisal.cannot_see))
         )
+    said += [say(conflict.says) for conflict in appraisal.conflicts]
     if appraisal.assumed:
         said.append(assumed_sentence(appraisal))
     return [Points(items=tuple(said))] if said else []
@@ -155,11 +173,33 @@ def condition(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     shown = [photo for photo in occasion.photos if photo.check in found]
     return [
         whole,
+        _components(appraisal),
         _chart(appraisal, tables),
         _parts(visit, appraisal, tables, occasion),
         *_sampled(visit, tables, occasion),
         *([pictures(shown)] if shown else []),
     ]
+
+
+def _components(appraisal: Appraisal) -> Grid:
+    """Return the components, each with its score, its band, its worst part and what that hangs on."""
+    rows = []
+    for row in appraisal.components:
+        part = worst_part(row, appraisal)
+        rows.append((with_capital(say(row.name)), _score(row), with_capital(say(part.name)), why_sentence(part)))
+    return Grid(
+        caption=say("Each component, 0 to 100, its worst part, and what that hangs on"),
+        head=(say("Component"), say("Score"), say("Worst part"), say("Why")),
+        rows=tuple(rows),
+        align="llll",
+        widths=(1, 0.8, 1.1, 2.2),
+    )
+
+
+def _score(result: ComponentResult | PartResult) -> str:
+    return say(
+        "{score} ({low} to {high})", score=f"{result.score:.0f}", low=f"{result.low:.0f}", high=f"{result.high:.0f}"
+    )
 
 
 def _chart(appraisal: Appraisal, tables: Tables) -> Ranges:
@@ -180,11 +220,8 @@ def _chart(appraisal: Appraisal, tables: Tables) -> Ranges:
     )
 
 
-def _bar(name: str, result, *, chosen: bool = False) -> Bar:
-    said = say(
-        "{score} ({low} to {high})", score=f"{result.score:.0f}", low=f"{result.low:.0f}", high=f"{result.high:.0f}"
-    )
-    return Bar(name=name, low=result.low, at=result.score, high=result.high, said=said, chosen=chosen)
+def _bar(name: str, result: ComponentResult | PartResult, *, chosen: bool = False) -> Bar:
+    return Bar(name=name, low=result.low, at=result.score, high=result.high, said=_score(result), chosen=chosen)
 
 
 def _parts(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Grid:
@@ -195,14 +232,14 @@ def _parts(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasio
         rows=tuple(
             (
                 with_capital(say(part.name)),
-                _state(part) if part.component else "",
+                f"{_state(part)}\n{why_sentence(part)}" if part.component else "",
                 _found(visit, part, tables, occasion),
             )
             for part in parts
             if part.component or part.findings
         ),
         align="lll",
-        widths=(1.05, 1.05, 2.5),
+        widths=(1.05, 1.35, 2.3),
     )
 
 
@@ -222,7 +259,7 @@ def found_words(finding: FindingResult, visit: Visit, tables: Tables, system: st
     """Return one finding in a line: what was checked, what was found, and the technician's own words."""
     check = tables.of_kind("checks", visit.piano.kind)[finding.check]
     tried = sum(len(f.readings) for f in visit.findings if f.check in (check.id, check.readings_of))
-    said = f"{say(check.name)}: {finding_words(finding, check, system, tried)}"
+    said = after(say(check.name), finding_words(finding, check, system, tried))
     own_words = finding.note and not check.readings_of  # else they stand beside the readings already
     return say("{finding}; “{note}”", finding=said, note=finding.note) if own_words else said
 
@@ -233,7 +270,7 @@ def _sampled(visit: Visit, tables: Tables, occasion: Occasion) -> list[Block]:
     return [
         _readings(finding, checks[finding.check], occasion.system)
         for finding in visit.findings
-        if len(finding.readings) > 1 and checks[finding.check].cut_fair is not None
+        if len(finding.readings) > 1 and checks[finding.check].cut_slight is not None
     ]
 
 
@@ -243,9 +280,8 @@ def _readings(finding, check: CheckRow, system: str) -> Readings:
         (say(section) if section else say("all"), tuple(r.value for r in finding.readings if r.section == section))
         for section in sections
     )
-    cuts = ((check.cut_fair, "fair"), (check.cut_poor, "poor"), (check.cut_failed, "failed"))
-    target = check.target if check.better == "near" else None
-    limits = [(cut if target is None else target - cut, say(grade)) for cut, grade in cuts]
+    cuts = ((check.cut_slight, "slight"), (check.cut_marked, "marked"), (check.cut_severe, "severe"))
+    limits = [(cut, severity_words(severity)) for cut, severity in cuts if cut is not None]
     values = [value for _, of_row in rows for value in of_row]
     start, end = min(*values, *(at for at, _ in limits), 0.0), max(*values, *(at for at, _ in limits), 0.0)
     room = 0.04 * (end - start)
@@ -255,7 +291,7 @@ def _readings(finding, check: CheckRow, system: str) -> Readings:
         for name, of_row in rows
     )
     return Readings(
-        title=say("{check}: the single readings, in {unit}", check=say(check.name), unit=unit),
+        title=after(say(check.name), say("the single readings, in {unit}", unit=unit)),
         rows=rows,
         start=start - room,
         end=end + room,

@@ -4,26 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.core.appraisal import Appraisal, OptionResult
-from valuation.core.prospects import ANOTHER, LET_GO, WAYS, Prospect
-from valuation.core.rows import Tables
-from valuation.core.visit import Range
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.prospects import ANOTHER, LET_GO, Prospect
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Range
+from valuation.facts.words import WAYS
 from valuation.language import say
 from valuation.report.axis import money_ticks
 from valuation.report.client_words import way_name
 from valuation.report.document import Bar, Block, Grid, Hundreds, Ranges, Words
-from valuation.report.format import money, money_range, years_range
+from valuation.report.format import exact, money, money_range, years_range
 from valuation.report.occasion import Occasion
-from valuation.report.shown_quote import Shown, shown_quote
+from valuation.report.shown_quote import Shown, shown_quote, with_chosen
 from valuation.report.ways import ROWS, row_name
 
-LINES_TO_A_STEP = 10
-"""Lines are rounded finer than the totals that settings speak of, as on the screens."""
 
-
-def quote_of(option: OptionResult, appraisal: Appraisal, tables: Tables) -> Shown:
-    """Return the quote of an option, rounded so that a reader who adds up agrees."""
-    return shown_quote(option, appraisal, tables.settings.round_to / LINES_TO_A_STEP)
+def quote_of(option: OptionResult, tables: Tables, occasion: Occasion) -> Shown:
+    """Return the quote of an option with what the client chose beside it, as the quotation has it."""
+    return shown_quote(with_chosen(option, occasion.added.get(option.option, ()), tables.settings.tax))
 
 
 def in_order(appraisal: Appraisal) -> list[OptionResult]:
@@ -91,14 +89,18 @@ def _side_by_side(caption: str, head: tuple[str, ...], rows: tuple[tuple[str, ..
     return Grid(caption=caption, head=head, rows=rows, align="l" * len(head), widths=widths, style="side")
 
 
-def _price_and_years(prospect: Prospect) -> str:
+def _price_and_years(option: OptionResult | None, prospect: Prospect) -> str:
     """Return a price with its good years, short enough to stand beside a line."""
     years = years_range(prospect.years) if round(prospect.years.high) else say("none")
-    return say("{price}; good years: {years}", price=_paid_or_got(prospect.price), years=years)
+    return say("{price}; good years: {years}", price=_priced(option, prospect), years=years)
 
 
-def _paid_or_got(price: Range) -> str:
-    """Return a price without its sign: what the client gets is told as such."""
+def _priced(option: OptionResult | None, prospect: Prospect) -> str:
+    """Return what is fixed and the most it can come to; where the piano goes what is paid or got, without a sign."""
+    if option is not None:
+        fixed, most = exact(option.fixed_price), exact(option.most_price)
+        return fixed if fixed == most else say("{fixed}, at most {most}", fixed=fixed, most=most)
+    price = prospect.price
     if price.high <= 0:
         return say("{range} to get", range=money_range(Range(low=-price.high, likely=-price.likely, high=-price.low)))
     if price.low < 0:
@@ -106,23 +108,28 @@ def _paid_or_got(price: Range) -> str:
     return money_range(price)
 
 
+def _bar(way: str, prospect: Prospect, appraisal: Appraisal, *, advised: bool) -> Bar:
+    option = appraisal.option(way)
+    low = at = prospect.price.low if option is None else option.fixed_price
+    return Bar(
+        name=way_name(way),
+        low=low,
+        at=prospect.expected_price if option is None else at,
+        high=max(prospect.price.high, low),
+        said=_price_and_years(option, prospect),
+        chosen=advised,
+    )
+
+
 def _prices(appraisal: Appraisal, occasion: Occasion) -> Ranges:
     advised = way_of_verdict(appraisal)
-    bars = tuple(
-        Bar(
-            name=way_name(way),
-            low=prospect.price.low,
-            at=prospect.expected_price,
-            high=prospect.price.high,
-            said=_price_and_years(prospect),
-            chosen=way == advised,
-        )
-        for way, prospect in occasion.prospects.items()
-    )
+    bars = tuple(_bar(way, prospect, appraisal, advised=way == advised) for way, prospect in occasion.prospects.items())
     start, end = min(0.0, *(bar.low for bar in bars)), max(bar.high for bar in bars)
     return Ranges(
         title=say(
-            "Price in {currency}: 8 of 10 lie on the line, the mark is what is expected", currency=appraisal.currency
+            "Price in {currency}: the mark is what is fixed; in 9 of 10 such cases it ends on the line with what is "
+            "found",
+            currency=appraisal.currency,
         ),
         bars=bars,
         start=start,

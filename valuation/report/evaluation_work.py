@@ -1,14 +1,14 @@
-"""Of the written evaluation: the work line by line, what was set by hand and chosen, and what opening may bring."""
+"""Of the written evaluation: the work line by line, what was set by hand and chosen, and what may be found."""
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal, Line
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal, Line
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.client_words import way_name
 from valuation.report.document import Block, Grid, Heading, Points, Words
 from valuation.report.evaluation_ways import in_order, quote_of
-from valuation.report.format import exact, number, percent, years_range
+from valuation.report.format import cents, exact, number, percent, years_range
 from valuation.report.labels import with_capital
 from valuation.report.occasion import Occasion
 from valuation.report.own_choices import PRICED
@@ -17,11 +17,11 @@ from valuation.report.ways import WORK
 
 
 def work(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
-    """Return the lines of each way that has work in it with what they add up to, and what opening may bring."""
+    """Return the lines of each way that has work in it with what they add up to, and what may be found."""
     ways = tuple(way for way in WORK if way in occasion.prospects)
     return [
         *set_and_chosen(occasion, ways),
-        _side_by_side(appraisal, tables),
+        _side_by_side(appraisal, tables, occasion),
         *what_may_turn_up(occasion, ways),
     ]
 
@@ -59,18 +59,17 @@ def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
     return blocks
 
 
-def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
+def _side_by_side(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Grid:
     """Return the lines of every way that has work in it, in one table: the same line is read across."""
     options = [option for option in in_order(appraisal) if option.lines]
-    quotes = [quote_of(option, appraisal, tables) for option in options]
+    quotes = [quote_of(option, tables, occasion) for option in options]
     rows = [(line_words(line), *amounts) for line, amounts in _lines_of_all(quotes)]
-    if any(quote.allowances for quote in quotes):
-        rows.append((held_name(), *(exact(q.allowances) for q in quotes)))
     rows += [
-        (say("Hours"), *(number(round(sum(line.hours for line in o.lines))) for o in options)),
-        (say("Before tax"), *(exact(q.before_tax) for q in quotes)),
-        (say("Tax, {percent}", percent=percent(tables.settings.tax)), *(exact(q.tax) for q in quotes)),
-        (say("In all"), *(exact(q.total) for q in quotes)),
+        (say("Hours"), *(number(round(sum(line.hours for line in q.lines_of))) for q in quotes)),
+        (say("Before tax"), *(cents(q.before_tax) for q in quotes)),
+        (say("Tax, {percent}", percent=percent(tables.settings.tax)), *(cents(q.tax) for q in quotes)),
+        (say("In all: what is fixed"), *(cents(q.total) for q in quotes)),
+        (say("With all that may be found, at most"), *(cents(q.most) for q in quotes)),
         (say("Good years"), *(years_range(o.years) if round(o.years.high) else say("none") for o in options)),
     ]
     return Grid(
@@ -79,7 +78,7 @@ def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
         rows=tuple(rows),
         align="l" + "r" * len(options),
         widths=(1, *(0.0 for _ in options)),
-        strong=(len(rows) - 2,),
+        strong=(len(rows) - 3,),
         style="lines",
     )
 
@@ -87,11 +86,6 @@ def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
 def line_words(line: Line) -> str:
     """Return what is done in the workshop's words, and below it what that means."""
     return f"{with_capital(say(line.name))}\n{say(line.plain)}"
-
-
-def held_name() -> str:
-    """Return what the part of a price is called that is held for what opening may show."""
-    return say("Held for what may turn up: the chance times the price")
 
 
 def _lines_of_all(quotes: list[Shown]) -> list[tuple[Line, list[str]]]:
@@ -120,7 +114,7 @@ def _after(lines: dict[str, Line], before: str | None, line: Line) -> dict[str, 
 
 
 def what_may_turn_up(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
-    """Return what opening may show, each named and priced beforehand; of parts that only opening tells, all choices.
+    """Return what may be found and weighs most, each named and priced beforehand.
 
     Parameters
     ----------
@@ -128,32 +122,32 @@ def what_may_turn_up(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
     ways : tuple of str
         Ways with work in them that are told.
     """
-    told = occasion.told
-    rows: list[tuple[str, ...]] = []
-    for opening in told.openings:
-        rows.append((with_capital(opening.name), "", *(opening.words[way] for way in ways)))
-        needed = [choice for choice in opening.choices if any(way in choice.adds for way in ways)]
-        rows += [("", choice.plain, *(choice.words[way] for way in ways)) for choice in needed]
-    for surprise in told.surprises:
-        words = [surprise.words[way] for way in ways]
-        if set(words) != {say("nothing more")}:
-            rows.append((with_capital(surprise.name), say("Worse than it looks."), *words))
+    rows = [
+        (with_capital(surprise.name), surprise.seen, surprise.done, *(surprise.words[way] for way in ways))
+        for surprise in occasion.told.surprises
+        if any(surprise.words[way] != say("nothing more") for way in ways)
+    ]
     if not ways or not rows:
         return []
     return [
-        Heading(text=say("What may turn up once it is open")),
+        Heading(text=say("What may be found")),
         Words(
             text=say(
-                "Some faults show only when the piano is apart. They are named here with their price beforehand. "
-                "If one "
-                "turns up you are shown it, and nothing of it is begun without your word in writing."
+                "Some faults cannot be ruled out yet. Here are those that weigh most; a quotation has them all, each "
+                "with its price. If one is found you are shown it, and nothing of it is begun without your word in "
+                "writing."
             )
         ),
         Grid(
-            caption=say("What may turn up, and what it adds to the price, with tax"),
-            head=(say("Part"), say("What is done then"), *(way_name(way) for way in ways)),
+            caption=say("What may be found, and what it adds to the price, with tax"),
+            head=(
+                say("Part"),
+                say("What would be seen"),
+                say("What is then done"),
+                *(way_name(way) for way in ways),
+            ),
             rows=tuple(rows),
-            align="ll" + "l" * len(ways),
-            widths=(1, 1.8, *(1.3 for _ in ways)),
+            align="lll" + "l" * len(ways),
+            widths=(0.8, 1.5, 1.4, *(1.0 for _ in ways)),
         ),
     ]

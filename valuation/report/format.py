@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 import re
 
-from valuation.core.units import FACTORS
-from valuation.core.visit import Range
+from valuation.facts.units import FACTORS
+from valuation.facts.visit import Range
 from valuation.language import later, number_signs, numeral, say
 
 IMPERIAL = {"N.m": "in-lb", "mm": "in"}
@@ -51,6 +51,17 @@ def exact(amount: float) -> str:
     '14,639'
     """
     return numeral(f"{amount:,.0f}")
+
+
+def cents(amount: float) -> str:
+    """Return an amount to the cent: tax, and what holds it.
+
+    Examples
+    --------
+    >>> cents(13145.9)
+    '13,145.90'
+    """
+    return numeral(f"{amount:,.2f}")
 
 
 def honest(amount: float) -> float:

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.rows import GRADES, PLACES, SECTIONS, CheckRow, Tables
+from valuation.engine.rows import ACCESSES, SECTIONS, SEVERITIES, CheckRow, Tables
 from valuation.language import language, say
 from valuation.report.format import measure, unit_words
-from valuation.report.labels import PLACE_NAMES
+from valuation.report.labels import PLACE_NAMES, in_sentence, listed, severity_words
 
 PINS_A_SECTION, NOTES_A_SECTION = 12, 5
 """Cells for readings in each section: of something there is one of for every string, and of notes."""
@@ -109,7 +109,7 @@ def form_order(tables: Tables, kind: str) -> tuple[CheckRow, ...]:
         ``upright`` or ``grand``.
     """
     asked = [row for row in tables.checks if row.kinds in (kind, "both") and not row.readings_of]
-    asked.sort(key=lambda row: PLACES.index(row.place))
+    asked.sort(key=lambda row: ACCESSES.index(row.access))
     return tuple([row for row in asked if row.quick] + [row for row in asked if not row.quick])
 
 
@@ -129,12 +129,12 @@ def inspection_form(tables: Tables, kind: str, system: str = "metric") -> Inspec
     checks = [(row, _check(i, row, tables, system)) for i, row in enumerate(order, start=1)]
     quick = [(row, check) for row, check in checks if row.quick]
     sections = [_section(say("The quick look"), say("It settles most cases; do it first."), quick)]
-    for place in PLACES:
-        here = [(row, check) for row, check in checks if row.place == place]
+    for access in ACCESSES:
+        here = [(row, check) for row, check in checks if row.access == access]
         done = ", ".join(str(check.number) for row, check in here if row.quick)
         elsewhere = say("Also here, from the quick look: {numbers}", numbers=done) if done else ""
         rest = [(row, check) for row, check in here if not row.quick]
-        sections.append(_section(say(PLACE_NAMES[place]), elsewhere, rest))
+        sections.append(_section(say(PLACE_NAMES[access]), elsewhere, rest))
     title = say("Inspection of an upright piano") if kind == "upright" else say("Inspection of a grand piano")
     return InspectionForm(
         language=language(),
@@ -176,10 +176,7 @@ def _section(title: str, elsewhere: str, checks: list[tuple[CheckRow, FormCheck]
 def _check(number: int, row: CheckRow, tables: Tables, system: str) -> FormCheck:
     worked_out = [other for other in tables.checks if other.readings_of == row.id]
     cells = PINS_A_SECTION if any(other.of_all for other in worked_out) else NOTES_A_SECTION
-    part = next((family.part for family in tables.families if family.id == row.family), "")
-    needs = next((part_row.present for part_row in tables.parts if part_row.id == part), "always")
-    only = next((say(feature.name) for feature in tables.features if feature.id == needs), "")
-    remarks = [say("only with: {feature}", feature=only)] if only else []
+    remarks = _remarks(row, tables)
     return FormCheck(
         number=number,
         check=row.id,
@@ -193,6 +190,26 @@ def _check(number: int, row: CheckRow, tables: Tables, system: str) -> FormCheck
     )
 
 
+def _remarks(row: CheckRow, tables: Tables) -> list[str]:
+    """Return when a check is asked at all: with which build, and after which finding."""
+    fault = next((fault for fault in tables.faults if fault.id == row.reads), None)
+    part = next((part for part in tables.parts if fault is not None and part.id == fault.part), None)
+    needed = row.only_with or (fault.only_with if fault else ()) or (part.only_with if part else ())
+    names = {feature.id: say(feature.name) for feature in tables.features}
+    remarks = []
+    if needed:
+        remarks.append(say("only with: {feature}", feature=listed(names[feature] for feature in needed)))
+    after = next((check for check in tables.checks if check.id == row.asked_after), None)
+    if after is not None:
+        remarks.append(
+            say(
+                "only where '{check}' was {severity} or worse",
+                check=in_sentence(say(after.name)), severity=severity_words(row.asked_from),
+            )
+        )  # fmt: skip
+    return remarks
+
+
 def _word_and_look(text: str) -> tuple[str, str]:
     word, _, looks = text.partition(":")
     return word.strip(), looks.strip()
@@ -202,7 +219,7 @@ def _facts(tables: Tables, kind: str, system: str) -> tuple[Fact, ...]:
     unit = {"metric": "cm", "imperial": "in"}[system]
     size = say("Height ({unit})", unit=unit) if kind == "upright" else say("Length ({unit})", unit=unit)
     features = tuple(say(row.name) for row in tables.features if row.kinds in (kind, "both"))
-    parts = ", ".join(say(row.name) for row in tables.parts if row.present == "always")
+    parts = ", ".join(say(row.name) for row in tables.parts if not row.only_with)
     money = tables.settings.currency
     return (
         Fact(label=say("Client")),
@@ -222,7 +239,8 @@ def _facts(tables: Tables, kind: str, system: str) -> tuple[Fact, ...]:
         Fact(label=say("Why they ask, and what they wish"), wide=True, lines=2),
         Fact(label=say("A piano to play is wanted"), boxes=(say("yes"), say("no"))),
         Fact(label=say("Most they can spend ({currency})", currency=money)),
-        Fact(label=say("What keeping this very piano is worth to them ({currency})", currency=money)),
+        Fact(label=say("What to have this very piano is worth to them ({currency})", currency=money)),
+        Fact(label=say("What to hear it played is worth to them ({currency})", currency=money)),
         Fact(label=say("Years to look ahead")),
     )
 
@@ -230,32 +248,35 @@ def _facts(tables: Tables, kind: str, system: str) -> tuple[Fact, ...]:
 def _cautions(tables: Tables, kind: str, order: tuple[CheckRow, ...], system: str) -> tuple[tuple[str, str], ...]:
     """Return what can hurt at a visit: what calls for a caution, if a check does, and the caution.
 
-    Beside those of checks they are the cautions of work that can come up at a visit.
+    Beside those of faults that a check reads they are the cautions of work that can come up at a visit.
     """
     at_visit = {row.id for row in tables.of_kind("operations", kind).values() if row.level in AT_VISIT}
     numbers = {row.id: number for number, row in enumerate(order, start=1)}
-    checks = tables.of_kind("checks", kind)
+    # what is worked out from the readings of another check is looked up there; of several checks the first is named
+    asked = [(numbers[row.readings_of or row.id], row) for row in tables.of_kind("checks", kind).values()]
+    reading = {row.reads: (number, row) for number, row in sorted(asked, key=lambda pair: -pair[0])}
     found: dict[str, str] = {}
     for row in tables.cautions:
         if row.rank == "note":
             continue
-        if row.check in checks:
-            check = checks[row.check]
-            number = numbers[check.readings_of or check.id]
-            found.setdefault(
-                row.text, say("{number}, {found}", number=number, found=_from(check, row.from_grade, system))
-            )
+        if row.fault in reading:
+            number, check = reading[row.fault]
+            found.setdefault(row.text, say("{number}, {found}", number=number, found=_from(check, row.since, system)))
         elif row.operation in at_visit:
             found.setdefault(row.text, "")
     return tuple((when, say(text)) for text, when in found.items())
 
 
-def _from(check: CheckRow, grade: str, system: str) -> str:
-    """Return from which answer on a check reads so bad."""
+def _from(check: CheckRow, severity: str, system: str) -> str:
+    """Return from which answer on a check reads so severe."""
     if check.answer == "choice":
-        word = _word_and_look(say(getattr(check, grade)))[0]
-        return say("'{word}'", word=word) if grade == GRADES[-1] else say("from '{word}' on", word=word)
-    cut = measure(
-        {"fair": check.cut_fair, "poor": check.cut_poor, "failed": check.cut_failed}[grade], check.unit, system
-    )
-    return say("below {cut}", cut=cut) if check.better == "high" else say("from {cut} on", cut=cut)
+        worded = [s for s in check.choices if SEVERITIES.index(s) >= SEVERITIES.index(severity)]
+        if not worded:
+            return severity_words(severity)
+        word = _word_and_look(say(getattr(check, worded[0])))[0]
+        return say("'{word}'", word=word) if worded[1:] == [] else say("from '{word}' on", word=word)
+    cut = {"slight": check.cut_slight, "marked": check.cut_marked, "severe": check.cut_severe}[severity]
+    if cut is None:
+        return severity_words(severity)
+    shown = measure(cut, check.unit, system)
+    return say("below {cut}", cut=shown) if check.better == "high" else say("from {cut} on", cut=shown)

@@ -11,24 +11,32 @@ from calendar import month_name
 from collections.abc import Iterable
 from datetime import date
 
-from valuation.core.appraisal import FindingResult, OptionResult
-from valuation.core.rows import CheckRow
-from valuation.core.visit import Piano
+from valuation.engine.appraisal import FindingResult, OptionResult
+from valuation.engine.rows import CheckRow
+from valuation.facts.visit import Piano
 from valuation.language import ENGLISH, language, later, number_signs, say
 from valuation.report.format import measure, number
 from valuation.report.words import pull_word
 
 PLACE_NAMES = {
     "outside": later("From outside"),
-    "playing": later("Playing it"),
-    "opened": later("Opened"),
-    "action_out": later("Action out"),
-    "below": later("Below or behind"),
+    "lid": later("Lid up"),
+    "bottom": later("Below or behind"),
+    "action": later("Action out"),
+    "keys": later("Keys off"),
+    "strings": later("Strings off"),
 }
-"""Stations of the walk, in its order; `place_name` says one."""
+"""What has to be open, in the order of the walk; `place_name` says one."""
 
 STATE_MARKS = {"sound": "●", "serviceable": "◐", "worn": "○", "failed": "×"}
 """A mark for each state; each stands beside its word."""
+
+_SEVERITY_WORDS = {
+    "none": later("nothing wrong"),
+    "slight": later("slight"),
+    "marked": later("marked"),
+    "severe": later("severe"),
+}
 
 _NAMES = {
     "rebuild": later("Rebuild"),
@@ -58,10 +66,8 @@ def option_meaning(option: OptionResult) -> str:
             return say("It is sold, given away or taken away. A sound piano comes in its place; its price is counted.")
         return say("It is sold, given away or taken away.")
     if option.option == "rebuild":
-        return say(
-            "Strings, hammers, action and pins or block are overhauled or made new, with all that goes with them."
-        )
-    return say("Only what pays is put right; the rest stays as it is.")
+        return say("Two or more of its great systems are made new, such as block and strings, board, action or keys.")
+    return say("What is broken, or pays, is put right; the rest stays as it is.")
 
 
 def choice_word(check: CheckRow, grade: str) -> str:
@@ -75,7 +81,7 @@ def choice_looks(check: CheckRow, grade: str) -> str:
 
 
 def finding_words(finding: FindingResult, check: CheckRow, system: str = "metric", tried: int = 0) -> str:
-    """Return what was found, in the word or the unit of the check, and how that reads.
+    """Return what was found, in the word or the unit of the check, and how severe that is.
 
     Parameters
     ----------
@@ -87,39 +93,40 @@ def finding_words(finding: FindingResult, check: CheckRow, system: str = "metric
     tried : int
         For a share: how many were tried.
     """
-    grade = say(finding.grade)
-    if check.of_all and tried:
-        bad = round(finding.number * tried / 100)
-        return say(
-            "{bad} of {tried} tried (for all {all} it reads {grade})",
-            bad=bad, tried=tried, all=check.of_all, grade=grade,
-        )  # fmt: skip
-    if finding.number is not None:
+    if check.of_all and tried and finding.number is not None:
+        found = say("{bad} of {tried} tried", bad=round(finding.number * tried / 100), tried=tried)
+    elif finding.number is not None:
         found = measure(finding.number, finding.unit, system)
-    elif check.choices.get(finding.grade, finding.grade) == finding.grade:
-        return grade
-    else:
+    elif finding.grade in check.choices and check.choices[finding.grade] != finding.grade:
         found = choice_word(check, finding.grade)
-    return say("{found} (reads {grade})", found=found, grade=grade)
+    else:
+        return severity_words(finding.grade)
+    return say("{found} ({severity})", found=found, severity=severity_words(finding.grade))
+
+
+def after(question: str, answer: str) -> str:
+    """Return an answer behind its question, parted by a colon where the question has no sign of its own."""
+    return f"{question} {answer}" if question.endswith("?") else f"{question}: {answer}"
+
+
+def severity_words(severity: str) -> str:
+    """Return how severe a fault reads, as it stands alone or in brackets."""
+    return say(_SEVERITY_WORDS[severity])
 
 
 def cut_words(check: CheckRow, system: str = "metric") -> str:
-    """Return from where on a measured check reads fair, poor and failed."""
-    cuts = (check.cut_fair, check.cut_poor, check.cut_failed)
-    fair, poor, failed = (measure(cut, check.unit, system) for cut in cuts)
-    if check.better == "near":
-        return say(
-            "Best is {best}. Off by {fair} it reads fair, by {poor} poor, by {failed} failed.",
-            best=measure(check.target, check.unit, system), fair=fair, poor=poor, failed=failed,
-        )  # fmt: skip
+    """Return from where on a measured check reads slight, marked and severe."""
+    cuts = (check.cut_slight, check.cut_marked, check.cut_severe)
+    slight, marked, severe = ("" if cut is None else measure(cut, check.unit, system) for cut in cuts)
     if check.better == "high":
         return say(
-            "Below {fair} it reads fair, below {poor} poor, below {failed} failed.",
-            fair=fair, poor=poor, failed=failed,
+            "Below {slight} it reads slight, below {marked} marked, below {severe} severe.",
+            slight=slight, marked=marked, severe=severe,
         )  # fmt: skip
     return say(
-        "From {fair} it reads fair, from {poor} poor, from {failed} failed.", fair=fair, poor=poor, failed=failed
-    )
+        "From {slight} it reads slight, from {marked} marked, from {severe} severe.",
+        slight=slight, marked=marked, severe=severe,
+    )  # fmt: skip
 
 
 def pull_sentence(finding: FindingResult) -> str:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from valuation.core.cost_and_result import CostAndResult, Spot
-from valuation.core.sensitivity import Swing
+from valuation.engine.frontier import CostAndResult, Spot
+from valuation.engine.swings import Swing
 from valuation.language import say
 from valuation.report.format import honest, money
 from valuation.report.labels import in_sentence, option_name
@@ -22,7 +22,7 @@ def driver_name(driver: str) -> str:
     return {
         "finished_value": say("Worth when finished"),
         "hours": say("Hours of the tables"),
-        "premium": say("Worth of keeping it"),
+        "to_hear": say("Worth of hearing it"),
         "horizon": say("Years to look ahead"),
         "playing_year": say("A year of playing"),
     }[driver]

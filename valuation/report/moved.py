@@ -6,15 +6,15 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.visit import Range
+from valuation.engine.appraisal import Appraisal
+from valuation.facts.visit import Range
 from valuation.language import say
 from valuation.report.contract import to_plain
 from valuation.report.format import exact, honest, money, money_range, of_100, percent, years_range
 from valuation.report.labels import option_name
 
-_KEPT = ("verdict", "clarity", "next_option", "beats_next", "gap", "expected_loss", "score", "currency", "on")
-_KEPT_OF_OPTION = ("price", "expected_price", "value_after", "years", "expected_net", "chance_best")
+_KEPT = ("ready", "verdict", "clarity", "next_option", "beats_next", "gap", "expected_loss", "score", "currency", "on")
+_KEPT_OF_OPTION = ("price", "fixed_price", "expected_price", "value_after", "years", "expected_net", "chance_best")
 
 
 def figures_of(appraisal: Appraisal) -> dict[str, Any]:
@@ -55,14 +55,19 @@ class Moved:
 
 def what_moved(then: Mapping[str, Any], now: Mapping[str, Any]) -> Moved:
     """Return what moved between two sets of figures, each as `figures_of` gives them."""
-    was, is_now = option_name(then["verdict"]), option_name(now["verdict"])
-    turned = then["verdict"] != now["verdict"]
+    was, is_now = _verdict(then), _verdict(now)
+    turned = was != is_now
     if turned:
         sentence = say("The verdict turns: it was '{then}', it is '{now}'.", then=was, now=is_now)
     else:
         sentence = say("The verdict is the same: '{now}'.", now=is_now)
     figures = [figure for figure in _figures(then, now) if figure.then != figure.now]
     return Moved(turned=turned, sentence=sentence, figures=tuple(figures))
+
+
+def _verdict(figures: Mapping[str, Any]) -> str:
+    """Return the verdict in a word; papers of earlier versions were only made of what was evaluated."""
+    return option_name(figures["verdict"]) if figures.get("ready", True) else say("not evaluated yet")
 
 
 def _figures(then: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[MovedFigure]:
@@ -89,6 +94,11 @@ def _option(name: str, then: Mapping[str, Any] | None, now: Mapping[str, Any] | 
     yield _figure(
         named(say("price")), then, now, lambda side: money_range(_range(side["price"])), lambda s: s["expected_price"]
     )
+    if "fixed_price" in then and then["fixed_price"] and now["fixed_price"]:
+        yield _figure(
+            named(say("what is fixed")), then, now, lambda side: exact(side["fixed_price"]),
+            lambda side: side["fixed_price"],
+        )  # fmt: skip
     yield _figure(
         named(say("worth afterwards")), then, now, lambda side: money_range(_range(side["value_after"])),
         lambda side: side["value_after"]["likely"],

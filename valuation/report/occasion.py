@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
-from valuation.core.prospects import Prospect
-from valuation.core.visit import Range
+from valuation.engine.adding import Added
+from valuation.engine.prospects import Prospect
+from valuation.facts.visit import Range
 from valuation.report.conversation import Conversation
 
 
@@ -103,9 +104,13 @@ class Occasion:
         The figures behind the ways.
     chose : tuple of (question, answer)
         What the client has said and chosen.
+    added : mapping of option to tuple of Added
+        Work that the client chose beside the plan of each option.
     shop : Shop
     number : str
         Number of the paper and its version, as the shop counts them.
+    replaces : str
+        For a quotation: number of the one that it replaces.
     not_for : str
         What has to be said of the use it is wanted for; empty where an estimate of the shop's will do.
     values : tuple of ValueSaid
@@ -122,8 +127,10 @@ class Occasion:
     told: Conversation
     prospects: Mapping[str, Prospect]
     chose: tuple[tuple[str, str], ...] = ()
+    added: Mapping[str, tuple[Added, ...]] = field(default_factory=dict)
     shop: Shop = Shop()
     number: str = ""
+    replaces: str = ""
     not_for: str = ""
     values: tuple[ValueSaid, ...] = ()
     photos: tuple[Photo, ...] = ()

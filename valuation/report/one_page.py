@@ -4,28 +4,32 @@ from __future__ import annotations
 
 import textwrap
 
-from valuation.core.appraisal import Appraisal, FindingResult, OptionResult
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal, OptionResult, Reason
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.language import say, say_many
-from valuation.report.format import low_to_high, money, money_range, number, of_100, years_range
-from valuation.report.labels import in_sentence, short_day, size_words, year_words
+from valuation.report.evaluation_limits import always_said
+from valuation.report.fault_words import line_answers, seen_words, stop_sentences, why_sentence, worst_part
+from valuation.report.format import exact, low_to_high, money, money_range, of_100, years_range
+from valuation.report.labels import in_sentence, short_day, size_words, with_capital, year_words
+from valuation.report.not_yet import look_first
 from valuation.report.words import (
     assumed_sentence,
+    beside_the_verdict,
     check_sentence,
     clarity_sentence,
     flip_sentence,
     option_title,
     reason_sentence,
     settle_sentence,
-    state_sentence,
     verdict_sentence,
 )
 
 WIDTH = 100
-_MOST_REASONS, _MOST_CHECKS, _MOST_WARNINGS = 6, 4, 6
-_ODDS = 27
-"""Room for the odds of a part; more where a language needs it."""
+_PAYS = "pays"
+"""Scope without contents of its own: its price stands with its option."""
+
+_MOST_REASONS, _MOST_CHECKS, _MOST_WARNINGS, _MOST_IF_FOUND = 6, 4, 6, 3
 
 
 def one_page(
@@ -44,21 +48,38 @@ def one_page(
     by_hand : tuple of str
         What a person has set, and why, in sentences.
     """
+    if not appraisal.ready:
+        return "\n\n".join((_head(appraisal, visit), _not_yet(appraisal, visit, tables))) + "\n"
     blocks = [
         _head(appraisal, visit),
         _verdict(appraisal),
         _block(say("Prices"), [prices_from] if prices_from else []),
         _block(say("Changed by hand"), list(by_hand)),
         _options(appraisal),
-        _work(appraisal),
+        _work(appraisal, visit, tables),
         _condition(appraisal),
-        _block(say("Why"), [reason_sentence(r, appraisal) for r in appraisal.reasons[:_MOST_REASONS]]),
+        _block(say("Why"), [reason_sentence(r, appraisal) for r in _weighed(appraisal)[:_MOST_REASONS]]),
         _block(say("What would change it"), _flips(appraisal)),
         _next(appraisal),
-        _limits(appraisal, tables),
+        _limits(appraisal, visit, tables),
         _cautions(appraisal),
     ]
     return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _not_yet(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
+    """What to look at first, what must not be done meanwhile, and what a value here is not."""
+    first = look_first(appraisal, visit, tables)
+    head = [verdict_sentence(appraisal).upper(), *stop_sentences(appraisal), first.why, first.locked]
+    lines = [_wrap(line) for line in head if line]
+    stations = [_block(with_capital(station.name), list(station.checks)) for station in first.stations]
+    said = _block(say("Cautions"), always_said(appraisal, tables))
+    return "\n\n".join(("\n".join(lines), "\n".join((first.minutes, *stations)), said))
+
+
+def _weighed(appraisal: Appraisal) -> list[Reason]:
+    """The reasons by weight; what must not be done stands above them all."""
+    return [reason for reason in appraisal.reasons if reason.code != "stop_rule"]
 
 
 def _head(appraisal: Appraisal, visit: Visit) -> str:
@@ -75,7 +96,13 @@ def _head(appraisal: Appraisal, visit: Visit) -> str:
 
 
 def _verdict(appraisal: Appraisal) -> str:
-    lines = [verdict_sentence(appraisal).upper(), clarity_sentence(appraisal), settle_sentence(appraisal)]
+    lines = [
+        *stop_sentences(appraisal),
+        verdict_sentence(appraisal).upper(),
+        *beside_the_verdict(appraisal),
+        clarity_sentence(appraisal),
+        settle_sentence(appraisal),
+    ]
     return "\n".join(_wrap(line) for line in lines)
 
 
@@ -83,9 +110,9 @@ def _options(appraisal: Appraisal) -> str:
     header = (
         say("Options"),
         say("price"),
+        say("at most"),
         say("worth after"),
         say("good years"),
-        say("a year costs"),
         say("net"),
         say("best in"),
     )
@@ -96,97 +123,95 @@ def _options(appraisal: Appraisal) -> str:
         cells = [row[0].ljust(widths[0])] + [cell.rjust(w) for cell, w in zip(row[1:], widths[1:], strict=True)]
         table.append("  ".join(cells).rstrip())
     note = say(
-        "Money in {currency}, tax included; low and high: 8 of 10 lie between. Net: over {years} years.",
+        "Money in {currency}, tax included. Price: what is fixed; at most: with everything that may be found. Good "
+        "years: 8 of 10 lie between. Net: over {years} years.",
         currency=appraisal.currency, years=f"{appraisal.horizon:.0f}",
     )  # fmt: skip
     over = [option_title(option) for option in appraisal.options if not option.affordable]
     if over:
         said = say("Beyond the budget of {amount}: {options}.", amount=money(appraisal.budget), options=", ".join(over))
         note = f"{note} {said}"
-    return "\n".join([*table, _wrap(note)])
+    return "\n".join([*table, _wrap(note), *map(_wrap, _scopes(appraisal))])
+
+
+def _scopes(appraisal: Appraisal) -> list[str]:
+    """How far one may go, each scope with the price of what is fixed in it."""
+    offered = [
+        f"{say(scope.name)} {exact(scope.result.fixed_price)}"
+        for scope in appraisal.scopes
+        if scope.offered and scope.scope != _PAYS
+    ]
+    return [say("How far to go: {scopes}.", scopes="; ".join(offered))] if offered else []
 
 
 def _option_row(option: OptionResult) -> tuple[str, ...]:
+    gone = option.option == "retire"
     return (
         option_title(option),
-        money_range(option.price),
+        money_range(option.price) if gone else exact(option.fixed_price),
+        "-" if gone else exact(option.most_price),
         money(option.value_after.likely) if option.value_after.high else "-",
         years_range(option.years) if option.years.high else "-",
-        money(option.cost_per_year.likely) if option.years.high else "-",
         money(option.expected_net),
         of_100(option.chance_best),
     )
 
 
-def _work(appraisal: Appraisal) -> str:
+def _work(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
     """The work of the verdict's plan, or of the nearest plan of work, with what it adds up to."""
-    planned = [o for o in appraisal.options if o.treatments]
+    best = appraisal.best
+    planned = [best] if best.treatments else [o for o in appraisal.options if o.treatments and o.option != "keep"]
     if not planned:
         return ""
-    best = appraisal.best
-    option = best if best.treatments else max(planned, key=lambda o: o.expected_net)
-    names = {line.operation: say(line.name) for line in option.lines}
-    title = (
-        say("The work") if option is best else say("The work, if it were to be a {option}", option=option_title(option))
-    )
-    treated = [names[o] for o in option.treatments.values() if o in names]
-    held = [a for a in appraisal.allowances if a.option == option.option and a.expected >= 1]
-    surprises = [
+    option = max(planned, key=lambda o: o.expected_net)
+    title = say("The work") if option is best else say("The work, for: {option}", option=option_title(option))
+    kind = visit.piano.kind
+    fixed = [
+        f"{say(line.name)}: {line_answers(line, appraisal, tables, kind)}"
+        for line in option.lines
+        if line.operation in option.treatments.values()
+    ]
+    found = [
         say(
-            "If teardown shows the {part} worse than it looks ({chance}): {operation}, {amount} more.",
-            part=_part_name(appraisal, a.part), chance=of_100(a.chance), operation=say(a.name),
+            "If found ({chance}): {seen} Then {operation}, {amount} more.",
+            chance=of_100(a.chance), seen=seen_words(a, tables, kind), operation=say(a.name),
             amount=money(a.if_needed),
         )
-        for a in sorted(held, key=lambda a: -a.expected)[:3]
+        for a in option.allowances[:_MOST_IF_FOUND]
     ]  # fmt: skip
-    return _block(title, ["; ".join(treated) + ".", _sums(option, sum(a.expected for a in held)), *surprises])
+    return _block(title, [*fixed, _sums(option), *found])
 
 
-def _sums(option: OptionResult, held: float) -> str:
-    hours, price = f"{sum(line.hours for line in option.lines):.0f}", money(option.expected_price)
-    count = len(option.lines)
-    if not held:
-        return say_many(
-            "{count} operation, {hours} h; expected price {price} with tax.",
-            "{count} operations, {hours} h; expected price {price} with tax.",
-            count, hours=hours, price=price,
-        )  # fmt: skip
-    return say_many(
-        "{count} operation, {hours} h; expected price {price} with tax, "
-        "of which {held} is held for what teardown may show.",
-        "{count} operations, {hours} h; expected price {price} with tax, "
-        "of which {held} is held for what teardown may show.",
-        count, hours=hours, price=price, held=money(held),
+def _sums(option: OptionResult) -> str:
+    hours, price = f"{sum(line.hours for line in option.lines):.0f}", exact(option.fixed_price)
+    fixed = say_many(
+        "{count} fixed operation, {hours} h: {price} with tax.",
+        "{count} fixed operations, {hours} h: {price} with tax.",
+        len(option.lines), hours=hours, price=price,
     )  # fmt: skip
-
-
-def _part_name(appraisal: Appraisal, part: str) -> str:
-    return say(next(row.name for row in appraisal.parts if row.part == part))
+    if not option.allowances:
+        return fixed
+    more = say_many(
+        "{count} more only if it is found, each with its own price; at most {most} in all.",
+        "{count} more only if they are found, each with its own price; at most {most} in all.",
+        len(option.allowances), most=exact(option.most_price),
+    )  # fmt: skip
+    return f"{fixed} {more}"
 
 
 def _condition(appraisal: Appraisal) -> str:
+    """The components, each with its score, its band, its worst part and what that hangs on."""
     band = low_to_high(f"{appraisal.score_low:.0f}", f"{appraisal.score_high:.0f}")
-    rows = []
-    for part in appraisal.parts:
-        if not part.component:
-            continue
-        telling = part.findings[0] if part.findings else None
-        why = f"{say(telling.name)}: {_shown(telling)}" if telling else say("not looked at")
-        scores = f"{part.score:3.0f} ({say('{low} to {high}', low=f'{part.low:2.0f}', high=f'{part.high:3.0f}')})"
-        rows.append((say(part.name), scores, state_sentence(part, 2), why))
-    name = max(len(say(part.name)) for part in appraisal.parts)
-    odds = max(_ODDS, *(len(row[2]) for row in rows))
-    lines = [f"  {row[0].ljust(name)}  {row[1]}  {row[2].ljust(odds)} {row[3]}".rstrip() for row in rows]
     head = f"{say('Condition')}   {say('{count} of 100', count=f'{appraisal.score:.0f}')} ({band})"
+    lines = []
+    width = max(len(say(row.name)) for row in appraisal.components)
+    for row in appraisal.components:
+        part = worst_part(row, appraisal)
+        scores = f"{row.score:3.0f} ({say('{low} to {high}', low=f'{row.low:2.0f}', high=f'{row.high:3.0f}')})"
+        start = f"  {say(row.name).ljust(width)}  {scores}  "
+        told = f"{in_sentence(say(part.name))}: {why_sentence(part)}"
+        lines.append(_wrap(told, start, " " * len(start)))
     return "\n".join([head, *lines])
-
-
-def _shown(finding: FindingResult) -> str:
-    grade = say(finding.grade)
-    if finding.number is None:
-        return grade
-    unit = "" if finding.unit == "count" else f" {say(finding.unit)}"
-    return f"{number(finding.number)}{unit} ({grade})"
 
 
 def _flips(appraisal: Appraisal) -> list[str]:
@@ -204,7 +229,7 @@ def _next(appraisal: Appraisal) -> str:
     return _block(say("Check next"), [check_sentence(check, appraisal) for check in checks])
 
 
-def _limits(appraisal: Appraisal, tables: Tables) -> str:
+def _limits(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
     lines = []
     unseen = [say(part.name) for part in appraisal.parts if not part.looked_at]
     if unseen:
@@ -212,8 +237,10 @@ def _limits(appraisal: Appraisal, tables: Tables) -> str:
             say("Nobody has looked at: {parts}. That counts as not known, never as good.", parts=", ".join(unseen))
         )
     if appraisal.cannot_see:
-        names = {row.id: in_sentence(say(row.name)) for row in tables.checks}
+        checks = tables.of_kind("checks", visit.piano.kind)
+        names = {id_: in_sentence(say(row.name)) for id_, row in checks.items()}
         lines.append(say("Could not be seen: {checks}.", checks="; ".join(names[id_] for id_ in appraisal.cannot_see)))
+    lines += [say(conflict.says) for conflict in appraisal.conflicts]
     if appraisal.assumed:
         lines.append(assumed_sentence(appraisal))
     return _block(say("Limits"), lines)
@@ -221,7 +248,8 @@ def _limits(appraisal: Appraisal, tables: Tables) -> str:
 
 def _cautions(appraisal: Appraisal) -> str:
     warnings = [caution for caution in appraisal.cautions if caution.rank != "note"][:_MOST_WARNINGS]
-    notes = [caution for caution in appraisal.cautions if caution.rank == "note"]  # what a value here is: always said
+    # what a value here is, is always said; what goes with single operations is not for one page
+    notes = [caution for caution in appraisal.cautions if caution.rank == "note" and not caution.operation]
     return _block(say("Cautions"), [say(caution.text) for caution in (*warnings, *notes)])
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.rows import QUESTIONS, ChoiceRow
+from valuation.engine.rows import QUESTIONS, ChoiceRow
 from valuation.language import say
 from valuation.report.case import Case
 from valuation.report.client_words import listed, question_name, way_name

@@ -1,23 +1,24 @@
-"""A quotation: the work of one way line by line, what may turn up, how long it holds, a line to accept it. Pure."""
+"""A quotation: fixed lines with one true total, what may be found line by line, a place to accept it. Pure."""
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal, OptionResult
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
-from valuation.language import say
-from valuation.report.client_words import way_name, years_words
+from valuation.engine.appraisal import Appraisal, Line, OptionResult
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
+from valuation.language import later, say
+from valuation.report.client_words import of_100, way_name, years_words
 from valuation.report.document import Block, Document, Grid, Heading, Points, Section, Signatures, Words
-from valuation.report.evaluation import head_facts, heading
-from valuation.report.evaluation_limits import cautions, invented_prices
-from valuation.report.evaluation_ways import quote_of
-from valuation.report.evaluation_work import held_name, line_words, set_and_chosen, what_may_turn_up
-from valuation.report.format import exact, money_range, number, percent
-from valuation.report.labels import day_words
+from valuation.report.evaluation_limits import invented_prices, plain_cautions
+from valuation.report.evaluation_work import line_words, set_and_chosen
+from valuation.report.fault_words import line_answers, seen_when_words, seen_words
+from valuation.report.format import cents, exact, number, percent
+from valuation.report.heads import head_facts, heading
+from valuation.report.labels import day_words, with_capital
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
-from valuation.report.shown_quote import Shown
-from valuation.report.ways import WORK
+from valuation.report.shown_quote import Shown, shown_quote, with_chosen
+
+YES_OR_NO = later("□ yes\n□ no")
 
 
 def option_to_quote(appraisal: Appraisal) -> str:
@@ -41,24 +42,32 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     Raises
     ------
     ValueError
-        If the appraisal has no such option, or there is no work in it.
+        If the piano is not evaluated yet, the paper is older than the visit, or there is no work in the option.
     """
+    if not appraisal.ready:
+        raise ValueError("the piano is not evaluated yet; there is nothing to quote")
+    if occasion.written_on < visit.on:
+        raise ValueError(f"the quotation is of {occasion.written_on}, the visit of {visit.on}; date it from then on")
     option = option or option_to_quote(appraisal)
     chosen = appraisal.option(option)
     if chosen is None or not chosen.lines:
         quotable = ", ".join(o.option for o in appraisal.options if o.lines)
         raise ValueError(f"there is no work to quote for {option!r}; write one of {quotable}")
-    quote = quote_of(chosen, appraisal, tables)
+    more = occasion.added.get(option, ())
+    quoted = with_chosen(chosen, more, tables.settings.tax)
+    own_choice = frozenset(line.operation for added in more for line in added.lines)
+    quote = shown_quote(quoted)
     sections = [
+        Section(title="", blocks=tuple(Words(text=text, style="stop") for text in occasion.told.first)),
         Section(
             title=say("The work: {option}", option=way_name(option)),
-            blocks=tuple(_work(chosen, quote, appraisal, tables)),
+            blocks=tuple(_work(quoted, quote, own_choice, visit, appraisal, tables)),
         ),
+        Section(title=say("What may be found"), blocks=tuple(_if_found(quote, visit, appraisal, tables))),
         Section(title=say("Chosen and set"), blocks=tuple(set_and_chosen(occasion, (option,)))),
-        Section(title="", blocks=tuple(what_may_turn_up(occasion, (option,)) if option in WORK else ())),
+        Section(title=say("Please note"), blocks=tuple(plain_cautions(visit, quoted, tables)), compact=True),
         # what is signed comes last: nothing stands after a signature
-        Section(title=say("Cautions"), blocks=tuple(cautions(appraisal, tables)), compact=True),
-        Section(title=say("Terms"), blocks=tuple(_terms(chosen, quote, visit, appraisal, tables, occasion))),
+        Section(title=say("Terms"), blocks=tuple(_terms(option, quote, visit, appraisal, tables, occasion))),
     ]
     return Document(
         **heading(say("Quotation"), visit, appraisal, occasion),
@@ -66,27 +75,46 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
         facts=(
             *head_facts(visit, appraisal, occasion),
             (say("Holds until"), day_words(occasion.told.holds_until)),
+            *(((say("Replaces"), occasion.replaces),) if occasion.replaces else ()),
         ),
         sections=tuple(section for section in sections if section.blocks),
     )
 
 
-def _work(option: OptionResult, quote: Shown, appraisal: Appraisal, tables: Tables) -> list[Block]:
+def _work(
+    option: OptionResult,
+    quote: Shown,
+    own_choice: frozenset[str],
+    visit: Visit,
+    appraisal: Appraisal,
+    tables: Tables,
+) -> list[Block]:
+    def answers(line: Line) -> str:
+        chosen = line.operation in own_choice
+        return say("You chose this.") if chosen else line_answers(line, appraisal, tables, visit.piano.kind)
+
     rows: list[tuple[str, ...]] = [
-        (line_words(line), number(round(line.hours, 1)), *map(exact, amounts))
+        (
+            f"{line_words(line)}\n{answers(line)}",
+            number(round(line.hours, 1)),
+            *map(exact, amounts),
+        )
         for line, amounts in zip(quote.lines_of, quote.amounts, strict=True)
     ]
     columns = list(zip(*quote.amounts, strict=True))
     hours = number(round(sum(round(line.hours, 1) for line in quote.lines_of), 1))
-    rows.append((say("All lines"), hours, *(exact(sum(column)) for column in columns)))
-    lines = len(rows) - 1
-    if quote.allowances:
-        rows.append((held_name(), "", "", "", "", exact(quote.allowances)))
+    before_tax = len(rows)
     rows += [
-        (say("Before tax"), "", "", "", "", exact(quote.before_tax)),
-        (say("Tax, {percent}", percent=percent(tables.settings.tax)), "", "", "", "", exact(quote.tax)),
-        (say("In all"), "", "", "", "", exact(quote.total)),
+        (say("Before tax"), hours, *(exact(sum(column)) for column in columns[:-1]), cents(quote.before_tax)),
+        (say("Tax, {percent}", percent=percent(tables.settings.tax)), "", "", "", "", cents(quote.tax)),
+        (say("In all"), "", "", "", "", cents(quote.total)),
     ]
+    fixed = say(
+        "This price is fixed: {total} {currency}. It changes only where something is found that is told of below, and "
+        "you say yes to it.",
+        total=cents(quote.total), currency=appraisal.currency,
+    )  # fmt: skip
+    alone = say("This price is fixed: {total} {currency}.", total=cents(quote.total), currency=appraisal.currency)
     return [
         Grid(
             caption=say("Lines of the quotation, in {currency}", currency=appraisal.currency),
@@ -94,58 +122,95 @@ def _work(option: OptionResult, quote: Shown, appraisal: Appraisal, tables: Tabl
             rows=tuple(rows),
             align="lrrrrr",
             widths=(1, 0, 0, 0, 0, 0),
-            strong=(lines, len(rows) - 1),
+            strong=(before_tax, len(rows) - 1),
             style="lines",
         ),
-        *([_held()] if quote.allowances else []),
-        Words(
-            text=say(
-                "Eight of ten such jobs come to {range} {currency}. {years}",
-                range=money_range(option.price),
-                currency=appraisal.currency,
-                years=years_words(option.years),
-            )
-        ),
+        Words(text=f"{fixed if quote.if_found else alone} {years_words(option.years)}"),
     ]
 
 
-def _held() -> Words:
-    return Words(
-        text=say(
-            "What is held is an average over all that may turn up. If nothing turns up it is not spent; if "
-            "something does, "
-            "its price stands below."
+def _if_found(quote: Shown, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
+    """Return each line that is done only where its fault is seen: what is seen, how often, its price, an answer."""
+    if not quote.if_found:
+        return []
+    kind = visit.piano.kind
+    rows = [
+        (
+            str(i),
+            f"{seen_words(a, tables, kind)}\n{with_capital(seen_when_words(a, tables))}",
+            say(a.plain),
+            str(of_100(a.chance)),
+            exact(a.if_needed),
+            say(YES_OR_NO),
         )
-    )
-
-
-def _holds(occasion: Occasion) -> str:
-    until = day_words(occasion.told.holds_until)
-    if occasion.written_on > occasion.told.holds_until:
-        return say("Its figures held until {day}: they must be reckoned anew before anybody signs.", day=until)
-    return say("This quotation holds until {day}.", day=until)
+        for i, a in enumerate(quote.if_found, start=1)
+    ]
+    rows.append(("", say("All of it, at the most"), "", "", cents(quote.most - quote.total), ""))
+    most = say(
+        "The most that it can come to: {most} {currency}, tax included.",
+        most=cents(quote.most), currency=appraisal.currency,
+    )  # fmt: skip
+    single = say("Of the larger works on one part only one is ever done; the others are not counted.")
+    return [
+        Words(
+            text=say(
+                "Some faults cannot be ruled out yet. Each is told here with its price. If one is found you are shown "
+                "it. Nothing of it is begun where you said no. If you said yes it is done at this price."
+            )
+        ),
+        Grid(
+            caption=say("Done only if it is found; prices in {currency}, tax included", currency=appraisal.currency),
+            head=(
+                say("No."),
+                say("What would be seen"),
+                say("What is then done"),
+                say("Found in, of 100"),
+                say("Price"),
+                say("Your answer"),
+            ),
+            rows=tuple(rows),
+            align="rllrrl",
+            widths=(0, 1.3, 1.3, 0.5, 0, 0),
+            strong=(len(rows) - 1,),
+        ),
+        Words(text=f"{most} {single}" if any(a.large for a in quote.if_found) else most),
+    ]
 
 
 def _terms(
-    option: OptionResult, quote: Shown, visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion
+    option: str, quote: Shown, visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion
 ) -> list[Block]:
+    until = day_words(occasion.told.holds_until)
+    if occasion.written_on > occasion.told.holds_until:
+        expired = say(
+            "Its figures held until {day}. They must be reckoned anew before anybody signs; so there is no place to "
+            "sign.",
+            day=until,
+        )
+        return [Points(items=(expired,)), *invented_prices(tables)]
     said = [
-        _holds(occasion),
+        say("This quotation holds until {day}.", day=until),
         say("Only what stands in the lines is meant; anything else is quoted by itself and agreed in writing."),
+        " ".join(occasion.told.way(option).rows["time"]),
+        say("Later tunings are not in the price: a piano in use wants one or two a year."),
+        *((occasion.shop.fee,) if occasion.shop.fee else ()),
         *occasion.shop.terms,
     ]
     accepted = say(
         "Accepted: {option}, {total} {currency} in all, tax included. Day and signature",
-        option=way_name(option.option), total=exact(quote.total), currency=appraisal.currency,
+        option=way_name(option), total=cents(quote.total), currency=appraisal.currency,
     )  # fmt: skip
+    answered = say("My answers to what may be found stand in their lines. Day and signature")
+    client = in_one_line(visit.client.name)
     return [
         Points(items=tuple(said)),
         *invented_prices(tables),
         Heading(text=say("Acceptance")),
         Signatures(
             places=(
-                (accepted, in_one_line(visit.client.name)),
+                (accepted, client),
                 (say("For the workshop. Day and signature"), in_one_line(visit.technician or occasion.shop.name)),
+                *(((answered, client),) if quote.if_found else ()),
             )
         ),
     ]

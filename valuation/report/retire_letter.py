@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.prospects import ANOTHER
-from valuation.core.rows import STATES, Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.prospects import ANOTHER
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.language import later, say
 from valuation.report.document import Block, Document, Points, Section, Signatures, Words
-from valuation.report.evaluation import heading
 from valuation.report.evaluation_limits import invented_prices
+from valuation.report.fault_words import stop_sentences
 from valuation.report.format import money, money_range, years_range
+from valuation.report.heads import heading
 from valuation.report.labels import day_words, listed
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
-
-_WORN = STATES.index("worn")
-_MOST_REASONS = 3
-_LIKELY = 0.6
-"""A state that is at least so likely is named as what was found [-]."""
 
 _TITLES = {"upright": later("About your upright piano"), "grand": later("About your grand piano")}
 
@@ -27,8 +23,15 @@ def retire_letter(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: 
     """Return the letter; arguments as for `valuation.report.evaluation.evaluation`.
 
     It says that we advise to part with the piano only where that is the verdict.
+
+    Raises
+    ------
+    ValueError
+        If the piano is not evaluated yet.
     """
-    name = visit.client.name
+    if not appraisal.ready:
+        raise ValueError("the piano is not evaluated yet; there is no letter to write")
+    name, law = visit.client.name, _law(visit, tables)
     sections = [
         Section(
             title="",
@@ -40,7 +43,7 @@ def retire_letter(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: 
         Section(title=say("What you can keep"), blocks=(Points(items=_keep()),)),
         Section(title=say("Where it can go"), blocks=(Points(items=_go(appraisal, occasion)),)),
         Section(title=say("So that nobody gets hurt"), blocks=(Points(items=_safety(visit, appraisal, tables)),)),
-        Section(title=say("Where the law has a say"), blocks=(Points(items=_law(visit, tables)),)),
+        *([Section(title=say("Where the law has a say"), blocks=(Points(items=law),))] if law else []),
         Section(title=say("If you want to go on playing"), blocks=tuple(_playing(occasion))),
         Section(title=say("If you see it otherwise"), blocks=tuple(_otherwise(visit, appraisal, tables, occasion))),
     ]
@@ -78,7 +81,7 @@ def _found(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Block
             )
         )
     else:
-        blocks.append(Words(text=say("You told us that you want to part with it. Here is what helps with that.")))
+        blocks.append(Words(text=say("You asked what you can do if you part with it. Here is what helps with that.")))
     blocks.append(Words(text=" ".join(occasion.told.found)))
     if "rebuild" in occasion.prospects:
         blocks.append(Words(text=_what_a_rebuild_would_be(appraisal, occasion)))
@@ -96,19 +99,24 @@ def _found(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Block
 
 def _what_a_rebuild_would_be(appraisal: Appraisal, occasion: Occasion) -> str:
     rebuilt = occasion.prospects["rebuild"]
-    price, value = money_range(rebuilt.price), money(rebuilt.expected_value)
+    price, value = money(_fixed(appraisal)), money(rebuilt.expected_value)
     if round(rebuilt.years.high) < 1:
         return say(
-            "To rebuild it would cost {price} {currency}, tax included, and even then nobody could promise that "
-            "it plays "
-            "well. It would sell for about {value} {currency}.",
+            "To rebuild it would cost {price} {currency} or more, tax included, and even then nobody could promise "
+            "that it plays well. It would sell for about {value} {currency}.",
             price=price, currency=appraisal.currency, value=value,
         )  # fmt: skip
     return say(
-        "To rebuild it would cost {price} {currency}, tax included. It would then be good for {years} years, and would "
-        "sell for about {value} {currency}.",
+        "To rebuild it would cost {price} {currency} or more, tax included. It would then be good for {years} years, "
+        "and would sell for about {value} {currency}.",
         price=price, currency=appraisal.currency, value=value, years=years_range(rebuilt.years),
     )  # fmt: skip
+
+
+def _fixed(appraisal: Appraisal) -> float:
+    option = appraisal.option("rebuild")
+    assert option is not None, "a way that is open has its option"
+    return option.fixed_price
 
 
 def _keep() -> tuple[str, ...]:
@@ -137,9 +145,11 @@ def _go(appraisal: Appraisal, occasion: Occasion) -> tuple[str, ...]:
                 range=money_range(appraisal.value_now),
             )
         )  # fmt: skip
+    else:
+        said.append(say("We do not think that anybody would pay for it as it stands."))
     said += [
         say("Give it to somebody who knows its state, and give this letter with it."),
-        say("Ask a school, church or club before you offer it: they may have to pay for its last journey."),
+        say("Ask a school, church or club before you offer it: they may have to pay for disposal later."),
         say("A workshop may take it for its parts. Ask more than one."),
     ]
     haul = next((-value.amount.likely for value in occasion.values if value.of == "disposal"), 0.0)
@@ -157,12 +167,11 @@ def _go(appraisal: Appraisal, occasion: Occasion) -> tuple[str, ...]:
 
 
 def _safety(visit: Visit, appraisal: Appraisal, tables: Tables) -> tuple[str, ...]:
-    """Return what can hurt: the stop rules, and the cautions of opening, tilting and carrying it."""
+    """Return what can hurt: what must not be done, and the cautions of opening, tilting and carrying it."""
     reached = {row.id for row in tables.of_kind("operations", visit.piano.kind).values() if row.level == "access"}
-    stops = [
-        say("For whoever works on it next: {text}", text=say(c.text)) for c in appraisal.cautions if c.rank == "stop"
-    ]
-    handled = [say(row.plain or row.text) for row in tables.cautions if row.operation in reached and row.rank != "note"]
+    stops = [say("For whoever works on it next: {text}", text=text) for text in stop_sentences(appraisal)]
+    handled = [say(row.plain) for row in tables.cautions if row.operation in reached and row.plain]
+    handled.append(say("Leave carrying it to people who move pianos."))
     told = say(
         "Please do not take it apart, break it up or burn it yourselves: its strings are under great tension "
         "even when it no longer plays."
@@ -179,11 +188,12 @@ def _law(visit: Visit, tables: Tables) -> tuple[str, ...]:
         for row in tables.cautions
         if row.feature in features and row.source in sources
     ]
+    if not bound:
+        return ()
     return (
         say(
-            "Key tops of ivory and some old woods are protected. To keep them is one thing; before you sell "
-            "them, give them away or take the piano across a border, ask the authority where you live. Ivory "
-            "tops may not be sold loose."
+            "Some of what it is made of is protected. To keep it is one thing; before you sell it, give it away or "
+            "take it across a border, ask the authority where you live."
         ),
         *bound,
     )
@@ -197,7 +207,7 @@ def _playing(occasion: Occasion) -> list[Block]:
 
 
 def _otherwise(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
-    turns = any(flip.driver == "premium" and flip.above is not None for flip in appraisal.flips)
+    turns = any(flip.driver == "to_hear" and flip.above is not None for flip in appraisal.flips)
     said = [
         say("The piano is yours, and so is the choice. To keep it for love is a good reason."),
         *(occasion.told.heart if turns else ()),

@@ -1,10 +1,15 @@
-"""The quote as it is shown: every line rounded first, and the sums are sums of what is shown. Pure."""
+"""A quote as it is shown: each line rounded first, the sums are sums of what is shown, the tax is exact. Pure."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-from valuation.core.appraisal import Allowance, Appraisal, Line, OptionResult
+from valuation.engine.adding import Added
+from valuation.engine.appraisal import Allowance, Line, OptionResult
+from valuation.engine.results import most_of
+
+_CENTS = 2
 
 
 @dataclass(frozen=True)
@@ -13,26 +18,28 @@ class Shown:
 
     Attributes
     ----------
+    lines_of : tuple of Line
     amounts : tuple of (labour, materials, outside, amount)
         For each line; the last is the sum of the three.
-    held : tuple of float
-        For each allowance, before tax.
-    lines, allowances, before_tax, tax, total : float
+    before_tax, tax, total : float
+        Sum of the lines; the tax on it, exact to the cent; what is signed.
+    if_found : tuple of Allowance
+        The if-found lines, each with its rounded price.
+    most : float
+        What is signed with all of them.
     """
 
     lines_of: tuple[Line, ...]
     amounts: tuple[tuple[float, float, float, float], ...]
-    held_for: tuple[Allowance, ...]
-    held: tuple[float, ...]
-    lines: float
-    allowances: float
     before_tax: float
     tax: float
     total: float
+    if_found: tuple[Allowance, ...]
+    most: float
 
 
-def shown_quote(option: OptionResult, appraisal: Appraisal, step: float) -> Shown:
-    """Return the quote of an option, each figure to the nearest `step`."""
+def shown_quote(option: OptionResult, step: float = 1.0) -> Shown:
+    """Return the quote of an option, each line to the nearest `step`."""
 
     def rounded(amount: float) -> float:
         return round(amount / step) * step
@@ -41,20 +48,46 @@ def shown_quote(option: OptionResult, appraisal: Appraisal, step: float) -> Show
     for line in option.lines:
         pieces = rounded(line.labour), rounded(line.materials), rounded(line.outside)
         amounts.append((*pieces, sum(pieces)))
-    share = option.tax / option.before_tax if option.before_tax else 0.0
-    held_for = tuple(a for a in appraisal.allowances if a.option == option.option)
-    held = tuple(rounded(a.expected / (1 + share)) for a in held_for)
-    lines, allowances = sum(a[3] for a in amounts), sum(held)
-    before_tax = lines + allowances
-    tax = rounded(before_tax * share)
+    before_tax = sum(amount[3] for amount in amounts)
+    tax = round(before_tax * (option.tax / option.before_tax), _CENTS) if option.before_tax else 0.0
+    if_found = tuple(replace(a, if_needed=rounded(a.if_needed)) for a in option.allowances)
     return Shown(
         lines_of=option.lines,
         amounts=tuple(amounts),
-        held_for=held_for,
-        held=held,
-        lines=lines,
-        allowances=allowances,
         before_tax=before_tax,
         tax=tax,
         total=before_tax + tax,
+        if_found=if_found,
+        most=before_tax + tax + most_of(if_found),
     )
+
+
+def with_chosen(option: OptionResult, chosen: Iterable[Added], tax: float) -> OptionResult:
+    """Return an option with the work that the client chose beside the plan, less what it makes needless.
+
+    Parameters
+    ----------
+    option : OptionResult
+    chosen : iterable of Added
+    tax : float
+        Share added to everything [-].
+    """
+    for more in chosen:
+        have = {line.operation for line in option.lines}
+        lines = (
+            *(line for line in option.lines if line.operation not in more.spared),
+            *(line for line in more.lines if line.operation not in have),
+        )
+        allowances = tuple(a for a in option.allowances if a.operation not in more.spared)
+        before_tax = sum(line.amount for line in lines)
+        fixed = before_tax * (1 + tax)
+        option = replace(
+            option,
+            lines=lines,
+            allowances=allowances,
+            before_tax=before_tax,
+            tax=before_tax * tax,
+            fixed_price=fixed,
+            most_price=fixed + most_of(allowances),
+        )
+    return option

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.prospects import ANOTHER, LET_GO
+from valuation.engine.prospects import ANOTHER, LET_GO
 from valuation.language import say, say_many
 from valuation.report.case import PLAYS_WELL, PLAYS_WITH_FAULTS, Case
 from valuation.report.client_words import of_100, worth_words, years_words
@@ -49,12 +49,12 @@ def _told(sides: list[tuple[bool, str, str]], case: Case) -> tuple[Side, ...]:
 
 def _keep_good(case: Case) -> list[tuple[bool, str, str]]:
     prospect = case.prospects["keep"]
-    least = min(p.expected_price for way, p in case.prospects.items() if way not in (ANOTHER, LET_GO))
+    least = min(case.price_of(way) for way in case.prospects if way not in (ANOTHER, LET_GO))
     return [
         (prospect.plays >= PLAYS_WELL, "playing", say("It plays well now.")),
         (True, "family", say("It stays with you, just as you know it.")),
-        (prospect.expected_price <= least, "cost", say("It costs the least of all ways to keep it.")),
-        (prospect.expected_price > least, "cost", say("It costs little now.")),
+        (case.price_of("keep") <= least, "cost", say("It costs the least of all ways to keep it.")),
+        (case.price_of("keep") > least, "cost", say("It costs little now.")),
         (True, "waste", say("Nothing is thrown away.")),
     ]
 
@@ -72,8 +72,7 @@ def _keep_bad(case: Case) -> list[tuple[bool, str, str]]:
 
 def _partial_good(case: Case) -> list[tuple[bool, str, str]]:
     prospect, before = case.prospects["partial_repair"], case.prospects["keep"]
-    rebuilt = case.prospects.get("rebuild")
-    less = rebuilt.expected_price - prospect.expected_price if rebuilt else 0.0
+    less = case.price_of("rebuild") - case.price_of("partial_repair") if "rebuild" in case.prospects else 0.0
     levels = case.levels("partial_repair")
     treated, kept = len(levels["replace"]) + len(levels["repair"]), len(levels["keep"])
     return [
@@ -82,7 +81,7 @@ def _partial_good(case: Case) -> list[tuple[bool, str, str]]:
         (kept >= treated, "family", say("Most of it stays as you know it.")),
         (len(levels["replace"]) <= _FEW_PARTS, "waste", say("Little of it is thrown away.")),
         (True, "family", say("The piano stays with you.")),
-        (True, "waste", say("The old piano is used on.")),
+        (True, "waste", say("The old piano stays in use.")),
         (True, "looks", say("It still looks like itself.")),
     ]
 
@@ -121,7 +120,7 @@ def _rebuild_good(case: Case) -> list[tuple[bool, str, str]]:
             "resale",
             say("It is worth more than now: {worth}.", worth=worth),
         ),
-        (True, "waste", say("The frame, the case and much else are used on.")),
+        (True, "waste", say("The frame, the case and much else stay in use.")),
         (True, "looks", say("What is done can be seen and heard.")),
     ]
 
@@ -129,8 +128,8 @@ def _rebuild_good(case: Case) -> list[tuple[bool, str, str]]:
 def _rebuild_bad(case: Case) -> list[tuple[bool, str, str]]:
     way = "rebuild"
     prospect, weeks = case.prospects[way], case.weeks_away(way)
-    dearest = all(prospect.expected_price >= other.expected_price for other in case.prospects.values())
-    price = money(prospect.expected_price, case.currency)
+    dearest = all(case.price_of(way) >= case.price_of(other) for other in case.prospects)
+    price = money(case.price_of(way), case.currency)
     return [
         (
             prospect.plays < PLAYS_WITH_FAULTS,
@@ -164,7 +163,7 @@ def _another_good(case: Case) -> list[tuple[bool, str, str]]:
 
 
 def _another_bad(case: Case) -> list[tuple[bool, str, str]]:
-    price = money(case.prospects[ANOTHER].expected_price, case.currency)
+    price = money(case.price_of(ANOTHER), case.currency)
     return [
         (True, "family", say("It is not your piano. Yours leaves the house.")),
         (True, "cost", say("You pay it all at once: about {price}.", price=price)),
@@ -187,7 +186,7 @@ def _let_go_good(case: Case) -> list[tuple[bool, str, str]]:
 
 def _let_go_bad(case: Case) -> list[tuple[bool, str, str]]:
     return [
-        (True, "family", say("It leaves you for good.")),
+        (True, "family", say("It leaves your house.")),
         (True, "playing", say("There is no piano to play.")),
         (not case.found.worth_selling, "waste", say("Most of it is thrown away.")),
         (case.found.worth_selling, "waste", say("What becomes of it is out of your hands.")),
@@ -197,7 +196,7 @@ def _let_go_bad(case: Case) -> list[tuple[bool, str, str]]:
 def _lost(way: str, case: Case) -> float:
     """Return how much of the price of the work doesn't come back if the piano is sold then."""
     prospect, before = case.prospects[way], case.prospects["keep"]
-    return prospect.expected_price - (prospect.expected_value - before.expected_value)
+    return case.price_of(way) - (prospect.expected_value - before.expected_value)
 
 
 def _lost_words(way: str, case: Case) -> str:
@@ -230,7 +229,7 @@ def on_theme(theme: str, way: str, case: Case) -> str:
         return price_and_years(way, case)
     if theme == "resale":
         if way == LET_GO:
-            return say("Nothing is left to sell later.")
+            return say("You have no piano to sell later.")
         return say("Worth {worth}.", worth=worth_words(prospect.expected_value, case.currency))
     if theme == "playing":
         if way == LET_GO:

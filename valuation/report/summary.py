@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Visit
 from valuation.language import say
 from valuation.report.document import Document, Points, Section, Signatures
-from valuation.report.evaluation import head_facts, heading, in_short
+from valuation.report.evaluation import in_short
+from valuation.report.heads import head_facts, heading
+from valuation.report.not_yet import not_yet
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 from valuation.report.words import settle_sentence
@@ -15,6 +17,8 @@ from valuation.report.words import settle_sentence
 
 def summary(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Document:
     """Return the one-page summary; arguments as for `valuation.report.evaluation.evaluation`."""
+    if not appraisal.ready:
+        return not_yet(visit, appraisal, tables, occasion)
     told = occasion.told
     wished = "; ".join(f"{question}: {answer}" for question, answer in occasion.chose)
     said = [
@@ -22,7 +26,7 @@ def summary(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasi
         *told.by_hand,
         settle_sentence(appraisal),
         " ".join((told.holds, *told.who)),
-        say("Our signatures say that we have talked. They order nothing."),
+        say("By signing we confirm our talk. Nothing is ordered."),
     ]
     signed = (
         (say("For the workshop"), in_one_line(visit.technician or occasion.shop.name)),
@@ -34,6 +38,6 @@ def summary(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasi
         facts=head_facts(visit, appraisal, occasion),
         sections=(
             Section(title=say("In short"), blocks=tuple(in_short(appraisal, tables, occasion))),
-            Section(title=say("To be borne in mind"), blocks=(Points(items=tuple(said)), Signatures(places=signed))),
+            Section(title=say("Please note"), blocks=(Points(items=tuple(said)), Signatures(places=signed))),
         ),
     )

@@ -6,12 +6,24 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from datetime import date
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import Quantity, Settings, SourceRow, Tables
+from valuation.engine.rows import Quantity, Settings, SourceRow, Tables
+from valuation.facts.columns import columns_of
 from valuation.language import say
 
-_KEYS = {"bands": ("kind", "size", "tier", "era"), "replacements": ("kind", "tier"), "priors": ("part", "age")}
-"""Columns that name a row, where it has no id; a reference parts them by '/'."""
+_KEYS = {
+    "bands": ("kind", "size", "tier", "era"),
+    "replacements": ("kind", "tier"),
+    "fault_odds": ("fault", "build", "age"),
+    "hidden": ("cause", "id"),
+    "tilts": ("cause", "id"),
+    "readings": ("id", "given"),
+    "pieces": ("check", "given", "middle"),
+    "conflicts": ("fault", "with_fault"),
+    "cures": ("operation", "fault"),
+    "forbidden": ("operation", "fault", "feature"),
+    "feature_hours": ("feature", "applies_to"),
+}
+"""Columns that name a row, where its id alone does not; a reference parts them by '/', and may leave out the last."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +101,7 @@ def _named(tables: Tables, table: str, key: str, kind: str, on: date) -> Iterato
         fits = getattr(row, "kinds", kind) in (kind, "both")
         last = getattr(row, "valid_to", None)
         in_force = getattr(row, "valid_from", on) <= on and (last is None or on <= last)
-        if key and named == key and fits and in_force:
+        if key and (named == key or named.startswith(f"{key}/")) and fits and in_force:
             yield index, row
 
 

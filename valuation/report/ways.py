@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.core.prospects import ANOTHER, LET_GO, LOOKS_AHEAD
-from valuation.core.rows import TREATMENTS
-from valuation.language import say, say_many
+from valuation.engine.prospects import ANOTHER, LET_GO, LOOKS_AHEAD
+from valuation.language import later, say, say_many
 from valuation.report.case import PLAYS_POORLY, PLAYS_WELL, PLAYS_WITH_FAULTS, Case
 from valuation.report.client_words import listed, of_100, pay_words, worth_words, years_words
-from valuation.report.format import honest, low_to_high, money, money_range
+from valuation.report.format import exact, honest, low_to_high, money, money_range
 from valuation.report.labels import day_words
 
 WORK = ("partial_repair", "rebuild")
-_MOST_ALSO = 2
 ROWS = ("done", "stays", "living", "price", "time", "after", "wrong")
 """The rows that every way has, in the order in which they are told."""
 
@@ -37,8 +35,8 @@ def row_note(row: str, case: Case) -> str:
     """Return what is to be known of a row for all ways alike; empty where there is nothing."""
     if row == "price":
         return say(
-            "Tax is in it. In 8 of 10 such cases the price and the years end within these figures. Good years end "
-            "when a part gives out that you need to play."
+            "Prices include tax. In 8 of 10 such cases the years end within these figures. Good years end when a part "
+            "gives out that you need to play."
         )
     if row == "time":
         return say("When we could begin depends on our waiting list. Ask us.")
@@ -50,11 +48,32 @@ def row_note(row: str, case: Case) -> str:
 def rows_of(way: str, case: Case) -> dict[str, tuple[str, ...]]:
     """Return the sentences of one way, by row; each row has at least one."""
     if way not in case.prospects:
-        none = say("With what was set by hand there is no such plan.")
-        return dict.fromkeys(ROWS, (none,))
+        return dict.fromkeys(ROWS, ("–",)) | {"done": (why_not_open(way, case),)}
     told = {row: tuple(text for text in _TOLD[row](way, case) if text) for row in ROWS}
     assert all(told.values()), "every way has something to say in every row"
     return told
+
+
+def why_not_open(way: str, case: Case) -> str:
+    """Return why there is no such way for this piano."""
+    refused = [scope.why_not for scope in case.found.scopes if scope.verdict == way and not scope.offered]
+    if not refused:
+        return say("With what was set by hand there is no such plan.")
+    return refusal_words(refused[-1])
+
+
+def refusal_words(why_not: str) -> str:
+    """Return in a sentence the rule by which a scope is not offered."""
+    return say(_WHY_NOT[why_not])
+
+
+_WHY_NOT = {
+    "leaves_broken": later("It would leave broken what is broken, so we do not offer it."),
+    "gate_fails": later("Even then it could not be trusted to hold, so we do not offer it."),
+    "as_safe": later("There is nothing to repair beyond making it safe."),
+    "as_below": later("There is nothing more to repair."),
+    "near_rebuild": later("It would cost nearly as much as to rebuild it, so we do not offer it."),
+}
 
 
 def jobs_of(way: str, case: Case) -> tuple[str, ...]:
@@ -66,7 +85,7 @@ def jobs_of(way: str, case: Case) -> tuple[str, ...]:
         say("Before it goes we take a photo of you at the piano, if you like."),
         say("A key or the name may stay with you."),
         say("Carriers take it away. Nobody should lift it alone."),
-        *case.cautions(of_law=True),
+        *case.of_law(),
     )
 
 
@@ -102,7 +121,7 @@ def _done(way: str, case: Case) -> list[str]:
     if parts["replace"]:
         said.append(say("New or made as new: {parts}.", parts=listed(case.part_names(parts["replace"]))))
     if parts["repair"]:
-        said.append(say("Mended: {parts}.", parts=listed(case.part_names(parts["repair"]))))
+        said.append(say("Repaired: {parts}.", parts=listed(case.part_names(parts["repair"]))))
     return said
 
 
@@ -120,7 +139,7 @@ def _stays(way: str, case: Case) -> list[str]:
     levels = case.levels(way)
     kept = case.part_names(levels["keep"])
     if not kept:
-        return [say("No part stays quite as it was. Mended parts are still the old ones.")]
+        return [say("No part stays quite as it was. Repaired parts are still the old ones.")]
     treated = case.part_names([*levels["repair"], *levels["replace"]])
     if len(treated) < len(kept) / 2:
         return [say("All but this stays as it is: {parts}.", parts=listed(treated))]
@@ -134,32 +153,19 @@ def _living(way: str, case: Case) -> list[str]:
     if way == ANOTHER:
         return [plays_words(prospect.plays), say("It feels and sounds unlike the one you know.")]
     if way == "keep":
-        return [keeps_words(case), *case.faults(way), say("It stands where it always stood.")]
+        serves = [say("It would be furniture: it does not serve as an instrument.")] if case.found.furniture else []
+        return [keeps_words(case), *serves, *case.faults(way), say("It stands where it always stood.")]
     said = [plays_words(prospect.plays), *case.faults(way)]
     if way == "rebuild":
         said.append(say("Touch and sound are new, so it is not quite the piano you know."))
     if way == "partial_repair":
         said.append(say("It still feels like the piano you know."))
-    return [*said, *_also(way, case)]
-
-
-def _also(way: str, case: Case) -> list[str]:
-    """Say what it would cost to mend what a plan leaves faulty, where the piano would not be good to play."""
-    if way not in WORK or case.prospects[way].plays >= PLAYS_WITH_FAULTS:
-        return []
-    said = []
-    for part in case.faulty(way)[:_MOST_ALSO]:
-        treatments = (row.id for row in case.operations.values() if row.part == part and row.level in TREATMENTS)
-        more = [amount for operation in treatments if (amount := case.adds(way, operation)) and amount > 0]
-        if more:
-            amount = money(min(more), case.currency)
-            said.append(say("To mend this too costs {amount} more: {part}.", amount=amount, part=case.part_name(part)))
     return said
 
 
 def _price(way: str, case: Case) -> list[str]:
     prospect = case.prospects[way]
-    said = [pay_words(prospect.price, case.currency), years_words(prospect.years)]
+    said = [_paid(way, case), years_words(prospect.years)]
     if way == ANOTHER:
         row = case.replacement
         alone = f"{low_to_high(money(row.price_low), money(row.price_high))} {case.currency}"
@@ -202,7 +208,7 @@ def _time(way: str, case: Case) -> list[str]:
 def _after(way: str, case: Case) -> list[str]:
     prospect = case.prospects[way]
     if way == LET_GO:
-        return [say("Nothing is left to be worth anything.")]
+        return [say("You have no piano to sell later.")]
     worth = worth_words(prospect.expected_value, case.currency)
     if way == ANOTHER:
         return [say("The other piano is worth {worth}.", worth=worth)]
@@ -210,7 +216,7 @@ def _after(way: str, case: Case) -> list[str]:
         return [say("It is worth {worth}, as it is today.", worth=worth)]
     said = [say("It is worth {worth}.", worth=worth)]
     more = prospect.expected_value - case.prospects["keep"].expected_value
-    short = prospect.expected_price - more
+    short = case.price_of(way) - more
     if honest(short) > 0:
         said.append(
             say("If you sold it then, {amount} of the price would not come back.", amount=money(short, case.currency))
@@ -238,8 +244,7 @@ def _wrong(way: str, case: Case) -> list[str]:
         if surprised
         else say("We do not expect to find more to do once it is open. If we do, we ask you first.")
     )
-    dear = say("In 10 of 100 cases the price ends above {high}.", high=money(prospect.price.high, case.currency))
-    return [more, dear, gives_out]
+    return [more, gives_out]
 
 
 def _gives_out(way: str, case: Case) -> str:
@@ -270,7 +275,20 @@ def price_and_years(way: str, case: Case) -> str:
     prospect = case.prospects.get(way)
     if prospect is None:
         return say("There is no such plan.")
-    return f"{pay_words(prospect.price, case.currency)} {years_words(prospect.years)}"
+    return f"{_paid(way, case)} {years_words(prospect.years)}"
+
+
+def _paid(way: str, case: Case) -> str:
+    """Return what is signed for a way and what it can come to; what is paid or got where the piano goes."""
+    option = case.option(way)
+    if option is None:
+        return pay_words(case.prospects[way].price, case.currency)
+    said = [say("You pay {price}.", price=f"{exact(option.fixed_price)} {case.currency}")]
+    if option.allowances:
+        said.append(
+            say("With all that may be found: {most} at most.", most=f"{exact(option.most_price)} {case.currency}")
+        )
+    return " ".join(said)
 
 
 def worth_range(way: str, case: Case) -> str:

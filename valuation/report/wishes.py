@@ -1,7 +1,7 @@
-"""What a client says at the table: what matters to them, which choices they make, what keeping it is worth.
+"""What a client says at the table: what matters to them, which choices they make, what it is worth to them.
 
-Nothing of it takes an option away or changes their order. Only the premium enters the sums; the rest moves what is
-told first, and is written down.
+Nothing of it takes an option away or changes their order. Only what it is worth to have and to hear this very piano
+enters the sums; the rest moves what is told first, and is written down.
 """
 
 from __future__ import annotations
@@ -12,15 +12,19 @@ from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from typing import Any
 
-from valuation.core.rows import QUESTIONS
-from valuation.core.visit import Visit
+from valuation.engine.rows import QUESTIONS
 from valuation.facts import why_unfit
+from valuation.facts.kinds import plain_number
+from valuation.facts.visit import PREMIUM_UNPLAYED, Visit
 
 THEMES = ("family", "playing", "cost", "resale", "looks", "waste")
 """What may matter, in the order in which it is asked."""
 
 NOT_SAID, LITTLE, SOME, A_LOT = 0, 1, 2, 3
 """How much a theme matters."""
+
+WORTHS = ("to_have", "to_hear")
+"""What it is worth to them, in money."""
 
 FIELD = "wish."
 """What the fields of a visit begin with that hold a wish."""
@@ -34,8 +38,9 @@ class Wishes:
     ----------
     family, playing, cost, resale, looks, waste : int
         How much it matters: `NOT_SAID`, `LITTLE`, `SOME` or `A_LOT`.
-    premium : float or None
-        What keeping this very piano is worth to them beyond its price, in money; None as the visit has it.
+    to_have, to_hear : float or None
+        What it is worth to them, beyond its price, to have this very piano, and to hear it played, in money; None as
+        the visit has it.
     finish, sheen, lettering, key_tops, hardware : str
         Ids of rows of ``choices.csv``.
     colour : str
@@ -45,7 +50,7 @@ class Wishes:
     questions : str
         What they want to ask, or be reminded of, in their words.
     leaning : str
-        Way to which they lean today, one of `valuation.core.prospects.WAYS`.
+        Way to which they lean today, one of `valuation.facts.words.WAYS`.
     """
 
     family: int = NOT_SAID
@@ -54,7 +59,8 @@ class Wishes:
     resale: int = NOT_SAID
     looks: int = NOT_SAID
     waste: int = NOT_SAID
-    premium: float | None = None
+    to_have: float | None = None
+    to_hear: float | None = None
     finish: str = ""
     sheen: str = ""
     lettering: str = ""
@@ -102,9 +108,10 @@ def from_json(said: Mapping[str, Any]) -> Wishes:
         If a value is not of its field's kind; names the field.
     """
     wishes = Wishes()
+    told = _split(said)
     for f in fields(Wishes):
-        if f.name in said and said[f.name] is not None:
-            wishes = with_wish(wishes, f.name, said[f.name])
+        if f.name in told and told[f.name] is not None:
+            wishes = with_wish(wishes, f.name, told[f.name])
     return wishes
 
 
@@ -127,11 +134,20 @@ def with_wish(wishes: Wishes, name: str, value: Any) -> Wishes:
 def wishes_in(said: Mapping[str, Any]) -> Wishes:
     """Return the wishes among the fields of a visit, each ``wish.NAME``; what is not known here is passed over."""
     wishes = Wishes()
-    for name, value in said.items():
-        if name.startswith(FIELD):
-            with suppress(ValueError):
-                wishes = with_wish(wishes, name.removeprefix(FIELD), value)
+    told = {name.removeprefix(FIELD): value for name, value in said.items() if name.startswith(FIELD)}
+    for name, value in _split(told).items():
+        with suppress(ValueError):
+            wishes = with_wish(wishes, name, value)
     return wishes
+
+
+def _split(said: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what was said with the one premium of earlier versions split into the two figures, where it is one."""
+    told = {name: value for name, value in said.items() if name != "premium"}
+    premium = plain_number(said.get("premium"))
+    if premium is not None:
+        told = {"to_have": PREMIUM_UNPLAYED * premium, "to_hear": (1 - PREMIUM_UNPLAYED) * premium} | told
+    return told
 
 
 def _checked(name: str, value: Any) -> Any:
@@ -140,14 +156,15 @@ def _checked(name: str, value: Any) -> Any:
         raise ValueError(f"wish {name!r}: {fault}")
     if isinstance(plain, list):
         return tuple(dict.fromkeys(plain))
-    return float(plain) if name == "premium" else plain
+    return float(plain) if name in WORTHS else plain
 
 
 def visit_with(visit: Visit, wishes: Wishes) -> Visit:
-    """Return the visit with what the client has said keeping the piano is worth; the rest changes no sum."""
-    if wishes.premium is None or wishes.premium == visit.client.premium:
+    """Return the visit with what the client has said it is worth to have and to hear it; the rest changes no sum."""
+    said = {name: value for name in WORTHS if (value := getattr(wishes, name)) is not None}
+    if all(getattr(visit.client, name) == value for name, value in said.items()):
         return visit
-    return replace(visit, client=replace(visit.client, premium=wishes.premium))
+    return replace(visit, client=replace(visit.client, **said))
 
 
 assert set(QUESTIONS) <= {f.name for f in fields(Wishes)}, "every question of choices.csv has its field"

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.core.appraisal import Appraisal, Flip, NextCheck, OptionResult, PartResult, Reason
-from valuation.core.rows import STATES
+from valuation.engine.appraisal import Appraisal, Flip, NextCheck, OptionResult, PartResult, Reason
+from valuation.engine.rows import STATES
 from valuation.language import later, say, say_many
+from valuation.report.fault_words import fault_sentences, stop_sentence
 from valuation.report.format import money, number, of_100, percent
 
 OPTION_NAMES = {
@@ -24,6 +25,7 @@ _DO = {
     "rebuild": later("Rebuild it"),
     "partial_repair": later("Repair part of it"),
     "keep": later("Keep it as it is"),
+    "furniture": later("Keep it, as furniture"),
     "retire": later("Retire it"),
     "retire, exchange": later("Retire it and find another instrument"),
     "sell": later("Sell it as it stands"),
@@ -34,6 +36,7 @@ _OR_DO = {
     "rebuild": later("rebuild it"),
     "partial_repair": later("repair part of it"),
     "keep": later("keep it as it is"),
+    "furniture": later("keep it, as furniture"),
     "retire": later("retire it"),
     "retire, exchange": later("retire it and find another instrument"),
     "sell": later("sell it as it stands"),
@@ -44,6 +47,7 @@ _VERDICTS = {
     "rebuild": later("Rebuild it."),
     "partial_repair": later("Repair part of it."),
     "keep": later("Keep it as it is."),
+    "furniture": later("Keep it, as furniture: it does not serve as an instrument."),
     "retire": later("Retire it and let it go."),
     "retire, exchange": later("Retire it and find another instrument."),
     "sell": later("Sell it as it stands and let it go."),
@@ -52,16 +56,16 @@ _VERDICTS = {
 
 _CLARITY = {
     "clear": later(
-        "This is clear: it beats '{other}' in {chance}. "
-        "What isn't known may prove it wrong: over all cases that costs {loss} on average."
+        "This is clear: it is better than '{other}' in {chance}. "
+        "We could be wrong. Deciding today rather than looking further costs {loss} on average."
     ),
     "leaning": later(
-        "This leans one way: it beats '{other}' in {chance}. "
-        "What isn't known may prove it wrong: over all cases that costs {loss} on average."
+        "We lean this way: it is better than '{other}' in {chance}. "
+        "We could be wrong. Deciding today rather than looking further costs {loss} on average."
     ),
     "close": later(
-        "This is too close to call: it beats '{other}' in {chance}. "
-        "What isn't known may prove it wrong: over all cases that costs {loss} on average."
+        "This is too close to call: it is better than '{other}' in {chance}. "
+        "We could be wrong. Deciding today rather than looking further costs {loss} on average."
     ),
 }
 
@@ -75,8 +79,13 @@ _WORTH_NAMING = 5.0
 """A check that gains less than this is not put forward in the sentence below the verdict [money]."""
 
 
+NOT_YET = later("Not evaluated yet.")
+
+
 def verdict_sentence(appraisal: Appraisal) -> str:
-    """Return what to do, in one sentence."""
+    """Return what to do, in one sentence; before the gates have been looked at, that there is no verdict yet."""
+    if not appraisal.ready:
+        return say(NOT_YET)
     best = appraisal.best
     if appraisal.clarity == "close":
         return say(
@@ -90,6 +99,8 @@ def verdict_sentence(appraisal: Appraisal) -> str:
 
 def _doing(option: OptionResult, appraisal: Appraisal) -> str:
     """Return what an option asks for; a piano that still brings something is sold, not retired."""
+    if option.option == "keep" and appraisal.furniture:
+        return "furniture"
     if option.option != "retire":
         return option.option
     gone = "sell" if appraisal.worth_selling else "retire"
@@ -108,13 +119,33 @@ def clarity_sentence(appraisal: Appraisal, named: Callable[[str], str] | None = 
     )
 
 
+_NOTHING_BROKEN = {"as_safe", "as_below"}
+
+
+def beside_the_verdict(appraisal: Appraisal) -> tuple[str, ...]:
+    """Return what is told with the verdict where it is true: of repairs that make no sense, and of furniture."""
+    said = []
+    if appraisal.no_repair_short_of_rebuild:
+        refused = {scope.why_not for scope in appraisal.scopes if scope.verdict == "partial_repair"}
+        if refused <= _NOTHING_BROKEN:
+            said.append(say("There is nothing to repair beyond making it safe."))
+        else:
+            said.append(say("No repair short of a rebuild makes sense."))
+    if appraisal.furniture and appraisal.verdict != "keep":
+        said.append(say("Left as it is, it would be furniture: it does not serve as an instrument."))
+    best = appraisal.best
+    if best.treatments and appraisal.next_option != "keep":
+        said.append(say("It is better than keeping it as it is in {chance}.", chance=of_100(best.beats_keeping)))
+    return tuple(said)
+
+
 def settle_sentence(appraisal: Appraisal) -> str:
     """Return whether to look further."""
     if appraisal.stop_looking:
         return say("You can stop looking: nothing left to check is worth its minutes.")
     telling = [check for check in appraisal.next_checks if check.gain >= _WORTH_NAMING]
     if telling:
-        return say("Check next: {check}.", check=say(telling[0].name))
+        return say("Check next: {check}", check=say(telling[0].name))
     if appraisal.worth_of_the_unseen >= _WORTH_NAMING:
         return say(
             "No single check can turn the verdict, but several together may: most of the piano has not been seen."
@@ -127,6 +158,7 @@ _WHAT_SPEAKS = {
     "value_kept": later("What the piano is still worth in the end speaks for '{option}' over '{over}', by {amount}."),
     "playing": later("The years of playing speak for '{option}' over '{over}', by {amount}."),
     "heart": later("What this very piano means to the client speaks for '{option}' over '{over}', by {amount}."),
+    "afterwards": later("What comes once it gives out speaks for '{option}' over '{over}', by {amount}."),
     "proceeds": later("What the old piano brings today speaks for '{option}' over '{over}', by {amount}."),
     "disposal": later("Having the old piano taken away speaks for '{option}' over '{over}', by {amount}."),
     "replacement": later(
@@ -146,7 +178,7 @@ _UNSEEN_PART_SPEAKS = later(
 def reason_sentence(reason: Reason, appraisal: Appraisal) -> str:
     """Return one reason as a sentence."""
     if reason.code == "stop_rule":
-        return say(next(row.text for row in appraisal.cautions if row.caution == reason.subject))
+        return _forbidding(reason.subject, appraisal)
     said = {
         "option": option_word(reason.speaks_for),
         "over": option_word(reason.over),
@@ -162,11 +194,18 @@ def reason_sentence(reason: Reason, appraisal: Appraisal) -> str:
     )  # fmt: skip
 
 
+def _forbidding(fault: str, appraisal: Appraisal) -> str:
+    """Return the first sentence of what must not be done that names a fault."""
+    acts = [act for act, faults in appraisal.stops.items() if fault in faults]
+    return stop_sentence(acts[0], (fault,), fault_sentences(appraisal))
+
+
 _WHAT_COUNTS = {
     "price": later("The price"),
     "value_kept": later("What the piano is still worth in the end"),
     "playing": later("The years of playing"),
     "heart": later("What this very piano means to the client"),
+    "afterwards": later("What comes once it gives out"),
     "proceeds": later("What the old piano brings today"),
     "disposal": later("Having the old piano taken away"),
     "replacement": later("The other instrument, with its price and its years"),
@@ -198,7 +237,7 @@ _BELOW = {
     "finished_value": later("If the finished piano would fetch less than {figure}, '{option}' would be best."),
     "hours": later("If the hours came to less than {figure} of what the tables say, '{option}' would be best."),
     "hourly_rate": later("If an hour cost less than {figure}, '{option}' would be best."),
-    "premium": later("If keeping this piano were worth less than {figure}, '{option}' would be best."),
+    "to_hear": later("If hearing this very piano were worth less than {figure}, '{option}' would be best."),
     "horizon": later("If one looked ahead less than {figure} years, '{option}' would be best."),
     "budget": later("If no more could be spent than {figure}, '{option}' would be best."),
 }
@@ -207,7 +246,7 @@ _ABOVE = {
     "finished_value": later("If the finished piano would fetch more than {figure}, '{option}' would be best."),
     "hours": later("If the hours came to more than {figure} of what the tables say, '{option}' would be best."),
     "hourly_rate": later("If an hour cost more than {figure}, '{option}' would be best."),
-    "premium": later("If keeping this piano were worth more than {figure}, '{option}' would be best."),
+    "to_hear": later("If hearing this very piano were worth more than {figure}, '{option}' would be best."),
     "horizon": later("If one looked ahead more than {figure} years, '{option}' would be best."),
     "budget": later("If more than {figure} could be spent, '{option}' would be best."),
 }
@@ -216,20 +255,23 @@ _NEVER = {
     "finished_value": later("Whatever the finished piano would fetch, the verdict stays."),
     "hours": later("Whatever the hours come to, the verdict stays."),
     "hourly_rate": later("Whatever an hour costs, the verdict stays."),
-    "premium": later("Whatever keeping it is worth, the verdict stays."),
+    "to_hear": later("Whatever hearing this very piano is worth, the verdict stays."),
     "horizon": later("Whatever time one looks ahead, the verdict stays."),
     "budget": later("Whatever may be spent, the verdict stays."),
 }
 
 
+_TURNED_OUT = later("If '{fault}' turned out {severity} ({chance}), '{option}' would be best.")
+_WITHOUT_IT = later("If there were nothing of '{fault}' ({chance}), '{option}' would be best.")
+
+
 def flip_sentence(flip: Flip, appraisal: Appraisal, named: Callable[[str], str] | None = None) -> str:
     """Return one turning point as a sentence, or that there is none; `named` as in `clarity_sentence`."""
     named = named or option_word
-    if flip.driver.startswith("part:"):
-        part = next(row.name for row in appraisal.parts if row.part == flip.driver.removeprefix("part:"))
+    if flip.driver.startswith("fault:"):
         return say(
-            "If the {part} turned out {state} ({chance}), '{option}' would be best.",
-            part=say(part), state=say(flip.state), chance=of_100(flip.chance), option=named(flip.then_above),
+            _WITHOUT_IT if flip.state == "none" else _TURNED_OUT,
+            fault=say(flip.name), severity=say(flip.state), chance=of_100(flip.chance), option=named(flip.then_above),
         )  # fmt: skip
     said = []
     for limit, messages, then in ((flip.below, _BELOW, flip.then_below), (flip.above, _ABOVE, flip.then_above)):

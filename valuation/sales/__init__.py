@@ -1,6 +1,6 @@
 """The sales comparison approach: the shop's own sales into prices, with bands that keep what they promise.
 
-May import `valuation.core`, `valuation.files` (how a table is read), `valuation.report` (figures and words) and
+May import `valuation.engine`, `valuation.files` (how a table is read), `valuation.report` (figures and words) and
 `valuation.errors`. An appraisal from the band table alone works without it and doesn't import it. Must never drop a
 faulty row, a duplicate or an outlier by itself: it tells, and the person decides.
 """

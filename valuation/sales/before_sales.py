@@ -17,8 +17,8 @@ from statistics import median
 import numpy as np
 from scipy.optimize import lsq_linear
 
-from valuation.core.cost import Z90, in_force
-from valuation.core.rows import STATES, Tables
+from valuation.engine.money import Z90, in_force
+from valuation.engine.rows import STATES, Tables
 from valuation.sales.settings import SalesSettings
 from valuation.sales.traits import FROM_THE_TABLE, NEVER_NEGATIVE, Layout, Traits, lay_out
 

@@ -9,9 +9,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import Tables
-from valuation.files.faults import did_you_mean, quoted
+from valuation.engine.rows import Tables
+from valuation.errors import quoted
+from valuation.facts.columns import columns_of
+from valuation.files.faults import did_you_mean
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings
 

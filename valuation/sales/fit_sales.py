@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.sales.before_sales import think_before
 from valuation.sales.curve import fit_curve, pinball_left_out
 from valuation.sales.model import DAYS_OF_A_YEAR, SalesModel

@@ -13,7 +13,7 @@ from statistics import median
 
 import numpy as np
 
-from valuation.core.visit import Piano, Range
+from valuation.facts.visit import Piano, Range
 from valuation.sales.model import SalesModel
 from valuation.sales.sale import Sale
 from valuation.sales.traits import ATTRIBUTES, Traits

@@ -14,10 +14,10 @@ from statistics import NormalDist
 
 import numpy as np
 
-from valuation.core.market import look_up
-from valuation.core.prices import PricesByState
-from valuation.core.rows import STATES, BandRow, Tables
-from valuation.core.visit import Piano
+from valuation.engine.market import look_up
+from valuation.engine.rows import STATES, BandRow, Tables
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Piano
 from valuation.sales.before_sales import Before
 from valuation.sales.curve import Curve
 from valuation.sales.price_index import PriceIndex

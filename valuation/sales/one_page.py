@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from valuation.core.visit import Piano, Range
+from valuation.facts.visit import Piano, Range
 from valuation.language import say
 from valuation.report.format import exact, money, money_range, percent
 from valuation.report.labels import plain_day

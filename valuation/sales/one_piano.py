@@ -6,12 +6,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import report
-from valuation.core.decide import Study
-from valuation.core.prices import PricesByState
-from valuation.core.rows import STATES, Tables
-from valuation.core.visit import Piano, Range
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import report
+from valuation.engine.rows import STATES, Tables
+from valuation.engine.study import Study
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Piano, Range
 from valuation.sales.fit_sales import CurveOffer
 from valuation.sales.grid import Grid, compare
 from valuation.sales.model import SalesModel

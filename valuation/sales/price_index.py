@@ -9,8 +9,8 @@ from datetime import date
 from itertools import pairwise
 from pathlib import Path
 
-from valuation.core.columns import column
 from valuation.errors import Problem, UserError
+from valuation.facts.columns import column
 from valuation.files.plain_text import read_text
 from valuation.files.read_csv import read_table
 

@@ -6,10 +6,9 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import Tables
-from valuation.errors import Problem, UserError
-from valuation.files.faults import quoted
+from valuation.engine.rows import Tables
+from valuation.errors import Problem, UserError, quoted
+from valuation.facts.columns import columns_of
 from valuation.files.plain_cells import unguarded
 from valuation.files.read_csv import read_table
 from valuation.sales.check_sales import Rules, check_sale, looks_the_same

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.columns import column
-from valuation.core.rows import KINDS, STATES
+from valuation.engine.rows import KINDS, STATES
+from valuation.facts.columns import column
 from valuation.language import later
 
 RESTORED = ("no", "part", "full")

@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from pathlib import Path
 
-from valuation.core.columns import column
-from valuation.core.cost import Z90
+from valuation.engine.money import Z90
 from valuation.errors import UserError
+from valuation.facts.columns import column
 from valuation.files.plain_text import read_text
 from valuation.files.read_toml import read_settings
 

@@ -17,7 +17,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from valuation.core.rows import STATES, EraRow, SizeRow, TierRow
+from valuation.engine.rows import STATES, EraRow, SizeRow, TierRow
 from valuation.sales.sale import PRICE_KINDS, RESTORED, SALE_KINDS
 
 UPWARD = STATES[::-1]

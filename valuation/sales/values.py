@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from valuation.core.columns import column
-from valuation.core.prices import PricesByState
-from valuation.core.visit import Range
 from valuation.errors import UserError
+from valuation.facts.columns import column
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Range
 from valuation.files.plain_text import read_text
 from valuation.files.read_csv import read_table
 from valuation.language import later, say

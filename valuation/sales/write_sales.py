@@ -11,8 +11,8 @@ from typing import Any
 
 from openpyxl import Workbook
 
-from valuation.core.columns import columns_of
 from valuation.disk import write_whole
+from valuation.facts.columns import columns_of
 from valuation.files.plain_cells import guarded, is_formula
 from valuation.sales.sale import Sale
 

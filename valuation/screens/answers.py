@@ -9,10 +9,10 @@ import re
 from dataclasses import replace
 from typing import Any
 
-from valuation.core.rows import SECTIONS, CheckRow, Tables
-from valuation.core.units import FACTORS
-from valuation.core.visit import Finding, Reading, Visit
-from valuation.files.answer_checks import CANNOT_SEE
+from valuation.engine.rows import SECTIONS, CheckRow, Tables
+from valuation.facts.answers import CANNOT_SEE
+from valuation.facts.units import FACTORS
+from valuation.facts.visit import Finding, Reading, Visit
 from valuation.files.reading_place import place_text
 from valuation.files.visit_findings import read_findings
 from valuation.files.visit_values import Section
@@ -180,5 +180,5 @@ def _read(check: CheckRow, content: dict[str, Any], visit: Visit, tables: Tables
     if check.answer == "choice":
         content.pop("unit", None)
     asked = Section({check.id: content}, "findings", lambda _key, message: said.append(message))
-    found = read_findings(asked, visit.piano, tables)
+    found, _ = read_findings(asked, visit.piano, tables)
     return (found[0] if found and not said else None), tuple(dict.fromkeys(said))

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.visit import Range
+from valuation.engine.appraisal import Appraisal
+from valuation.facts.visit import Range
 from valuation.language import number_signs, say
 from valuation.report.format import money, money_range
 from valuation.report.labels import option_name

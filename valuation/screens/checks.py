@@ -4,24 +4,42 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from valuation.core.appraisal import Appraisal, FindingResult
-from valuation.core.rows import HISTORY, CheckRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal, FindingResult
+from valuation.engine.network import fits
+from valuation.engine.rows import CAUSES, HISTORY, SEVERITIES, CheckRow, Tables
+from valuation.facts.visit import Visit
 from valuation.language import say
 
 
 def checks_of(visit: Visit, book: Tables) -> list[CheckRow]:
     """Return the checks that can be made on this piano, in the order of the walk."""
-    present = {row.id for row in book.parts if row.present in ("always", *visit.piano.features)} | {HISTORY}
-    family_part = {row.id: row.part for row in book.families}
-    rows = book.of_kind("checks", visit.piano.kind).values()
-    return [row for row in rows if not row.readings_of and family_part[row.family] in present]
+    kind, features = visit.piano.kind, visit.piano.features
+    read = {row.id for row in book.faults if fits(row, kind, features)} | set(CAUSES)
+    return [row for row in book.checks if fits(row, kind, features) and not row.readings_of and row.reads in read]
+
+
+def is_called_for(check: CheckRow, checks: dict[str, CheckRow], visit: Visit, reads: dict[str, FindingResult]) -> bool:
+    """Tell whether a check is asked at once, was answered, or follows from the answer to the one before it."""
+    if not check.asked_after or any(finding.check == check.id for finding in visit.findings):
+        return True
+    before = reads.get(check.asked_after)
+    return (
+        check.asked_after in checks
+        and before is not None
+        and SEVERITIES.index(before.grade) >= SEVERITIES.index(check.asked_from)
+    )
+
+
+def part_of_checks(book: Tables) -> dict[str, str]:
+    """Return by check the part that it tells about, or that it tells of the piano's life."""
+    part = {row.id: row.part for row in book.faults}
+    return {row.id: part.get(row.reads, HISTORY) for row in book.checks}
 
 
 def part_names(book: Tables) -> dict[str, str]:
-    """Return by family of checks the name of the part that it tells about."""
+    """Return by check the name of the part that it tells about."""
     names = {row.id: say(row.name) for row in book.parts} | {HISTORY: say("how it has lived")}
-    return {row.id: names[row.part] for row in book.families}
+    return {check: names[part] for check, part in part_of_checks(book).items()}
 
 
 def results_of(found: Appraisal, book: Tables, visit: Visit) -> dict[str, list[FindingResult]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.screens import shop
 from valuation.screens.recorded import clock_words, value_words

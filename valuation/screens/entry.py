@@ -10,9 +10,9 @@ from dataclasses import replace
 
 import streamlit as st
 
-from valuation.core.appraisal import FindingResult
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Finding
+from valuation.engine.appraisal import FindingResult
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.visit import Finding
 from valuation.language import later, say, say_many
 from valuation.report.format import number, unit_words
 from valuation.report.labels import choice_looks, choice_word, cut_words, finding_words, in_sentence

@@ -9,9 +9,9 @@ import re
 from datetime import date
 
 from valuation.batch.flat_visit import visit_text
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import Tables
 from valuation.errors import VisitError
+from valuation.facts.visit import Visit
 from valuation.files.visit_values import AnswerError, read_quantity
 from valuation.language import say
 from valuation.report.format import shown_unit, typed_numeral
@@ -23,7 +23,7 @@ _IN_FILE = {"piano.size_mm": "piano.size"}
 
 _NUMBERS = (
     *("piano.size_mm", "piano.year", "humidity", "temperature", "finished_value", "minutes"),
-    *("client.premium", "client.budget", "client.playing_year", "client.horizon_years"),
+    *("client.to_have", "client.to_hear", "client.budget", "client.playing_year", "client.horizon_years"),
 )
 """Facts that are numbers: typed with the signs of the language."""
 

@@ -7,15 +7,17 @@ from typing import NoReturn
 
 import streamlit as st
 
-from valuation.core.appraisal import CautionResult, FindingResult
-from valuation.core.prices import PricesByState
-from valuation.core.rows import KINDS, Tables
-from valuation.core.visit import Visit
+from valuation.access.accounts import Role
+from valuation.engine.appraisal import CautionResult, FindingResult
+from valuation.engine.rows import KINDS, Tables
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words, size_words, year_words
 from valuation.screens import shop
 from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
+from valuation.screens.sign_in import is_signed_in, role
 from valuation.screens.state import (
     Draft,
     clear_the_table,
@@ -36,6 +38,7 @@ PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
+ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
@@ -61,12 +64,16 @@ AT_THE_DESK = {
     HAPPENED: later("What happened"),
     LEARNING: later("Learning"),
     SHOP: later("The shop"),
+    ACCESS: later("Access"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, SHOP)
+WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, SHOP, ACCESS)
 """Pages that need no visit on the table."""
+
+OWNERS_ONLY = (LEARNING, SHOP, ACCESS)
+"""Pages for owners: what changes the tables, what concerns the whole shop, and who is let in."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))
 _VISIT, _BY, _DEVICE = "visit", "by", "device"
@@ -103,6 +110,16 @@ def before_drawing(here: str) -> tuple[Draft, Tables]:
         if not draft.recorded.can_be_drawn and here != HISTORY:
             _cant_be_drawn(here, draft)
     return draft, book
+
+
+def pages() -> dict[str, str]:
+    """Return file and name of each page that the person may open; the others aren't there for them at all."""
+    return {page: title for page, title in PAGES.items() if may_open(page)}
+
+
+def may_open(page: str) -> bool:
+    """Tell whether a page is for the person."""
+    return page not in OWNERS_ONLY or role() == Role.OWNER
 
 
 def _dress() -> None:
@@ -283,12 +300,17 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
 def _way_about(here: str, draft: Draft | None) -> None:
     with st.container(horizontal=True, key="way", gap="small"):
         near = AT_THE_PIANO if draft else {page: AT_THE_PIANO[page] for page in (FIRST,)}
-        far = {page: title for page, title in AT_THE_DESK.items() if draft or page in WITHOUT_A_VISIT}
+        far = {
+            page: title for page, title in AT_THE_DESK.items() if may_open(page) and (draft or page in WITHOUT_A_VISIT)
+        }
         for path, title in near.items():
             _way(path, title, here)
         with st.popover(say("More") if here not in far else say(far[here]), key="way_more"):
             for path, title in far.items():
                 _way(path, title, here)
+            if is_signed_in():
+                st.text(say("Signed in as {name}", name=who()))
+                st.button(say("Sign out"), key="sign_out", on_click=st.logout)
 
 
 def _way(path: str, title: str, here: str) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal
+from valuation.engine.appraisal import Appraisal
 from valuation.language import say
 from valuation.report.conversation import by_hand_words
 from valuation.screens.hand_changes import by_hand, give_reason, reason_for

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import plotly.graph_objects as go
 
-from valuation.core.cost_and_result import CostAndResult
-from valuation.core.sensitivity import Swing
+from valuation.engine.frontier import CostAndResult
+from valuation.engine.swings import Swing
 from valuation.language import say
 from valuation.report.format import money
 from valuation.report.labels import option_name

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.cost_and_result import cost_and_result
-from valuation.core.decide import Study
-from valuation.core.rows import Tables
-from valuation.core.sensitivity import sensitivity
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.frontier import cost_and_result
+from valuation.engine.rows import Tables
+from valuation.engine.study import Study
+from valuation.engine.swings import swings as swings_of
 from valuation.language import say
 from valuation.report.format import money
 from valuation.report.labels import option_name
@@ -23,7 +23,7 @@ _STATIC = {"staticPlot": True}
 def what_moves_the_lead(study: Study, found: Appraisal) -> None:
     """Draw how far each figure that nobody knows for sure moves the verdict's lead."""
     st.header(md(say("What moves the lead")), anchor=False)
-    swings = telling(sensitivity(study))
+    swings = telling(swings_of(study))
     if not swings or found.next_option == found.verdict:
         st.markdown(md(say("Nothing within reach moves it.")))
         return

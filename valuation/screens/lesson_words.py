@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import KINDS, Tables
 from valuation.language import later, say, say_many
 from valuation.learn import Change, Proposal
 from valuation.report.format import money, number, percent
@@ -20,15 +21,15 @@ _WORK = {
 }
 _GROUPS = {
     "hours": later("Hours of work"),
-    "strength": later("What checks tell"),
-    "prior": later("How parts are before anyone looks"),
+    "reading": later("How sure checks are"),
+    "odds": later("How often faults are there before anyone looks"),
 }
 _MOST_CHANGES = 60
 _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")
 
 
 def groups(proposals: Sequence[Proposal]) -> dict[str, list[Proposal]]:
-    """Return the proposals by what they are about: ``hours``, ``strength`` or ``prior``."""
+    """Return the proposals by what they are about: ``hours``, ``reading`` or ``odds``."""
     found: dict[str, list[Proposal]] = {}
     for proposal in proposals:
         found.setdefault("hours" if proposal.subject == "setting" else proposal.subject, []).append(proposal)
@@ -47,16 +48,29 @@ def proposal_name(proposal: Proposal, book: Tables) -> str:
     if proposal.subject == "setting":
         return say("How whole jobs run over")
     key = dict(proposal.changes[0].key)
-    if proposal.subject == "strength":
-        used = [in_sentence(say(row.name)) for row in book.checks if row.strength == key["id"]]
+    if proposal.subject == "reading":
+        used = [in_sentence(say(row.name)) for row in book.checks if row.sureness == key["id"]]
         names = list(dict.fromkeys(used))
         shown = listed(names[:3])
         if len(names) > 3:
             shown = say("{checks} and {count} more", checks=shown, count=len(names) - 3)
-        return say("Strength '{name}': {checks}", name=key["id"], checks=shown)
-    part = next((say(row.name) for row in book.parts if row.id == key["part"]), key["part"])
-    age = next((say(row.name) for row in book.ages if row.id == key["age"]), key["age"])
-    return f"{with_capital(part)}, {age}"
+        return say("Checks of the sort '{name}': {checks}", name=key["id"], checks=shown)
+    return _fault_name(key["fault"], key["build"], book)
+
+
+def _fault_name(fault: str, build: str, book: Tables) -> str:
+    """Return what a fault is called, and of which pianos it is told."""
+    name = with_capital(_named(fault, book.faults))
+    if not build:
+        return name
+    if build in KINDS:
+        return say("{fault}, {pianos}", fault=name, pianos=say(build))
+    rows = book.tiers if build.startswith("tier:") else book.features
+    return say("{fault}, {pianos}", fault=name, pianos=_named(build.removeprefix("tier:"), rows))
+
+
+def _named(id_: str, rows: Sequence[Any]) -> str:
+    return next((say(row.name) for row in rows if row.id == id_), id_)
 
 
 def family_name(family: str, book: Tables) -> str:
@@ -83,13 +97,13 @@ def evidence(proposal: Proposal) -> str:
             old=_two(change.old), new=_two(float(change.new)), low=_two(change.low), high=_two(change.high),
             jobs=proposal.jobs,
         )  # fmt: skip
-    if proposal.subject == "strength":
+    if proposal.subject == "reading":
         return say(
-            "from {count} findings, {shown} of them on parts that teardown showed; the row that moves most moves by "
-            "{moved}", count=proposal.observations, shown=proposal.shown, moved=percent(proposal.moved),
+            "from {count} findings, {shown} of them on faults whose truth teardown showed; the row that moves most "
+            "moves by {moved}", count=proposal.observations, shown=proposal.shown, moved=percent(proposal.moved),
         )  # fmt: skip
     return say(
-        "from {count} visits, {shown} of them opened there; the row that moves most moves by {moved}",
+        "from {count} pianos, {shown} of them opened there; the row that moves most moves by {moved}",
         count=proposal.observations, shown=proposal.shown, moved=percent(proposal.moved),
     )  # fmt: skip
 
@@ -114,9 +128,14 @@ def _row_name(change: Change, book: Tables) -> str:
     if change.table == "operations":
         name = next((say(row.name) for row in book.operations if row.id == key["id"]), key["id"])
         return f"{with_capital(name)} ({say(key['kinds'])})" if key["kinds"] != "both" else with_capital(name)
+    if change.table == "cures":
+        work, fault = _named(key["operation"], book.operations), _named(key["fault"], book.faults)
+        return say("{work}, a piece: {fault}", work=with_capital(work), fault=fault)
     if change.table == "settings":
         return key["name"]
-    return ", ".join(say(value) if column in ("given", "exposure") else value for column, value in change.key)
+    if change.table == "fault_odds":
+        return say("{fault}, {age} years", fault=_fault_name(key["fault"], key["build"], book), age=key["age"])
+    return say("truly {severity}", severity=say(key["given"]))
 
 
 def effects_table(effects: Sequence[Effect], currency: str) -> str:
@@ -182,7 +201,23 @@ def lacking(lesson: Lessons) -> list[str]:
         say_many("{count} piano of them opened, with what teardown showed.",
                  "{count} pianos of them opened, with what teardown showed.", lesson.opened),
         say_many("{count} finished job with its hours.", "{count} finished jobs with their hours.", lesson.finished),
+        *_by_state(lesson),
     ]  # fmt: skip
+
+
+def _by_state(lesson: Lessons) -> list[str]:
+    """Return how many pianos older records tell of by the state of whole parts alone."""
+    if not lesson.by_state:
+        return []
+    return [
+        say_many(
+            "{count} more was opened, but its older record tells only how whole parts stood: nothing of single faults "
+            "can be learned from it.",
+            "{count} more were opened, but their older records tell only how whole parts stood: nothing of single "
+            "faults can be learned from them.",
+            lesson.by_state,
+        )
+    ]
 
 
 def _verdict(option: str) -> str:

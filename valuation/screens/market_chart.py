@@ -6,8 +6,8 @@ import math
 
 import plotly.graph_objects as go
 
-from valuation.core.rows import STATES
-from valuation.core.visit import Range
+from valuation.engine.rows import STATES
+from valuation.facts.visit import Range
 from valuation.language import later, say
 from valuation.report.format import exact, money, money_range
 from valuation.report.words import sales_of_kind

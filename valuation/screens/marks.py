@@ -10,7 +10,7 @@ import re
 from collections.abc import Sequence
 from html import escape
 
-from valuation.core.rows import STATES
+from valuation.engine.rows import STATES
 from valuation.language import say
 from valuation.report.labels import STATE_MARKS
 

@@ -7,8 +7,8 @@ from io import BytesIO
 
 import streamlit as st
 
-from valuation.core.rows import SECTIONS, Tables
-from valuation.core.units import FACTORS, parse_quantity
+from valuation.engine.rows import SECTIONS, Tables
+from valuation.facts.units import FACTORS, parse_quantity
 from valuation.language import language, later, say
 from valuation.measure.wood import COEFFICIENTS
 from valuation.readings.bearing import Gauge, read_bearing

@@ -7,8 +7,8 @@ from dataclasses import replace
 import plotly.graph_objects as go
 import streamlit as st
 
-from valuation.core.rows import Tables
-from valuation.core.visit import Finding
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Finding
 from valuation.language import number_signs, numeral, say
 from valuation.readings.result import Found, Reading, Series
 from valuation.report.format import measure

@@ -7,7 +7,7 @@ from uuid import UUID, uuid5
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import say, speaking
 from valuation.report.paper_words import paper_name
 from valuation.screens import frame, shop

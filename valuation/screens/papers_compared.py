@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
 from valuation.screens import marks, shop

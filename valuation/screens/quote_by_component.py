@@ -1,10 +1,10 @@
-"""The quote once more by component: hours, labour, materials, bought-in work, what is held; same total."""
+"""The quote once more by component: hours, labour, materials, bought-in work; same total."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.format import exact, number
 from valuation.report.shown_quote import Shown
@@ -20,25 +20,22 @@ class ComponentSum:
     labour: float
     materials: float
     outside: float
-    held: float
 
     @property
     def amount(self) -> float:
-        """Lines and allowances together."""
-        return self.labour + self.materials + self.outside + self.held
+        """Labour, materials and bought-in work together."""
+        return self.labour + self.materials + self.outside
 
 
 def by_component(quote: Shown, book: Tables) -> tuple[ComponentSum, ...]:
     """Return the sums by component, in the order of the table; steps that several share come last."""
     component_of = {part.id: part.component for part in book.parts}
     shared = ""
-    sums = {row.id: [0.0] * 5 for row in book.components} | {shared: [0.0] * 5}
+    sums = {row.id: [0.0] * 4 for row in book.components} | {shared: [0.0] * 4}
     for line, (labour, materials, outside, _) in zip(quote.lines_of, quote.amounts, strict=True):
         own = sums[component_of.get(line.part, shared)]
         for i, figure in enumerate((round(line.hours, 1), labour, materials, outside)):
             own[i] += figure
-    for allowance, held in zip(quote.held_for, quote.held, strict=True):
-        sums[component_of[allowance.part]][4] += held
     names = {row.id: say(row.name) for row in book.components} | {shared: say("Steps that are shared")}
     return tuple(ComponentSum(names[id_], *figures) for id_, figures in sums.items() if any(figures))
 
@@ -46,13 +43,11 @@ def by_component(quote: Shown, book: Tables) -> tuple[ComponentSum, ...]:
 def component_table(quote: Shown, book: Tables, currency: str) -> str:
     """Return the sums as a table with their total."""
     sums = by_component(quote, book)
-    headers = [
-        say("Component"), say("Hours"), say("Labour"), say("Materials"), say("Bought in"), say("Held"), say("Amount"),
-    ]  # fmt: skip
-    rows = [_row(s.name, s.hours, s.labour, s.materials, s.outside, s.held, s.amount) for s in sums]
-    total = [sum(getattr(s, name) for s in sums) for name in ("hours", "labour", "materials", "outside", "held")]
+    headers = [say("Component"), say("Hours"), say("Labour"), say("Materials"), say("Bought in"), say("Amount")]
+    rows = [_row(s.name, s.hours, s.labour, s.materials, s.outside, s.amount) for s in sums]
+    total = [sum(getattr(s, name) for s in sums) for name in ("hours", "labour", "materials", "outside")]
     rows.append(_row(say("All components"), *total, sum(s.amount for s in sums)))
-    caption = say("By component, in {currency} before tax. Held: for what teardown may show.", currency=currency)
+    caption = say("The fixed lines by component, in {currency} before tax.", currency=currency)
     return marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True)
 
 

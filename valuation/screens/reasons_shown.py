@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, FindingResult, Reason
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal, FindingResult, Reason
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.labels import finding_words, in_sentence, option_name, place_name
 from valuation.report.trace import is_sale, rows_behind
@@ -62,9 +62,9 @@ def _finding(finding: FindingResult, name: str, draft: Draft, book: Tables) -> N
     at = checks[row.readings_of or row.id]
     words = finding_words(finding, row, draft.system, draft.tried(row))
     label = say("{check}: {finding}", check=say(finding.name), finding=words)
-    place = in_sentence(place_name(at.place))
+    place = in_sentence(place_name(at.access))
     if st.button(md(label), key=f"to_{name}_{finding.check}", help=md(say("Go to it: {place}", place=place))):
-        draft.stand_at(at.place)
+        draft.stand_at(at.access)
         frame.go(frame.INSPECT)
     show_photos(draft, at.id)
 

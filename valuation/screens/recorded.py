@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 from datetime import date, datetime
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import CheckRow, Tables
 from valuation.errors import quoted
 from valuation.facts import why_unfit
+from valuation.facts.visit import Visit
 from valuation.language import later, numeral, say, say_many
 from valuation.report.format import plain_measure, unit_words
 from valuation.report.labels import choice_word
@@ -35,6 +35,8 @@ FACT_NAMES = {
     "client.purpose": later("Why they ask"),
     "client.wishes": later("What they wish for"),
     "client.wants_to_play": later("A piano to play is wanted"),
+    "client.to_have": later("What it is worth to them to have this very piano"),
+    "client.to_hear": later("What it is worth to them to hear it played"),
     "client.premium": later("What keeping this very piano is worth to them"),
     "client.budget": later("Most they can spend, tax included"),
     "client.playing_year": later("What a year of good playing is worth to them"),

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import streamlit as st
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import KINDS, STATES, Tables
+from valuation.engine.rows import KINDS, STATES, Tables
+from valuation.facts.columns import columns_of
 from valuation.language import later, numeral, say
 from valuation.report.format import typed_numeral
 from valuation.report.labels import day_words

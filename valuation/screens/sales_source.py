@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import UserError
 from valuation.language import later, say
 from valuation.sales import PriceIndex, SalesRead

@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from valuation.core.appraisal import CautionResult, FindingResult
-from valuation.core.prices import PricesByState
-from valuation.core.rows import Level, Tables
-from valuation.core.visit import Visit
-from valuation.files.table_versions import OWN, finish
+from valuation import service
+from valuation.engine.appraisal import CautionResult, FindingResult
+from valuation.engine.rows import Tables
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 from valuation.language import ENGLISH, LANGUAGES, speak
-from valuation.service import Appraisal, Study, findings_of, load_shop, report, stops_of
+from valuation.rules.table_versions import OWN, finish
+from valuation.service import Appraisal, Study, findings_of, load_shop, report
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
@@ -121,18 +122,23 @@ def tables() -> Tables:
     return load_shop(folder)
 
 
-def study_of(visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None = None) -> Study:
+def study_of(visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None = None) -> Study:
     """Return the visit made ready, priced on the day of the visit: from the bands, or from sales if there are any."""
     return _study(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
 
 
-def appraisal_of(visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None = None) -> Appraisal:
+def appraisal_of(visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None = None) -> Appraisal:
     """Return everything that was worked out for the visit."""
     return _appraisal(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
 
 
+def verdict_of(visit: Visit, book: Tables) -> Appraisal:
+    """Return a visit's appraisal without where its verdict turns: enough for a list, and far quicker."""
+    return _verdict(visit, {}, book, None, key=_key(visit, {}, book, None))
+
+
 def seen_of(
-    visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None = None
+    visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None = None
 ) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
     """Return how each finding reads, and the stop rules it calls up: without the verdict, which takes far longer."""
     return _seen(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
@@ -143,7 +149,7 @@ def fit_of(sales: SalesBook, visit: Visit, book: Tables, *, curved: bool) -> Fit
     return _fit(sales, visit, book, curved, key=f"{sales.hash} {book.hash} {visit.piano.kind} {visit.on} {curved}")
 
 
-def _key(visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesByState | None) -> str:
+def _key(visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None) -> str:
     content = repr((visit, sorted(pinned.items()), sold))
     return f"{sha256(content.encode('utf-8', 'surrogatepass')).hexdigest()} {book.hash}"
 
@@ -151,27 +157,32 @@ def _key(visit: Visit, pinned: dict[str, Level], book: Tables, sold: PricesBySta
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _study(
     _visit: Visit,
-    _pinned: dict[str, Level],
+    _pinned: dict[str, str],
     _book: Tables,
     _sold: PricesByState | None,
     key: str,  # noqa: ARG001
 ) -> Study:  # (see _key)
-    return Study(_visit, _book, on=_visit.on, pinned=_pinned, sold=_sold)
+    return service.study_of(_visit, _book, on=_visit.on, pinned=_pinned, sold=_sold)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _appraisal(
-    _visit: Visit, _pinned: dict[str, Level], _book: Tables, _sold: PricesByState | None, key: str
+    _visit: Visit, _pinned: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str
 ) -> Appraisal:
     return report(_study(_visit, _pinned, _book, _sold, key=key))
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _verdict(_visit: Visit, _pinned: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str) -> Appraisal:
+    return report(_study(_visit, _pinned, _book, _sold, key=key), turns=False)
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _seen(
-    _visit: Visit, _pinned: dict[str, Level], _book: Tables, _sold: PricesByState | None, key: str
+    _visit: Visit, _pinned: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str
 ) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
     study = _study(_visit, _pinned, _book, _sold, key=key)
-    return tuple(chain.from_iterable(findings_of(study).values())), stops_of(study)
+    return tuple(chain.from_iterable(findings_of(study).values())), service.stops_of(study)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)

@@ -1,28 +1,27 @@
-"""Who may come in. On this machine alone nobody is asked; on a network everybody signs in first, or nobody comes in."""
+"""Who uses a page: `valuation.access` has let them in, or nobody gets here, and tells the pages by `st.user`."""
 
 from __future__ import annotations
 
-import streamlit as st
-from streamlit.errors import StreamlitSecretNotFoundError
+from urllib.parse import unquote
 
+import streamlit as st
+
+from valuation.access.accounts import Role
+from valuation.access.hosts import LOCAL
+from valuation.access.setup import has_sign_in
 from valuation.language import say
 from valuation.screens.state import enter_as
 
-_THIS_MACHINE = ("127.0.0.1", "localhost", "::1")
-_PROVIDER = "auth"
-"""Section of Streamlit's secrets that names the workshop's OpenID provider."""
-
 
 def require_sign_in() -> None:
-    """Let a signed-in person through, and anybody at this machine where no sign-in is set up; stop all others."""
-    if _is_set_up():
-        if not st.user.is_logged_in:
+    """Let a signed-in person through, and whoever is at this machine where no sign-in is set up; stop all others."""
+    if has_sign_in():
+        if not _told("email"):
             st.title(say("Sign in"), anchor=False)
             st.markdown(say("Visits hold names and addresses of clients: only people of the workshop may see them."))
-            st.button(say("Sign in"), key="sign_in", type="primary", on_click=st.login)
             st.stop()
-        enter_as(str(st.user.get("name") or st.user.get("email") or ""))
-    elif (st.get_option("server.address") or "") not in _THIS_MACHINE:
+        enter_as(_told("name") or _told("email"))
+    elif (st.get_option("server.address") or "") not in LOCAL:
         st.title(say("Nobody is let in"), anchor=False)
         st.markdown(
             say(
@@ -36,11 +35,20 @@ def require_sign_in() -> None:
 
 def is_signed_in() -> bool:
     """Tell whether the person signed in, so that the name is given and can't be typed."""
-    return _is_set_up() and bool(st.user.is_logged_in)
+    return has_sign_in() and bool(_told("email"))
 
 
-def _is_set_up() -> bool:
-    try:
-        return _PROVIDER in st.secrets
-    except StreamlitSecretNotFoundError:
-        return False
+def role() -> Role:
+    """Return as what the person is in: at this machine alone, everybody is the owner."""
+    if not has_sign_in():
+        return Role.OWNER
+    return Role.OWNER if _told("role") == Role.OWNER else Role.TECHNICIAN
+
+
+def own_session() -> str:
+    """Return the id of the session by which the person is in; empty where none is known."""
+    return _told("session")
+
+
+def _told(what: str) -> str:
+    return unquote(str(st.user.get(what) or ""))

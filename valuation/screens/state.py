@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from valuation.core.rows import CheckRow, Level, Tables
-from valuation.core.visit import Finding, Visit
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.visit import Finding, Visit
 from valuation.screens import shop
 from valuation.screens.catching_up import CatchingUp, fill, held, is_held
 from valuation.service.visits import (
@@ -124,7 +124,7 @@ class Draft:
         return self.recorded.visit
 
     @property
-    def pinned(self) -> dict[str, Level]:
+    def pinned(self) -> dict[str, str]:
         """Parts whose level a person has set; a pin that today's tables or this piano don't allow is left out."""
         heads = self.recorded.counted.items()
         wanted = {name.removeprefix(_PIN): entry.value for name, entry in heads if name.startswith(_PIN)}
@@ -242,9 +242,9 @@ class Draft:
         if system != self.system:
             self.system, self.typed, self.faults = system, {}, {}
 
-    def pin(self, part: str, level: Level | None) -> None:
+    def pin(self, part: str, level: str | None) -> None:
         """Set the level of a part by hand, or leave it to the tool again."""
-        self.keep(f"{_PIN}{part}", None if level is None else level.word)
+        self.keep(f"{_PIN}{part}", level)
 
     def unpin(self) -> None:
         """Leave all parts to the tool again."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from valuation.core.keys import KEYS, key_name
-from valuation.core.rows import HandoverRow
-from valuation.core.units import UnitError, convert, parse_quantity
+from valuation.engine.rows import HandoverRow
+from valuation.facts.keys import KEYS, key_name
+from valuation.facts.units import UnitError, convert, parse_quantity
 from valuation.files.reading_place import read_place
 from valuation.files.visit_values import AnswerError
 from valuation.jobs.handover import Place
@@ -37,7 +37,7 @@ def read_run(text: str, row: HandoverRow, system: str) -> tuple[dict[Place, floa
 
     Examples
     --------
-    >>> from valuation.files import load_tables
+    >>> from valuation.rules import load_tables
     >>> rows = load_tables().of_kind("handover", "grand")
     >>> read_run("C4: 10.0 - 9.9", rows["key_dip"], "metric")
     ({Place(key=40, string=0): 10.0, Place(key=42, string=0): 9.9}, ())

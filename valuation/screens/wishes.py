@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from valuation.report.wishes import FIELD, Wishes, to_json, visit_with, wishes_in, with_wish
+from valuation.report.wishes import FIELD, WORTHS, Wishes, to_json, visit_with, wishes_in, with_wish
 from valuation.screens.state import Draft
 
 
@@ -17,7 +17,7 @@ def wishes_of(draft: Draft) -> Wishes:
 
 
 def wish(draft: Draft, name: str, value: Any) -> None:
-    """Store one thing that the client has said; None takes it back. The premium goes into the visit: all pages follow.
+    """Store one thing that the client has said; None takes it back. What it is worth goes into the visit.
 
     Parameters
     ----------
@@ -29,5 +29,6 @@ def wish(draft: Draft, name: str, value: Any) -> None:
     wishes = with_wish(wishes_of(draft), name, value)
     draft.keep(FIELD + name, to_json(wishes).get(name))
     visit = visit_with(draft.visit, wishes)
-    if visit is not draft.visit:
-        draft.keep("client.premium", visit.client.premium or None)
+    for worth in WORTHS:
+        if getattr(visit.client, worth) != getattr(draft.visit.client, worth):
+            draft.keep(f"client.{worth}", getattr(visit.client, worth) or None)

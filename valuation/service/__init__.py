@@ -11,34 +11,36 @@ from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import appraise, findings_of, report, stops_of
-from valuation.core.decide import Decision, Study
-from valuation.core.draws import LARGEST, SMALLEST
-from valuation.core.errors import NotInForce
-from valuation.core.headline import headline
-from valuation.core.rows import Level, Tables
-from valuation.core.visit import Visit
-from valuation.core.while_open import while_it_is_open
-from valuation.errors import Problem, UserError, VisitError
-from valuation.files.faults import did_you_mean, one_of, quoted
-from valuation.files.load import PACKAGED, load_tables
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import appraise, report
+from valuation.engine.draws import LARGEST, SMALLEST
+from valuation.engine.headline import headline
+from valuation.engine.results import findings_of, stops_of
+from valuation.engine.rows import LEVELS, Tables
+from valuation.engine.study import Answer, Study, decide_at, study_of, what_if
+from valuation.errors import Problem, UserError, VisitError, quoted
+from valuation.facts.errors import NotInForce
+from valuation.facts.visit import Visit
+from valuation.files.faults import did_you_mean, one_of
+from valuation.files.pins import offered_levels
 from valuation.files.plain_text import decode_text
 from valuation.files.visit_file import MOST_BYTES, parse_visit, read_visit
 from valuation.files.visit_writer import write_visit
 from valuation.report.contract import to_json
 from valuation.report.one_page import one_page
+from valuation.rules.load import PACKAGED, load_tables
 
 __all__ = [
     "DRAWS",
     "MOST_BYTES",
     "PACKAGED",
+    "Answer",
     "Appraisal",
-    "Decision",
     "NotInForce",
     "Study",
     "UserError",
     "appraise",
+    "decide_at",
     "demo_visits",
     "findings_of",
     "headline",
@@ -50,8 +52,9 @@ __all__ = [
     "read_visit_text",
     "report",
     "stops_of",
+    "study_of",
     "to_json",
-    "while_it_is_open",
+    "what_if",
     "write_visit_text",
 ]
 
@@ -125,7 +128,7 @@ def write_visit_text(visit: Visit, tables: Tables) -> str:
     return write_visit(visit, tables)
 
 
-def read_pins(pairs: Iterable[str], visit: Visit, tables: Tables) -> dict[str, Level]:
+def read_pins(pairs: Iterable[str], visit: Visit, tables: Tables) -> dict[str, str]:
     """Return the level that a person has set for each of some parts.
 
     Parameters
@@ -139,7 +142,7 @@ def read_pins(pairs: Iterable[str], visit: Visit, tables: Tables) -> dict[str, L
 
     Returns
     -------
-    dict of str to Level
+    dict of str to str
         For `appraise`.
 
     Raises
@@ -147,27 +150,24 @@ def read_pins(pairs: Iterable[str], visit: Visit, tables: Tables) -> dict[str, L
     UserError
         If a part or level is not known, is given twice, or no operation brings the part to that level.
     """
-    features = ("always", *visit.piano.features)
-    parts = [row.id for row in tables.parts if row.present in features]
-    offered = {(row.part, row.level) for row in tables.of_kind("operations", visit.piano.kind).values()}
-    words = {level.word: level for level in Level}
-    pins: dict[str, Level] = {}
+    offered = offered_levels(visit, tables)
+    pins: dict[str, str] = {}
     problems = []
     for pair in pairs:
         part, equals, word = (piece.strip() for piece in pair.partition("="))
-        possible = [w for w in words if w == Level.KEEP.word or (part, w) in offered]
+        possible = offered.get(part, ())
         if not equals:
             message = f"{quoted(pair)} is not a pin; write it like hammers=replace"
-        elif part not in parts:
-            message = f"{quoted(part)} is not a part of this piano{did_you_mean(part, parts)}"
-        elif word not in words:
-            message = f"{quoted(word)} is not a level{did_you_mean(word, words)}"
+        elif part not in offered:
+            message = f"{quoted(part)} is not a part of this piano{did_you_mean(part, offered)}"
+        elif word not in LEVELS:
+            message = f"{quoted(word)} is not a level{did_you_mean(word, LEVELS)}"
         elif word not in possible:
             message = f"no operation can {word} {quoted(part)} on this {visit.piano.kind}; write {one_of(possible)}"
         elif part in pins:
             message = f"{quoted(part)} is pinned twice; pin it once"
         else:
-            pins[part] = words[word]
+            pins[part] = word
             continue
         problems.append(Problem("--pin", 0, "", message))
     if problems:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from valuation.core.rows import HandoverRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import HandoverRow, Tables
+from valuation.facts.visit import Visit
 from valuation.jobs.handover import (
     ABOVE,
     BELOW,
@@ -189,7 +189,7 @@ def _done(job: RecordedJob, visit: Visit, tables: Tables) -> tuple[Block, ...]:
     parts = {row.id: say(row.name) for row in tables.parts}
     in_full = len(done) <= _MOST_IN_FULL
     told = []
-    for level, words in (("replace", say("Made new: {parts}.")), ("repair", say("Repaired: {parts}."))):
+    for level, words in (("large", say("Made new: {parts}.")), ("small", say("Repaired: {parts}."))):
         treated = []
         for part, name in parts.items():
             here = [in_sentence(say(row.name)) for row in done if row.part == part and row.level == level]

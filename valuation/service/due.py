@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.jobs.calendar import calendar_of
 from valuation.jobs.follow_ups import FollowUp, follow_ups
 from valuation.service.jobs import known_of

@@ -39,7 +39,7 @@ COLUMNS: dict[str, type] = {
     "price_likely": float,
     "price_high": float,
     "value_after": float,  # what the piano would then be worth, in money
-    "premium": float,  # what keeping this very piano is worth to the client, in money
+    "premium": float,  # what having and hearing this very piano is worth to the client, in money
     "hours_low": float,  # of that work, in h
     "hours_likely": float,
     "hours_high": float,
@@ -52,7 +52,7 @@ COLUMNS: dict[str, type] = {
     "agreed_option": str,
     "hours_estimated": float,  # of the work agreed on, likely, in h
     "hours_done": float,  # entered so far, in h
-    "parts_opened": int,  # parts whose true state teardown showed
+    "parts_opened": int,  # parts of which teardown showed the truth
     "changed_at": str,  # last entry, UTC
 }
 """Column -> type of what stands in it; the same as in the view."""

@@ -13,10 +13,10 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import StageRow, Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import StageRow, Tables
 from valuation.errors import Problem, VisitError
+from valuation.facts.visit import Visit
 from valuation.jobs.recorded_job import ORIGINAL, RecordedJob, event_value, to_recorded_job
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage
@@ -120,7 +120,12 @@ def open_job(shop: Shop, visit: str, book: Tables, *, on: date) -> RecordedJob:
 
 
 def options_to_agree(found: Appraisal) -> tuple[str, ...]:
-    """Return the options that have work in them, the verdict's first, then by what they are worth to the client."""
+    """Return the options that have work in them, the verdict's first, then by what they are worth to the client.
+
+    None before enough was looked at: without a verdict there is no price, and nothing to agree on.
+    """
+    if not found.ready:
+        return ()
     worked = [option for option in found.options if option.treatments] or [o for o in found.options if o.lines]
     ordered = sorted(worked, key=lambda option: (option.option != found.verdict, -option.expected_net))
     return tuple(option.option for option in ordered)
@@ -153,7 +158,7 @@ def event_for(
     visit : Visit
     found : Appraisal, optional
         The appraisal as it stands. From it comes what the client was told where the event is the first for which that
-        matters, and what is agreed on where the stage is a yes. Without it, and before anything was looked at, nothing
+        matters, and what is agreed on where the stage is a yes. Without it, and as long as it has no verdict, nothing
         is kept.
     option : str
         What is agreed on; the first of `options_to_agree` if left out.
@@ -170,7 +175,7 @@ def event_for(
         raise VisitError([Problem("job", 0, "stage", f"'{stage[:40]}' is not a stage; write one of {known}")])
     _require_past(day, today)
     told = agreed = None
-    if found is not None and visit.findings:
+    if found is not None and found.ready and visit.findings:
         if stage == EVALUATED:
             told = told_value(found, visit, book, on=day)
         elif not job.told and _is_after_the_evaluation(row, book):

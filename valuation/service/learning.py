@@ -11,10 +11,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import date
 
-from valuation.core.rows import Tables
-from valuation.files.table_writer import Key, append_row, rewrite_cells, rewrite_setting
-from valuation.learn.proposals import LEARNED, LEARNED_SOURCE, Proposal
+from valuation.engine.rows import Tables
+from valuation.learn.proposals import KEYS, LEARNED, LEARNED_SOURCE, Proposal, key_of
 from valuation.learn.taken_in import learned_note, with_proposals
+from valuation.rules.table_writer import Key, append_row, rewrite_cells, rewrite_setting
 
 __all__ = ["take_in"]
 
@@ -71,13 +71,11 @@ def take_in(files: Mapping[str, str], tables: Tables, proposals: Sequence[Propos
 
 
 def _notes(tables: Tables) -> dict[tuple[str, Key], str]:
-    found = {("operations", (("id", row.id), ("kinds", row.kinds))): row.note for row in tables.operations}
-    found |= {("strengths", (("id", row.id), ("given", row.given))): row.note for row in tables.strengths}
-    found |= {
-        ("priors", (("part", row.part), ("age", row.age), ("exposure", row.exposure))): row.note
-        for row in tables.priors
+    return {
+        (table, tuple(zip(columns, key_of(row, columns), strict=True))): row.note
+        for table, columns in KEYS.items()
+        for row in getattr(tables, table)
     }
-    return found
 
 
 def _notes_of_settings(text: str) -> dict[tuple[str, Key], str]:

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from valuation.core.decide import Decision, Study
-from valuation.core.draws import SMALLEST
-from valuation.core.errors import NotInForce
-from valuation.core.rows import Tables
+from valuation.engine.decision import Decision
+from valuation.engine.next_looks import readiness_of
+from valuation.engine.rows import Tables
+from valuation.engine.study import decide_at, study_of
 from valuation.errors import Problem, UserError
+from valuation.facts.errors import NotInForce
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit
 from valuation.jobs.recorded_job import RecordedJob
@@ -39,7 +40,7 @@ class Effect:
     work : str
         The better of the two ways with work, as it is; empty where none can be done.
     price, price_then : float or None
-        Its expected price with either tables, less what the old piano brings in, in money.
+        Its expected price with either tables, tax included, in money.
     """
 
     visit: str
@@ -97,13 +98,21 @@ def _effect(recorded: RecordedVisit, job: RecordedJob, now: Tables, then: Tables
         verdict=before.verdict,
         verdict_then=after.verdict,
         work=work,
-        price=before.prices.get(work),
-        price_then=after.prices.get(work),
+        price=_price(before, work),
+        price_then=_price(after, work),
     )
 
 
+def _price(decision: Decision, work: str) -> float | None:
+    scope = decision.best.get(work)
+    return None if scope is None else scope.price
+
+
 def _decided(recorded: RecordedVisit, tables: Tables, today: date) -> Decision | None:
-    """Return the decision by the prices of the visit's day, or of today where the tables hold none for it."""
+    """Return the decision by the prices of the visit's day, or of today where the tables hold none for it.
+
+    None where neither holds any, and where nothing can be decided yet: too little has been looked at.
+    """
     visit = recorded.visit
     pins = {
         name.removeprefix(_PIN): entry.value
@@ -113,7 +122,8 @@ def _decided(recorded: RecordedVisit, tables: Tables, today: date) -> Decision |
     pinned = allowed_pins(pins, visit, tables)
     for on in (visit.on, today):
         try:
-            return Study(visit, tables, on=on, draws=SMALLEST, pinned=pinned).decide()
+            study = study_of(visit, tables, on=on, pinned=pinned)
         except NotInForce:
             continue
+        return decide_at(study).decision if readiness_of(study).ready else None
     return None

@@ -10,19 +10,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from valuation.core.rows import Tables
+from valuation.engine.network import fits
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, TableError, UserError
-from valuation.files.kept_tables import files_of
 from valuation.files.recorded_visit import RecordedVisit, to_visit
-from valuation.files.table_versions import (
-    OWN,
-    Version,
-    files_of_version,
-    load_version,
-    make_own_copy,
-    put_in_force,
-    versions,
-)
 from valuation.jobs.recorded_job import RecordedJob, to_recorded_job
 from valuation.jobs.records import Job
 from valuation.jobs.stages import gone_home
@@ -38,6 +29,16 @@ from valuation.learn import (
     propose_hours,
 )
 from valuation.record import by_visit
+from valuation.rules.kept_tables import files_of
+from valuation.rules.table_versions import (
+    OWN,
+    Version,
+    files_of_version,
+    load_version,
+    make_own_copy,
+    put_in_force,
+    versions,
+)
 from valuation.service.learning import take_in
 from valuation.service.visits import Shop
 from valuation.store import job_lines
@@ -57,8 +58,8 @@ __all__ = [
 MOST_VISITS = 2000
 """Learning rests on the newest visits with findings, so many at most."""
 
-NEWEST = 60
-"""So many of the newest are kept to show the effect on; each takes some hundredths of a second."""
+NEWEST = 40
+"""So many of the newest are kept to show the effect on; each takes some tenths of a second."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +73,9 @@ class Lessons:
     newest : tuple of (RecordedVisit, RecordedJob)
         `NEWEST` at most, to show the effect on.
     visits, opened, finished : int
-        Visits with findings, those of them with any teardown, and finished jobs with hours.
+        Visits with findings, those of them with any fault told by teardown, and finished jobs with hours.
+    by_state : int
+        Pianos opened of which older records tell only the state of whole parts: they teach nothing of odds.
     hours : HoursLearned
     condition : ConditionLearned
     proposals : tuple of Proposal
@@ -85,6 +88,7 @@ class Lessons:
     visits: int
     opened: int
     finished: int
+    by_state: int
     hours: HoursLearned
     condition: ConditionLearned
     proposals: tuple[Proposal, ...]
@@ -125,6 +129,7 @@ def lessons(shop: Shop, book: Tables, folder: Path | None, *, on: date, demo: bo
         visits=len(cases),
         opened=sum(bool(case.teardown) for case in cases),
         finished=len(finished),
+        by_state=sum(bool(job.states_told) and not case.teardown for (_, job), case in zip(read, cases, strict=True)),
         hours=hours,
         condition=condition,
         proposals=(*propose_hours(hours, start, book), *propose_condition(condition, book)),
@@ -153,13 +158,15 @@ def _read(shop: Shop, book: Tables, on: date, *, demo: bool) -> list[tuple[Recor
 
 
 def _teardown(recorded: RecordedVisit, job: RecordedJob, book: Tables):
-    """Return what teardown showed of the parts that the piano has."""
-    there = {row.id for row in book.parts if row.present in ("always", *recorded.visit.piano.features)}
-    return tuple(shown for shown in job.teardown if shown.part in there)
+    """Return what teardown showed of the faults that such a piano can have."""
+    piano = recorded.visit.piano
+    there = {row.id for row in book.faults if fits(row, piano.kind, piano.features)}
+    return tuple(shown for shown in job.teardown if shown.fault in there)
 
 
 def _finished(recorded: RecordedVisit, job: RecordedJob, home: tuple[str, ...]) -> Job | None:
-    whole = job.job(recorded.visit.piano.kind, home)
+    piano = recorded.visit.piano
+    whole = job.job(piano.kind, home, piano.features)
     return whole if whole.delivered else None
 
 

@@ -6,15 +6,15 @@ import json
 from dataclasses import dataclass, replace
 from datetime import date
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import report
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import report
+from valuation.engine.rows import Tables
 from valuation.errors import StoreError, TableError
-from valuation.files.kept_tables import tables_of
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import visit_as_text, visit_of_text
 from valuation.report.changed_rows import ChangedRow, changed_rows
 from valuation.report.moved import Moved, MovedFigure, figures_of, what_moved
+from valuation.rules.kept_tables import tables_of
 from valuation.service.paper_parts import study_of_paper
 from valuation.service.visits import Shop
 from valuation.service.written import no_paper

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from valuation.core.rows import Tables
-from valuation.core.visit import Range
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Range
 from valuation.jobs.recorded_job import to_recorded_job
 from valuation.jobs.records import Evaluation, Job
 from valuation.jobs.stages import NO, OPEN, gone_home

@@ -9,13 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from valuation import __version__
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import report
-from valuation.core.decide import Decision, Study
-from valuation.core.prices import PricesByState
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraise import report
+from valuation.engine.rows import Tables
+from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.errors import Problem, StoreError, UserError
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Visit
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit, visit_as_text, visit_of_text
 from valuation.language import ENGLISH, say, speaking
@@ -38,6 +38,9 @@ SHOP_FACTS = {
     "shop.terms": "terms",
 }
 """Setting of the store -> what it is on a paper."""
+
+OF_A_VERDICT = ("quotation", "letter")
+"""Papers that there are only for a piano that is evaluated; of the others a note is left of what to look at first."""
 
 _LINES = ("name", "town", "fee")
 _DEMO_SHOP = Path(__file__).resolve().parents[2] / "data_demo" / "shop.toml"
@@ -104,7 +107,7 @@ class WorkedOut:
     """What comes of what a paper is made from."""
 
     study: Study
-    decision: Decision
+    answer: Answer
     found: Appraisal
 
 
@@ -119,8 +122,8 @@ def worked_out(paper: Paper, tables: Tables) -> WorkedOut:
         If the tables hold nothing for the day.
     """
     study = study_of_paper(paper, _visit_in(paper, tables), tables)
-    decision = study.decide()
-    return WorkedOut(study=study, decision=decision, found=report(study, decision))
+    answer = decide_at(study)
+    return WorkedOut(study=study, answer=answer, found=report(study, answer))
 
 
 def study_of_paper(paper: Paper, visit: Visit, tables: Tables) -> Study:
@@ -134,7 +137,7 @@ def study_of_paper(paper: Paper, visit: Visit, tables: Tables) -> Study:
         What it holds, as these tables read it.
     tables : Tables
     """
-    return Study(
+    return study_of(
         visit,
         tables,
         on=paper.priced_on,
@@ -151,7 +154,13 @@ def _sold(paper: Paper) -> PricesByState | None:
 
 
 def begun(
-    store: Store, recorded: RecordedVisit, wanted: Wanted, tables: Tables, by_sales: BySales | None, **told: Any
+    store: Store,
+    recorded: RecordedVisit,
+    wanted: Wanted,
+    tables: Tables,
+    by_sales: BySales | None,
+    replaces: str,
+    **told: Any,
 ) -> Paper:
     """Return a paper with all that it is made from, and not yet with what comes of it.
 
@@ -159,6 +168,8 @@ def begun(
     ----------
     store, recorded, wanted, tables, by_sales
         As for `valuation.service.written.make_paper`.
+    replaces : str
+        For a quotation: number of the one before it.
     **told
         Of the paper: id, made_by, made_at, written_on.
     """
@@ -174,6 +185,7 @@ def begun(
         "photos": photos,
         "sold": asdict(by_sales.sold) if by_sales else None,
         "prices_from": by_sales.words if by_sales else "",
+        **({"replaces": replaces} if replaces else {}),
     }
     return Paper(
         visit=recorded.id,
@@ -204,7 +216,7 @@ def _said_in(recorded: RecordedVisit, tables: Tables) -> dict[str, Any]:
     pins = allowed_pins(_after(_PIN, heads), recorded.visit, tables)
     reasons = {part: why for part, why in _after(_REASON, heads).items() if part in pins and isinstance(why, str)}
     return {
-        "pins": {part: level.word for part, level in pins.items()},
+        "pins": dict(pins),
         "reasons": reasons,
         "wishes": wishes_to_json(wishes_in(heads)),
     }
@@ -234,7 +246,16 @@ def _visit_in(paper: Paper, tables: Tables) -> Visit:
 
 
 def option_quoted(wanted: Wanted, found: Appraisal) -> str:
-    """Return the option that a quotation is for; raises `UserError` if there is no work in it. Others are for none."""
+    """Return the option that a quotation is for; other papers are for none.
+
+    Raises
+    ------
+    UserError
+        If there is no work in it; or if a quotation or a letter is asked for, and the piano is not evaluated yet.
+    """
+    if wanted.what in OF_A_VERDICT and not found.ready:
+        told = say("The piano is not evaluated yet. Make the checks that come first; then this paper can be written.")
+        raise UserError([Problem(wanted.what, 0, "", told)])
     if wanted.what != "quotation":
         return ""
     quotable = [option.option for option in found.options if option.lines]
@@ -263,10 +284,11 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             paper=paper.size,
             option=paper.option,
             pictures=_pictures(store, paper, worked),
-            decision=worked.decision,
+            answer=worked.answer,
             appraisal=worked.found,
             shop=Shop(**{name: tuple(v) if isinstance(v, list) else v for name, v in given["shop"].items()}),
             number=paper.printed_number,
+            replaces=given.get("replaces", ""),
             wishes=from_json(given.get("wishes", {})),
             by_hand={part: (level, given["reasons"].get(part, "")) for part, level in given["pins"].items()},
             system=paper.units,

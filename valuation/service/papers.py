@@ -15,13 +15,14 @@ from hashlib import sha256
 from pathlib import Path
 
 from valuation import __version__
-from valuation.core.appraisal import Appraisal
-from valuation.core.appraise import report
-from valuation.core.decide import Decision, Study
-from valuation.core.prices import PricesByState
-from valuation.core.prospects import prospects
-from valuation.core.rows import Tables
-from valuation.core.visit import Range
+from valuation.engine.adding import Added, added
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraise import report
+from valuation.engine.prospects import prospects
+from valuation.engine.rows import QUESTIONS, Tables
+from valuation.engine.study import Answer, Study, decide_at
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Range
 from valuation.files.shop_file import read_shop_facts
 from valuation.language import say
 from valuation.paper.evaluation import evaluation_pdf
@@ -111,10 +112,11 @@ def occasion_of(
     study: Study,
     *,
     written_on: date,
-    decision: Decision | None = None,
+    answer: Answer | None = None,
     appraisal: Appraisal | None = None,
     shop: Shop | None = None,
     number: str = "",
+    replaces: str = "",
     intended_use: str = "decision",
     wishes: Wishes | None = None,
     by_hand: Mapping[str, tuple[str, str]] | None = None,
@@ -130,11 +132,13 @@ def occasion_of(
         The visit made ready, with its pins and prices.
     written_on : date
         Day of the paper: until when its figures hold counts from it.
-    decision, appraisal : optional
+    answer, appraisal : optional
         Those of the study, where they are at hand.
     shop : Shop, optional
     number : str
         Number of the paper and its version, as the shop counts them.
+    replaces : str
+        For a quotation: number of the one that it replaces.
     intended_use : str
         One of `valuation.sales.values.PURPOSES`.
     wishes : Wishes, optional
@@ -148,18 +152,21 @@ def occasion_of(
     prices_from : str
         What the prices rest on, where that isn't the band table alone.
     """
-    decision = decision or study.decide()
-    appraisal = appraisal or report(study, decision)
+    answer = answer or decide_at(study)
+    appraisal = appraisal or report(study, answer)
+    wishes = wishes or Wishes()
     # here, not above: the readers of sales come with it
     from valuation.sales.values import appraiser_note
 
     return Occasion(
         written_on=written_on,
-        told=conversation(study, decision, appraisal, wishes or Wishes(), by_hand),
-        prospects=prospects(study, decision),
-        chose=client_chose(wishes or Wishes(), study.tables),
+        told=conversation(study, answer, appraisal, wishes, by_hand),
+        prospects=prospects(study, answer),
+        chose=client_chose(wishes, study.tables),
+        added={option.option: _added(study, answer, option, wishes) for option in appraisal.options if option.lines},
         shop=shop or Shop(),
         number=number,
+        replaces=replaces,
         not_for=appraiser_note(intended_use),
         values=_values(study, appraisal),
         photos=tuple(photos),
@@ -167,6 +174,14 @@ def occasion_of(
         prices_from=prices_from,
         version=__version__,
     )
+
+
+def _added(study: Study, answer: Answer, option: OptionResult, wishes: Wishes) -> tuple[Added, ...]:
+    """Return the work that the client chose and an option doesn't have."""
+    chosen = {wishes.chosen(question) for question in QUESTIONS}
+    wanted = [row.operation for row in study.tables.choices if row.id in chosen and row.operation]
+    found = [added(study, answer, option, operation) for operation in wanted]
+    return tuple(more for more in found if more is not None and more.lines)
 
 
 def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
@@ -225,7 +240,8 @@ def paper_content(what: str, study: Study, appraisal: Appraisal, occasion: Occas
     Raises
     ------
     ValueError
-        If there is no such paper, or nothing to quote for the option.
+        If there is no such paper, nothing to quote for the option, or no quotation and no letter to write since the
+        piano is not evaluated yet.
     """
     told = (kept_apart(study.visit), kept_apart(appraisal), study.tables, kept_apart(occasion))
     match what:
@@ -270,7 +286,7 @@ def write_paper(
     paper: str = "a4",
     option: str = "",
     pictures: Sequence[Picture] = (),
-    decision: Decision | None = None,
+    answer: Answer | None = None,
     appraisal: Appraisal | None = None,
     **particulars,
 ) -> bytes:
@@ -288,15 +304,15 @@ def write_paper(
         As for `print_paper` and `paper_content`.
     pictures : sequence of Picture
         Photos as the camera wrote them; one that can't be read is said to be so.
-    decision, appraisal : optional
+    answer, appraisal : optional
         Those of the study, where they are at hand.
     **particulars
-        As for `occasion_of`: shop, number, intended_use, wishes, by_hand, system, prices_from.
+        As for `occasion_of`: shop, number, replaces, intended_use, wishes, by_hand, system, prices_from.
     """
-    decision = decision or study.decide()
-    appraisal = appraisal or report(study, decision)
+    answer = answer or decide_at(study)
+    appraisal = appraisal or report(study, answer)
     photos, printed = _ready(pictures)
-    occasion = occasion_of(study, written_on=written_on, decision=decision, appraisal=appraisal, **particulars)
+    occasion = occasion_of(study, written_on=written_on, answer=answer, appraisal=appraisal, **particulars)
     content = paper_content(what, study, appraisal, replace(occasion, photos=photos), option=option)
     return print_paper(what, content, made_on=written_on, paper=paper, photos=printed)
 

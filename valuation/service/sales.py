@@ -14,9 +14,9 @@ from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
-from valuation.core.columns import columns_of
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import UserError
+from valuation.facts.columns import columns_of
 from valuation.files.plain_cells import guarded
 from valuation.files.plain_text import decode_text
 from valuation.sales import (

@@ -13,10 +13,10 @@ from typing import Any
 from uuid import uuid4
 
 from valuation import service
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError, VisitError
-from valuation.files.pins import allowed_pins
+from valuation.facts.visit import Visit
+from valuation.files.pins import allowed_pins, offered_levels
 from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
 from valuation.record import REQUIRED, Card, Entry
 from valuation.record.photo_fields import PHOTO, photo_field
@@ -47,6 +47,7 @@ __all__ = [
     "check_value",
     "finding_value",
     "from_visit",
+    "offered_levels",
     "open_shop",
 ]
 

@@ -11,12 +11,12 @@ from datetime import date, datetime
 from hashlib import sha256
 from pathlib import Path
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError
-from valuation.files.kept_tables import files_of, tables_of
 from valuation.language import say
 from valuation.record import Paper, one_line, plain_value, why_not_paper
 from valuation.report.moved import figures_of
+from valuation.rules.kept_tables import files_of, tables_of
 from valuation.service.paper_parts import (
     PAPERS,
     SHOP_FACTS,
@@ -53,6 +53,8 @@ __all__ = [
 
 MOST_BYTES = 30_000_000
 """A larger paper could not be taken out and in with an export [bytes]."""
+
+QUOTATION = "quotation"
 
 _TRIES = 5
 """So often a paper is made anew because somebody else took its number meanwhile."""
@@ -144,7 +146,8 @@ def make_paper(
     Raises
     ------
     UserError
-        If there is nothing to quote, or the store or tables can't be used.
+        If there is nothing to quote, the piano is not evaluated yet for what is asked, a quotation is dated before
+        its visit, or the store or tables can't be used.
     NotInForce
         If the tables hold nothing for the day of the visit.
     """
@@ -153,7 +156,13 @@ def make_paper(
             return there
     recorded = store.open_visit(visit, tables)
     told = {"id": request, "made_by": one_line(who), "made_at": now, "written_on": today}
-    draft = begun(store, recorded, wanted, tables, by_sales, **told)
+    if wanted.what == QUOTATION and today < recorded.visit.on:
+        too_early = say(
+            "The visit is of {day}: a quotation can't be dated before it.", day=recorded.visit.on.isoformat()
+        )
+        raise UserError([Problem(wanted.what, 0, "", too_early)])
+    before = [paper for paper in list_papers(store, visit) if paper.what == wanted.what == QUOTATION]
+    draft = begun(store, recorded, wanted, tables, by_sales, before[-1].printed_number if before else "", **told)
     worked = worked_out(draft, tables)
     draft = replace(
         draft,

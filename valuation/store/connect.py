@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -95,7 +94,7 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
     StoreError
         If it can't be opened or written, is damaged, or was made by a newer version of this program.
     """
-    folder = user_data_path("valuation", appauthor=False) if folder is None else folder
+    folder = _usual_folder() if folder is None else folder
     with in_plain_words(str(folder.name)):
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)  # clients' names are in it
     address = _address(url, folder)
@@ -135,7 +134,9 @@ def _address(url: str, folder: Path) -> URL:
 
 
 def _sqlite(address: URL) -> Engine:
-    engine = create_engine(address, connect_args={"timeout": WAITS}, pool_size=20, max_overflow=40)
+    engine = create_engine(
+        address, connect_args={"timeout": WAITS}, pool_size=20, max_overflow=40, hide_parameters=True
+    )
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:
@@ -155,7 +156,7 @@ def _sqlite(address: URL) -> Engine:
 def _postgres(address: URL) -> Engine:
     waits = {"connect_timeout": int(WAITS), "tcp_user_timeout": int(2000 * WAITS)}
     pool = {"pool_pre_ping": True, "pool_size": 5, "max_overflow": 15, "pool_timeout": WAITS}
-    engine = create_engine(address, connect_args=waits, **pool)
+    engine = create_engine(address, connect_args=waits, hide_parameters=True, **pool)
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:
@@ -167,7 +168,16 @@ def _postgres(address: URL) -> Engine:
     return engine
 
 
-def from_environment(environ: dict[str, str] | os._Environ) -> tuple[str, Path | None]:
+def from_environment(environ: Mapping[str, str]) -> tuple[str, Path | None]:
     """Return the url and folder that ``DATABASE_URL`` and ``VALUATION_DATA`` give."""
     folder = environ.get("VALUATION_DATA", "").strip()
     return environ.get("DATABASE_URL", "").strip(), Path(folder).expanduser().resolve() if folder else None
+
+
+def folder_from_environment(environ: Mapping[str, str]) -> Path:
+    """Return the folder of the store that ``VALUATION_DATA`` names, else the user's own data folder."""
+    return from_environment(environ)[1] or _usual_folder()
+
+
+def _usual_folder() -> Path:
+    return user_data_path("valuation", appauthor=False)

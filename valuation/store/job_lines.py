@@ -8,7 +8,7 @@ from datetime import date
 
 from sqlalchemy import ColumnElement, Connection, Row, and_, case, func, select, text
 
-from valuation.core.rows import FollowUpRow
+from valuation.engine.rows import FollowUpRow
 from valuation.record import Entry
 from valuation.store.entries import entries_of_fields, read_day
 from valuation.store.schema import entry, job, visit

@@ -8,9 +8,9 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from valuation import service
-from valuation.core.rows import Tables
-from valuation.core.visit import Visit
+from valuation.engine.rows import Tables
 from valuation.errors import VisitError
+from valuation.facts.visit import Visit
 from valuation.files.recorded_visit import RecordedVisit, check_value, from_visit, to_visit
 from valuation.record import Entry, first_id, plain_value
 
@@ -109,7 +109,7 @@ def test_a_note_alone_is_kept_and_is_no_finding(tables):
         ("finding.plate_crack", {"readings": [{"value": 3}]}, "answered in words"),
         ("finding.plate_crack", {"grade": 5}, "is not text"),
         ("finding.plate_crack", "good", "not a table with cannot_see, grade"),
-        ("finding.hammer_groove", {"grade": "good"}, "is a grade"),
+        ("finding.hammer_groove", {"grade": "good"}, "is a severity"),
         ("finding.hammer_groove", {"readings": [{"value": 1}, {"value": 2}]}, "missing"),
         ("finding.hammer_groove", {"readings": [{"value": "2 mm"}]}, "not a number"),
         ("finding.hammer_groove", {"readings": "2"}, "not a list of readings"),
@@ -117,7 +117,7 @@ def test_a_note_alone_is_kept_and_is_no_finding(tables):
         ("finding.hammer_groove", {"readings": [{"value": 10**400}]}, "not a number"),
         ("finding.pin_torque", {"readings": [{"value": 1e9, "section": "bass"}]}, "out of range"),
         ("finding.pin_torque", {"readings": [7]}, ""),
-        ("finding.loose_pins", {"readings": [{"value": 3}]}, "worked out from the readings"),
+        ("finding.pin_torque_section", {"readings": [{"value": 3}]}, "worked out from the readings"),
         ("finding.key_dip", {"grade": "good", "note": 7}, ""),
         ("piano.year", 19122, "out of range"),
         ("piano.year", "1912", "not a whole number"),
@@ -129,7 +129,7 @@ def test_a_note_alone_is_kept_and_is_no_finding(tables):
         ("piano.renewed.wings", 1990, "not known here"),
         ("piano.size_mm", 12, "out of range"),
         ("humidity", 120, "out of range"),
-        ("client.premium", -5, "out of range"),
+        ("client.to_hear", -5, "out of range"),
         ("client.wants_to_play", "yes", "neither true nor false"),
         ("finished_value", {"low": 5, "likely": 4, "high": 9}, "must rise"),
         ("finished_value", [1, 2, 3], "not a table with low, likely, high"),

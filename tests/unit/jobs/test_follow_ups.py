@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from valuation.core.rows import FollowUpRow
+from valuation.engine.rows import FollowUpRow
 from valuation.jobs.follow_ups import FollowUp, follow_ups
 from valuation.jobs.records import JobEvent
 from valuation.jobs.stages import courses

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from valuation.core.units import IN_LB_NM
-from valuation.files import load_tables
+from valuation.facts.units import IN_LB_NM
 from valuation.jobs.handover import Place, check_handover
+from valuation.rules import load_tables
 
 
 def standards(tables, kind: str = "upright"):

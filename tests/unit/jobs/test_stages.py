@@ -112,7 +112,7 @@ def test_an_unknown_stage_is_told_with_the_stages_there_are(small_tables):
         (lambda: WorkDone(operation="restring", hours=-1), "work on restring: -1 is not a time"),
         (lambda: WorkDone(operation="restring", hours=float("nan")), "is not a time"),
         (lambda: EstimatedHours(operation="restring", low=3, likely=2, high=4), "hours must rise"),
-        (lambda: Teardown(part="strings", state="tired"), "'tired' is not a state; write one of sound"),
+        (lambda: Teardown(fault="wire_rust", severity="worn"), "'worn' is not a severity; write one of none"),
         (lambda: Evaluation(visit="v1", on=FIRST, kind="organ", verdict="keep"), "kind is 'organ'"),
     ],
 )

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 import pytest
 
 from valuation import service
-from valuation.core.cost import log_spread
+from valuation.engine.money import log_spread, prices_of
+from valuation.engine.remedies import catalogue_of
+from valuation.jobs.expected import expected_hours
 from valuation.jobs.records import EstimatedHours
 from valuation.jobs.told import agreed_value, estimate_agreed, evaluation_of, hours_in_all, told_value
 from valuation.record.job_card import told_columns
+from valuation.service import jobs as service_jobs
 
 TODAY = date(2026, 6, 1)
 
@@ -61,8 +65,61 @@ def test_what_was_agreed_holds_the_hours_of_every_operation_of_the_option(grand)
     book, visit, found = grand
     agreed = agreed_value(found, "rebuild", visit, book)
     lines = estimate_agreed(agreed)
-    assert [line.operation for line in lines] == [line.operation for line in found.option("rebuild").lines]
+    option = found.option("rebuild")
+    named = dict.fromkeys(name for line in option.lines for name in (line.operation, *line.with_it))
+    assert [line.operation for line in lines] == list(named)  # also what a line brings along, each once
     assert set(agreed["plan"].values()) <= {"repair", "replace"}
+    assert agreed["price"] == pytest.approx(option.fixed_price, abs=0.01)  # what is signed, not what is expected
+
+
+def test_pieces_of_small_repairs_are_kept_with_what_was_agreed(grand):
+    book, *_ = grand
+    heirloom = next(path for _, path in service.demo_visits() if path.stem == "6_heirloom")
+    visit = service.read_visit_file(heirloom, book, TODAY)
+    found = service.appraise(visit, book, on=visit.on)
+    agreed = agreed_value(found, "rebuild", visit, book)
+    small = {line.operation for line in found.option("rebuild").lines if line.pieces}
+    assert small
+    assert set(agreed["pieces"]) == small
+    hours = {line.operation: line for line in estimate_agreed(agreed)}
+    for operation, pieces in agreed["pieces"].items():
+        expected = expected_hours(book, visit.piano.kind, visit.piano.features, operation, pieces)
+        assert hours[operation].likely == pytest.approx(expected.likely, abs=1e-3)
+
+
+def test_the_hours_of_an_operation_are_those_that_the_engine_prices(grand):
+    """The engine prices expected hours: the likely ones times what their spread adds to the mean of a lognormal."""
+    book, visit, _ = grand
+    features = tuple(sorted(visit.piano.features))
+    catalogue = catalogue_of(book, "grand", features, visit.piano.tier)
+    prices = prices_of(book, catalogue, visit.on)
+    by_piece = {cure.operation for cure in book.cures if cure.piece_likely > 0}
+    held = 0
+    for name in catalogue.operations.keys() - by_piece:
+        hours = expected_hours(book, "grand", features, name)
+        over = max(log_spread(hours.low, hours.likely, hours.high), book.settings.job_spread) ** 2 / 2
+        assert prices.operations[name].hours == pytest.approx(hours.likely * np.exp(over))
+        held += 1
+    assert held > 60
+
+
+def test_pieces_and_features_add_to_the_hours(small_tables):
+    one = expected_hours(small_tables, "upright", (), "head_glued", {"heads_loose": 1})
+    ten = expected_hours(small_tables, "upright", (), "head_glued", {"heads_loose": 10})
+    assert (one.likely, ten.likely) == pytest.approx((0.2 + 0.15, 0.2 + 1.5))
+    drop = expected_hours(small_tables, "upright", ("drop_action",), "head_glued", {"heads_loose": 10})
+    assert drop.likely == pytest.approx(1.5 * ten.likely)
+    assert expected_hours(small_tables, "upright", (), "head_glued") is None  # nobody said how many
+    assert expected_hours(small_tables, "upright", (), "gilding") is None
+
+
+def test_before_there_is_a_verdict_there_is_nothing_to_agree_on(grand):
+    book, visit, found = grand
+    assert service_jobs.options_to_agree(found)
+    early = replace(visit, findings=visit.findings[:1])
+    unready = service.appraise(early, book, on=visit.on)
+    assert not unready.ready
+    assert service_jobs.options_to_agree(unready) == ()
 
 
 def test_an_option_without_work_can_not_be_agreed_on(grand):

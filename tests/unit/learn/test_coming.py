@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from invented_evaluations import ON, invented
 
-from valuation.core.visit import Range
+from valuation.facts.visit import Range
 from valuation.learn.chance import fit_chance
 from valuation.learn.coming import coming_work
 from valuation.learn.delays import learn_delays

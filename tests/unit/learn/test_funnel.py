@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from valuation.core.visit import Range
+from valuation.facts.visit import Range
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import courses
 from valuation.learn.funnel import (

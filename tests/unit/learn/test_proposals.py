@@ -8,26 +8,26 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from random_pianos import in_words, live
-from small_tables import write_small_tables
+from random_visits import in_words, live
+from small_rules import write
 
-from valuation.core.rows import GRADES, STATES, Tables
-from valuation.core.visit import Piano
-from valuation.files import load_tables
+from valuation.engine.rows import SEVERITIES, Tables
+from valuation.facts.visit import Piano
 from valuation.jobs.records import Job, Teardown, WorkDone
 from valuation.learn.cases import Case
 from valuation.learn.condition_tables import learn_condition
 from valuation.learn.hours import learn_hours
 from valuation.learn.proposals import LEARNED, propose_condition, propose_hours
 from valuation.learn.taken_in import before_learning, with_proposals
+from valuation.rules import load_tables
 from valuation.service.learning import take_in
 
 DAY = date(2026, 6, 1)
-OLD = Piano(kind="grand", year=1920)
+OLD = Piano(kind="grand", year=1920, tier="fine")
 
 
 def finished(n: int, **factor: float) -> list[Job]:
-    likely = {"new_block": 28, "restring": 20, "oversize_pins": 4, "new_hammers": 15, "voice": 5}
+    likely = {"new_block": 45, "restring": 20, "oversize_pins": 4, "new_hammers": 15, "voice": 5}
     rng = np.random.default_rng(1)
     return [
         Job(
@@ -44,14 +44,16 @@ def finished(n: int, **factor: float) -> list[Job]:
 
 @pytest.fixture(scope="module")
 def cases(small_tables) -> list[Case]:
-    words = in_words(small_tables)
-    lived = live(words, OLD, 150, np.random.default_rng(2), made=0.9)
-    worse = np.minimum(lived.states + (np.random.default_rng(3).random(lived.states.shape) < 0.4), 3)
+    words, rng = in_words(small_tables), np.random.default_rng(2)
+    lived = live(words, OLD, 150, rng, made=0.9)
+    worse = np.minimum(lived.severities + (rng.random(lived.severities.shape) < 0.4), 3)
     return [
         Case(
-            visit=lived.visit(i),
+            visit=lived.visit(i, rng),
             teardown=tuple(
-                Teardown(part=row.id, state=STATES[worse[i, p]]) for p, row in enumerate(lived.net.parts) if i % 2
+                Teardown(fault=row.id, severity=SEVERITIES[worse[i, f]])
+                for f, row in enumerate(lived.network.faults)
+                if i % 2
             ),
         )
         for i in range(150)
@@ -76,7 +78,10 @@ def test_a_family_is_proposed_row_by_row_with_its_evidence(small_tables):
     assert 1.2 < block.ratio < 1.5
     assert block.low < block.ratio < block.high
     rows = {change.key for change in block.changes}
-    assert (("id", "new_block"), ("kinds", "upright")) in rows  # the whole family, not only what was done
+    assert (("id", "new_block"), ("kinds", "both")) in rows  # the whole family, not only what was done
+    assert (("operation", "string_replaced"), ("fault", "string_broken")) in rows  # set-up and pieces together
+    piece = {c.column: c for c in block.changes if c.key[0] == ("operation", "string_replaced")}
+    assert float(piece["piece_likely"].new) == pytest.approx(0.5 * block.ratio, rel=0.01)
     restring = {c.column: c for c in block.changes if c.key == (("id", "restring"), ("kinds", "both"))}
     assert restring["hours_likely"].old == 20
     assert float(restring["hours_likely"].new) == pytest.approx(20 * block.ratio, rel=0.01)
@@ -108,21 +113,26 @@ def test_how_whole_jobs_run_over_is_proposed_as_a_setting(small_tables):
     assert with_proposals(small_tables, [proposal], on=DAY).settings.job_spread == float(change.new)
 
 
-def test_odds_are_proposed_by_whole_tables_that_rise(small_tables, cases):
+def test_odds_and_readings_are_proposed_whole_and_readings_rise(small_tables, cases):
     words = in_words(small_tables)
     proposals = {p.id: p for p in propose_condition(learn_condition(cases, words), words)}
-    assert set(proposals) == {"strength-medium", "prior-pinblock-old", "prior-strings-old", "prior-hammers-old"}
-    medium = proposals["strength-medium"]
-    assert (medium.jobs, medium.shown < medium.observations) == (75, True)
-    assert {change.table for change in medium.changes} == {"strengths"}
+    assert {"reading-clear", "reading-blunt", "odds-pins_loose", "odds-wire_rusty"} <= set(proposals)
+    clear = proposals["reading-clear"]
+    assert (clear.jobs, clear.shown < clear.observations) == (75, True)
+    assert {change.table for change in clear.changes} == {"readings"}
     tables = with_proposals(words, proposals.values(), on=DAY)
-    shares = np.array([[getattr(r, g) for g in GRADES] for r in tables.strengths if r.id == "medium"])
+    shares = np.array([[getattr(r, s) for s in SEVERITIES] for r in tables.readings if r.id == "clear"])
     assert shares.sum(axis=1) == pytest.approx(1, abs=1e-9)
     assert (shares[:-1, :-1] * shares[1:, 1:] >= shares[:-1, 1:] * shares[1:, :-1]).all()
+    loose = [row for row in tables.fault_odds if (row.fault, row.build) == ("pins_loose", "")]
+    assert [row.none + row.slight + row.marked + row.severe for row in loose] == pytest.approx([100] * 3)
+    changes = proposals["odds-pins_loose"].changes
+    assert {dict(change.key)["age"] for change in changes} == {"75", "130"}  # 106 years say nothing of 15
+    assert all(change.low < float(change.new) < change.high for change in changes)
 
 
 def test_what_is_taken_in_loads_and_is_what_was_shown(small_tables, cases, tmp_path):
-    folder = write_small_tables(tmp_path / "shop")
+    folder = write(tmp_path / "shop")
     tables = load_tables(folder)
     hours = propose_hours(learn_hours(finished(20, restring=1.4, new_hammers=0.8), tables), tables, tables)
     words = in_words(tables)
@@ -131,10 +141,10 @@ def test_what_is_taken_in_loads_and_is_what_was_shown(small_tables, cases, tmp_p
     files = take_in(before, tables, [*hours, *odds], on=DAY)
     new = written(folder, files)
     shown = with_proposals(tables, [*hours, *odds], on=DAY)
-    for table in ("operations", "strengths", "priors", "sources"):
+    for table in ("operations", "cures", "readings", "fault_odds", "sources"):
         assert getattr(new, table) == getattr(shown, table)
     changed = {name for name in before if before[name] != files[name]}
-    assert changed == {"operations.csv", "strengths.csv", "priors.csv", "sources.csv", "settings.toml"}
+    assert changed == {"operations.csv", "cures.csv", "readings.csv", "fault_odds.csv", "sources.csv", "settings.toml"}
     assert (new.settings, new.setting_sources) == (shown.settings, shown.setting_sources)
     row = new.of_kind("operations", "grand")["restring"]
     assert (row.id, row.source, row.note) == ("restring", LEARNED, "(learned from 20 jobs, 2026-06-01)")
@@ -153,13 +163,13 @@ def test_the_packaged_tables_take_hours_in_and_only_the_changed_cells_differ(tmp
     new = written(folder, files)
     assert new.of_kind("operations", "grand")["restring"].hours_likely > 22
     old_lines, new_lines = texts(source)["operations.csv"].splitlines(), files["operations.csv"].splitlines()
-    touched = {dict(change.key)["id"] for change in chosen[0].changes}
+    touched = {dict(change.key)["id"] for change in chosen[0].changes if change.table == "operations"}
     for old, now in zip(old_lines, new_lines, strict=True):
         assert (old == now) == (old.split(",")[0] not in touched)
 
 
 def test_a_setting_is_taken_in_with_its_note_kept(small_tables, tmp_path):
-    folder = write_small_tables(tmp_path / "shop")
+    folder = write(tmp_path / "shop")
     toml = folder / "settings.toml"
     text = toml.read_text()
     at = text.index("[job_spread]")
@@ -183,7 +193,9 @@ def test_learning_again_from_the_same_jobs_proposes_nothing_further(small_tables
     now = with_proposals(words, [*hours, *odds], on=DAY)
     start = before_learning([words, now])
     assert start.operations == words.operations
-    assert start.strengths == words.strengths
+    assert start.readings == words.readings
+    assert start.fault_odds == words.fault_odds
+    assert start.cures == words.cures
     assert propose_hours(learn_hours(jobs, start), start, now) == ()
     assert propose_condition(learn_condition(cases, start), now) == ()
     # Starting from what was learned would count the same jobs twice.
@@ -227,7 +239,7 @@ def test_two_proposals_for_one_cell_are_refused(small_tables):
 
 
 def test_taking_nothing_in_changes_nothing(small_tables, tmp_path):
-    folder = write_small_tables(tmp_path / "shop")
+    folder = write(tmp_path / "shop")
     assert take_in(texts(folder), small_tables, [], on=DAY) == texts(folder)
     assert with_proposals(small_tables, [], on=DAY).hash == small_tables.hash
 

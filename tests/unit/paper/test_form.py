@@ -7,7 +7,7 @@ from click.testing import CliRunner
 from printed import plain, read_back
 
 from valuation.cli import main
-from valuation.core.rows import PLACES, Tables
+from valuation.engine.rows import ACCESSES, Tables
 from valuation.language import speaking
 from valuation.report.inspection_form import form_order, inspection_form
 from valuation.service import load_shop
@@ -42,7 +42,7 @@ def test_the_quick_look_comes_first_and_the_rest_in_the_order_of_the_walk(shop: 
     quick = sum(row.quick for row in order)
     assert quick
     assert all(row.quick for row in order[:quick])
-    walked = [PLACES.index(row.place) for row in order[quick:]]
+    walked = [ACCESSES.index(row.access) for row in order[quick:]]
     assert walked == sorted(walked)
 
 
@@ -56,9 +56,10 @@ def test_a_caution_says_from_which_answer_it_holds(shop: Tables) -> None:
     form = inspection_form(shop, "upright")
     numbers = {c.check: c.number for section in form.sections for c in section.checks}
     calls = [when for when, text in form.cautions if "iron plate shows a crack" in text]
-    assert calls == [f"{numbers['plate_crack']}, from 'edge crack' on"]
+    assert calls == [f"{numbers['plate_crack']}, 'cracked'"]
     # the fall of a section is worked out from the pitch readings, and is looked up there
-    assert f"{numbers['pitch_level']}, from 50 cents on" in [when for when, _ in form.cautions]
+    cut = next(row.cut_marked for row in shop.of_kind("checks", "upright").values() if row.id == "pitch_spread")
+    assert f"{numbers['pitch_level']}, from {cut:.0f} cents on" in [when for when, _ in form.cautions]
 
 
 @pytest.mark.parametrize(("system", "unit"), [("metric", "N·m"), ("imperial", "in-lb")])

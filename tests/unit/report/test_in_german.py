@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from stop_words import english_left
 
 from valuation.cli import main
-from valuation.core.visit import Range
+from valuation.facts.visit import Range
 from valuation.language import say, speaking
 from valuation.report.format import (
     measure,

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from demo_pianos import NAMES, appraisal_of, study_of
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import speaking
 from valuation.report.changed_rows import CHANGED, GONE, NEW, changed_rows
 from valuation.report.moved import figures_of, what_moved
@@ -64,9 +64,9 @@ def test_a_verdict_that_turns_is_said_first(then):
 
 
 def test_a_way_that_is_offered_no_more_is_told(then):
-    fewer = then | {"options": {name: told for name, told in then["options"].items() if name != "partial_repair"}}
+    fewer = then | {"options": {name: told for name, told in then["options"].items() if name != "keep"}}
     (figure,) = what_moved(then, fewer).figures
-    assert (figure.name, figure.then, figure.now) == ("Partial repair", "offered", "not offered")
+    assert (figure.name, figure.then, figure.now) == ("Keep as it is", "offered", "not offered")
 
 
 def test_tables_that_say_the_same_have_no_changed_row(tables):

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from data_demo.sales.make_sales import SEED, TODAY, draw_market
-from valuation.core.visit import Piano
-from valuation.files import load_tables
+from valuation.facts.visit import Piano
+from valuation.rules import load_tables
 from valuation.sales import compare, fit_sales, offer_curve, read_price_index
 from valuation.sales.traits import ATTRIBUTES
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from valuation.errors import UserError
-from valuation.files import load_tables
 from valuation.files.toml_text import parse_toml
+from valuation.rules import load_tables
 from valuation.sales import PriceIndex, load_sales_settings, read_price_index
 from valuation.sales.settings import PACKAGED
 

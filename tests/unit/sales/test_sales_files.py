@@ -11,8 +11,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from valuation.core.columns import columns_of
 from valuation.errors import UserError
+from valuation.facts.columns import columns_of
 from valuation.sales import Sale, read_sales, write_sales
 from valuation.sales import sheets as sheets_module
 

@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 
 from data_demo.sales.make_sales import SALES, SEED, TODAY, draw_market
-from valuation.core.market import look_up
-from valuation.core.prices import PricesByState
-from valuation.core.rows import STATES
-from valuation.core.visit import Piano
-from valuation.files import load_tables
+from valuation.engine.market import look_up
+from valuation.engine.rows import STATES
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Piano
+from valuation.rules import load_tables
 from valuation.sales import check_fit, fit_sales, load_sales_settings, offer_curve, read_price_index, require_sales
 from valuation.sales.traits import UPWARD, Traits, typical_middles
 

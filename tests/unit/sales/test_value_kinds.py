@@ -6,9 +6,9 @@ from datetime import date
 
 import pytest
 
-from valuation.core.prices import PricesByState
-from valuation.core.visit import Range
 from valuation.errors import UserError
+from valuation.facts.prices import PricesByState
+from valuation.facts.visit import Range
 from valuation.sales import appraiser_note, read_value_kinds, state_values
 from valuation.sales.values import OWN_DECISION, PURPOSES
 

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from valuation import service
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.service.visits import Shop, open_shop
 
 TODAY = date(2026, 12, 1)

@@ -145,7 +145,7 @@ def test_any_day_has_a_last_day_ahead_of_it(entered):
 def test_every_fact_of_a_visit_is_declared():
     from dataclasses import fields
 
-    from valuation.core.visit import Client, Piano, Visit
+    from valuation.facts.visit import Client, Piano, Visit
     from valuation.report.wishes import Wishes
 
     beside = {"piano", "client", "findings", "on"}

@@ -83,7 +83,7 @@ def test_finished_jobs_come_with_their_work_and_teardown(shop, tables):
     assert job.delivered == date(2026, 8, 21)
     assert len(job.estimate) > 15
     assert job.hours_by_operation["restring"] > 0
-    assert {t.part: t.state for t in job.teardown}["pinblock"] == "failed"
+    assert {t.fault: t.severity for t in job.teardown}["holes_worn"] == "severe"
 
 
 def test_the_mark_changes_with_every_entry(shop, visit):

@@ -16,12 +16,12 @@ from printed import plain, read_back
 from sqlalchemy import func, select, text, update
 
 from valuation import service
-from valuation.core.prices import PricesByState
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import StoreError, UserError
-from valuation.files.load import PACKAGED
+from valuation.facts.prices import PricesByState
 from valuation.report.format import exact
 from valuation.report.words import verdict_sentence
+from valuation.rules.load import PACKAGED
 from valuation.service.moved import paper_today
 from valuation.service.papers import WRITTEN
 from valuation.service.visits import Shop

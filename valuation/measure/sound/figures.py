@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.core.keys import key_name
+from valuation.facts.keys import key_name
 from valuation.measure.sound.quality import Quality
 from valuation.measure.sound.refused import Refused
 from valuation.measure.sound.stiff_string import DEFINITION

@@ -8,7 +8,7 @@ from typing import BinaryIO
 
 import numpy as np
 
-from valuation.core.keys import KEYS, key_name, key_number
+from valuation.facts.keys import KEYS, key_name, key_number
 from valuation.language import later, numeral, say
 from valuation.measure.keys import cents_between, cents_from_standard
 from valuation.measure.sound.bands import Bands, cut_bands

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize
 
-from valuation.core.keys import key_name
+from valuation.facts.keys import key_name
 from valuation.language import say
 from valuation.measure.keys import A4, C4, plain_wire_inharmonicity
 from valuation.measure.sound.figures import Inharmonicity, NoteReading

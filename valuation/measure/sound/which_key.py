@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.core.keys import KEYS
+from valuation.facts.keys import KEYS
 from valuation.measure.keys import A4, STANDARD_A4_HZ, standard_hz, usual_inharmonicity
 from valuation.measure.sound.spectrum import Peaks, find_peaks
 

@@ -1,4 +1,4 @@
-"""Where the client says something: what matters, what keeping it is worth, their own choices, where they lean.
+"""Where the client says something: what matters, what it is worth to them, their own choices, where they lean.
 
 Each answer is kept at once. Nothing that is said here takes a way from the page or moves it to another place.
 """
@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.prospects import WAYS
-from valuation.core.rows import HISTORY
-from valuation.facts.declared import MOST_PREMIUM
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import HISTORY
+from valuation.facts.declared import MOST_WORTH
+from valuation.facts.words import WAYS
 from valuation.language import number_signs, say
 from valuation.report.client_words import theme_name, way_name
 from valuation.report.conversation import Conversation, Matter
@@ -24,11 +24,10 @@ from valuation.screens.state import Draft, held
 from valuation.screens.wishes import wish, wishes_of
 
 _FREE_TEXT = 300
-_NO_SUM = "wish.premium_typed"
 
 
 def what_matters(draft: Draft, told: Conversation, found: Appraisal) -> None:
-    """Ask what matters and how much, what keeping the piano is worth; then show each way on each of these."""
+    """Ask what matters and how much, what the piano is worth to them; then show each way on each of these."""
     st.header(md(say("What matters to you")), anchor=False)
     st.markdown(md(say("Say how much each of these matters. What matters most is then told first, for every way.")))
     wishes = wishes_of(draft)
@@ -40,7 +39,7 @@ def what_matters(draft: Draft, told: Conversation, found: Appraisal) -> None:
                 for theme in themes:
                     chosen = wishes.matters(theme) or None
                     _pills(draft, theme, theme_name(theme), list(weights), weights.get, chosen)
-    _premium(draft, told, found)
+    _worth(draft, told, found)
     with st.container():  # always there: what comes and goes above a widget would take a tap on it back
         if told.told_us or wishes.colour or wishes.questions:
             with st.container(key="heard"):
@@ -63,16 +62,19 @@ def _matter(matter: Matter, names: dict[str, str]) -> None:
         st.html(client_marks.side_by_side(names, {way: (matter.by_way[way],) for way in WAYS}))
 
 
-def _premium(draft: Draft, told: Conversation, found: Appraisal) -> None:
-    st.subheader(md(say("What is keeping this very piano worth to you?")), anchor=False)
+def _worth(draft: Draft, told: Conversation, found: Appraisal) -> None:
+    st.subheader(md(say("What is this very piano worth to you?")), anchor=False)
     st.markdown(md(_plain_question(told.other_price)))
-    with st.container(key="ask_premium"):
-        rungs = {rung.premium: rung.words for rung in told.rungs}
-        chosen = next((premium for premium in rungs if honest(premium) == honest(found.premium)), None)
-        if not found.premium and wishes_of(draft).premium is None:
+    with st.container(key="ask_worth"):
+        rungs = {rung.to_hear: rung.words for rung in told.rungs}
+        chosen = next((worth for worth in rungs if honest(worth) == honest(found.to_hear)), None)
+        if not found.to_hear and wishes_of(draft).to_hear is None:
             chosen = None  # nobody has said anything yet
-        _pills(draft, "premium", say("I would take this one at"), list(rungs), rungs.get, chosen)
-        _premium_in_money(draft, found)
+        _pills(draft, "to_hear", say("I would take this one at"), list(rungs), rungs.get, chosen)
+        hear = say("Or say it as a sum: hearing it is worth, in {currency}", currency=found.currency)
+        _sum_of_money(draft, "to_hear", hear, found.to_hear)
+        have = say("Having it, played or not, is worth, in {currency}", currency=found.currency)
+        _sum_of_money(draft, "to_have", have, found.to_have)
     with st.container():
         for sentence in told.heart:
             st.markdown(md(sentence))
@@ -81,39 +83,40 @@ def _premium(draft: Draft, told: Conversation, found: Appraisal) -> None:
 def _plain_question(price: str) -> str:
     return say(
         "Think of another piano that plays as well. It costs about {price}. Up to which price would you still rather "
-        "have this one? What you would pay more is what keeping it is worth to you. It may be nothing.",
+        "hear this one? What you would pay more is what hearing it is worth to you. It may be nothing.",
         price=price,
     )
 
 
-def _premium_in_money(draft: Draft, found: Appraisal) -> None:
-    key = draft.field_key("wish_premium_money", "client.premium")
-    hold = draft.watch if _NO_SUM in draft.faults else draft.catching.follow  # what can't be read stays as it was typed
-    hold(key, f"{found.premium:.0f}" if found.premium else "", _take_money, draft, key)
-    label = say("Or say it as a sum: keeping it is worth, in {currency}", currency=found.currency)
+def _sum_of_money(draft: Draft, name: str, label: str, stands: float) -> None:
+    """Draw the field for one sum; what can't be read stays as it was typed, and is told."""
+    key, fault = draft.field_key(f"wish_{name}_money", f"client.{name}"), _no_sum(name)
+    hold = draft.watch if fault in draft.faults else draft.catching.follow
+    hold(key, f"{stands:.0f}" if stands else "", _take_money, draft, name, key)
     st.text_input(md(label), key=key, max_chars=12)
     with st.container():
-        _no_sum(draft)
+        if fault in draft.faults:
+            with st.container(key=f"fault_{name}"):
+                told = say("That is not a sum of money. Write it like 1500. What was said before still counts.")
+                st.markdown(md(told))
 
 
-def _no_sum(draft: Draft) -> None:
-    if _NO_SUM in draft.faults:
-        with st.container(key="fault_premium"):
-            st.markdown(md(say("That is not a sum of money. Write it like 1500. What was said before still counts.")))
+def _no_sum(name: str) -> str:
+    return f"{FIELD}{name}_typed"
 
 
-def _take_money(draft: Draft, key: str) -> None:
-    draft.faults.pop(_NO_SUM, None)
+def _take_money(draft: Draft, name: str, key: str) -> None:
+    draft.faults.pop(_no_sum(name), None)
     text = str(held(key) or "").replace(" ", "")
     try:
         text = text.replace(",", "") if number_signs() == (".", ",") else typed_numeral(text)
         amount = float(text) if text else None
-        if amount is not None and not 0 <= amount <= MOST_PREMIUM:
+        if amount is not None and not 0 <= amount <= MOST_WORTH:
             raise ValueError(text)
     except ValueError:
-        draft.faults[_NO_SUM] = (text,)
+        draft.faults[_no_sum(name)] = (text,)
         return
-    wish(draft, "premium", amount)
+    wish(draft, name, amount)
 
 
 def own_choices(draft: Draft, told: Conversation, found: Appraisal) -> None:
@@ -197,8 +200,7 @@ def _key(draft: Draft, name: str) -> str:
 
 
 def _take_choice(draft: Draft, name: str, key: str) -> None:
-    if name == "premium":
-        draft.faults.pop(_NO_SUM, None)
+    draft.faults.pop(_no_sum(name), None)
     wish(draft, name, held(key))
 
 

@@ -6,7 +6,7 @@ import math
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
 from valuation.learn import Accuracy, Carry, Conversion, Reason, Share
 from valuation.learn.carry import NOT_BETTER, SHOWN, TOO_BOLD, TOO_FEW

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 
 import streamlit as st
 
-from valuation.core.keys import KEYS, key_name
-from valuation.core.rows import HandoverRow, Tables
+from valuation.engine.rows import HandoverRow, Tables
+from valuation.facts.keys import KEYS, key_name
 from valuation.files.reading_place import read_place
 from valuation.files.visit_values import AnswerError
 from valuation.language import say, say_many

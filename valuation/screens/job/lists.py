@@ -7,7 +7,7 @@ from datetime import date
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import say, say_many
 from valuation.report.labels import listed, short_day
 from valuation.screens import frame

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import UserError
 from valuation.language import say
 from valuation.screens import frame, shop

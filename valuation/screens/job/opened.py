@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import STATES, PartRow, Tables
+from valuation.engine.network import fits
+from valuation.engine.rows import SEVERITIES, STATES, FaultRow, PartRow, Tables
+from valuation.jobs.recorded_job import truth_value
 from valuation.language import say
 from valuation.record.job_card import TRUTH
 from valuation.report.format import of_100
@@ -19,48 +21,78 @@ _NOT_OPENED = "not opened"
 
 
 def opened(draft: Draft, job: RecordedJob, book: Tables) -> None:
-    """Draw the true state of each part to be entered, beside what was thought before."""
+    """Draw one opened part at a time: how badly each of its faults truly was there; then what was thought of it."""
     st.markdown(
-        say("What each part truly was once it was open to the eye, whatever the plan said. From this the tables learn; "
-            "what nobody saw stays 'not opened'.")
+        say("What each part truly was once it was open to the eye, whatever the plan said. Say it for every fault "
+            "that could be seen, also where it was not there: from this the tables learn. What nobody saw stays "
+            "'not opened'.")
     )  # fmt: skip
-    shown = {truth.part: truth.state for truth in job.teardown}
-    found = frame.appraisal_or_none(draft, book)
-    odds = {part.part: part.states for part in found.parts} if found else {}
-    for part in parts_of(draft, book):
-        field = f"{TRUTH}{part.id}"
-        with st.container(key=draft.key(f"truth_row_{part.id}"), gap=None):
-            st.markdown(f"**{md(with_capital(say(part.name)))}**")
-            if odds.get(part.id):
-                st.markdown(md(_thought(odds[part.id])))
-            clashes.settle(draft, field, book)
-            key = draft.field_key(f"truth_{part.id}", field)
-            draft.watch(key, shown.get(part.id, _NOT_OPENED), _take_truth, draft, field, key)
-            st.pills(
-                md(say("Truly: {part}", part=say(part.name))), [_NOT_OPENED, *STATES], format_func=_state_words,
-                key=key, required=True, label_visibility="collapsed",
-            )  # fmt: skip
+    parts = {row.id: row for row in parts_of(draft, book)}
+    told = {truth.fault: truth.severity for truth in job.teardown}
+    faults = {part: faults_of(draft, book, part) for part in parts}
+
+    def name(part: str) -> str:
+        seen = sum(row.id in told for row in faults[part])
+        return f"{with_capital(say(parts[part].name))} ({seen}/{len(faults[part])})"
+
+    key = draft.key("opened_part")
+    part = st.pills(say("Which part was open"), list(parts), format_func=name, key=key) or ""
+    if part:
+        with st.container(key=draft.key(f"opened_{part}"), gap="small"):
+            for row in faults[part]:
+                _truth(draft, row, told, book)
+        _thought(draft, part, book)
     _original(draft, job, book)
 
 
 def parts_of(draft: Draft, book: Tables) -> list[PartRow]:
     """Return the parts that this piano has."""
-    return [row for row in book.parts if row.present in ("always", *draft.visit.piano.features)]
+    features = set(draft.visit.piano.features)
+    return [row for row in book.parts if not row.only_with or features & set(row.only_with)]
 
 
-def _thought(states: tuple[float, ...]) -> str:
-    ranked = sorted(zip(states, STATES, strict=True), reverse=True)[:2]
-    odds = ", ".join(f"{say(state)} {of_100(share)}" for share, state in ranked)
-    return say("thought from the visit: {odds}", odds=odds)
+def faults_of(draft: Draft, book: Tables, part: str) -> list[FaultRow]:
+    """Return the faults that a part of this piano can have."""
+    piano = draft.visit.piano
+    return [row for row in book.faults if row.part == part and fits(row, piano.kind, piano.features)]
 
 
-def _state_words(state: str) -> str:
-    return say("not opened") if state == _NOT_OPENED else f"{STATE_MARKS[state]} {say(state)}"
+def _truth(draft: Draft, row: FaultRow, told: dict[str, str], book: Tables) -> None:
+    field = f"{TRUTH}{row.id}"
+    st.markdown(f"**{md(with_capital(say(row.name)))}**")
+    clashes.settle(draft, field, book)
+    key = draft.field_key(f"truth_{row.id}", field)
+    draft.watch(key, told.get(row.id, _NOT_OPENED), _take_truth, draft, row, field, key)
+    st.pills(
+        md(say("Truly: {fault}", fault=say(row.name))), [_NOT_OPENED, *SEVERITIES],
+        format_func=lambda severity: md(_looks(row, severity)), key=key, required=True, label_visibility="collapsed",
+    )  # fmt: skip
 
 
-def _take_truth(draft: Draft, field: str, key: str) -> None:
-    state = held(key)
-    draft.keep(field, None if state in (None, _NOT_OPENED) else {"state": state})
+def _looks(row: FaultRow, severity: str) -> str:
+    if severity in (_NOT_OPENED, SEVERITIES[0]):
+        return say("not opened") if severity == _NOT_OPENED else say("not there")
+    return f"{say(severity)}: {say(getattr(row, severity))}"
+
+
+def _thought(draft: Draft, part: str, book: Tables) -> None:
+    """Tell what was thought of the part, once asked: told before, it would be copied."""
+    shown = st.expander(
+        say("What was thought of it from the visit"), key=draft.key(f"thought_{part}"), on_change="rerun"
+    )
+    if not shown.open:
+        return
+    with shown:
+        found = frame.appraisal_or_none(draft, book)
+        states = next((row.states for row in found.parts if row.part == part), ()) if found else ()
+        ranked = sorted(zip(states, STATES, strict=False), reverse=True)[:2]
+        odds = ", ".join(f"{STATE_MARKS[state]} {say(state)} {of_100(share)}" for share, state in ranked)
+        st.markdown(md(odds or say("Nothing was found at the visit.")))
+
+
+def _take_truth(draft: Draft, row: FaultRow, field: str, key: str) -> None:
+    severity = held(key)
+    draft.keep(field, None if severity in (None, _NOT_OPENED) else truth_value(row, severity))
 
 
 def _original(draft: Draft, job: RecordedJob, book: Tables) -> None:

@@ -6,7 +6,7 @@ from datetime import date
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.errors import UserError
 from valuation.language import later, say
 from valuation.record.job_card import EVENT, NEXT, REFERRED, SOURCE, EventEntered

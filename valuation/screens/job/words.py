@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
 from valuation.record.job_card import day_of
 from valuation.report.format import number

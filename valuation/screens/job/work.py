@@ -7,7 +7,7 @@ from uuid import uuid4
 
 import streamlit as st
 
-from valuation.core.rows import Quantity, Tables
+from valuation.engine.rows import Quantity, Tables
 from valuation.jobs.recorded_job import done_value
 from valuation.language import say
 from valuation.record.job_card import DONE

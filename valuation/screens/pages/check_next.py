@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import CheckRow, Tables
 from valuation.language import say
-from valuation.report.labels import PLACE_NAMES, in_sentence
+from valuation.report.labels import PLACE_NAMES, in_sentence, with_capital
 from valuation.report.words import check_sentence, settle_sentence
 from valuation.screens import frame
 from valuation.screens.checks import checks_of, part_names, results_of
 from valuation.screens.entry import check_fields
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
+from valuation.screens.state import Draft
 
 _MOST = 3
 
@@ -24,16 +26,32 @@ def page() -> None:
     st.title(say("Check next"), anchor=False)
     saved_line(draft, book)
     rows = {check.id: check for check in checks_of(draft.visit, book)}
+    if not found.ready:
+        _before_any_verdict(draft, found, rows, book)
+        return
     worth = [] if found.stop_looking else [check for check in found.next_checks if check.gain >= 1 or check.swing >= 1]
     if not worth:
         st.markdown(f"**{md(settle_sentence(found))}**")
     parts, results = part_names(book), results_of(found, book, draft.visit)
     for check in sorted(worth, key=lambda check: -check.gain_per_minute)[:_MOST]:
-        place = in_sentence(say(PLACE_NAMES[check.place]))
+        place = in_sentence(say(PLACE_NAMES[check.access]))
         row = rows[_asked(check.check, book)]
         st.markdown(f"{md(check_sentence(check, found))}: {place}. {md(say(row.why))}")
-        check_fields(draft, row, parts[row.family], results.get(row.id, []), book)
+        check_fields(draft, row, parts[row.id], results.get(row.id, []), book)
     if worth and st.button(say("Back to the walk"), key="back_to_walk"):
+        frame.go(frame.INSPECT)
+    frame.end(book)
+
+
+def _before_any_verdict(draft: Draft, found: Appraisal, rows: dict[str, CheckRow], book: Tables) -> None:
+    """Draw the next of the checks that come before any verdict."""
+    st.markdown(f"**{md(settle_sentence(found))}**")
+    parts, results = part_names(book), results_of(found, book, draft.visit)
+    for check in [check for check in found.musts if check in rows][:_MOST]:
+        row = rows[check]
+        st.markdown(f"{md(with_capital(say(PLACE_NAMES[row.access])))}. {md(say(row.why))}")
+        check_fields(draft, row, parts[row.id], results.get(row.id, []), book)
+    if st.button(say("Back to the walk"), key="back_to_walk"):
         frame.go(frame.INSPECT)
     frame.end(book)
 

@@ -20,6 +20,7 @@ from valuation.screens.hand_changes import by_hand
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.screens.wishes import wishes_of
+from valuation.service import decide_at
 
 _HERE = f"{frame.FOLDER}/client.py"
 _STYLE = Path(__file__).parents[1] / "client.css"
@@ -31,7 +32,7 @@ def page() -> None:
     draft, book = frame.begin(_HERE)
     st.html(_STYLE)
     found, study = frame.appraised(draft, book), frame.studied(draft, book)
-    told = conversation(study, study.decide(), found, wishes_of(draft), by_hand(draft))
+    told = conversation(study, decide_at(study), found, wishes_of(draft), by_hand(draft))
     if _view(draft) == _PAPER:
         client_paper.one_page(draft, told)
         return
@@ -145,18 +146,12 @@ def _chance(chance: Chance) -> None:
 def _not_known(told: Conversation) -> None:
     st.header(md(say("What we did not see")), anchor=False)
     st.markdown(bullets(map(md, told.unseen)))
-    if told.openings or told.surprises:
+    if told.surprises:
         st.subheader(md(say("What opening it may bring")), anchor=False)
         st.markdown(md(say("If it comes to that we stop and ask you. You choose then, with these prices, in writing.")))
-    for opening in told.openings:
-        headers = ["", *map(way_name, opening.words)]
-        rows = [[say("Now planned"), *opening.words.values()]]
-        rows += [[named.plain, *named.words.values()] for named in opening.choices]
-        st.html(marks.table(with_capital(opening.name), headers, rows))
-    if told.surprises:
-        headers = [say("Part"), *map(way_name, told.surprises[0].words)]
-        rows = [[with_capital(surprise.name), *surprise.words.values()] for surprise in told.surprises]
-        st.html(marks.table(say("More to do on other parts"), headers, rows))
+        headers = [say("Part"), say("What would be seen"), *map(way_name, told.surprises[0].words)]
+        rows = [[with_capital(s.name), s.seen, *s.words.values()] for s in told.surprises]
+        st.html(marks.table(say("Done only if it is found"), headers, rows))
 
 
 def _who(told: Conversation, draft: Draft) -> None:

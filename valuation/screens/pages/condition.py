@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, FindingResult, PartResult
-from valuation.core.rows import HISTORY, Tables
+from valuation.engine.appraisal import Appraisal, FindingResult, PartResult
+from valuation.engine.rows import HISTORY, Tables
 from valuation.language import say
 from valuation.report.format import of_100
 from valuation.report.labels import finding_words, in_sentence, pull_sentence, with_capital
 from valuation.screens import frame, marks
+from valuation.screens.checks import part_of_checks
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 
@@ -43,12 +44,12 @@ def page() -> None:
 
 def _open_checks(found: Appraisal, book: Tables) -> dict[str, tuple[list[str], list[str]]]:
     """Return by part the names of the checks not made, and of those that could not be seen."""
-    part_of = {row.id: row.part for row in book.families}
+    part_of = part_of_checks(book)
     by_part: dict[str, tuple[list[str], list[str]]] = {}
     checks = {row.id: row for row in book.checks}
     for which, ids in enumerate((found.not_looked_at, found.cannot_see)):
         for id_ in ids:
-            by_part.setdefault(part_of[checks[id_].family], ([], []))[which].append(say(checks[id_].name))
+            by_part.setdefault(part_of[id_], ([], []))[which].append(say(checks[id_].name))
     return by_part
 
 
@@ -57,10 +58,22 @@ def _part(part: PartResult, draft: Draft, book: Tables, open_checks: dict, *, al
         st.subheader(md(with_capital(say(part.name))), anchor=False)
     st.html(marks.score(part.low, part.score, part.high))
     st.html(marks.odds(part.states))
+    _faults(part)
     if not part.looked_at:
         st.markdown(say("**Nobody has looked at it.** These odds come from its age and from how the piano has lived."))
     _findings(part, draft, book)
     _not_made(part.part, open_checks)
+
+
+def _faults(part: PartResult) -> None:
+    """Tell which faults the part has, as far as they are likelier there than not."""
+    said = [
+        say("{fault}: **{severity}**. {looks}", fault=md(say(fault.name)), severity=say(fault.severity),
+            looks=md(with_capital(say(fault.looks))))
+        for fault in part.faults
+    ]  # fmt: skip
+    if said:
+        st.markdown(bullets(said))
 
 
 def _findings(part: PartResult, draft: Draft, book: Tables) -> None:
@@ -89,7 +102,8 @@ def _not_made(part: str, open_checks: dict) -> None:
 
 def _history(found: Appraisal, draft: Draft, book: Tables, open_checks: dict) -> None:
     st.header(say("How it has lived"), anchor=False)
-    said = ", ".join(f"{say(row.name)} {of_100(found.exposure[row.id])}" for row in book.exposures)
+    odds = found.exposure | found.use
+    said = ", ".join(f"{say(row.name)} {of_100(odds[row.id])}" for row in book.hidden)
     st.markdown(say("Odds: {odds}. What is told and seen of its life moves the odds of every part.", odds=md(said)))
     for part in found.parts:
         if part.part == HISTORY:

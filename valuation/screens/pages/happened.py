@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.format import exact, of_100, typed_numeral
 from valuation.screens import frame, marks, shop

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from valuation.core.appraisal import CautionResult
-from valuation.core.rows import CheckRow, Tables
+from valuation.engine.appraisal import CautionResult
+from valuation.engine.rows import CheckRow, Tables
 from valuation.language import later, say
 from valuation.report.labels import PLACE_NAMES
 from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence
 from valuation.screens import frame
-from valuation.screens.checks import by_check, checks_of, part_names
+from valuation.screens.checks import by_check, checks_of, is_called_for, part_names, part_of_checks
 from valuation.screens.entry import check_fields
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
@@ -32,7 +32,9 @@ def page() -> None:
     saved_line(draft, book)
     with st.container():  # always there: what comes and goes above a widget would take a tap on it back
         _stops(stops)
-    checks = checks_of(draft.visit, book)
+    reads = {finding.check: finding for finding in found}
+    every = {check.id: check for check in checks_of(draft.visit, book)}
+    checks = [check for check in every.values() if is_called_for(check, every, draft.visit, reads)]
     done = {finding.check for finding in draft.visit.findings}
     _where(draft, checks, done)
     here = _at(draft.place, checks)
@@ -44,7 +46,7 @@ def page() -> None:
     )  # fmt: skip
     parts, results = part_names(book), by_check(found, book, draft.visit)
     for check in here:
-        check_fields(draft, check, parts[check.family], results.get(check.id, []), book)
+        check_fields(draft, check, parts[check.id], results.get(check.id, []), book)
     _onward(draft, book)
     _units(draft)
     _how_far(checks, done, book)
@@ -53,7 +55,7 @@ def page() -> None:
 
 
 def _at(station: str, checks: list[CheckRow]) -> list[CheckRow]:
-    return [check for check in checks if (check.quick if station == QUICK_LOOK else check.place == station)]
+    return [check for check in checks if (check.quick if station == QUICK_LOOK else check.access == station)]
 
 
 def _stops(stops: Sequence[CautionResult]) -> None:
@@ -112,9 +114,9 @@ def _how_far(checks: list[CheckRow], done: set[str], book: Tables) -> None:
         return
     with shown:
         component = {row.id: row.component for row in book.parts}
-        part = {row.id: row.part for row in book.families}
+        part = part_of_checks(book)
         for row in book.components:
-            own = [check.id for check in checks if component.get(part[check.family]) == row.id]
+            own = [check.id for check in checks if component.get(part[check.id]) == row.id]
             if own:
                 seen = sum(check in done for check in own)
                 st.markdown(
@@ -127,7 +129,8 @@ def _peek(draft: Draft, book: Tables) -> None:
         found = frame.appraised(draft, book)
         with st.container(border=True, key="peeked"):
             st.markdown(f"**{md(verdict_sentence(found))}**")
-            st.markdown(md(clarity_sentence(found)))
+            if found.ready:
+                st.markdown(md(clarity_sentence(found)))
             st.markdown(md(settle_sentence(found)))
 
 

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import streamlit as st
 
-from valuation.core.rows import Tables
+from valuation.engine.rows import Tables
 from valuation.language import say, say_many
 from valuation.learn import Proposal
-from valuation.learn.proposals import LEAST_JOBS, LEAST_OPENED
+from valuation.learn.condition_tables import LEAST_OPENED, LEAST_READ
+from valuation.learn.proposals import LEAST_JOBS
 from valuation.report.labels import short_day
 from valuation.screens import frame, lesson_words, shop
 from valuation.screens.recorded import clock_words
@@ -109,9 +110,10 @@ def _lessons(store: Shop, book: Tables) -> None:
                            names=", ".join(lesson.unread))))  # fmt: skip
     if not lesson.proposals:
         st.markdown(
-            say("There is nothing to propose. Hours take at least {jobs} finished jobs of a family, odds at least "
-                "{opened} opened parts; and what moves by less than one in a hundred is left alone.",
-                jobs=LEAST_JOBS, opened=LEAST_OPENED)
+            say("There is nothing to propose. Hours take at least {jobs} finished jobs of a family; the odds of a "
+                "fault at least {opened} pianos, and how sure a check is at least {read} findings, of which teardown "
+                "showed the truth. What moves by less than one in a hundred is left alone.",
+                jobs=LEAST_JOBS, opened=LEAST_OPENED, read=LEAST_READ)
         )  # fmt: skip
         return
     chosen = _proposals(lesson, book)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import Tables
 from valuation.language import LANGUAGES, say, say_many, speaking
 from valuation.report.labels import option_name
 from valuation.report.paper_words import (
@@ -64,7 +64,7 @@ def _who_writes(draft: Draft) -> None:
         return
     with st.container(horizontal=True, vertical_alignment="center", key="no_name"):
         st.markdown(say("The papers bear no name of a workshop yet."))
-        if st.button(say("Enter it on the page 'The shop'"), key="to_shop"):
+        if frame.may_open(frame.SHOP) and st.button(say("Enter it on the page 'The shop'"), key="to_shop"):
             frame.go(frame.SHOP)
 
 

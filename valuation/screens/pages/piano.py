@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import KINDS, Tables
+from valuation.engine.rows import KINDS, Tables
 from valuation.language import say
 from valuation.report.format import number, unit_words
 from valuation.report.labels import size_words
@@ -61,9 +61,8 @@ def _instrument(draft: Draft, book: Tables) -> None:
     features = [row for row in book.features if row.kinds in (piano.kind, "both")]
     pick_many(draft, "piano.features", {row.id: say(row.name) for row in features})
     with st.expander(say("Parts that were renewed"), key=draft.key("renewed")):
-        present = ("always", *piano.features)
         for row in book.parts:
-            if row.present in present:
+            if not row.only_with or set(row.only_with) & set(piano.features):
                 typed(draft, f"piano.renewed.{row.id}", label=say("{part}: year", part=say(row.name)))
 
 
@@ -85,7 +84,7 @@ def _life(draft: Draft, book: Tables) -> None:
     parts = part_names(book)
     for check in checks_of(draft.visit, book):
         if check.id in _LIVED:
-            check_fields(draft, check, parts[check.family], results.get(check.id, []), book)
+            check_fields(draft, check, parts[check.id], results.get(check.id, []), book)
 
 
 def _client(draft: Draft) -> None:
@@ -95,7 +94,7 @@ def _client(draft: Draft) -> None:
     typed(draft, "client.wishes")
     tick(draft, "client.wants_to_play", usual=True)
     currency = draft.book.settings.currency
-    for field in ("client.budget", "client.premium", "client.playing_year"):
+    for field in ("client.budget", "client.to_have", "client.to_hear", "client.playing_year"):
         typed(draft, field, unit=currency)
     typed(draft, "client.horizon_years", hint=number(draft.book.settings.horizon_years))
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Finding, Visit
-from valuation.files.answer_checks import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.answers import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.facts.visit import Finding, Visit
 from valuation.language import say
 from valuation.readings.grade import row_of
 from valuation.readings.pin_field import PATTERN, PinField, look_at_field, pins_in_words
-from valuation.readings.pins import LOOSE, TORQUE, read_pins
+from valuation.readings.pins import TORQUE, loose_below, read_pins
 from valuation.readings.result import Reading, told_of
 from valuation.report.format import measure, number, shown_unit, unit_words
 from valuation.report.labels import choice_looks, choice_word
@@ -46,8 +46,7 @@ def _pins(draft: Draft, check: CheckRow, book: Tables) -> None:
     _air(draft)
     asked = Asked(check, draft.visit, book, units(draft))
     entry(draft, asked)
-    loose_row = row_of(book, draft.visit.piano.kind, LOOSE)
-    in_all = this_piano(draft, loose_row)
+    in_all = this_piano(draft)
     finding = draft.finding(TORQUE)
     if finding is None or not finding.readings:
         if finding is not None:
@@ -64,7 +63,7 @@ def _pins(draft: Draft, check: CheckRow, book: Tables) -> None:
         return
     field = look_at_field(finding.readings, book, draft.visit.piano.kind, asked.system)
     _what_it_says(said, field, asked, book)
-    limit = loose_row.limit if loose_row else None
+    limit = loose_below(check)
     _histogram(finding, asked, limit)
     _map(draft, finding, field, asked, limit)
     pattern = row_of(book, draft.visit.piano.kind, PATTERN)
@@ -135,7 +134,7 @@ def _histogram(finding: Finding, asked: Asked, limit: float | None) -> None:
 
 def _map(draft: Draft, finding: Finding, field: PinField, asked: Asked, limit: float | None) -> None:
     st.header(say("Map of the pin field"), anchor=False)
-    soft = measure(asked.check.cut_poor, asked.check.unit, asked.system)
+    soft = measure(asked.check.cut_marked, asked.check.unit, asked.system)
     signs = pin_charts.SIGNS
     legend = say(
         "{mark} loose · {soft} soft, under {limit} · {firm} firm. Across: keys; up: strings, 1 the left one. Pins "

@@ -42,8 +42,6 @@ def page() -> None:
 
 def _person() -> None:
     if is_signed_in():
-        st.text(say("Signed in as {name}", name=who()))
-        st.button(say("Sign out"), key="sign_out", on_click=st.logout)
         return
     session_catching().watch("who_enters", who(), lambda: enter_as(held("who_enters")))
     st.text_input(say("Who enters on this device"), key="who_enters", live="0.5s")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.labels import day_words, finding_words, option_name
 from valuation.report.trace import TracedRow, is_sale, rows_behind

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import CheckRow, Tables
-from valuation.core.visit import Finding
+from valuation.engine.rows import CheckRow, Tables
+from valuation.facts.visit import Finding
 from valuation.language import later, say
 from valuation.report.format import unit_words
 from valuation.report.inspection_form import form_order

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, CautionResult, OptionResult
-from valuation.core.rows import Tables
+from valuation.engine.appraisal import Appraisal, CautionResult, OptionResult
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.format import money, money_range, of_100, years_range
-from valuation.report.labels import in_sentence, option_meaning, option_name, place_name
+from valuation.report.labels import in_sentence, option_meaning, option_name, place_name, with_capital
+from valuation.report.not_yet import look_first
 from valuation.report.words import (
     assumed_sentence,
     check_sentence,
@@ -17,7 +18,16 @@ from valuation.report.words import (
     settle_sentence,
     verdict_sentence,
 )
-from valuation.screens import charts, frame, hand_changes_shown, lead_shown, marks, reasons_shown, shop
+from valuation.screens import (
+    charts,
+    frame,
+    hand_changes_shown,
+    lead_shown,
+    marks,
+    reasons_shown,
+    scopes_shown,
+    shop,
+)
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.service import one_page, to_json, write_visit_text
@@ -30,16 +40,23 @@ def page() -> None:
     draft, book = frame.begin(_HERE)
     found = frame.appraised(draft, book)
     st.title(md(verdict_sentence(found)), anchor=False)
-    st.markdown(md(clarity_sentence(found)))
-    st.html(marks.counts(found.beats_next))
+    if found.ready:
+        st.markdown(md(clarity_sentence(found)))
+        st.html(marks.counts(found.beats_next))
     st.markdown(md(settle_sentence(found)))
     for caution in found.cautions:
         if caution.rank == "stop":
             stop_rule(caution)
+    if not found.ready:
+        _not_yet(found, draft, book)
+        return
     hand_changes_shown.told(draft, found)
     if said := prices_from(draft, book):
         st.markdown(md(said))
+    scopes_shown.beside(found)
+    scopes_shown.components(found)
     _options(found)
+    scopes_shown.scopes(found)
     reasons_shown.reasons(found, draft, book)
     _flips(found)
     study = frame.studied(draft, book)
@@ -49,6 +66,24 @@ def page() -> None:
     _limits(found, book)
     with st.container(key="take_along"):
         _take_along(found, draft, book)
+    frame.end(book)
+
+
+def _not_yet(found: Appraisal, draft: Draft, book: Tables) -> None:
+    """Draw what has to be looked at before there is any verdict, and nothing else."""
+    first = look_first(found, draft.visit, book)
+    st.header(say("What to look at first"), anchor=False)
+    st.markdown(" ".join(map(md, filter(None, (first.why, first.locked, first.minutes)))))
+    for station in first.stations:
+        st.markdown(f"**{md(with_capital(station.name))}**")
+        st.markdown(bullets(map(md, station.checks)))
+    if st.button(say("Look at it now"), key="enter_next", type="primary"):
+        frame.go(frame.NEXT)
+    with st.container(horizontal=True):
+        st.download_button(
+            say("Visit file"), lambda: write_visit_text(draft.visit, book), f"{draft.name}.toml", "application/toml",
+            key="take_visit", on_click="ignore",
+        )  # fmt: skip
     frame.end(book)
 
 
@@ -132,14 +167,14 @@ def _next(found: Appraisal, draft: Draft) -> None:
     st.header(say("What to check next"), anchor=False)
     worth = [] if found.stop_looking else [c for c in found.next_checks if c.gain >= 1 or c.swing >= 1][:5]
     st.markdown(
-        bullets(f"{md(check_sentence(c, found))}: {md(in_sentence(place_name(c.place)))}" for c in worth)
+        bullets(f"{md(check_sentence(c, found))}: {md(in_sentence(place_name(c.access)))}" for c in worth)
         or md(settle_sentence(found))
     )
     if not worth:
         return
-    label = say("Enter findings: {place}", place=in_sentence(place_name(worth[0].place)))
+    label = say("Enter findings: {place}", place=in_sentence(place_name(worth[0].access)))
     if st.button(label, key="enter_next"):
-        draft.stand_at(worth[0].place)
+        draft.stand_at(worth[0].access)
         frame.go(frame.INSPECT)
 
 

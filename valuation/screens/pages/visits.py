@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.rows import KINDS, Tables
+from valuation.engine.rows import KINDS, Tables
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
 from valuation.report.words import verdict_sentence
@@ -164,10 +164,11 @@ def _verdict(card: Card, store: Shop, book: Tables) -> str:
     if not visit.findings:
         return say("Nothing has been looked at yet.")
     try:
-        found = shop.appraisal_of(visit, {}, book)
+        found = shop.verdict_of(visit, book)
     except NotInForce as error:
         return md(error)
-    return f"**{md(verdict_sentence(found))}** {say(found.clarity).capitalize()}."
+    clarity = f" {say(found.clarity).capitalize()}." if found.ready else ""
+    return f"**{md(verdict_sentence(found))}**{clarity}"
 
 
 def _upload(store: Shop, book: Tables) -> None:

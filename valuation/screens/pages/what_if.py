@@ -6,7 +6,7 @@ import math
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, Flip
+from valuation.engine.appraisal import Appraisal, Flip
 from valuation.language import say
 from valuation.report.format import money, of_100
 from valuation.report.labels import option_name
@@ -14,7 +14,7 @@ from valuation.report.words import clarity_sentence, flip_sentence, verdict_sent
 from valuation.screens import charts, frame, marks
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
-from valuation.service import Study, report
+from valuation.service import Study, decide_at, report, what_if
 
 _HERE = f"{frame.FOLDER}/what_if.py"
 
@@ -28,7 +28,7 @@ def page() -> None:
     answer, sliders = st.columns(2, gap="medium")
     with sliders:
         changes = _sliders(draft, before, study, {flip.driver: flip for flip in before.flips})
-    after = report(study, study.decide(study.what_if(**changes))) if changes else before
+    after = report(study, decide_at(study, what_if(study, **changes)), turns=False) if changes else before
     with answer:
         _answer(before, after)
     _table(before, after)
@@ -44,7 +44,7 @@ def page() -> None:
 
 def _sliders(draft: Draft, before: Appraisal, study: Study, flips: dict[str, Flip]) -> dict[str, float]:
     """Draw the sliders; return the stakes that were changed."""
-    stakes, changes = study.stakes, {}
+    stakes, changes = study.figures.stakes, {}
     value = flips.get("finished_value")
     if value is not None and value.today:
         turned = _money_slider(draft, "finished", say("Worth when finished"), value.today, (0.3, 2.5), before, value)
@@ -55,11 +55,11 @@ def _sliders(draft: Draft, before: Appraisal, study: Study, flips: dict[str, Fli
         turned = _money_slider(draft, "rate", say("An hour in the workshop"), rate.today, (0.4, 2.5), before, rate)
         if turned != rate.today:
             changes["rate_scale"] = turned / rate.today
-    far = max(20_000.0, 2 * stakes.premium)
-    label = f"{say('What keeping this very piano is worth')} ({before.currency})"
-    turned = _slider(draft, "premium", label, 0.0, far, stakes.premium, _step(far), before, flips.get("premium"))
-    if turned != stakes.premium:
-        changes["premium"] = turned
+    far = max(20_000.0, 2 * stakes.to_hear)
+    label = f"{say('What it is worth to hear this very piano')} ({before.currency})"
+    turned = _slider(draft, "to_hear", label, 0.0, far, stakes.to_hear, _step(far), before, flips.get("to_hear"))
+    if turned != stakes.to_hear:
+        changes["to_hear"] = turned
     turned = _slider(draft, "horizon", say("Years to look ahead"), 3.0, max(40.0, stakes.horizon), stakes.horizon, 1.0,
                      before, flips.get("horizon"))  # fmt: skip
     if turned != stakes.horizon:
@@ -99,7 +99,7 @@ def _step(reach: float) -> float:
 
 
 def _back(draft: Draft) -> None:
-    for name in ("finished", "rate", "premium", "horizon"):
+    for name in ("finished", "rate", "to_hear", "horizon"):
         fill(draft.key(f"what_if_{name}"), None)
 
 

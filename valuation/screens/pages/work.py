@@ -1,13 +1,14 @@
-"""Work and price: the plan with its levels, to be pinned; the quote line by line; what is held for surprises."""
+"""Work and price: the plan with its levels, to be pinned; the fixed lines; what is done only if it is found."""
 
 from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.appraisal import Appraisal, Line, OptionResult
-from valuation.core.rows import Level, Tables
+from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.rows import Tables
 from valuation.language import later, say
-from valuation.report.format import exact, money, money_range, number, of_100, percent
+from valuation.report.fault_words import line_answers, seen_when_words, seen_words
+from valuation.report.format import cents, exact, money, money_range, number, of_100, percent
 from valuation.report.labels import in_sentence, option_name, with_capital
 from valuation.report.shown_quote import Shown, shown_quote
 from valuation.report.trace import rows_behind
@@ -16,7 +17,7 @@ from valuation.screens import frame, hand_changes_shown, marks, shop
 from valuation.screens.quote_by_component import component_table
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
-from valuation.service import while_it_is_open
+from valuation.service.visits import offered_levels
 
 _HERE = f"{frame.FOLDER}/work.py"
 _FREE = later("free")
@@ -30,17 +31,17 @@ def page() -> None:
     option = _chosen(draft, found)
     st.markdown(
         say(
-            "Expected price **{price}** with tax; 8 of 10 such jobs end between {band}. Verdict: {verdict}",
-            price=money(option.expected_price, found.currency), band=money_range(option.price),
-            verdict=md(verdict_sentence(found)),
+            "Fixed price **{price}** with tax; what is found may bring it to {most}. 8 of 10 such jobs end between "
+            "{band}. Verdict: {verdict}",
+            price=money(option.fixed_price, found.currency), most=money(option.most_price, found.currency),
+            band=money_range(option.price), verdict=md(verdict_sentence(found)),
         )
     )  # fmt: skip
     if option.treatments or draft.pinned:
         _plan(draft, option, found, book)
-    quote = shown_quote(option, found, book.settings.round_to / 10)
+    quote = shown_quote(option)
     _lines(draft, quote, found, book)
-    _allowances(quote, found)
-    _further(draft, option, found, book)
+    _if_found(draft, quote, found, book)
     _sums(quote, found, book)
     frame.end(book)
 
@@ -69,7 +70,7 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
     with st.container():  # always there: what comes and goes above a widget would take a tap on it back
         _effect(draft, option, found, book)
     names = {row.id: say(row.name) for row in book.operations}
-    offered = {(row.part, row.level) for row in book.of_kind("operations", draft.visit.piano.kind).values()}
+    offered = offered_levels(draft.visit, book)
     for part in found.parts:
         if part.part not in option.plan:
             continue
@@ -79,25 +80,24 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
         with st.container(key=draft.key(f"plan_{part.part}"), gap=None):
             line = f"**{md(with_capital(say(part.name)))}** · {md(told)}"
             st.markdown(f"{line}{hand_changes_shown.mark(draft, part.part)}")
-            levels = [level for level in Level if level == Level.KEEP or (part.part, level.word) in offered]
-            _pin(draft, part.part, say(part.name), levels)
+            _pin(draft, part.part, say(part.name), offered.get(part.part, ()))
             hand_changes_shown.ask_why(draft, part.part, say(part.name))
 
 
-def _pin(draft: Draft, part: str, name: str, levels: list[Level]) -> None:
+def _pin(draft: Draft, part: str, name: str, levels: tuple[str, ...]) -> None:
     key = draft.field_key(f"pin_{part}", f"pin.{part}")
-    words = {level.word: level for level in levels}
     pinned = draft.pinned.get(part)
-    shown = pinned.word if pinned is not None and pinned.word in words else _FREE
-    draft.catching.follow(key, shown, _take_pin, draft, part, words, key)
+    shown = pinned if pinned in levels else _FREE
+    draft.catching.follow(key, shown, _take_pin, draft, part, key)
     st.pills(
-        md(say("Pin {part}", part=name)), [_FREE, *words], format_func=say, key=key, required=True,
+        md(say("Pin {part}", part=name)), [_FREE, *levels], format_func=say, key=key, required=True,
         label_visibility="collapsed",
     )  # fmt: skip
 
 
-def _take_pin(draft: Draft, part: str, words: dict[str, Level], key: str) -> None:
-    draft.pin(part, words.get(held(key)))
+def _take_pin(draft: Draft, part: str, key: str) -> None:
+    level = held(key)
+    draft.pin(part, None if level == _FREE else level)
 
 
 def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
@@ -109,9 +109,9 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
     rows = [
         [say("Verdict"), verdict_sentence(free), verdict_sentence(found)],
         [
-            say("Expected price"),
-            money(before.expected_price) if before else say("none"),
-            money(option.expected_price),
+            say("Fixed price"),
+            money(before.fixed_price) if before else say("none"),
+            money(option.fixed_price),
         ],
         [say("Net"), money(before.expected_net) if before else say("none"), money(option.expected_net)],
     ]
@@ -139,7 +139,7 @@ def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
         say("Materials"),
         say("Bought in"),
         say("Amount"),
-        say("Because of"),
+        say("Answers"),
         say("Table lines"),
     ]
     rows = [
@@ -147,7 +147,7 @@ def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
             with_capital(say(line.name)),
             number(round(line.hours, 1)),
             *map(exact, amounts),
-            _because(line, found, book),
+            line_answers(line, found, book, draft.visit.piano.kind),
             _rows(line.rows, draft, book),
         ]
         for line, amounts in zip(quote.lines_of, quote.amounts, strict=True)
@@ -155,27 +155,9 @@ def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
     hours = number(round(sum(round(line.hours, 1) for line in quote.lines_of), 1))
     columns = list(zip(*quote.amounts, strict=True))
     rows.append([say("All lines"), hours, *(exact(sum(column)) for column in columns), "", ""])
-    caption = say("Expected amounts in {currency} before tax; shared steps are charged once.", currency=found.currency)
+    caption = say("Amounts in {currency} before tax; shared steps are charged once.", currency=found.currency)
     st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
     st.html(component_table(quote, book, found.currency))
-
-
-def _because(line: Line, found: Appraisal, book: Tables) -> str:
-    """Return what calls for a line: findings, or the operations that bring it along."""
-    names = {f.check: in_sentence(say(f.name)) for part in found.parts for f in part.findings}
-    operations = {row.id: say(row.name) for row in book.operations}
-    seen = [names[check] for check in line.findings if check in names][:2]
-    if seen:
-        return ", ".join(seen)
-    unseen = [part.state for part in found.parts if part.part == line.part and not part.looked_at]
-    if unseen:
-        return say("nobody looked; likeliest {state}", state=say(unseen[0]))
-    brought = [operations[o] for o in line.because]
-    if not brought:
-        return ""
-    if len(brought) > 2:
-        return say("goes with {operations} and more", operations=", ".join(brought[:2]))
-    return say("goes with {operations}", operations=", ".join(brought))
 
 
 def _rows(references: tuple[str, ...], draft: Draft, book: Tables) -> str:
@@ -185,64 +167,43 @@ def _rows(references: tuple[str, ...], draft: Draft, book: Tables) -> str:
     return "; ".join(f"{file} {', '.join(of_file)}" for file, of_file in lines.items())
 
 
-def _allowances(quote: Shown, found: Appraisal) -> None:
-    st.header(say("Held for what teardown may show"), anchor=False)
+def _if_found(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
+    st.header(say("Done only if it is found"), anchor=False)
+    if not quote.if_found:
+        st.markdown(say("Nothing: what this plan treats is known well enough."))
+        return
     parts = {part.part: say(part.name) for part in found.parts}
     rows = [
-        [with_capital(parts[a.part]), of_100(a.chance), say(a.name), money(a.if_needed), exact(held_)]
-        for a, held_ in zip(quote.held_for, quote.held, strict=True)
-        if held_
-    ]
-    if not rows:
-        st.markdown(say("Nothing: no part of this plan is likely to turn out worse than planned."))
-        return
-    rows.append([say("All allowances"), "", "", "", exact(quote.allowances)])
+        [
+            with_capital(parts[a.part]), seen_words(a, book, draft.visit.piano.kind),
+            with_capital(seen_when_words(a, book)), with_capital(say(a.name)), of_100(a.chance), exact(a.if_needed),
+            _rows(a.rows, draft, book),
+        ]
+        for a in quote.if_found
+    ]  # fmt: skip
+    rows.append([say("All of it, at the most"), "", "", "", "", exact(quote.most - quote.total), ""])
     headers = [
-        say("Part"),
-        say("Worse than it looks"),
-        say("Then needed"),
-        say("Would add, with tax"),
-        say("Held, before tax"),
-    ]
-    caption = say("Money in {currency}. What is held is the chance times what it would add.", currency=found.currency)
-    st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
-
-
-def _further(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
-    """Show what more would add now that the shared steps are paid for."""
-    if not option.treatments:
-        return
-    study = frame.studied(draft, book)
-    more = while_it_is_open(study, study.decide(), option.option)
-    if not more:
-        return
-    st.header(say("While it is open: what more would add"), anchor=False)
-    parts = {part.part: say(part.name) for part in found.parts}
-    rows = [
-        [f"{with_capital(parts[m.part])}: {say(m.name)}", money(m.adds), money(m.alone), money(m.net)]
-        for m in more[:12]
-    ]
-    headers = [say("Treatment"), say("Adds to the price"), say("Alone, another day"), say("Net")]
+        say("Part"), say("What would be seen"), say("When"), say("Then done"), say("Found in, of 100"), say("Price"),
+        say("Table lines"),
+    ]  # fmt: skip
     caption = say(
-        "{currency}, expected, with tax. Net: what it does to the client's worth over the years.",
-        currency=found.currency,
+        "Money in {currency}, with tax. Of the larger works on one part only one is ever done.", currency=found.currency
     )
-    st.html(marks.table(caption, headers, rows, dense=True))
+    st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
 
 
 def _sums(quote: Shown, found: Appraisal, book: Tables) -> None:
     st.header(say("What it adds up to"), anchor=False)
     rows = [
-        [say("Lines"), exact(quote.lines)],
-        [say("Allowances"), exact(quote.allowances)],
-        [say("Before tax"), exact(quote.before_tax)],
-        [say("Tax, {share}", share=percent(book.settings.tax)), exact(quote.tax)],
-        [say("Expected price"), exact(quote.total)],
+        [say("Fixed lines, before tax"), cents(quote.before_tax)],
+        [say("Tax, {share}", share=percent(book.settings.tax)), cents(quote.tax)],
+        [say("Fixed price"), cents(quote.total)],
+        [say("The most, with all that may be found"), cents(quote.most)],
     ]
     caption = say(
         "{currency}. Each figure is rounded first, so these add up to the last digit.", currency=found.currency
     )
-    st.html(marks.table(caption, ["", say("Amount")], rows, strong=[4]))
+    st.html(marks.table(caption, ["", say("Amount")], rows, strong=[2]))
 
 
 if __name__ == "__main__":

@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from valuation.core.keys import key_name
-from valuation.core.rows import CheckRow
-from valuation.core.units import FACTORS
-from valuation.core.visit import Reading
+from valuation.engine.rows import CheckRow
+from valuation.facts.keys import key_name
+from valuation.facts.units import FACTORS
+from valuation.facts.visit import Reading
 from valuation.files.reading_place import STRINGS
 from valuation.language import numeral, say
 from valuation.measure.pin_runs import LooseRun
@@ -75,10 +75,10 @@ class Strip:
 
 
 def kind_of(value: float, check: CheckRow, limit: float | None) -> str:
-    """Return whether a pin of this torque [N.m] is loose, soft (it reads poor) or firm, by the rows of the tables."""
+    """Return whether a pin of this torque [N.m] is loose, soft (it reads marked) or firm, by the rows of the tables."""
     if limit is not None and value < limit:
         return LOOSE
-    return SOFT if value < check.cut_poor else FIRM
+    return SOFT if value < check.cut_marked else FIRM
 
 
 def bars(readings: Sequence[Reading], limit: float | None, unit: str, system: str) -> list[Bar]:
@@ -104,9 +104,8 @@ def _round_step(least: float) -> float:
 def histogram(counted: Sequence[Bar], check: CheckRow, system: str) -> str:
     """Return the drawing of pins by torque against the cut points, with its words for those who don't see it."""
     one = FACTORS[check.unit][shown_unit(check.unit, system)]
-    cuts = [cut / one for cut in (check.cut_failed, check.cut_poor, check.cut_fair)]
-    target = check.target / one if check.target else 0
-    end = max(counted[-1].high, cuts[-1] * 1.3, target * 1.1)
+    cuts = [cut / one for cut in (check.cut_severe, check.cut_marked, check.cut_slight)]
+    end = max(counted[-1].high, cuts[-1] * 1.3)
     high = _BARS_HIGH / max(bar.loose + bar.others for bar in counted)
     drawn = []
     for bar in counted:
@@ -120,10 +119,8 @@ def histogram(counted: Sequence[Bar], check: CheckRow, system: str) -> str:
             middle = _percent((bar.low + bar.high) / 2 / end)
             drawn.append(_piece("count", f"left: {middle}; bottom: {foot:.0f}px", f"{bar.loose + bar.others}"))
     drawn += [_piece("cut", f"left: {_percent(cut / end)}") for cut in cuts]
-    for low, top, name in zip([0, *cuts], [*cuts, end], ("failed", "poor", "fair", "good"), strict=True):
+    for low, top, name in zip([0, *cuts], [*cuts, end], ("severe", "marked", "slight", "none"), strict=True):
         drawn.append(_piece("grade", f"left: {_percent((low + top) / 2 / end)}", say(name)))
-    if target:
-        drawn.append(_piece("wanted", f"left: {_percent(target / end)}", say("wanted")))
     step = _round_step(end / 6)
     places = [i * step for i in range(int(end / step) + 1)]
     drawn += [_piece("tick", f"left: {_percent(place / end)}", numeral(f"{place:g}")) for place in places]
@@ -139,12 +136,13 @@ def _bars_in_words(counted: Sequence[Bar], check: CheckRow, system: str) -> str:
         for b in counted
         if b.loose + b.others
     )  # fmt: skip
-    fair, poor, failed = (
-        plain_measure(c, check.unit, system) for c in (check.cut_fair, check.cut_poor, check.cut_failed)
+    slight, marked, severe = (
+        plain_measure(c, check.unit, system) for c in (check.cut_slight, check.cut_marked, check.cut_severe)
     )
     return say(
-        "Pins by torque, in {unit}. {pins}. Below {fair} it reads fair, below {poor} poor, below {failed} failed.",
-        unit=unit_words(check.unit, system), pins=pins, fair=fair, poor=poor, failed=failed,
+        "Pins by torque, in {unit}. {pins}. "
+        "Below {slight} it reads slight, below {marked} marked, below {severe} severe.",
+        unit=unit_words(check.unit, system), pins=pins, slight=slight, marked=marked, severe=severe,
     )  # fmt: skip
 
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from valuation.core.keys import KEYS
-from valuation.core.rows import SECTIONS, CheckRow, Tables
-from valuation.core.visit import Finding, Reading, Visit
+from valuation.engine.rows import SECTIONS, CheckRow, Tables
+from valuation.facts.keys import KEYS
+from valuation.facts.visit import Finding, Reading, Visit
 from valuation.files.reading_place import STRINGS, places_told_twice
 from valuation.files.visit_findings import most_readings, too_many
 from valuation.language import numeral

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.keys import KEYS
-from valuation.core.rows import SECTIONS
+from valuation.engine.rows import SECTIONS
+from valuation.facts.keys import KEYS
 from valuation.files.reading_place import STRINGS
 from valuation.language import say
 from valuation.readings.pins import TORQUE

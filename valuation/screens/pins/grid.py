@@ -12,9 +12,9 @@ from time import sleep
 import pandas as pd
 import streamlit as st
 
-from valuation.core.keys import key_name
-from valuation.core.rows import SECTIONS
-from valuation.core.visit import Finding
+from valuation.engine.rows import SECTIONS
+from valuation.facts.keys import key_name
+from valuation.facts.visit import Finding
 from valuation.files.reading_place import STRINGS
 from valuation.language import say
 from valuation.measure.pin_runs import Place

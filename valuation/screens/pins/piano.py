@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.core.keys import KEYS, key_name, key_number
-from valuation.core.rows import SECTIONS, CheckRow
-from valuation.core.visit import Finding
+from valuation.engine.rows import SECTIONS
+from valuation.facts.keys import KEYS, key_name, key_number
+from valuation.facts.visit import Finding
 from valuation.language import say
-from valuation.readings.pins import TORQUE
+from valuation.readings.pins import PINS, TORQUE
 from valuation.screens.pins.entry import in_sections, section_ends
 from valuation.screens.pins.widgets import FIELD, keep, tell
 from valuation.screens.state import Draft, held
@@ -20,13 +20,13 @@ def ends_of(draft: Draft, finding: Finding | None) -> tuple[int, int]:
     return section_ends(finding.readings if finding else (), tuple(int(key) if key else None for key in told))
 
 
-def this_piano(draft: Draft, loose: CheckRow | None) -> int | None:
+def this_piano(draft: Draft) -> int:
     """Ask for what belongs to the piano: where its sections end, how many pins it has.
 
     Returns
     -------
-    int or None
-        Pins in all: as told, else as the tables have it; None where they have no check for the share of loose ones.
+    int
+        Pins in all: as told, else as many as a usual piano has.
     """
     key = draft.key("pins_in_all")
     told, fault = _whole(draft.typed.get(key, ""))
@@ -36,16 +36,14 @@ def this_piano(draft: Draft, loose: CheckRow | None) -> int | None:
     ):
         for section, end in zip(SECTIONS, ends_of(draft, draft.finding(TORQUE)), strict=False):
             _ask_end(draft, section, end)
-        if loose is None:
-            return None
         draft.watch(key, draft.typed.get(key, ""), keep, draft, key)
         st.text_input(
-            say("Pins in all (the verdict goes by the {usual} of the tables)", usual=loose.of_all), key=key,
-            placeholder=f"{loose.of_all}",
+            say("Pins in all ({usual} where nobody counts)", usual=PINS), key=key,
+            placeholder=f"{PINS}",
         )  # fmt: skip
         if fault:
             tell(draft, "in_all", fault)
-    return told or loose.of_all
+    return told or PINS
 
 
 def _whole(text: str) -> tuple[int | None, str]:

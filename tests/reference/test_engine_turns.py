@@ -1,0 +1,124 @@
+"""Where the verdict turns, against a scan along each figure with everything planned anew at every step."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import small_rules
+from random_visits import ON, live, random_client, random_piano
+
+from valuation.engine.appraisal import Flip
+from valuation.engine.next_looks import known_of
+from valuation.engine.reasons import expected_value
+from valuation.engine.rows.tables import Tables
+from valuation.engine.study import Answer, Study, decide_at, study_of, what_if
+from valuation.engine.turns import flips
+
+
+@pytest.fixture(scope="module")
+def small() -> Tables:
+    return small_rules.tables()
+
+
+def case(tables: Tables, seed: int) -> tuple[Study, Answer, dict[str, Flip]]:
+    rng = np.random.default_rng(seed)
+    lived = live(tables, random_piano(tables, rng), 1, rng)
+    study = study_of(lived.visit(0, rng, random_client(rng)), tables, on=ON)
+    answer = decide_at(study)
+    found = {flip.driver: flip for flip in flips(study, answer, known_of(study, answer)) if ":" not in flip.driver}
+    return study, answer, found
+
+
+def scan(study: Study, name: str, values: np.ndarray) -> float | None:
+    """Return the first of some values at which another way is best."""
+    verdict = decide_at(study).decision.verdict
+    for value in values.tolist():
+        if verdict_at(study, name, value) != verdict:
+            return value
+    return None
+
+
+def verdict_at(study: Study, name: str, value: float) -> str:
+    return decide_at(study, what_if(study, **{name: value})).decision.verdict
+
+
+NAMES = {
+    "finished_value": "finished_scale",
+    "hours": "hours_scale",
+    "hourly_rate": "rate_scale",
+    "to_hear": "to_hear",
+    "horizon": "horizon",
+}
+"""Each driver's figure."""
+
+
+def sides(study: Study, driver: str, today: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return the values below and above today's that are tried, in steps of some hundredths."""
+    if driver == "to_hear":
+        reach = 3 * study.market.sound + 20_000
+        return np.linspace(today, 0, 60), np.geomspace(max(today, 100), reach, 120)
+    if driver == "horizon":
+        return np.geomspace(today, 3, 50), np.geomspace(today, 40, 60)
+    return today * np.geomspace(1, 0.1, 90), today * np.geomspace(1, 5, 70)
+
+
+@pytest.mark.parametrize("driver", NAMES)
+def test_a_turning_point_is_that_of_a_scan_within_a_hundredth(small, driver):
+    name, agreed, turns, compared = NAMES[driver], 0, 0, 0
+    for seed in range(6):
+        study, answer, found = case(small, seed)
+        flip, verdict = found[driver], answer.decision.verdict
+        figures = answer.figures
+        today = getattr(figures, name) if hasattr(figures, name) else getattr(figures.stakes, name)
+        unit = _unit(study, answer, driver)
+        both = zip(
+            (flip.below, flip.above), (flip.then_below, flip.then_above), sides(study, driver, today), strict=True
+        )
+        for told, then, values in both:
+            compared += 1
+            scanned = scan(study, name, values)
+            if told is None:
+                agreed += scanned is None
+                continue
+            turns += 1
+            # What is told is a turn, closed in on to a hundredth.
+            at, away = told / unit, 0.01 * (told / unit - today)
+            assert verdict_at(study, name, at) == then != verdict
+            assert verdict_at(study, name, at - max(abs(away), 0.01 * at) * np.sign(at - today)) == verdict
+            assert scanned is not None
+            before = values[int(np.flatnonzero(values == scanned)[0]) - 1]
+            low, high = sorted((before, scanned))
+            agreed += low * 0.99 <= at <= high * 1.01
+    assert turns >= 2
+    # Between two points that are asked, another way may be best for a stretch: that is missed, in 15 of 300 sides.
+    assert agreed >= 0.6 * compared
+
+
+def _unit(study: Study, answer: Answer, driver: str) -> float:
+    """Return what the figure shown is for each 1 of the figure turned."""
+    if driver == "finished_value":
+        best = answer.decision.best
+        options = [o for o in best if o in (answer.decision.verdict, "rebuild")] or list(best)
+        return expected_value(study, answer, best[options[0]]) / answer.figures.finished_scale
+    if driver == "hourly_rate":
+        return max(price.rate for price in study.prices.operations.values())
+    return 1.0
+
+
+def test_the_budget_turns_the_verdict_where_its_price_no_longer_fits(small):
+    turned = 0
+    for seed in range(12):
+        study, answer, found = case(small, seed)
+        flip, verdict = found["budget"], answer.decision.verdict
+        if verdict == "retire":
+            assert flip.below is None
+            continue
+        price = answer.decision.best[verdict].price
+        below = price if flip.below is None else flip.below
+        # Down to the turn the way stays, with less in it; without a turn it stays as far as it can be paid at all.
+        for budget in price * np.geomspace(1.02, 1.0001 * below / price, 8):
+            assert decide_at(study, what_if(study, budget=budget)).decision.verdict == verdict
+        if flip.below is not None:
+            turned += 1
+            assert decide_at(study, what_if(study, budget=flip.below * 0.9999)).decision.verdict == flip.then_below
+    assert turned > 1

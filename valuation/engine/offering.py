@@ -1,0 +1,60 @@
+"""Offering: which of the plans found for a scope is taken, and what a plan holds.
+
+In: a bench, plans. Out: a plan, or whether one holds something. A scope goes no further than what it cures asks for.
+"""
+
+from __future__ import annotations
+
+from valuation.engine.choices import Weighed
+from valuation.engine.plans import Bench, Plan
+from valuation.engine.remedies import POLICIES
+from valuation.engine.rows.work import ScopeRow
+
+_LIKELY = 0.5
+
+
+def asked_for(bench: Bench, row: ScopeRow, plans: tuple[Plan, ...]) -> Plan:
+    """Return the best plan of a scope that opens the piano no further than what it must cure asks for.
+
+    New strings may pay on a piano on which nothing but a pedal is broken; mending what is broken is another scope.
+    Plans stand best first; where none is asked for, the best stays.
+    """
+    if row.verdict != "partial_repair":
+        return plans[0]
+    which = POLICIES.index(row.holds) - 1
+    past = [_at_best_unforced(menu, which) >= _LIKELY for menu in bench.weighed]
+    return next((plan for plan in plans if _opening_asked_for(bench, plan, past)), plans[0])
+
+
+def _at_best_unforced(menu: Weighed, which: int) -> float:
+    """Return the least chance that a part stays past a threshold where no opening forces work on it."""
+    free = [not ladder.forced for ladder in menu.menu.ladders]
+    return float(menu.undone[free, which].min())
+
+
+def _opening_asked_for(bench: Bench, plan: Plan, past: list[bool]) -> bool:
+    """Tell whether an opening that forces work does so for a part that is past the threshold without it."""
+    chosen = ((p, menu.menu.ladders[n]) for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)))
+    forced = [past[p] for p, ladder in chosen if ladder.fixed and ladder.forced]
+    return not forced or any(forced)
+
+
+def payable(budget: float | None, plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
+    """Return the best plan of all, and before it the best that the budget allows. Plans stand best first."""
+    best = [plan for plan in plans if budget is None or plan.price <= budget][:1]
+    return (*best, *(plan for plan in plans[:1] if plan not in best))
+
+
+def leaves_broken(bench: Bench, plan: Plan) -> bool:
+    """Tell whether a plan leaves a part more likely broken than not. Many unlikely ones do not make a likely one."""
+    which = POLICIES.index("broken") - 1
+    return any(menu.undone[n, which] >= _LIKELY for menu, n in zip(bench.weighed, plan.choices, strict=True))
+
+
+def has_likely_rung(bench: Bench, plan: Plan, fixed_from: float) -> bool:
+    """Tell whether a larger remedy that hangs on what is found is more likely needed than not: a fixed line."""
+    for menu, n in zip(bench.weighed, plan.choices, strict=True):
+        above = slice(menu.menu.first[n] + 1, menu.menu.first[n + 1])
+        if (menu.states[above].sum(axis=2) @ bench.condition.causes >= fixed_from).any():
+            return True
+    return False
