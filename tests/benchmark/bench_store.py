@@ -50,6 +50,7 @@ def made_up(number: int, chance: Random) -> tuple[dict[str, Any], list[dict[str,
     card = {
         "id": name,
         "demo": False,
+        "stage": "",
         "created_at": entries.moment(at),
         "created_by": "",
         "changed_at": entries.moment(at),

@@ -17,6 +17,7 @@ from typing import Any
 import click
 
 from valuation import __version__, service
+from valuation.cli.backups import backup, restore, verify
 from valuation.cli.jobs import jobs
 from valuation.cli.measure import measure
 from valuation.cli.options import (
@@ -32,6 +33,7 @@ from valuation.cli.options import (
     today,
 )
 from valuation.cli.papers import evaluate, form
+from valuation.cli.people import people
 from valuation.cli.sales import prices_of, sales
 from valuation.cli.store import export_shop, import_shop
 from valuation.errors import Problem, UserError
@@ -77,8 +79,12 @@ main.add_command(sales)
 main.add_command(form)
 main.add_command(export_shop)
 main.add_command(import_shop)
+main.add_command(backup)
+main.add_command(verify)
+main.add_command(restore)
 main.add_command(evaluate)
 main.add_command(jobs)
+main.add_command(people)
 
 
 @main.command(

@@ -14,21 +14,33 @@ import click
 from valuation.cli.options import a_path, examples
 from valuation.disk import require_place
 
+PASSPHRASE = "VALUATION_PASSPHRASE"
+"""Environment variable with the passphrase of a locked export, where nobody can be asked."""
 
-@click.command("export", short_help="Write the whole shop to one file.", epilog=examples("export our_shop.zip"))
+_ZIP, _LOCKED = ".zip", ".locked"
+
+
+@click.command(
+    "export",
+    short_help="Write the whole shop to one file.",
+    epilog=examples("export our_shop.zip", "export our_shop.locked --lock"),
+)
 @click.argument("file", type=a_path, metavar="FILE.zip")
-def export_shop(file: Path) -> None:
+@click.option("--lock", is_flag=True, help=f"Lock it with a passphrase: asked for, or from {PASSPHRASE}.")
+def export_shop(file: Path, lock: bool) -> None:
     """Write all visits with their history, photos, papers and settings to one file, in an open format.
 
-    The shop is the one that the app shows: see VALUATION_DATA and DATABASE_URL. An existing file is replaced.
+    The shop is the one that the app shows: see VALUATION_DATA and DATABASE_URL. An existing file is replaced. A locked
+    file ends in .locked; without its passphrase nobody can open it, you neither.
     """
     from valuation.service.visits import open_shop
 
-    require_place(file, (".zip",), "the shop is")
+    require_place(file, (_LOCKED if lock else _ZIP,), "the shop is")
+    passphrase = _passphrase(twice=True) if lock else ""
     now = datetime.now().astimezone()
     shop = open_shop(os.environ, now.date())
     try:
-        report = shop.export_zip(file, now=now)
+        report = shop.export_zip(file, now=now, passphrase=passphrase)
     finally:
         shop.close()
     told = (
@@ -45,14 +57,15 @@ def export_shop(file: Path) -> None:
 def import_shop(file: Path) -> None:
     """Take in what 'export' wrote. What is here stays; a visit that is here too is merged entry by entry.
 
-    Nothing is taken in if anything about the file is wrong.
+    Nothing is taken in if anything about the file is wrong. For a locked one the passphrase is asked for.
     """
-    from valuation.service.visits import open_shop
+    from valuation.service.visits import is_locked, open_shop
 
+    passphrase = _passphrase(twice=False) if is_locked(file) else ""
     now = datetime.now().astimezone()
     shop = open_shop(os.environ, now.date(), with_demo=False)
     try:
-        report = shop.import_zip(file, now=now)
+        report = shop.import_zip(file, now=now, passphrase=passphrase)
     finally:
         shop.close()
     click.echo(
@@ -68,11 +81,19 @@ def import_shop(file: Path) -> None:
     if report.set_aside:
         told = f"{_count(report.set_aside, 'entry')} with a value that can't stand in its field"
         click.echo(f"{told}: kept, and counted nowhere. Each visit says which.")
+    if report.visits_forgotten:
+        click.echo(f"{_count(report.visits_forgotten, 'visit')} forgotten, here or there: nothing of them came in.")
     if report.papers_alike:
         told = f"{_count(report.papers_alike, 'paper')} came in under a number that another paper of the visit bears"
         click.echo(f"{told}: tell them apart by day and maker.")
     if report.photos_lost:
         click.echo(f"{_count(report.photos_lost, 'photo')} that the visits speak of: neither in the file nor here.")
+
+
+def _passphrase(*, twice: bool) -> str:
+    """Return the passphrase from the environment, else what is typed, which nobody sees."""
+    given = os.environ.get(PASSPHRASE, "")
+    return given or click.prompt("Passphrase", hide_input=True, confirmation_prompt=twice, err=True)
 
 
 def _count(number: int, what: str) -> str:

@@ -40,6 +40,7 @@ SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
+PEOPLE = f"{FOLDER}/people.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -63,17 +64,18 @@ AT_THE_DESK = {
     JOB: later("This job"),
     HAPPENED: later("What happened"),
     LEARNING: later("Learning"),
+    PEOPLE: later("People's data"),
     SHOP: later("The shop"),
     ACCESS: later("Access"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, SHOP, ACCESS)
+WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
 
-OWNERS_ONLY = (LEARNING, SHOP, ACCESS)
-"""Pages for owners: what changes the tables, what concerns the whole shop, and who is let in."""
+OWNERS_ONLY = (LEARNING, PEOPLE, SHOP, ACCESS)
+"""Pages for owners: what changes the tables, people's data, what concerns the whole shop, and who is let in."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))
 _VISIT, _BY, _DEVICE = "visit", "by", "device"

@@ -208,6 +208,12 @@ def _happened(_opened: Shop, _book: Tables, key: str) -> Happened:  # noqa: ARG0
     return happened(_opened, _book, on=today())
 
 
+def forget_what_is_ready() -> None:
+    """Let go of everything that was made ready from visits: somebody may just have been forgotten."""
+    for ready in (_study, _appraisal, _seen, _happened, _lessons):
+        ready.clear()
+
+
 def lessons_of(opened: Shop, book: Tables) -> tuple[Lessons, bool]:
     """Return what there is to learn, worked out anew after any entry; and whether it is from invented evaluations."""
     from valuation.service.outcomes import marked, only_invented

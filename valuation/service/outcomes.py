@@ -45,6 +45,7 @@ from valuation.learn import (
 from valuation.learn.carry import SHOWN
 from valuation.record import by_visit
 from valuation.record.job_card import DONE, EVENT, TRUTH
+from valuation.record.nameless import NO_NAME
 from valuation.service.jobs import Known, known_of
 from valuation.service.visits import Shop
 from valuation.store import job_lines
@@ -134,10 +135,10 @@ class Happened:
     in_hand: float
 
 
-def marked(shop: Shop) -> int:
-    """Return a number that changes with every entry in the store."""
+def marked(shop: Shop) -> str:
+    """Return a text that changes with every entry in the store, and with all that is forgotten there."""
     with shop.store.reading() as connection:
-        return job_lines.last_entry(connection)
+        return job_lines.marked(connection)
 
 
 def only_invented(shop: Shop) -> bool:
@@ -201,6 +202,7 @@ def _chances(newest: Sequence[Evaluation], known: Known, on: date):
             chance=model.explain(evaluation, float((on - evaluation.on).days)),
         )
         for evaluation in _open(newest, waits)
+        if known.titles[evaluation.visit] != NO_NAME  # nobody is there to be asked any more
     ]
     return carry, model, tuple(sorted(chances, key=lambda c: (-c.chance.share, c.visit)))
 

@@ -4,26 +4,34 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Self
 from uuid import NAMESPACE_URL, uuid4, uuid5
 
 from sqlalchemy import Connection
 
 from valuation import __version__, service
-from valuation.errors import Problem, StoreError, VisitError
+from valuation.disk import require_place
+from valuation.errors import Problem, StoreError, TableError, VisitError
 from valuation.facts import setting_fault
 from valuation.facts.kinds import FIRST_DAY, last_day
 from valuation.files.recorded_visit import from_visit
 from valuation.record import Entry, first_id, one_line, plain_value, unfit, why_not_entry
-from valuation.store import Store, backups, entries, open_store, photos, pictures, visits
+from valuation.rules.table_versions import OWN
+from valuation.store import Store, backups, entries, forgetting, open_store, photos, pictures, visits
 from valuation.store.connect import from_environment
+from valuation.store.copies import Copy
 from valuation.store.faults import in_plain_words
 from valuation.store.photos import PhotoReport
 from valuation.store.zip_merge import ImportReport, import_zip
 from valuation.store.zip_out import ExportReport, export_zip
+
+TABLES_FOLDER = "VALUATION_TABLES"
+"""Environment variable that names the shop's own folder of tables."""
 
 _OWN = "store."
 """Settings whose names begin so are the store's own: they don't go out with an export."""
@@ -43,26 +51,39 @@ class ShopStore:
     ----------
     store : Store
         Where it is kept.
+    tables_folder : Path or None
+        Where the environment says that the shop's own tables lie.
     backup_fault : str
         Why the last backup could not be made, empty if it could.
+    traces : str
+        Why what was forgotten may still be in files; empty if it isn't.
     """
 
     store: Store
+    tables_folder: Path | None = None
     backup_fault: str = ""
+    traces: str = ""
     _backed_up_on: date | None = field(default=None, repr=False)
 
     @classmethod
     def open(cls, environ: Mapping[str, str], today: date, *, with_demo: bool) -> Self:
         """Open it as `open_shop` says."""
-        shop = cls(store=open_store(*from_environment(environ)))
+        shop = cls.opened(environ)
         try:
             shop._begin(with_demo=with_demo)
             shop._keep_cards_within(today)
+            shop.forget_again(today)
             shop.back_up(today)
         except BaseException:
             shop.close()
             raise
         return shop
+
+    @classmethod
+    def opened(cls, environ: Mapping[str, str]) -> Self:
+        """Open it and do nothing else."""
+        tables = environ.get(TABLES_FOLDER, "")
+        return cls(store=open_store(*from_environment(environ)), tables_folder=Path(tables) if tables else None)
 
     def close(self) -> None:
         """Let go of the store."""
@@ -87,17 +108,35 @@ class ShopStore:
         with self.store.writing() as connection:
             entries.set_setting(connection, name, plain)
 
-    def back_up(self, day: date) -> Path | None:
-        """Make the backup of a day if there is none; a failure is kept in `backup_fault`, for it must stop nobody."""
+    def back_up(self, day: date) -> Copy | None:
+        """Make the copy of a day if there is none; a failure is kept in `backup_fault`, for it must stop nobody.
+
+        A PostgreSQL database is copied when somebody asks for it, as by `back_up_now`: its tools may be elsewhere.
+        """
         self._backed_up_on = day
-        if self.store.database is None:
+        if self.store.database is None or backups.copy_of_day(self.store.folder, day):
             return None
         try:
-            with in_plain_words("backups"):
-                made = backups.daily(self.store.database, self.store.folder, day)
+            return self._copied(day, backups.DAILY)
         except StoreError as fault:
             self.backup_fault = str(fault)
             return None
+
+    def back_up_now(self, day: date) -> Copy:
+        """Make a copy, whatever others there are.
+
+        Raises
+        ------
+        StoreError
+            If the database is damaged, or the copy can't be written; no copy was made, and none let go.
+        """
+        return self._copied(day, backups.ASKED)
+
+    def _copied(self, day: date, why: str) -> Copy:
+        database, url = self.store.database, self.store.engine.url
+        write = backups.sqlite_file(database) if database else backups.postgres_database(url)
+        with in_plain_words("backups"):
+            made = backups.back_up(write, self.store.folder, day, why)
         self.backup_fault = ""
         return made
 
@@ -125,13 +164,54 @@ class ShopStore:
 
     # --- export, import
 
-    def export_zip(self, path: Path, *, now: datetime) -> ExportReport:
-        """Write everything to one file; see `valuation.store.zip_format`."""
-        return export_zip(self.store, path, now=now, made_by=f"valuation {__version__}", own=_OWN)
+    def export_zip(self, path: Path, *, now: datetime, passphrase: str = "") -> ExportReport:
+        """Write everything to one file; see `valuation.store.zip_format`. With a passphrase it is locked."""
+        made_by = f"valuation {__version__}"
+        if not passphrase:
+            return export_zip(self.store, path, now=now, made_by=made_by, own=_OWN)
+        # here, not above: whoever locks nothing needs none of it
+        from valuation.store.locked import check_passphrase, lock
 
-    def import_zip(self, path: Path, *, now: datetime) -> ImportReport:
-        """Take in such a file: what is new comes in, what is here stays."""
-        return import_zip(self.store, path, now=now, own=_OWN)
+        check_passphrase(passphrase)
+        database = self.store.database
+        require_place(path, (".locked",), "a locked shop is", inputs=[database] if database else [])
+        with in_plain_words(path.name), TemporaryDirectory() as place:
+            plain = Path(place) / "export.zip"
+            report = export_zip(self.store, plain, now=now, made_by=made_by, own=_OWN)
+            lock(plain, path, passphrase)
+        return report
+
+    def import_zip(self, path: Path, *, now: datetime, passphrase: str = "") -> ImportReport:
+        """Take in such a file, with its passphrase if it is locked: what is new comes in, what is here stays."""
+        if not passphrase:
+            return self._taken_in(path, now)
+        from valuation.store.locked import unlock
+
+        with in_plain_words(path.name), TemporaryDirectory() as place:
+            plain = Path(place) / path.name
+            unlock(path, plain, passphrase)
+            return self._taken_in(plain, now)
+
+    def _taken_in(self, path: Path, now: datetime) -> ImportReport:
+        report = import_zip(self.store, path, now=now, own=_OWN)
+        return report + ImportReport(visits_forgotten=self.forget_again(now.astimezone().date()))
+
+    # --- what was forgotten
+
+    def forget_again(self, today: date) -> int:
+        """Forget what an old copy or an import brought back; return how many visits that were."""
+        back = forgetting.reconcile(self.store, self.reasons, today)
+        self.traces = forgetting.sweep(self.store)
+        return back
+
+    def reasons(self) -> frozenset[str]:
+        """Return the ids of the reasons that the tables know, those of the shop and the packaged ones."""
+        own = self.tables_folder or self.store.folder / OWN
+        found = {row.id for row in service.load_shop().reasons}
+        if own.is_dir():
+            with suppress(TableError):  # told by whoever uses them; a reason that only they know goes, then
+                found |= {row.id for row in service.load_shop(own).reasons}
+        return frozenset(found)
 
     # --- the demo
 
@@ -169,11 +249,12 @@ class ShopStore:
                 return
         with self.store.writing() as connection:
             for name in entries.cards_beyond(connection, *bounds):
-                entries.make_card(connection, name)
+                entries.renew_card(connection, name)
 
     def _daily(self, now: datetime) -> None:
-        if self._backed_up_on is None or now.date() > self._backed_up_on:
-            self.back_up(now.date())
+        today = now.astimezone().date()
+        if today != self._backed_up_on:  # earlier, too: the clock may have been wrong
+            self.back_up(today)
 
 
 def new_entry(visit: str, name: str, value: Any, *, who: str, device: str, now: datetime, entry_id: str = "") -> Entry:
@@ -214,6 +295,8 @@ def _load_demo(connection: Connection) -> int:
         visit = service.read_visit_file(path, tables, date.max)  # whatever the clock says: they are invented
         at = datetime.combine(visit.on, time(12), UTC)
         name = uuid5(_DEMO, path.stem).hex
+        if entries.is_forgotten(connection, "visit", name):
+            continue  # as somebody may have tried it on the demo
         facts = from_visit(visit) | jobs.get(path.stem, {})
         new += start(connection, name, facts, who=visit.technician, device="demo", at=at, demo=True)
     return new

@@ -24,12 +24,14 @@ from valuation.service.store import ShopStore, new_entry, start
 from valuation.store import entries, photos, pictures, visits
 from valuation.store.faults import in_plain_words
 from valuation.store.photos import LostPhoto, PhotoReport
+from valuation.store.zip_format import SHORTEST_PASSPHRASE, is_locked
 from valuation.store.zip_merge import ImportReport
 from valuation.store.zip_out import ExportReport
 
 __all__ = [
     "PHOTO_ENDINGS",
     "PHOTO_MOST_BYTES",
+    "SHORTEST_PASSPHRASE",
     "SORTS",
     "Card",
     "Entry",
@@ -47,6 +49,7 @@ __all__ = [
     "check_value",
     "finding_value",
     "from_visit",
+    "is_locked",
     "offered_levels",
     "open_shop",
 ]

@@ -15,10 +15,9 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from valuation.errors import Problem, StoreError
+from valuation.store.copies import SQLITE_FILE
 from valuation.store.faults import LOCKED, in_plain_words
 from valuation.store.migrate import bring_up_to_date
-
-FILE = "valuation.sqlite"
 
 WAITS = 5.0
 """How long one waits for another who is writing [s]."""
@@ -57,11 +56,11 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """Give a connection whose changes are all on the disk when the block ends, or none if it fails."""
-        with in_plain_words(self.place, disk=False), self._one_at_a_time(), self.engine.begin() as connection:
+        with in_plain_words(self.place, disk=False), self.one_at_a_time(), self.engine.begin() as connection:
             yield connection
 
     @contextmanager
-    def _one_at_a_time(self) -> Iterator[None]:
+    def one_at_a_time(self) -> Iterator[None]:
         """Let the threads that write take turns where the database has one writer: quicker than to try again."""
         if self.database is None:
             yield
@@ -94,17 +93,16 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
     StoreError
         If it can't be opened or written, is damaged, or was made by a newer version of this program.
     """
-    folder = _usual_folder() if folder is None else folder
+    folder = usual_folder() if folder is None else folder
     with in_plain_words(str(folder.name)):
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)  # clients' names are in it
-    address = _address(url, folder)
+    address = address_of(url, folder)
+    engine = engine_of(address)
     if address.get_backend_name() == "sqlite":
         database = Path(address.database or "")
-        engine = _sqlite(address)
         place = database.name
     else:
         database = None
-        engine = _postgres(address)
         place = f"PostgreSQL database {address.database or ''}".strip()  # no address: it may hold a password
     store = Store(folder=folder, database=database, place=place, engine=engine)
     try:
@@ -116,10 +114,20 @@ def open_store(url: str = "", folder: Path | None = None) -> Store:
     return store
 
 
-def _address(url: str, folder: Path) -> URL:
+def usual_folder() -> Path:
+    """Return the folder of the store where none is given: in the user's own data."""
+    return user_data_path("valuation", appauthor=False)
+
+
+def engine_of(address: URL) -> Engine:
+    """Return what talks to a database, whatever form its tables have."""
+    return _sqlite(address) if address.get_backend_name() == "sqlite" else _postgres(address)
+
+
+def address_of(url: str, folder: Path) -> URL:
     """Return where the database is; refuses what is neither SQLite nor PostgreSQL."""
     if not url:
-        return URL.create("sqlite", database=str(folder / FILE))
+        return URL.create("sqlite", database=str(folder / SQLITE_FILE))
     advice = "write it like postgresql://user@host/name, or leave it out for a file on this machine"
     try:
         address = make_url(url)
@@ -141,7 +149,7 @@ def _sqlite(address: URL) -> Engine:
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:
         connection.isolation_level = None  # we begin transactions ourselves, see below
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
             connection.execute(f"PRAGMA {pragma}").close()
 
     @event.listens_for(engine, "begin")
@@ -176,8 +184,4 @@ def from_environment(environ: Mapping[str, str]) -> tuple[str, Path | None]:
 
 def folder_from_environment(environ: Mapping[str, str]) -> Path:
     """Return the folder of the store that ``VALUATION_DATA`` names, else the user's own data folder."""
-    return from_environment(environ)[1] or _usual_folder()
-
-
-def _usual_folder() -> Path:
-    return user_data_path("valuation", appauthor=False)
+    return from_environment(environ)[1] or usual_folder()

@@ -8,14 +8,24 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, and_, case, delete, func, insert, or_, select, update
+from sqlalchemy import Connection, Row, and_, case, delete, func, insert, literal_column, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
+from valuation.errors import Problem, StoreError
 from valuation.record import Card, Entry, by_field, card_text, counted, is_id, one_line, value_text
 from valuation.record.card import CARD_FIELDS
 from valuation.record.job_card import ON_THE_CARD, card_columns, job_card, job_columns
+from valuation.record.nameless import mark_of
 from valuation.store import schema
 from valuation.store.schema import entry, job, visit
+
+OPEN, RESTRICTED, NAMELESS = "", "restricted", "nameless"
+"""How a visit is kept: in use; only kept, used for nothing; without the person, for what it teaches."""
+
+HIDDEN = visit.c.kept_as != literal_column("''")
+"""What no list shows, in the words of the index that holds those few: the others are counted as all but these."""
+
+FORGOTTEN = "the visit was forgotten here, and may not come back; start a new one"
 
 _AT_ONCE = 400
 """Names in one question to the database."""
@@ -39,10 +49,19 @@ _SORTS = {
 SORTS = tuple(_SORTS)
 
 
-def add_visit(connection: Connection, name: str, *, demo: bool, at: datetime, who: str) -> bool:
-    """Add a visit without entries; return whether it is new."""
+def add_visit(connection: Connection, name: str, *, demo: bool, at: datetime, who: str, kept_as: str = OPEN) -> bool:
+    """Add a visit without entries; return whether it is new.
+
+    Raises
+    ------
+    StoreError
+        If it was forgotten: it may not come back.
+    """
+    if is_forgotten(connection, "visit", name):
+        raise StoreError([Problem("visit", 0, "", FORGOTTEN)])
     empty = card_text({}) | card_columns(job_card({}))
     row = {"id": name, "demo": demo, "created_at": moment(at), "created_by": who, "changed_at": moment(at), **empty}
+    row["kept_as"] = kept_as
     return insert_new(connection, visit, [row], "id") == 1
 
 
@@ -56,10 +75,21 @@ def is_demo(connection: Connection, name: str) -> bool:
     return is_id(name) and bool(connection.execute(select(visit.c.demo).where(visit.c.id == name)).scalar())
 
 
-def lock_visit(connection: Connection, name: str) -> bool:
-    """Keep others from writing to a visit until the transaction ends; return whether there is such a visit."""
-    wanted = select(visit.c.id).where(visit.c.id == name).with_for_update()
-    return is_id(name) and connection.execute(wanted).scalar() is not None
+def lock_visit(connection: Connection, name: str) -> str | None:
+    """Keep others from writing to a visit until the transaction ends; return how it is kept, None if it isn't there."""
+    wanted = select(visit.c.kept_as).where(visit.c.id == name).with_for_update()
+    return connection.execute(wanted).scalar() if is_id(name) else None
+
+
+def is_forgotten(connection: Connection, what: str, name: str) -> bool:
+    """Tell whether the visit or entry of an id may not come back."""
+    wanted = select(schema.forgotten.c.mark).where(schema.forgotten.c.mark == mark_of(what, name))
+    return connection.execute(wanted).scalar() is not None
+
+
+def kept_as(connection: Connection, name: str) -> str | None:
+    """Return how a visit is kept; None if it isn't there."""
+    return connection.execute(select(visit.c.kept_as).where(visit.c.id == name)).scalar() if is_id(name) else None
 
 
 def add_entries(connection: Connection, entries: Sequence[Entry]) -> list[Entry]:
@@ -69,6 +99,15 @@ def add_entries(connection: Connection, entries: Sequence[Entry]) -> list[Entry]
     if stored:
         _update_card(connection, stored)
     return stored
+
+
+def renew_card(connection: Connection, name: str) -> None:
+    """Work out anew what lists show of a visit and of its job, from all its entries."""
+    there = entries_of(connection, name)
+    shown = {field: head.value for field, head in counted(by_field(there))[0].items()}
+    change = card_text(shown) | {"changed_at": moment(max(e.at for e in there))} if there else card_text({})
+    change |= _update_job(connection, name)
+    connection.execute(update(visit).where(visit.c.id == name).values(change))
 
 
 def _update_card(connection: Connection, entries: Sequence[Entry]) -> None:
@@ -91,13 +130,6 @@ def cards_beyond(connection: Connection, first: date, last: date) -> list[str]:
     of_visit = or_(visit.c.day > last.isoformat(), and_(visit.c.day != "", visit.c.day < first.isoformat()))
     wanted = select(visit.c.id).where(or_(*beyond, of_visit)).order_by(visit.c.id)
     return list(connection.execute(wanted).scalars())
-
-
-def make_card(connection: Connection, name: str) -> None:
-    """Make the card of a visit anew from what was entered."""
-    shown, _ = counted(by_field(entries_of(connection, name, *CARD_FIELDS)))
-    change = card_text({field: head.value for field, head in shown.items()}) | _update_job(connection, name)
-    connection.execute(update(visit).where(visit.c.id == name).values(change))
 
 
 def _update_job(connection: Connection, name: str) -> dict[str, Any]:
@@ -158,8 +190,8 @@ def entries_with(connection: Connection, ids: Iterable[str]) -> dict[str, Entry]
 
 
 def visits(connection: Connection) -> Sequence[Row]:
-    """Return (id, demo, created_at, created_by) of every visit, in the order of the ids."""
-    wanted = select(*visit.c["id", "demo", "created_at", "created_by"]).order_by(visit.c.id)
+    """Return (id, demo, created_at, created_by, kept_as) of every visit, in the order of the ids."""
+    wanted = select(*visit.c["id", "demo", "created_at", "created_by", "kept_as"]).order_by(visit.c.id)
     return connection.execute(wanted).all()
 
 
@@ -172,11 +204,15 @@ def cards(
         wanted.append(visit.c.kind == kind)
     if demo is not None:
         wanted.append(visit.c.demo == demo)
-    total = connection.execute(select(func.count()).select_from(visit).where(*wanted)).scalar_one()
+    counted = select(func.count()).select_from(visit)
+    total = connection.execute(counted.where(*wanted)).scalar_one()
+    total -= connection.execute(counted.where(HIDDEN, *wanted)).scalar_one()
     order = _SORTS[sort]
-    if wanted and total < _FEW:  # reading all and sorting those few is quicker than looking for them along an index
+    if (
+        search or kind or demo is not None
+    ) and total < _FEW:  # reading all and sorting those few is quicker than looking for them along an index
         order = (case((visit.c.id == "", 1), else_=0), *order)
-    chosen = select(visit).where(*wanted).order_by(*order).limit(limit).offset(offset)
+    chosen = select(visit).where(visit.c.kept_as == OPEN, *wanted).order_by(*order).limit(limit).offset(offset)
     return [_card(row) for row in connection.execute(chosen)], total
 
 

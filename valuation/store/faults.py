@@ -19,8 +19,8 @@ LOCKED = (
     " then try again"
 )
 DAMAGED = (
-    "the database is damaged. Stop the program, put the newest file of the folder 'backups' in its place, and start"
-    " again; keep the damaged file, much of it may be saved"
+    "the database is damaged. Stop the program and run 'python -m valuation restore', which brings back the last sound"
+    " copy and keeps the damaged file, of which much may be saved"
 )
 DISK = (
     "the disk refuses to be written or read; nothing was saved. It may be full, over a limit, or failing: see to the"

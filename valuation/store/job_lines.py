@@ -10,8 +10,8 @@ from sqlalchemy import ColumnElement, Connection, Row, and_, case, func, select,
 
 from valuation.engine.rows import FollowUpRow
 from valuation.record import Entry
-from valuation.store.entries import entries_of_fields, read_day
-from valuation.store.schema import entry, job, visit
+from valuation.store.entries import HIDDEN, OPEN, RESTRICTED, entries_of_fields, read_day
+from valuation.store.schema import entry, forgotten, job, visit
 
 SORTS = ("due", "since", "recent", "changed", "day", "title", "client")
 """``due`` and ``since``: the earliest first; ``recent``, by when the stage began, ``changed`` and ``day``: the latest
@@ -113,13 +113,16 @@ def count_lines(
 
 def count_by_stage(connection: Connection, *, words: str = "", kind: str = "") -> dict[str, int]:
     """Return how many evaluations stand where; '' for those without a stage."""
-    counted = select(visit.c.stage, func.count()).where(*_fitting(None, words, None, kind, None))
-    return dict(connection.execute(counted.group_by(visit.c.stage)).all())
+    counted = select(visit.c.stage, func.count()).where(*_matching(words, kind)).group_by(visit.c.stage)
+    hidden = dict(connection.execute(counted.where(HIDDEN)).all())
+    counts = {stage: count - hidden.get(stage, 0) for stage, count in connection.execute(counted)}
+    return {stage: count for stage, count in counts.items() if count}
 
 
 def all_jobs(connection: Connection) -> Iterator[Row]:
-    """Yield what is kept of every job, with its visit's title and kind, by visit."""
+    """Yield what is kept of every job, with its visit's title and kind, by visit; not of those that are restricted."""
     wanted = select(job, visit.c.kind, visit.c.title, visit.c.demo).join(visit, visit.c.id == job.c.visit)
+    wanted = wanted.where(visit.c.kept_as != RESTRICTED)
     yield from connection.execute(wanted.order_by(job.c.visit), execution_options={"yield_per": _AT_ONCE})
 
 
@@ -127,7 +130,7 @@ def visits_in(
     connection: Connection, stages: Sequence[str], *, demo: bool | None = None, most: int | None = None
 ) -> dict[str, str]:
     """Return the visits that stand in some stages with their kind of piano, those that came there last first."""
-    wanted = select(visit.c.id, visit.c.kind).where(visit.c.stage.in_(stages))
+    wanted = select(visit.c.id, visit.c.kind).where(visit.c.stage.in_(stages), visit.c.kept_as != RESTRICTED)
     if demo is not None:
         wanted = wanted.where(visit.c.demo == demo)
     chosen = wanted.order_by(visit.c.since.desc(), visit.c.id).limit(most)
@@ -136,8 +139,8 @@ def visits_in(
 
 def newest_visits(connection: Connection, *, demo: bool, most: int) -> list[str]:
     """Return the visits made last, invented ones or the others, the newest first."""
-    wanted = select(visit.c.id).where(visit.c.demo == demo).order_by(visit.c.day.desc(), visit.c.id).limit(most)
-    return list(connection.execute(wanted).scalars())
+    wanted = select(visit.c.id).where(visit.c.demo == demo, visit.c.kept_as != RESTRICTED)
+    return list(connection.execute(wanted.order_by(visit.c.day.desc(), visit.c.id).limit(most)).scalars())
 
 
 def entries_of_jobs(connection: Connection, visits: Sequence[str], prefixes: Sequence[str]) -> Iterator[Entry]:
@@ -146,9 +149,12 @@ def entries_of_jobs(connection: Connection, visits: Sequence[str], prefixes: Seq
         yield from entries_of_fields(connection, prefixes, visits[start : start + _VISITS_AT_ONCE])
 
 
-def last_entry(connection: Connection) -> int:
-    """Return the number of the latest entry of the store; 0 where there is none."""
-    return connection.execute(select(func.max(entry.c.seq))).scalar() or 0
+def marked(connection: Connection) -> str:
+    """Return a text that changes with every entry, and with all that is forgotten, restricted, or in use again."""
+    last = connection.execute(select(func.max(entry.c.seq))).scalar() or 0
+    gone = connection.execute(select(func.count()).select_from(forgotten)).scalar_one()
+    restricted = connection.execute(select(visit.c.id).where(visit.c.kept_as == RESTRICTED).order_by(visit.c.id))
+    return " ".join([str(last), str(gone), *restricted.scalars()])
 
 
 def has_jobs(connection: Connection) -> bool:
@@ -189,14 +195,17 @@ def _first_open(follow_ups: Sequence[FollowUpRow], then) -> ColumnElement:
 
 
 def _fitting(due, words: str, stages: Sequence[str] | None, kind: str, due_by: date | None) -> list[ColumnElement]:
-    wanted = [visit.c.search.contains(word, autoescape=True) for word in words.casefold().split()]
+    wanted = [*_matching(words, kind), visit.c.kept_as == OPEN]
     if stages is not None:
         wanted.append(visit.c.stage.in_(stages))
-    if kind:
-        wanted.append(visit.c.kind == kind)
     if due_by is not None:
         wanted.append(due <= due_by.toordinal())
     return wanted
+
+
+def _matching(words: str, kind: str) -> list[ColumnElement]:
+    wanted = [visit.c.search.contains(word, autoescape=True) for word in words.casefold().split()]
+    return [*wanted, visit.c.kind == kind] if kind else wanted
 
 
 def _order(sort: str, due: ColumnElement) -> tuple[ColumnElement, ...]:
@@ -242,6 +251,7 @@ def steps(connection: Connection) -> list[Steps]:
     """Return every evaluation with a step that somebody set, or with follow-ups that were made."""
     columns = visit.c["id", "title", "next_on", "next_what", "followed"]
     wanted = select(*columns).where((visit.c.next_on.is_not(None)) | (visit.c.followed != "")).order_by(visit.c.id)
+    wanted = wanted.where(visit.c.kept_as == OPEN)
     return [
         Steps(
             visit=row.id,

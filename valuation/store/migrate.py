@@ -7,7 +7,8 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, inspect, text
 
 from valuation.errors import Problem, StoreError
-from valuation.store.backups import back_up, keep_newest
+from valuation.store.backups import back_up, sqlite_file
+from valuation.store.copies import any_copies
 from valuation.store.schema import EVALUATIONS, REVISIONS
 
 MIGRATIONS = Path(__file__).with_name("migrations")
@@ -19,8 +20,8 @@ NEWER = (
     "it was made by a newer version of this program, and is left as it is. Update this program, or give another folder"
 )
 GONE = (
-    "the database is missing or empty, but there are backups of it. Put the newest file of the folder 'backups' in its"
-    " place, or move that folder away to start a new one"
+    "the database is missing or empty, but there are backups of it. Run 'python -m valuation restore', or move the"
+    " folder 'backups' away to start a new one"
 )
 NOT_OURS = "the database holds tables of another program; give this one a database of its own"
 
@@ -57,11 +58,10 @@ def bring_up_to_date(engine: Engine, database: Path | None, folder: Path, place:
             raise StoreError([Problem(place, 0, "", NEWER)])
         if not now and inspect(connection).get_table_names():
             raise StoreError([Problem(place, 0, "", NOT_OURS)])
-        if not now and database and any((folder / "backups").glob("*.sqlite")):
+        if not now and database and any_copies(folder):
             raise StoreError([Problem(place, 0, "", GONE)])
         if now and database:
-            back_up(database, folder, f"before-{REVISIONS[-1]}-from-{now}")
-            keep_newest(folder, "before-")
+            back_up(sqlite_file(database), folder, None, f"before {REVISIONS[-1]}")
         upgrade(connection)
 
 

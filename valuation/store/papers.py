@@ -18,7 +18,7 @@ from valuation.errors import Problem, StoreError
 from valuation.record import Paper, value_text
 from valuation.store import entries
 from valuation.store.schema import paper, tables_version
-from valuation.store.visits import no_visit
+from valuation.store.visits import no_visit, shut
 
 _NAMES = tuple(field.name for field in fields(Paper))
 _WITHOUT_FILE = [paper.c[name] for name in _NAMES]
@@ -33,8 +33,11 @@ def keep(connection: Connection, made: Paper, pdf: bytes) -> Paper | None:
         The paper; the one that is there where its id was used before; None where its number isn't the next any more,
         because somebody else was quicker: then it must be made anew.
     """
-    if not entries.lock_visit(connection, made.visit):
+    kept_as = entries.lock_visit(connection, made.visit)
+    if kept_as is None:
         raise no_visit(made.visit)
+    if kept_as != entries.OPEN:
+        raise shut(kept_as)
     if there := with_id(connection, made.id):
         return there
     if made.number != next_number(connection, made.visit):

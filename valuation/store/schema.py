@@ -17,9 +17,10 @@ from sqlalchemy import (
     MetaData,
     Table,
     Text,
+    text,
 )
 
-REVISIONS = ("0001", "0002", "0003", "0004")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005")
 """Every form the schema has had, oldest first; the last is today's."""
 
 metadata = MetaData()
@@ -57,6 +58,7 @@ visit = Table(
     Column("next_on", Integer),
     Column("next_what", Text, nullable=False, server_default=""),
     Column("followed", Text, nullable=False, server_default=""),  # ids, each between blanks
+    Column("kept_as", Text, nullable=False, server_default=""),  # '', 'restricted' or 'nameless': see `forgetting`
     Index("visit_by_change", "changed_at", "id"),
     Index("visit_by_day", "day", "id"),
     Index("visit_by_title", "title_key", "id"),
@@ -69,6 +71,7 @@ visit = Table(
     Index("visit_of_kind", "kind", "changed_at", "id"),
     Index("visit_of_demo", "demo", "changed_at", "id"),
     Index("visit_by_since", "stage", "since", "id"),
+    Index("visit_hidden", "kept_as", sqlite_where=text("kept_as <> ''"), postgresql_where=text("kept_as <> ''")),
 )
 
 entry = Table(
@@ -127,6 +130,7 @@ SELECT visit.id AS visit, visit.demo AS invented, visit.title, visit.client, vis
        job.next_step, job.next_day, job.agreed_on, job.agreed_option, job.hours_estimated, job.hours_done,
        COALESCE(job.parts_opened, 0) AS parts_opened, visit.changed_at
 FROM visit LEFT JOIN job ON job.visit = visit.id
+WHERE visit.kept_as <> 'restricted'
 """
 """One row for each visit, for whatever the owner's own tools ask. It is made anew after every step of the tables."""
 
@@ -184,3 +188,27 @@ paper = Table(
     Column("pdf", LargeBinary, nullable=False),  # last: the others are read without it
     Index("paper_by_visit", "visit", "number"),
 )
+
+forgotten = Table(
+    "forgotten",
+    metadata,
+    Column("mark", Text, primary_key=True),  # see `valuation.record.nameless.mark_of`
+    Column("how", Text, nullable=False),  # 'erased', 'thrown_away' or 'corrected'
+    Column("day", Text, nullable=False),
+    Column("until", Text, nullable=False),  # until when tax law kept what was agreed on; empty where nothing was
+    Column("law", Text, nullable=False),
+)
+"""What may not come back, by marks from which nobody comes back to a person."""
+
+kept_by_law = Table(
+    "kept_by_law",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("mark", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("day", Text, nullable=False),
+    Column("until", Text, nullable=False),
+    Column("law", Text, nullable=False),
+    Column("content", LargeBinary, nullable=False),  # a zip: what was agreed on, and the papers about it
+)
+"""What tax law demands of the agreed job of a person who was forgotten: apart, dated, and in no list or search."""

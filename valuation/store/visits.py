@@ -41,9 +41,12 @@ def start(connection: Connection, name: str, begun: Sequence[Entry], *, demo: bo
 
 
 def history(connection: Connection, name: str, field: str = "") -> list[Entry]:
-    """Return the entries of a visit, or of one of its fields, in the order in which they came."""
-    if not entries.has_visit(connection, name):
+    """Return the entries of a visit in use, or of one of its fields, in the order in which they came."""
+    kept_as = entries.kept_as(connection, name)
+    if kept_as is None:
         raise no_visit(name)
+    if kept_as == entries.RESTRICTED:
+        raise shut(kept_as)
     return entries.entries_of(connection, name, *([field] if field else []))
 
 
@@ -122,8 +125,23 @@ def _store(connection: Connection, entry: Entry, follows: tuple[str, ...]) -> En
 
 
 def _lock(connection: Connection, name: str) -> None:
-    if not entries.lock_visit(connection, name):
+    kept_as = entries.lock_visit(connection, name)
+    if kept_as is None:
         raise no_visit(name)
+    if kept_as != entries.OPEN:
+        raise shut(kept_as)
+
+
+SHUT = {
+    entries.RESTRICTED: "its data is restricted: it is kept, and used for nothing until that is lifted on the page"
+    " 'People's data'",
+    entries.NAMELESS: "its person was forgotten: what is left stays as it is",
+}
+
+
+def shut(kept_as: str) -> StoreError:
+    """Return the fault of using a visit that isn't in use."""
+    return StoreError([Problem("visit", 0, "", SHUT[kept_as])])
 
 
 def no_visit(name: str) -> StoreError:

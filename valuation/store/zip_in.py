@@ -10,7 +10,7 @@ import zlib
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 from zipfile import BadZipFile, ZipFile, ZipInfo
@@ -19,11 +19,16 @@ from valuation.disk import open_to_read
 from valuation.errors import Problem, StoreError, UserError
 from valuation.record import Entry, Paper, plain_value, why_not_entry
 from valuation.record.entry import one_line
-from valuation.store import pictures
+from valuation.store import photos, pictures
 from valuation.store import zip_format as form
+from valuation.store.entries import NAMELESS, OPEN, RESTRICTED
+from valuation.store.law import KeptByLaw
+from valuation.store.stones import CORRECTED, ERASED, THROWN_AWAY, Forgotten
 from valuation.store.zip_papers import moment_of, paper_from_plain, text_of
 
 NOT_OURS = "it is no export of this program"
+_NO_ZIP = "it is no zip file, or it is cut off; use another copy"
+_LOCKED = "it is locked; give its passphrase"
 CHANGED = "it was changed or damaged after it was made; nothing was taken in. Use another copy of the file"
 
 _BROKEN = (
@@ -47,6 +52,7 @@ class VisitIn:
     demo: bool
     created_at: datetime
     created_by: str
+    kept_as: str
     entries: tuple[Entry, ...]
 
 
@@ -57,6 +63,12 @@ class ZipIn:
     ----------
     visits, photos, papers, tables : list of str
         Ids of the visits, hashes of the photos, ids of the papers, hashes of the shop's tables in it, in order.
+    version : int
+        Of the format.
+    stones : tuple of Forgotten
+        What may not come back.
+    law : list of str
+        Ids of what tax law keeps.
     settings : dict
         By name.
     lost_photos : tuple of str
@@ -67,6 +79,7 @@ class ZipIn:
         self._file, self._name = file, name
         self._checksums: dict[str, str] = {}
         self._infos = self._checked_names()
+        self.version = 0
         manifest = self._manifest()  # first: a newer version may hold what this one doesn't know
         self._checksums = self._checked_checksums()
         self.visits = [match[1] for path in sorted(self._infos) if (match := form.VISIT.fullmatch(path))]
@@ -76,6 +89,8 @@ class ZipIn:
         lost = manifest.get("lost_photos")
         self.lost_photos = tuple(name for name in lost if isinstance(name, str)) if isinstance(lost, list) else ()
         self.settings = self._settings()
+        self.stones = self._stones()
+        self.law = [match[1] for path in sorted(self._infos) if (match := form.LAW.fullmatch(path))]
         for path in (form.MANIFEST, form.README):
             if path in self._infos:
                 self._read(path)
@@ -87,6 +102,8 @@ class ZipIn:
             self.paper(paper)
         for name in self.tables:
             self.tables_files(name)
+        for name in self.law:
+            self.kept(name)
 
     def visit(self, name: str) -> VisitIn:
         """Return a visit."""
@@ -95,6 +112,9 @@ class ZipIn:
         with self._told(path):
             if content["id"] != name:
                 raise ValueError("the id in it is another than its name says")
+            kept_as = text_of(content["kept_as"]) if self.version >= form.FIRST_WITH_FORGOTTEN else OPEN
+            if kept_as not in (OPEN, RESTRICTED, NAMELESS):
+                raise ValueError("'kept_as' is no word for how a visit is kept")
             if not isinstance(content["demo"], bool) or not isinstance(content["entries"], list):
                 raise ValueError("'demo' must be true or false, and 'entries' a list")
             rows = enumerate(content["entries"], 1)
@@ -103,6 +123,7 @@ class ZipIn:
                 demo=content["demo"],
                 created_at=moment_of(content["created_at"]),
                 created_by=one_line(text_of(content["created_by"])),
+                kept_as=kept_as,
                 entries=tuple(self._entry(path, name, number, row) for number, row in rows),
             )
             if len({entry.id for entry in visit.entries}) < len(visit.entries):
@@ -134,6 +155,35 @@ class ZipIn:
         if hashlib.sha256(pdf).hexdigest() != paper.pdf_hash or not pdf.startswith(b"%PDF-"):
             raise self._fault("it is not the file that was made: its checksum is another", file)
         return paper, pdf
+
+    def kept(self, name: str) -> KeptByLaw:
+        """Return what tax law keeps of one job."""
+        path, file = f"law/{name}.json", f"law/{name}.zip"
+        content = self._json(path)
+        with self._told(path):
+            if content["id"] != name:
+                raise ValueError("the id in it is another than its name says")
+            words = {key: one_line(text_of(content[key])) for key in ("mark", "name", "day", "until", "law")}
+            _check_days(words["day"], words["until"])
+            _check_mark(words["mark"])
+        if file not in self._infos:
+            raise self._fault(f"it is missing; {CHANGED}", file)
+        return KeptByLaw(id=name, **words, content=self._read(file))
+
+    def _stones(self) -> tuple[Forgotten, ...]:
+        if form.FORGOTTEN not in self._infos:
+            return ()
+        content = self._json(form.FORGOTTEN)
+        found = []
+        with self._told(form.FORGOTTEN):
+            for row in content["marks"]:
+                words = {name: one_line(text_of(row[name])) for name in ("mark", "how", "day", "until", "law")}
+                _check_mark(words["mark"])
+                _check_days(words["day"], *([words["until"]] if words["until"] else []))
+                if words["how"] not in (ERASED, THROWN_AWAY, CORRECTED):
+                    raise ValueError(f"{words['how']!r:.40} is no way of forgetting")
+                found.append(Forgotten(**words))
+        return tuple(found)
 
     def tables_files(self, name: str) -> dict[str, str]:
         """Return the files of the shop's tables as they were, by name."""
@@ -193,12 +243,15 @@ class ZipIn:
         if version > form.VERSION:
             message = f"it is in version {version} of the format, this program knows up to {form.VERSION}; update it"
             raise self._fault(message, form.MANIFEST)
+        self.version = version
         known = {form.MANIFEST, form.SETTINGS, form.README, form.CHECKSUMS}
         for path in self._infos:
             if path not in known and not any(sort.fullmatch(path) for sort in form.HOLDS[version]):
                 raise self._fault("no export holds a file of this name", path)
             if (pdf := form.PDF.fullmatch(path)) and f"papers/{pdf[1]}.json" not in self._infos:
                 raise self._fault("what it was made from is missing", path)
+            if (law := form.LAW_ZIP.fullmatch(path)) and f"law/{law[1]}.json" not in self._infos:
+                raise self._fault("what it is about is missing", path)
         return manifest
 
     def _checked_checksums(self) -> dict[str, str]:
@@ -282,14 +335,25 @@ def opened(path: Path) -> Iterator[ZipIn]:
         except UserError as error:
             raise StoreError(error.problems) from None
         except _BROKEN:
-            message = "it is no zip file, or it is cut off; use another copy"
-            raise StoreError([Problem(path.name, 0, "", message)]) from None
+            fault = _LOCKED if form.is_locked(path) else _NO_ZIP
+            raise StoreError([Problem(path.name, 0, "", fault)]) from None
         yield ZipIn(file, path.name)
+
+
+def _check_mark(mark: str) -> None:
+    if not photos.is_hash(mark):
+        raise ValueError("a mark is not 64 hexadecimal digits")
+
+
+def _check_days(*days: str) -> None:
+    for day in days:
+        if date.fromisoformat(day).isoformat() != day:
+            raise ValueError(f"{day!r:.40} is not a day; write it like 2026-05-04")
 
 
 def _most(path: str) -> int:
     """Return how many bytes a file of an export may have at most, by its name."""
-    limits = {form.PHOTO: form.MOST_PHOTO, form.PDF: form.MOST_PDF}
+    limits = {form.PHOTO: form.MOST_PHOTO, form.PDF: form.MOST_PDF, form.LAW_ZIP: form.MOST_LAW}
     return next((most for sort, most in limits.items() if sort.fullmatch(path)), form.MOST_JSON)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, fields
 from datetime import datetime
 from pathlib import Path
@@ -10,10 +11,13 @@ from sqlalchemy import Connection
 
 from valuation.errors import Problem, StoreError
 from valuation.record import Entry, Paper, by_field, clash, unfit, value_text
+from valuation.record.nameless import mark_of
 from valuation.record.photo_fields import photo_hash
-from valuation.store import entries, papers, photos
+from valuation.store import entries, law, papers, photos
 from valuation.store.connect import Store
 from valuation.store.faults import in_plain_words
+from valuation.store.forgetting import note_sweep
+from valuation.store.stones import CORRECTED, remember, stones
 from valuation.store.zip_in import VisitIn, ZipIn, opened
 from valuation.store.zip_papers import paper_to_plain
 
@@ -26,6 +30,8 @@ class ImportReport:
     ----------
     visits_new, visits_merged, visits_there : int
         Visits that were not here; that were, and have new entries now; that had all entries already.
+    visits_forgotten : int
+        Visits that were forgotten here: nothing of them came in; or there, and were forgotten here, too.
     entries_new, entries_there : int
     clashes : int
         Fields of merged visits in which what came in and what was here differ: somebody must settle them.
@@ -43,6 +49,7 @@ class ImportReport:
     """
 
     visits_new: int = 0
+    visits_forgotten: int = 0
     visits_merged: int = 0
     visits_there: int = 0
     entries_new: int = 0
@@ -89,16 +96,25 @@ def import_zip(store: Store, path: Path, *, now: datetime, own: str) -> ImportRe
     """
     with in_plain_words(path.name), opened(path) as file:
         with store.reading() as connection:  # before the photos, which are no part of what can be taken back
-            for paper in file.papers:
-                _check_paper(connection, file, file.paper(paper)[0], path.name)
-        report, sizes = _keep_photos(store, file)
+            coming = _coming(connection, file)
+            for paper in (file.paper(name)[0] for name in file.papers):
+                if paper.visit not in coming.gone:
+                    _check_paper(connection, file, paper, path.name)
+        report, sizes = _keep_photos(store, file, coming.photos)
         with store.writing() as connection:
             for name, (size, width, height) in sizes.items():
                 photos.remember(connection, name, size, width, height, now)
+            corrected = {stone.mark for stone in stones(connection) if stone.how == CORRECTED}
             for name in file.visits:
-                report += _merge(connection, file.visit(name), path.name)
+                if entries.is_forgotten(connection, "visit", name):
+                    report += ImportReport(visits_forgotten=1)
+                    continue
+                report += _merge(connection, file.visit(name), path.name, corrected)
                 report += ImportReport(photos_lost=_lost_photos(store, file, name))
             report += _add_papers(connection, file, path.name, now)
+            if remember(connection, file.stones):
+                note_sweep(connection)  # whoever opened the store forgets what of it is here
+            law.add_new(connection, [file.kept(name) for name in file.law])
             for name, value in file.settings.items():
                 if not name.startswith(own):
                     new = entries.set_if_new(connection, name, value)
@@ -106,10 +122,30 @@ def import_zip(store: Store, path: Path, *, now: datetime, own: str) -> ImportRe
     return report
 
 
-def _keep_photos(store: Store, file: ZipIn) -> tuple[ImportReport, dict[str, tuple[int, int, int]]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Coming:
+    """What of a file may come in: the visits that may not, because they were forgotten here; the photos that may."""
+
+    gone: frozenset[str]
+    photos: tuple[str, ...]
+
+
+def _coming(connection: Connection, file: ZipIn) -> _Coming:
+    gone = frozenset(name for name in file.visits if entries.is_forgotten(connection, "visit", name))
+    if not gone:
+        return _Coming(gone=gone, photos=tuple(file.photos))
+    spoken = {photo_hash(e.field) for name in file.visits if name not in gone for e in file.visit(name).entries}
+    made = [file.paper(name)[0] for name in file.papers]
+    spoken |= {shown for paper in made if paper.visit not in gone for shown in paper.photos}
+    return _Coming(gone=gone, photos=tuple(name for name in file.photos if name in spoken))
+
+
+def _keep_photos(
+    store: Store, file: ZipIn, names: Iterable[str]
+) -> tuple[ImportReport, dict[str, tuple[int, int, int]]]:
     """Write the photos that aren't here, before anything speaks of them; return how many, and the sizes of all."""
     report, sizes = ImportReport(), {}
-    for name in file.photos:
+    for name in names:
         jpeg, width, height = file.photo(name)
         there = photos.is_whole(store.folder, name)
         with in_plain_words("photos"):
@@ -126,9 +162,12 @@ def _lost_photos(store: Store, file: ZipIn, visit: str) -> int:
     return sum(photos.is_hash(name) and not photos.is_whole(store.folder, name) for name in names)
 
 
-def _merge(connection: Connection, visit: VisitIn, name: str) -> ImportReport:
-    new = entries.add_visit(connection, visit.id, demo=visit.demo, at=visit.created_at, who=visit.created_by)
-    entries.lock_visit(connection, visit.id)
+def _merge(connection: Connection, visit: VisitIn, name: str, corrected: Collection[str]) -> ImportReport:
+    new = entries.add_visit(
+        connection, visit.id, demo=visit.demo, at=visit.created_at, who=visit.created_by, kept_as=visit.kept_as
+    )
+    if entries.lock_visit(connection, visit.id) == entries.NAMELESS and not new:
+        return ImportReport(visits_there=1, entries_there=len(visit.entries))
     there = entries.entries_with(connection, [entry.id for entry in visit.entries])
     for entry in visit.entries:
         if entry.id in there and not _same(entry, there[entry.id]):
@@ -138,6 +177,8 @@ def _merge(connection: Connection, visit: VisitIn, name: str) -> ImportReport:
             )
             raise StoreError([Problem(name, 0, f"visits/{visit.id}.json", message)])
     fresh = [entry for entry in visit.entries if entry.id not in there]
+    if corrected:
+        fresh = [entry for entry in fresh if mark_of("entry", entry.id) not in corrected]
     if fresh:
         entries.add_entries(connection, fresh)
     touched = {entry.field for entry in fresh}
@@ -163,6 +204,8 @@ def _add_papers(connection: Connection, file: ZipIn, name: str, now: datetime) -
     report = ImportReport()
     for id_ in file.papers:
         paper, pdf = file.paper(id_)
+        if entries.is_forgotten(connection, "visit", paper.visit):
+            continue
         _check_paper(connection, file, paper, name)
         if papers.with_id(connection, id_) is not None:
             report += ImportReport(papers_there=1)

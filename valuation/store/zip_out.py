@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,8 @@ from valuation.record import Entry
 from valuation.store import entries, papers, photos
 from valuation.store import zip_format as form
 from valuation.store.connect import Store
+from valuation.store.law import all_kept
+from valuation.store.stones import stones
 from valuation.store.zip_papers import paper_to_plain
 
 
@@ -74,11 +76,13 @@ class _Writer:
                 history = entries.entries_of(connection, row.id)
                 count += len(history)
                 visit = {"id": row.id, "demo": row.demo, "created_at": row.created_at, "created_by": row.created_by}
+                visit["kept_as"] = row.kept_as
                 self._json(f"visits/{row.id}.json", visit | {"entries": [_entry(entry) for entry in history]})
             all_settings = entries.settings(connection)
             settings = {name: value for name, value in all_settings.items() if not name.startswith(own)}
             wanted = photos.spoken_of(connection)
             papers_kept, tables_kept = self._papers(connection)
+            self._forgotten(connection)
         for name in wanted:
             if photos.is_whole(store.folder, name):
                 self._add(f"photos/{name}.jpg", photos.path_of(store.folder, name).read_bytes(), ZIP_STORED)
@@ -94,6 +98,14 @@ class _Writer:
         lines = "".join(f"{checksum}  {name}\n" for name, checksum in sorted(self.checksums.items()))
         self._add(form.CHECKSUMS, lines.encode())
         return ExportReport(visits=len(rows), entries=count, photos=kept, papers=papers_kept, lost_photos=tuple(lost))
+
+    def _forgotten(self, connection: Connection) -> None:
+        """Write what may not come back, and what tax law keeps of it."""
+        self._json(form.FORGOTTEN, {"marks": [asdict(stone) for stone in stones(connection)]})
+        for kept in all_kept(connection):
+            told = asdict(kept)
+            self._add(f"law/{kept.id}.zip", told.pop("content"), ZIP_STORED)
+            self._json(f"law/{kept.id}.json", told)
 
     def _papers(self, connection: Connection) -> tuple[int, int]:
         """Write the papers one by one, and the tables that they were made with; return how many."""

@@ -148,7 +148,7 @@ def test_every_fact_of_a_visit_is_declared():
     from valuation.facts.visit import Client, Piano, Visit
     from valuation.report.wishes import Wishes
 
-    beside = {"piano", "client", "findings", "on"}
+    beside = {"piano", "client", "findings", "taken_over", "on"}
     assert {f"piano.{f.name}" for f in fields(Piano)} - {"piano.renewed"} <= set(FACTS)
     assert {f"client.{f.name}" for f in fields(Client)} <= set(FACTS)
     assert {f.name for f in fields(Visit)} - beside <= set(FACTS)

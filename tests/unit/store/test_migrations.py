@@ -22,7 +22,7 @@ from valuation import service
 from valuation.errors import StoreError, TableError
 from valuation.service.visits import Shop, open_shop
 from valuation.service.written import Wanted, fetch_paper, list_papers, make_paper, paper_again
-from valuation.store import migrate, schema
+from valuation.store import copies, migrate, schema
 from valuation.store.connect import open_store
 
 TODAY = date(2026, 12, 1)
@@ -51,7 +51,7 @@ def store_of(environ: dict[str, str], revision: str) -> None:
 
 def _with_bytes(row: dict) -> dict:
     """What is no text stands in the files of rows as hexadecimal digits."""
-    return row | {name: bytes.fromhex(row[name]) for name in ("files", "pdf") if name in row}
+    return row | {name: bytes.fromhex(row[name]) for name in ("files", "pdf", "content") if name in row}
 
 
 def assert_all_is_there(shop: Shop, tables) -> None:
@@ -104,8 +104,8 @@ def test_a_store_without_papers_gets_room_for_them_and_a_backup_first(environ, r
     assert (made.number, list_papers(shop, visit)) == (1, [made])
     shop.close()
     if not environ["DATABASE_URL"]:
-        backups = Path(environ["VALUATION_DATA"]) / "backups"
-        assert (backups / f"before-{NEWEST}-from-{revision}.sqlite").exists()
+        first = copies.copies(Path(environ["VALUATION_DATA"]))[0]
+        assert (first.why, first.revision, first.rows["entry"]) == (f"before {NEWEST}", revision, 7)
 
 
 def test_the_steps_are_one_line_and_all_are_known():
@@ -158,9 +158,9 @@ def test_a_later_form_of_the_tables_is_reached_with_a_backup_first(environ, next
         assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "9999"
     shop.close()
     if not environ["DATABASE_URL"]:
-        with closing(
-            sqlite3.connect(Path(environ["VALUATION_DATA"]) / "backups" / f"before-9999-from-{NEWEST}.sqlite")
-        ) as copy:
+        first = copies.copies(Path(environ["VALUATION_DATA"]))[0]
+        assert first.why == "before 9999"
+        with closing(sqlite3.connect(first.path)) as copy:
             assert copy.execute("SELECT version_num FROM alembic_version").fetchone() == (NEWEST,)
             assert copy.execute("SELECT count(*) FROM entry").fetchone() == (7,)
 

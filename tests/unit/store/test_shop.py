@@ -13,6 +13,7 @@ from poisoned import let_in
 from valuation import service
 from valuation.errors import StoreError, UserError, VisitError
 from valuation.service.visits import SORTS, open_shop
+from valuation.store import copies
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
@@ -278,9 +279,9 @@ def test_a_backup_is_made_once_a_day_and_the_newest_few_are_kept(tmp_path):
     for day in range(10):
         shop.put(visit, "humidity", 30 + day, **ANNA, now=NOW + timedelta(days=day))
         shop.put(visit, "humidity", 50 + day, **ANNA, now=NOW + timedelta(days=day, hours=1))
-    copies = sorted(path.name for path in (tmp_path / "backups").iterdir())
-    assert copies == [f"daily-2026-12-{day:02}.sqlite" for day in range(4, 11)]
-    with closing(sqlite3.connect(tmp_path / "backups" / copies[-1])) as copy:
+    kept = copies.copies(tmp_path)
+    assert [copy.day.day for copy in kept] == [4, 5, 6, 7, 8, 9, 10]
+    with closing(sqlite3.connect(kept[-1].path)) as copy:
         assert copy.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         assert copy.execute("SELECT value FROM entry ORDER BY seq DESC").fetchone() == ("39",)
     shop.close()

@@ -8,11 +8,11 @@ from tempfile import TemporaryDirectory
 import streamlit as st
 
 from valuation.language import LANGUAGES, later, say, say_many
-from valuation.screens import frame, shop
+from valuation.screens import backups, frame, shop
 from valuation.screens.safe import md
 from valuation.screens.sign_in import is_signed_in
 from valuation.screens.state import enter_as, held, session_catching, who
-from valuation.service.visits import ImportReport, Shop, UserError
+from valuation.service.visits import SHORTEST_PASSPHRASE, ImportReport, Shop, UserError
 
 _UNITS = {"metric": later("mm and N·m"), "imperial": later("inches and in-lb")}
 _SHOP_FACTS = {
@@ -34,6 +34,7 @@ def page() -> None:
     _person()
     _settings(store)
     _demo(store)
+    backups.section(store)
     _everything(store)
     _photos(store)
     _network()
@@ -82,19 +83,34 @@ def _everything(store: Shop) -> None:
     st.markdown(
         say("All visits, who entered what and when, all photos and papers, in a format that the README describes.")
     )
+    lock = st.text_input(
+        say("Passphrase, to lock it"), key="export_lock", type="password", live="0.5s",
+        placeholder=say("may stay empty"),
+        help=say("A locked file can be read by nobody who hasn't the passphrase, you neither: keep it safe."),
+    )  # fmt: skip
+    short = 0 < len(lock) < SHORTEST_PASSPHRASE
+    if short:
+        st.markdown(say("Too short: {count} letters or more.", count=SHORTEST_PASSPHRASE))
+    ending, kind = ("locked", "application/octet-stream") if lock else ("zip", "application/zip")
     st.download_button(
-        say("Download everything"), lambda: _zipped(store), f"visits-{shop.today()}.zip", "application/zip",
-        key="export", on_click="ignore",
+        say("Download everything"), lambda: _zipped(store, lock), f"visits-{shop.today()}.{ending}", kind,
+        key="export", on_click="ignore", disabled=short,
     )  # fmt: skip
     file = st.file_uploader(
-        say("A file with everything from another device"), type=["zip"], key="import_file", max_upload_size=500
-    )
-    if file is not None and st.button(say("Bring it in"), key="import", type="primary"):
+        say("A file with everything from another device"), type=["zip", "locked"], key="import_file",
+        max_upload_size=500,
+    )  # fmt: skip
+    if file is None:
+        return
+    key = ""
+    if file.name.lower().endswith(".locked"):
+        key = st.text_input(say("Its passphrase"), key="import_lock", type="password", live="0.5s")
+    if st.button(say("Bring it in"), key="import", type="primary"):
         try:
             with TemporaryDirectory() as folder:
                 path = Path(folder) / "import.zip"
                 path.write_bytes(file.getvalue())
-                came_in = store.import_zip(path, now=shop.now())
+                came_in = store.import_zip(path, now=shop.now(), passphrase=key)
         except UserError as error:
             frame.tell(error)
         else:
@@ -125,6 +141,14 @@ def _came_in(report: ImportReport) -> None:
                 report.set_aside,
             )
         )
+    if report.visits_forgotten:
+        lines.append(
+            say_many(
+                "{count} visit is forgotten, here or there: nothing of it came in.",
+                "{count} visits are forgotten, here or there: nothing of them came in.",
+                report.visits_forgotten,
+            )
+        )
     if report.papers_alike:
         lines.append(
             say_many(
@@ -146,10 +170,10 @@ def _came_in(report: ImportReport) -> None:
             st.markdown(line)
 
 
-def _zipped(store: Shop) -> bytes:
+def _zipped(store: Shop, lock: str) -> bytes:
     with TemporaryDirectory() as folder:
-        path = Path(folder) / "export.zip"
-        store.export_zip(path, now=shop.now())
+        path = Path(folder) / ("export.locked" if lock else "export.zip")
+        store.export_zip(path, now=shop.now(), passphrase=lock)
         return path.read_bytes()
 
 

@@ -8,7 +8,7 @@ from valuation.engine.rows import KINDS, Tables
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
 from valuation.report.words import verdict_sentence
-from valuation.screens import frame, shop
+from valuation.screens import backups, frame, shop
 from valuation.screens.job.moves import stage_name
 from valuation.screens.safe import md
 from valuation.screens.state import device, enter_as, fill, held, put_on_the_table, who
@@ -25,6 +25,7 @@ def page() -> None:
     _, book = frame.begin(frame.FIRST)
     store = frame.open_store()
     st.title(say("Visits"), anchor=False)
+    backups.tell_if_late(store)
     _demo_shop(store)
     _start(store, book)
     _list(store, book)
