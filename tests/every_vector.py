@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.engine.choices import Weighed
+from valuation.engine.ladders import Ladder
 from valuation.engine.openings import Opening
-from valuation.engine.remedies import Ladder
 from valuation.engine.rows.condition import FaultRow
 from valuation.engine.rows.words import SEVERITIES, STATES
 from valuation.engine.study import Study

@@ -26,7 +26,7 @@ def exported(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for kind in ("grand", "upright"):
         visit = shop.start_visit({"piano.kind": kind}, who="", device="", now=NOW)
         shop.add_photo(visit, made_photo(size=(32, 24)), name="x.jpg", who="", device="", now=NOW)
-    make_paper(shop, visit, Wanted(what="letter"), load_shop(), request="a" * 32, who="", now=NOW, today=NOW.date())
+    make_paper(shop, visit, Wanted(what="summary"), load_shop(), request="a" * 32, who="", now=NOW, today=NOW.date())
     shop.export_zip(folder / "shop.zip", now=NOW)
     shop.close()
     return folder / "shop.zip"

@@ -33,6 +33,8 @@ MEASURED = {
     "humidity_swing": "",
 }
 """Check -> fault it tells of; empty for how the piano has lived."""
+HIGHEST = {"pitch_level": 0.0}
+"""Check -> where its scale ends for this fault: above the fork the same readings tell of another, a pitch too sharp."""
 some = settings(max_examples=40, deadline=None)
 
 
@@ -64,7 +66,7 @@ def findings_of(check: str, number: float) -> tuple[Finding, ...]:
 @given(data=st.data())
 def test_a_worse_number_never_speaks_for_less_of_the_fault(check, data):
     row = TABLES.of_kind("checks", "upright")[check]
-    numbers = [data.draw(st.floats(row.lowest, row.highest)) for _ in range(2)]
+    numbers = [data.draw(st.floats(row.lowest, HIGHEST.get(check, row.highest))) for _ in range(2)]
     better, worse = sorted(numbers, key=lambda number: how_bad(row, number))
     fault = MEASURED[check]
     worst, best = (goodness(*findings_of(check, number), fault=fault) for number in (worse, better))

@@ -7,7 +7,7 @@ import pytest
 import small_rules
 from random_visits import ON, live, random_client, random_piano
 
-from valuation.engine.appraisal import Flip
+from valuation.engine.appraised_advice import Flip
 from valuation.engine.next_looks import known_of
 from valuation.engine.reasons import expected_value
 from valuation.engine.rows.tables import Tables

@@ -324,11 +324,11 @@ def test_a_row_is_appraised_like_the_visit_file_that_says_the_same(tmp_path):
 def test_each_fault_of_a_row_is_told_with_its_line_and_column(tmp_path):
     flat = write(
         tmp_path / "flat.csv",
-        "story,title,date,kind,year,budget,wants_to_play,pin_torque.bass,pin_torque.note,pin_hold,pin_hold.note,care",
-        ",fine,2026-05-04,grand,,,,,,,,yearly",
+        "story,title,date,kind,year,budget,wants_to_play,pin_torque.bass,pin_torque.note,pin_hold,pin_hold.note,plate_crack,care",
+        ",fine,2026-05-04,grand,,,,,,,,none,yearly",
         '"two',
-        'lines",,4.5.2026,grnd,1908.0,9 000,maybe,60;x,n,far,n,yerly',
-        ",,,,,,,,,,,",
+        'lines",,4.5.2026,grnd,1908.0,9 000,maybe,60;x,n,far,n,nune,yerly',
+        ",,,,,,,,,,,,",
         "short,2026-05-04",
     )
     result = run(flat, "--out", tmp_path / "out.csv")
@@ -336,17 +336,17 @@ def test_each_fault_of_a_row_is_told_with_its_line_and_column(tmp_path):
     told = [line.removeprefix(f"{flat.as_posix()}:") for line in result.stderr.splitlines()[:-1]]
     assert [line.split(": ")[:2] for line in told[:-1]] == [
         ["3", "budget"],
-        ["3", "care"],
         ["3", "date"],
         ["3", "kind"],
         ["3", "pin_hold"],
         ["3", "pin_torque.bass"],
         ["3", "pin_torque.bass"],
+        ["3", "plate_crack"],
         ["3", "title"],
         ["3", "wants_to_play"],
         ["3", "year"],
     ]
-    assert told[-1] == "6: the row has 2 cells, but there are 12 columns"
+    assert told[-1] == "6: the row has 2 cells, but there are 13 columns"
     assert [row["file"].rpartition(":")[2] for row in rows_of(tmp_path / "out.csv")] == ["2", "3", "6"]
 
 

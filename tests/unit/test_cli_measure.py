@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import shlex
 import shutil
 from dataclasses import replace
 from datetime import date
@@ -275,12 +274,6 @@ def test_sound_and_what_it_needs_is_loaded_only_where_sound_is_asked_for():
 def test_the_same_readings_give_the_same_bytes():
     ask = ("pins", "--bass", "20 30 40", "--treble", "35 60 50", "--unit", "in-lb")
     assert good(*ask) == good(*ask)
-
-
-def test_the_readme_shows_what_the_command_prints():
-    readme = (Path(load_tables.__code__.co_filename).parents[2] / "README.md").read_text(encoding="utf-8")
-    command, shown = re.search(r"-m valuation (measure [^\n`]*)\n```\n\n```\n(.*?)```", readme, re.DOTALL).groups()
-    assert CliRunner().invoke(main, shlex.split(command)).stdout == shown
 
 
 def test_a_piano_tuned_with_its_own_stretch_reads_even(tmp_path):

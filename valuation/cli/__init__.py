@@ -19,6 +19,7 @@ import click
 from valuation import __version__, service
 from valuation.cli.backups import backup, restore, verify
 from valuation.cli.jobs import jobs
+from valuation.cli.manual import show_manual
 from valuation.cli.measure import measure
 from valuation.cli.options import (
     a_path,
@@ -85,6 +86,7 @@ main.add_command(restore)
 main.add_command(evaluate)
 main.add_command(jobs)
 main.add_command(people)
+main.add_command(show_manual)
 
 
 @main.command(

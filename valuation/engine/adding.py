@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.engine.appraisal import Line, OptionResult
+from valuation.engine.appraised_work import Line, OptionResult
 from valuation.engine.money import Price
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.study import Answer, Study

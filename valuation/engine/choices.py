@@ -12,11 +12,12 @@ from functools import lru_cache
 import numpy as np
 
 from valuation.engine.arrays import Bools, Floats, Ints
+from valuation.engine.catalogue import Catalogue
 from valuation.engine.condition import Condition
 from valuation.engine.market import Market
 from valuation.engine.money import Prices
 from valuation.engine.outlook import Moments, rung_keeps, rung_service
-from valuation.engine.remedies import Catalogue, Menu, menu_of
+from valuation.engine.remedies import Menu, menu_of
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import SEVERITIES
 

@@ -16,7 +16,7 @@ import math
 
 import numpy as np
 
-from valuation.engine.appraisal import Conflict
+from valuation.engine.appraised_condition import Conflict
 from valuation.engine.condition import Condition
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES

@@ -9,14 +9,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from valuation.engine.appraisal import Allowance, Line
+from valuation.engine.appraised_work import Allowance, Line
+from valuation.engine.catalogue import Catalogue
 from valuation.engine.choices import Weighed
 from valuation.engine.condition import Condition
 from valuation.engine.decision import Scope
+from valuation.engine.ladders import Ladder
 from valuation.engine.money import Price, Prices, follow_ups
 from valuation.engine.openings import with_what_follows
 from valuation.engine.plans import Bench
-from valuation.engine.remedies import Catalogue, Ladder
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import AT_VISIT
 

@@ -20,7 +20,7 @@ from typing import Protocol, TypeVar
 import numpy as np
 
 from valuation.engine.arrays import Floats
-from valuation.engine.remedies import Catalogue
+from valuation.engine.catalogue import Catalogue
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.work import MaterialRow, OperationRow, Quantity
 from valuation.facts.errors import NotInForce

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.engine.appraisal import NextCheck, NextStep
+from valuation.engine.appraised_advice import NextCheck, NextStep
 from valuation.engine.decision import PARTIAL, REBUILD, RETIRE, Scope
 from valuation.engine.knowing import Candidate, Known, Worth, know, worth_of_checks, worth_of_faults
 from valuation.engine.money import in_force

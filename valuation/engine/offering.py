@@ -5,9 +5,9 @@ In: a bench, plans. Out: a plan, or whether one holds something. A scope goes no
 
 from __future__ import annotations
 
+from valuation.engine.catalogue import POLICIES
 from valuation.engine.choices import Weighed
 from valuation.engine.plans import Bench, Plan
-from valuation.engine.remedies import POLICIES
 from valuation.engine.rows.work import ScopeRow
 
 _LIKELY = 0.5

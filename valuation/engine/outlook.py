@@ -16,7 +16,8 @@ from functools import lru_cache
 import numpy as np
 
 from valuation.engine.arrays import Floats
-from valuation.engine.remedies import Catalogue, Menu
+from valuation.engine.catalogue import Catalogue
+from valuation.engine.remedies import Menu
 from valuation.engine.rows.condition import PartRow
 from valuation.engine.rows.words import STATES
 

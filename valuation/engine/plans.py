@@ -18,11 +18,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from valuation.engine.arrays import Bools, Floats, Ints, Singles
+from valuation.engine.catalogue import POLICIES, Catalogue
 from valuation.engine.choices import Weighed, repair_chances
 from valuation.engine.condition import Condition
 from valuation.engine.money import Prices
 from valuation.engine.openings import Access, Opening
-from valuation.engine.remedies import POLICIES, Catalogue
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import SEVERITIES
 

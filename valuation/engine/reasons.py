@@ -9,7 +9,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from valuation.engine.appraisal import Reason
+from valuation.engine.appraised_advice import Reason
 from valuation.engine.decision import KEEP, RETIRE, Scope
 from valuation.engine.knowing import Known
 from valuation.engine.payoffs import playing_payoff

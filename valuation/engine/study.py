@@ -13,15 +13,16 @@ from functools import lru_cache
 
 import numpy as np
 
+from valuation.engine.catalogue import Catalogue, catalogue_of
 from valuation.engine.choices import Extent, Weighed, extents, weigh
 from valuation.engine.condition import Condition, assess
-from valuation.engine.decision import Decision, Tuning, aims_of, decide, stop_severities
+from valuation.engine.decision import KEEP, Decision, Tuning, aims_of, decide, stop_severities
+from valuation.engine.ladders import Ladder
 from valuation.engine.market import Market, look_up
 from valuation.engine.money import Prices, prices_of
 from valuation.engine.outlook import Moments
 from valuation.engine.payoffs import Parting, moments_of, parting, plays_today, work_payoff, yearly_recourse
 from valuation.engine.plans import Bench, Payoff, Plan, bench_of, search
-from valuation.engine.remedies import Catalogue, Ladder, catalogue_of
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.stakes import Stakes, stakes_of, with_playing_year
@@ -178,7 +179,10 @@ def counted_pieces(condition: Condition, visit: Visit) -> dict[str, float]:
 def _usual(
     tables: Tables, catalogue: Catalogue, condition: Condition, stops: dict[str, tuple[str, ...]]
 ) -> tuple[frozenset[str], frozenset[str], bool]:
-    """Return what comes with any work, the tunings among it, and whether a pitch raise is due that may not be done."""
+    """Return what comes with any work, the tunings among it, and whether it stands too low and may not be raised.
+
+    The tuning is a pitch raise where it stands far too low.
+    """
     settings = tables.settings
     usual = {name for name in settings.keep_operations if name in catalogue.operations}
     tunings = {name for name in usual if not catalogue.operations[name].part and name == "tune"}
@@ -209,9 +213,14 @@ def decide_at(study: Study, figures: Figures | None = None) -> Answer:
         study.catalogue, study.condition, weighed, study.prices, study.tables.settings, study.usual,
         study.extent.pieces, figures.hours_scale, figures.rate_scale,
     )  # fmt: skip
+    aims, free = aims_of(study.tables.scopes), bench
     if figures.pinned:
         bench = _with_pinned(study, bench, figures.pinned)
-    found = search(bench, payoff, aims_of(study.tables.scopes))
+    found = search(bench, payoff, aims)
+    # Left as it is nothing is made new: where a pin asks for that, this one scope goes without it.
+    left = {row.id for row in study.tables.scopes if row.verdict == KEEP}
+    if unheld := tuple(aim for aim in aims if aim.name in left and not found[aim.name]):
+        found |= search(free, payoff, unheld)
     decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
 
@@ -250,7 +259,11 @@ def what_if(study: Study, **changes: float | None) -> Figures:
 
 
 def _with_pinned(study: Study, bench: Bench, pinned: Mapping[str, str]) -> Bench:
-    """Return the bench with the choices of some parts narrowed to what was set by hand."""
+    """Return the bench with the choices of some parts narrowed to what was set by hand.
+
+    What a pin asks for can't be had in every opening: old strings don't stay where the block is made new. Such an
+    opening is closed, so that no plan goes against a pin.
+    """
     allowed = list(bench.allowed)
     for part, level in pinned.items():
         p = study.condition.network.part_index.get(part)
@@ -259,8 +272,7 @@ def _with_pinned(study: Study, bench: Bench, pinned: Mapping[str, str]) -> Bench
         menu = bench.weighed[p].menu
         fits = np.array([_is_level(ladder, level) for ladder in menu.ladders])
         here = menu.context_of[:, None] == menu.context
-        narrowed = here & fits
-        allowed[p] = np.where(narrowed.any(axis=1, keepdims=True), narrowed, allowed[p])
+        allowed[p] = here & fits
     return replace(bench, allowed=tuple(allowed))
 
 

@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.money import Z90, log_spread
 from valuation.engine.rows import KINDS, Tables
 from valuation.facts.visit import Piano, Range, Visit

@@ -9,6 +9,7 @@ from typing import Any
 
 from valuation.language import say
 from valuation.readings.result import Found, Listing, Reading
+from valuation.report.labels import severity_words
 
 WIDTH = 100
 
@@ -43,9 +44,9 @@ def _lines(reading: Reading) -> Iterator[str]:
 def grade_words(found: Found) -> str:
     """Return how a finding reads: its own grade, then those of the checks taken from its readings."""
     own, *taken = [
-        say("reads {grade}", grade=say(grade.grade))
+        say("reads {grade}", grade=severity_words(grade.grade))
         if grade.check.id == found.finding.check
-        else say("{check} reads {grade}", check=grade.check.id, grade=say(grade.grade))
+        else say("{check} reads {grade}", check=grade.check.id, grade=severity_words(grade.grade))
         for grade in found.grades
     ]
     return ", ".join([own, *taken])

@@ -17,7 +17,7 @@ from valuation.measure.scale import TONNE_N, ScaleFigures, scale_breaks, scale_f
 from valuation.readings.grade import find, row_of
 from valuation.readings.read_scale import ScaleRead
 from valuation.readings.result import Figure, Listing, Reading, Series, give_or_take, told_of
-from valuation.report.labels import cut_words
+from valuation.report.labels import cut_words, severity_words
 
 CHECK = "string_strain"
 
@@ -272,5 +272,5 @@ def _series(figures: ScaleFigures, row: CheckRow | None) -> Series:
         x=tuple(figures.scale.key.tolist()),
         y=tuple(share.tolist()),
         marked=tuple((share == share.max()).tolist()),
-        limits=tuple((say("reads {grade}", grade=say(name)), cut) for name, cut in cuts),
+        limits=tuple((say("reads {grade}", grade=severity_words(name)), cut) for name, cut in cuts),
     )

@@ -6,7 +6,8 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.prospects import Prospect
 from valuation.engine.rows import CautionRow, OperationRow, PartRow, ReplacementRow, Tables
 from valuation.facts.visit import Visit

@@ -1,4 +1,4 @@
-"""The public JSON of an appraisal. A field of `valuation.engine.appraisal` is a key of the same name.
+"""The public JSON of an appraisal. A field of `Appraisal`, or of what it holds, is a key of that name.
 
 Options, parts and components are mappings by their id, and so are the odds of states and severities.
 As long as `ready` is false, `verdict` is that of today's odds only and no price may be told from it.

@@ -5,7 +5,8 @@
 
 from __future__ import annotations
 
-from valuation.engine.appraisal import Appraisal, Reason
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_advice import Reason
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say, say_many

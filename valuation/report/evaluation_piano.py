@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from valuation.engine.appraisal import Appraisal, ComponentResult, FindingResult, PartResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_condition import ComponentResult, FindingResult, PartResult
 from valuation.engine.network import network_of
 from valuation.engine.rows import ACCESSES, SECTIONS, STATES, CheckRow, Tables
 from valuation.facts.units import INCH_MM

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.prospects import ANOTHER, LET_GO, Prospect
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Range

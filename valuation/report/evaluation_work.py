@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from valuation.engine.appraisal import Appraisal, Line
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import Line
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.client_words import way_name

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from valuation.engine.appraisal import Allowance, Appraisal, ComponentResult, FaultResult, Line, PartResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_condition import ComponentResult, FaultResult, PartResult
+from valuation.engine.appraised_work import Allowance, Line
 from valuation.engine.rows import SEVERITIES, STATES, Tables
 from valuation.engine.rows.words import AT_VISIT
 from valuation.language import later, say

@@ -11,7 +11,8 @@ from calendar import month_name
 from collections.abc import Iterable
 from datetime import date
 
-from valuation.engine.appraisal import FindingResult, OptionResult
+from valuation.engine.appraised_condition import FindingResult
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import CheckRow
 from valuation.facts.visit import Piano
 from valuation.language import ENGLISH, language, later, number_signs, say

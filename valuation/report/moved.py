@@ -55,7 +55,7 @@ class Moved:
 
 def what_moved(then: Mapping[str, Any], now: Mapping[str, Any]) -> Moved:
     """Return what moved between two sets of figures, each as `figures_of` gives them."""
-    was, is_now = _verdict(then), _verdict(now)
+    was, is_now = verdict_word(then), verdict_word(now)
     turned = was != is_now
     if turned:
         sentence = say("The verdict turns: it was '{then}', it is '{now}'.", then=was, now=is_now)
@@ -65,17 +65,27 @@ def what_moved(then: Mapping[str, Any], now: Mapping[str, Any]) -> Moved:
     return Moved(turned=turned, sentence=sentence, figures=tuple(figures))
 
 
-def _verdict(figures: Mapping[str, Any]) -> str:
-    """Return the verdict in a word; papers of earlier versions were only made of what was evaluated."""
-    return option_name(figures["verdict"]) if figures.get("ready", True) else say("not evaluated yet")
+def verdict_word(figures: Mapping[str, Any]) -> str:
+    """Return the verdict in a word, or that there is none yet."""
+    return option_name(figures["verdict"]) if _is_evaluated(figures) else say("not evaluated yet")
+
+
+def _is_evaluated(figures: Mapping[str, Any]) -> bool:
+    """Tell whether there is a verdict; papers of earlier versions were only made where there was one."""
+    return bool(figures.get("ready", True))
 
 
 def _figures(then: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[MovedFigure]:
-    yield _figure(say("How sure"), then, now, lambda side: say(side["clarity"]))
-    yield _figure(say("It beats the next way in"), then, now, lambda side: of_100(side["beats_next"]))
+    """Give each figure of both; without a verdict there is none of a way forward to be told."""
+    evaluated = _is_evaluated(then) and _is_evaluated(now)
+    if evaluated:
+        yield _figure(say("How sure"), then, now, lambda side: say(side["clarity"]))
+        yield _figure(say("It beats the next way in"), then, now, lambda side: of_100(side["beats_next"]))
     yield _figure(
         say("Condition, 0 to 100"), then, now, lambda side: f"{side['score']:.0f}", lambda side: side["score"]
     )
+    if not evaluated:
+        return
     names = dict.fromkeys([*then["options"], *now["options"]])
     for name in names:
         yield from _option(option_name(name), then["options"].get(name), now["options"].get(name))

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import textwrap
 
-from valuation.engine.appraisal import Appraisal, OptionResult, Reason
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_advice import Reason
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import say, say_many

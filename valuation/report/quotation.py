@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from valuation.engine.appraisal import Appraisal, Line, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import Line, OptionResult
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say

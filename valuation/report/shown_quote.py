@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from valuation.engine.adding import Added
-from valuation.engine.appraisal import Allowance, Line, OptionResult
+from valuation.engine.appraised_work import Allowance, Line, OptionResult
 from valuation.engine.results import most_of
 
 _CENTS = 2

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.engine.appraisal import Appraisal, Flip, NextCheck, OptionResult, PartResult, Reason
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_advice import Flip, NextCheck, Reason
+from valuation.engine.appraised_condition import PartResult
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import STATES
 from valuation.language import later, say, say_many
 from valuation.report.fault_words import fault_sentences, stop_sentence

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from valuation.engine.appraisal import Appraisal, FindingResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.network import fits
 from valuation.engine.rows import CAUSES, HISTORY, SEVERITIES, CheckRow, Tables
 from valuation.facts.visit import Visit

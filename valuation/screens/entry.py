@@ -10,12 +10,12 @@ from dataclasses import replace
 
 import streamlit as st
 
-from valuation.engine.appraisal import FindingResult
+from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import CheckRow, Tables
 from valuation.facts.visit import Finding
 from valuation.language import later, say, say_many
 from valuation.report.format import number, unit_words
-from valuation.report.labels import choice_looks, choice_word, cut_words, finding_words, in_sentence
+from valuation.report.labels import choice_looks, choice_word, cut_words, finding_words, in_sentence, severity_words
 from valuation.screens import answers, clashes
 from valuation.screens.photos import photo_fields
 from valuation.screens.safe import md
@@ -144,7 +144,7 @@ def _how(draft: Draft, check: CheckRow, book: Tables) -> None:
         st.markdown(f"**{say('With.')}** {md(say(check.tool))}")
     if check.answer == "choice":
         for grade, word in _choice_words(check).items():
-            reads = say("reads {grade}", grade=say(grade))
+            reads = say("reads {grade}", grade=severity_words(grade))
             st.markdown(f"- **{md(word)}**: {md(choice_looks(check, grade))} ({reads})")
     else:
         st.markdown(f"**{say('Cut points.')}** {md(cut_words(check, draft.system))}")

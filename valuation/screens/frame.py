@@ -8,7 +8,8 @@ from typing import NoReturn
 import streamlit as st
 
 from valuation.access.accounts import Role
-from valuation.engine.appraisal import CautionResult, FindingResult
+from valuation.engine.appraised_advice import CautionResult
+from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import KINDS, Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit

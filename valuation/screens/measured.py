@@ -12,7 +12,7 @@ from valuation.facts.visit import Finding
 from valuation.language import number_signs, numeral, say
 from valuation.readings.result import Found, Reading, Series
 from valuation.report.format import measure
-from valuation.report.labels import in_sentence
+from valuation.report.labels import in_sentence, severity_words
 from valuation.screens import marks
 from valuation.screens.charts import FAINT, INK, PAPER
 from valuation.screens.safe import bullets, md
@@ -74,7 +74,7 @@ def _reads(found: Found, names: dict[str, str], system: str) -> str:
         say(
             "{measure} reads {grade}",
             measure=measure(grade.number, grade.check.unit, system),
-            grade=say(grade.grade),
+            grade=severity_words(grade.grade),
         )
         for grade in found.grades
     ]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, FindingResult, Reason
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_advice import Reason
+from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.labels import finding_words, in_sentence, option_name, place_name

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, ScopeResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import ScopeResult
 from valuation.engine.decision import PAYS
 from valuation.language import say
 from valuation.report.fault_words import why_sentence, worst_part

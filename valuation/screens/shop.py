@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from valuation import service
-from valuation.engine.appraisal import CautionResult, FindingResult
+from valuation.engine.appraised_advice import CautionResult
+from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit

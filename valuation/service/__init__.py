@@ -13,9 +13,10 @@ from pathlib import Path
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import appraise, report
+from valuation.engine.condition_told import findings_of
 from valuation.engine.draws import LARGEST, SMALLEST
 from valuation.engine.headline import headline
-from valuation.engine.results import findings_of, stops_of
+from valuation.engine.results import stops_of
 from valuation.engine.rows import LEVELS, Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of, what_if
 from valuation.errors import Problem, UserError, VisitError, quoted

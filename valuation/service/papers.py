@@ -16,8 +16,9 @@ from pathlib import Path
 
 from valuation import __version__
 from valuation.engine.adding import Added, added
-from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.prospects import prospects
 from valuation.engine.rows import QUESTIONS, Tables
 from valuation.engine.study import Answer, Study, decide_at

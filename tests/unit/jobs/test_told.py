@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from valuation import service
+from valuation.engine.catalogue import catalogue_of
 from valuation.engine.money import log_spread, prices_of
-from valuation.engine.remedies import catalogue_of
 from valuation.jobs.expected import expected_hours
 from valuation.jobs.records import EstimatedHours
 from valuation.jobs.told import agreed_value, estimate_agreed, evaluation_of, hours_in_all, told_value

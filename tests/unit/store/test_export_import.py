@@ -48,8 +48,8 @@ def full(shop: Shop, visit: str) -> Shop:
     for seed in range(2):
         shop.add_photo(visit, made_photo(seed=seed, exif=telling()), name="x.jpg", **ANNA, now=later(7))
     shop.set_setting("wire", {"gauge": "mm"})
-    for what in ("evaluation", "letter"):
-        a_paper(shop, visit, what)
+    for what in ("evaluation", "summary"):
+        a_paper(shop, visit, what, who="Dana")
     return shop
 
 

@@ -59,7 +59,7 @@ def _told(job: RecordedJob, book: Tables) -> None:
     if agreed:
         words = say("Agreed on: {option}", option=_option({"verdict": agreed.get("option")}))
         if isinstance(agreed.get("price"), int | float):
-            words += say(", expected price {price} {currency}", price=money(agreed["price"]), currency=currency)
+            words += say(", fixed price {price} {currency}", price=money(agreed["price"]), currency=currency)
         lines.append(f"{words}.")
     for line in lines:
         st.markdown(md(line))

@@ -8,6 +8,7 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.rows import CheckRow, Tables
 from valuation.language import say
 from valuation.report.labels import PLACE_NAMES, in_sentence, with_capital
+from valuation.report.not_yet import look_first
 from valuation.report.words import check_sentence, settle_sentence
 from valuation.screens import frame
 from valuation.screens.checks import checks_of, part_names, results_of
@@ -45,7 +46,11 @@ def page() -> None:
 
 def _before_any_verdict(draft: Draft, found: Appraisal, rows: dict[str, CheckRow], book: Tables) -> None:
     """Draw the next of the checks that come before any verdict."""
-    st.markdown(f"**{md(settle_sentence(found))}**")
+    first = look_first(found, draft.visit, book)
+    st.markdown(md(first.why))
+    if first.locked:
+        st.markdown(md(first.locked))
+    st.markdown(f"**{md(first.minutes)}**")
     parts, results = part_names(book), results_of(found, book, draft.visit)
     for check in [check for check in found.musts if check in rows][:_MOST]:
         row = rows[check]

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import NoReturn
 
 import streamlit as st
 
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.chances import Chance
 from valuation.report.client_words import way_name
@@ -17,6 +20,7 @@ from valuation.screens.client import marks as client_marks
 from valuation.screens.client import paper as client_paper
 from valuation.screens.client import says as client_says
 from valuation.screens.hand_changes import by_hand
+from valuation.screens.not_yet import instead
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.screens.wishes import wishes_of
@@ -33,6 +37,8 @@ def page() -> None:
     st.html(_STYLE)
     found, study = frame.appraised(draft, book), frame.studied(draft, book)
     told = conversation(study, decide_at(study), found, wishes_of(draft), by_hand(draft))
+    if not found.ready:
+        _not_yet(found, told, draft, book)
     if _view(draft) == _PAPER:
         client_paper.one_page(draft, told)
         return
@@ -50,6 +56,16 @@ def page() -> None:
     client_says.what_would_you_do(draft, told)
     client_says.where_you_stand(draft, told)
     frame.end(book)
+
+
+def _not_yet(found: Appraisal, told: Conversation, draft: Draft, book: Tables) -> NoReturn:
+    """Draw how the piano is as far as it was seen, and what comes first; of ways and prices nothing is told yet."""
+    st.title(md(say("What shall become of this piano?")), anchor=False)
+    _before_all_else(told)
+    for sentence in told.advice:
+        st.markdown(md(sentence))
+    _found(told, draft)
+    instead(found, draft, book)
 
 
 def _view(draft: Draft) -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, FindingResult, PartResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_condition import FindingResult, PartResult
 from valuation.engine.rows import HISTORY, Tables
 from valuation.language import say
 from valuation.report.format import of_100

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from valuation.engine.appraisal import CautionResult
+from valuation.engine.appraised_advice import CautionResult
 from valuation.engine.rows import CheckRow, Tables
 from valuation.language import later, say
 from valuation.report.labels import PLACE_NAMES
+from valuation.report.not_yet import look_first
 from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence
 from valuation.screens import frame
 from valuation.screens.checks import by_check, checks_of, is_called_for, part_names, part_of_checks
@@ -131,7 +132,9 @@ def _peek(draft: Draft, book: Tables) -> None:
             st.markdown(f"**{md(verdict_sentence(found))}**")
             if found.ready:
                 st.markdown(md(clarity_sentence(found)))
-            st.markdown(md(settle_sentence(found)))
+                st.markdown(md(settle_sentence(found)))
+            else:
+                st.markdown(md(look_first(found, draft.visit, book).minutes))
 
 
 if __name__ == "__main__":

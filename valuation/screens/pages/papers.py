@@ -8,6 +8,7 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.rows import Tables
 from valuation.language import LANGUAGES, say, say_many, speaking
 from valuation.report.labels import option_name
+from valuation.report.moved import verdict_word
 from valuation.report.paper_words import (
     PAPER_MEANINGS,
     PAPER_NAMES,
@@ -73,7 +74,7 @@ def _asked_for(draft: Draft, found: Appraisal, last: Paper | None) -> Wanted | N
     st.header(say("Make one"), anchor=False)
     what = _pills(draft, "what", say("Which paper"), {w: say(PAPER_NAMES[w]) for w in WRITTEN}, WRITTEN[0])
     st.markdown(md(say(PAPER_MEANINGS[what])))
-    option = _way_quoted(draft, found) if what == "quotation" else ""
+    option = _way_quoted(draft, found) if what == "quotation" and found.ready else ""
     language = _pills(draft, "language", say("Language"), LANGUAGES, last.language if last else shop.language_chosen())
     sizes = {size: say(SIZE_NAMES[size]) for size in PAPERS}
     size = _pills(draft, "size", say("Size of paper"), sizes, last.size if last else PAPERS[0])
@@ -155,8 +156,7 @@ def _one(draft: Draft, book: Tables, paper: Paper) -> None:
 
 
 def _state(draft: Draft, book: Tables, paper: Paper) -> str:
-    verdict = paper.figures.get("verdict", "")
-    said = say("It said: {verdict}.", verdict=option_name(verdict)) if verdict else ""
+    said = say("It said: {verdict}.", verdict=verdict_word(paper.figures)) if "verdict" in paper.figures else ""
     if as_it_stands(paper, draft.recorded, book):
         return f"{said} {say('Nothing that it rests on has changed since.')}"
     return f"{said} {say('The visit or the tables have changed since.')}"

@@ -13,7 +13,7 @@ from valuation.readings.pin_field import PATTERN, PinField, look_at_field, pins_
 from valuation.readings.pins import TORQUE, loose_below, read_pins
 from valuation.readings.result import Reading, told_of
 from valuation.report.format import measure, number, shown_unit, unit_words
-from valuation.report.labels import choice_looks, choice_word
+from valuation.report.labels import choice_looks, choice_word, severity_words
 from valuation.screens import answers, clashes, frame, marks
 from valuation.screens.fact_fields import typed
 from valuation.screens.pins import charts as pin_charts
@@ -113,7 +113,7 @@ def _what_it_says(said: Reading, field: PinField, asked: Asked, book: Tables) ->
     st.html(marks.table(said.title, [say("Figure"), say("Value")], [[f.name, f.text] for f in said.figures]))
     names = {row.id: say(row.name) for row in book.checks}
     graded = [
-        say("{check}: reads {grade}", check=md(names[grade.check.id]), grade=say(grade.grade))
+        say("{check}: reads {grade}", check=md(names[grade.check.id]), grade=severity_words(grade.grade))
         for found in said.found
         for grade in found.grades
     ]

@@ -29,14 +29,7 @@ def page() -> None:
     kinds = {
         later("A finding"): _findings(found, draft, book),
         later("The odds of a part"): {say(part.name): part.rows for part in found.parts},
-        later("A line of the quote"): {
-            f"{option_name(o.option)}: {say(line.name)}": line.rows for o in found.options for line in o.lines
-        },
-        later("An allowance"): {
-            f"{option_name(a.option)}: {_part(found, a.part)}, {say(a.name)}": a.rows for a in found.allowances
-        },
-        later("A reason"): {reason_sentence(reason, found): reason.rows for reason in found.reasons},
-    }
+    } | (_of_the_options(found) if found.ready else {})
     kinds = {kind: figures for kind, figures in kinds.items() if figures}
     kind = st.pills(
         say("What sort of figure"), list(kinds), format_func=say, key=draft.key("trace_kind"),
@@ -55,6 +48,19 @@ def page() -> None:
     _whole_tables(figures[figure])
     st.markdown(say("Tables: **{hash}**, prices of {day}.", hash=md(found.tables_hash[:12]), day=day_words(found.on)))
     frame.end(book)
+
+
+def _of_the_options(found: Appraisal) -> dict[str, Figures]:
+    """Return what there is of an evaluated piano only."""
+    return {
+        later("A line of the quote"): {
+            f"{option_name(o.option)}: {say(line.name)}": line.rows for o in found.options for line in o.lines
+        },
+        later("An allowance"): {
+            f"{option_name(a.option)}: {_part(found, a.part)}, {say(a.name)}": a.rows for a in found.allowances
+        },
+        later("A reason"): {reason_sentence(reason, found): reason.rows for reason in found.reasons},
+    }
 
 
 def _findings(found: Appraisal, draft: Draft, book: Tables) -> Figures:

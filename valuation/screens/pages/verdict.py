@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, CautionResult, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_advice import CautionResult
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.format import money, money_range, of_100, years_range
-from valuation.report.labels import in_sentence, option_meaning, option_name, place_name, with_capital
-from valuation.report.not_yet import look_first
+from valuation.report.labels import in_sentence, option_meaning, option_name, place_name
 from valuation.report.words import (
     assumed_sentence,
     check_sentence,
@@ -24,6 +25,7 @@ from valuation.screens import (
     hand_changes_shown,
     lead_shown,
     marks,
+    not_yet,
     reasons_shown,
     scopes_shown,
     shop,
@@ -43,12 +45,14 @@ def page() -> None:
     if found.ready:
         st.markdown(md(clarity_sentence(found)))
         st.html(marks.counts(found.beats_next))
-    st.markdown(md(settle_sentence(found)))
+        st.markdown(md(settle_sentence(found)))
     for caution in found.cautions:
         if caution.rank == "stop":
             stop_rule(caution)
     if not found.ready:
-        _not_yet(found, draft, book)
+        not_yet.first_looks(found, draft, book)
+        _take_visit(draft, book)
+        frame.end(book)
         return
     hand_changes_shown.told(draft, found)
     if said := prices_from(draft, book):
@@ -69,22 +73,13 @@ def page() -> None:
     frame.end(book)
 
 
-def _not_yet(found: Appraisal, draft: Draft, book: Tables) -> None:
-    """Draw what has to be looked at before there is any verdict, and nothing else."""
-    first = look_first(found, draft.visit, book)
-    st.header(say("What to look at first"), anchor=False)
-    st.markdown(" ".join(map(md, filter(None, (first.why, first.locked, first.minutes)))))
-    for station in first.stations:
-        st.markdown(f"**{md(with_capital(station.name))}**")
-        st.markdown(bullets(map(md, station.checks)))
-    if st.button(say("Look at it now"), key="enter_next", type="primary"):
-        frame.go(frame.NEXT)
+def _take_visit(draft: Draft, book: Tables) -> None:
+    """Draw the button that hands out the visit file."""
     with st.container(horizontal=True):
         st.download_button(
             say("Visit file"), lambda: write_visit_text(draft.visit, book), f"{draft.name}.toml", "application/toml",
             key="take_visit", on_click="ignore",
         )  # fmt: skip
-    frame.end(book)
 
 
 def prices_from(draft: Draft, book: Tables) -> str:

@@ -6,12 +6,14 @@ import math
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, Flip
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_advice import Flip
 from valuation.language import say
 from valuation.report.format import money, of_100
 from valuation.report.labels import option_name
 from valuation.report.words import clarity_sentence, flip_sentence, verdict_sentence
 from valuation.screens import charts, frame, marks
+from valuation.screens.not_yet import evaluated
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import Study, decide_at, report, what_if
@@ -22,8 +24,8 @@ _HERE = f"{frame.FOLDER}/what_if.py"
 def page() -> None:
     """Draw the page."""
     draft, book = frame.begin(_HERE)
-    before, study = frame.appraised(draft, book), frame.studied(draft, book)
     st.title(say("What if"), anchor=False)
+    before, study = evaluated(draft, book), frame.studied(draft, book)
     st.markdown(say("These figures are turned for a look only; the visit stays as it is."))
     answer, sliders = st.columns(2, gap="medium")
     with sliders:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.engine.appraisal import Appraisal, OptionResult
+from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
@@ -14,6 +15,7 @@ from valuation.report.shown_quote import Shown, shown_quote
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
 from valuation.screens import frame, hand_changes_shown, marks, shop
+from valuation.screens.not_yet import evaluated
 from valuation.screens.quote_by_component import component_table
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
@@ -26,8 +28,8 @@ _FREE = later("free")
 def page() -> None:
     """Draw the page."""
     draft, book = frame.begin(_HERE)
-    found = frame.appraised(draft, book)
     st.title(say("Work and price"), anchor=False)
+    found = evaluated(draft, book)
     option = _chosen(draft, found)
     st.markdown(
         say(
@@ -37,8 +39,7 @@ def page() -> None:
             band=money_range(option.price), verdict=md(verdict_sentence(found)),
         )
     )  # fmt: skip
-    if option.treatments or draft.pinned:
-        _plan(draft, option, found, book)
+    _plan(draft, option, found, book)
     quote = shown_quote(option)
     _lines(draft, quote, found, book)
     _if_found(draft, quote, found, book)
