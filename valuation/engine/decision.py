@@ -35,7 +35,7 @@ PAYS = "pays"
 
 _HOLDS = {"stops": 0, "broken": 1, "worn": 2}
 _LIKELY = 0.5
-_FAILED, _WORN = STATES.index("failed"), STATES.index("worn")
+_FAILED = STATES.index("failed")
 
 
 @dataclass(frozen=True, eq=False)
@@ -265,13 +265,6 @@ def _gates_hold(bench: Bench, plan: Plan) -> bool:
         if part.gate and float(bench.condition.causes @ menu.states[rungs, :, _FAILED].sum(axis=0)) >= _LIKELY:
             return False
     return True
-
-
-def worn_systems(tables: Tables, condition: Condition) -> int:
-    """Return in how many systems a part is more likely worn or failed than not."""
-    index = condition.network.part_index
-    bad = condition.states[:, _WORN:].sum(axis=1) >= _LIKELY
-    return sum(any(part in index and bad[index[part]] for part in system.parts) for system in tables.systems)
 
 
 def _offer(settings: Settings, bench: Bench, scopes: list[Scope]) -> list[Scope]:
