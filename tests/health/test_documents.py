@@ -20,13 +20,13 @@ from tests.documents import DEVELOPERS, EXAMPLE, GENERATED, MANUAL, MORE, README
 from valuation.batch.flat_visit import known_columns
 from valuation.batch.results import COLUMNS
 from valuation.cli import main
-from valuation.engine.appraisal import OptionResult
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.decision import OPTIONS
 from valuation.facts.columns import columns_of
+from valuation.facts.declared import MOST_PIECES
 from valuation.facts.units import FACTORS
 from valuation.facts.visit import Client, Piano, Visit
 from valuation.files.visit_file import parse_visit
-from valuation.files.visit_findings import MOST_PIECES
 from valuation.rules import ROW_CLASSES, load_tables
 from valuation.sales.sale import Sale
 from valuation.screens.frame import PAGES
