@@ -216,11 +216,11 @@ def test_other_units_show_the_same_readings_and_change_none(page):
 def test_five_in_a_row_are_told_and_the_person_answers_where_they_are(page):
     typed(page, "tenor", " ".join(f"{key}.1:{20 if 40 <= key < 45 else 60}" for key in range(30, 53)))
     assert "5 loose pins in a row, keys 40 to 44, and no firm one tried between them" in told(page)
-    assert "The readings speak for **line**: 5 loose pins stand in a row, keys 40 to 44. You answer it." in told(page)
+    assert "The readings speak for **run**: 5 loose pins stand in a row, keys 40 to 44. You answer it." in told(page)
     before = draft(page).finding("pin_pattern")
-    assert before is None or before.grade != "failed"
-    page.pills(key=draft(page).key("pins_pin_pattern")).set_value("line").run()
-    assert draft(page).finding("pin_pattern").grade == "failed"
+    assert before is None or before.grade != "marked"
+    page.pills(key=draft(page).key("pins_pin_pattern")).set_value("run").run()
+    assert draft(page).finding("pin_pattern").grade == "marked"
     page.pills(key=draft(page).key("pins_pin_pattern")).set_value("not looked at").run()
     assert draft(page).finding("pin_pattern") is None
 

@@ -8,7 +8,7 @@ import pytest
 from pypdf import PdfReader
 from widths import at_tablet_and_desk
 
-from valuation.engine.prospects import WAYS
+from valuation.facts.words import WAYS
 from valuation.report.client_words import way_name
 
 pytestmark = pytest.mark.browser

@@ -411,14 +411,37 @@ def test_every_source_that_cant_be_used_is_told_and_nothing_is_written(tmp_path)
     assert not (tmp_path / "out.csv").exists()
 
 
+def test_no_cell_of_the_results_is_a_formula_whoever_named_the_piano_or_its_file(tmp_path):
+    nasty = '=HYPERLINK("http://tracker.example";"x");+1'
+    good, bad = tmp_path / "=good.toml", tmp_path / "-bad.toml"
+    write(good, f"title = '{nasty}'", "date = 2026-05-01", "[piano]", "kind = 'upright'")
+    write(bad, f"title = '{nasty}'", "date = 2026-05-01", "[piano]", "kind = '@cmd'")
+    with pytest.MonkeyPatch.context() as there:
+        there.chdir(tmp_path)
+        assert run("=good.toml", "-bad.toml", "--out", "out.csv").exit_code == 2  # the shell's own: an option
+        assert run("=good.toml", "./-bad.toml", "--out", "out.csv").exit_code == 1
+    first, second = rows_of(tmp_path / "out.csv")
+    assert (first["file"], first["title"]) == ("'=good.toml", '\'=HYPERLINK("http://tracker.example";"x");\'+1')
+    assert second["file"] == "'-bad.toml"
+    cells = [cell for row in (first, second) for cell in row.values() if cell]
+    assert not [cell for cell in cells if cell.startswith(("=", "+", "@", "\t", "\r", "\n"))]
+    assert not [cell for cell in cells if cell.startswith("-") and not cell[1:].replace(".", "").isdigit()]
+    run(good, "--out", tmp_path / "out.parquet")
+    assert pq.read_table(tmp_path / "out.parquet")["title"].to_pylist() == [nasty]
+
+
 @pytest.mark.parametrize(
     ("out", "told"),
     [
         ("gone/out.csv", "out.csv: there is no folder '{}/gone'; make it first"),
-        ("out.xlsx", "out.xlsx: the results must go to a file that ends in .csv or .parquet"),
-        ("folder.csv", "folder.csv: this is a folder; name a file in it"),
-        ("in.csv", "in.csv: the results would replace what is to be read; name another file"),
-        ("x" * 260 + ".csv", "x" * 260 + ".csv: the results can't be written (File name too long)"),
+        ("out.xlsx", "out.xlsx: results are written as .csv or .parquet; give it such an ending"),
+        ("folder.csv", "folder.csv: this is a folder; name a file in it that ends in .csv or .parquet"),
+        ("in.csv", "in.csv: this would replace what is to be read; name another file"),
+        (
+            "x" * 260 + ".csv",
+            "x" * 260 + ".csv: it can't be written, and nothing was left behind: its name is too long; give it a"
+            " shorter one",
+        ),
     ],
 )
 def test_results_that_cant_go_there_are_told(tmp_path, out, told):
@@ -446,7 +469,9 @@ def test_a_full_disk_is_told_and_the_earlier_results_stay(tmp_path, ending):
         check=False,
     )
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr.startswith(f"out.{ending}: the results can't be written (")
+    assert done.stderr.startswith(
+        f"out.{ending}: it can't be written, and nothing was left behind: the disk takes no file "
+    )
     assert [path.name for path in tmp_path.iterdir()] == [out.name]
     assert out.read_text() == "earlier results"
 
@@ -515,7 +540,7 @@ def test_a_batch_that_is_stopped_leaves_nothing_half_done(tmp_path, stop, code, 
     ) as process:
         try:
             limit = time.monotonic() + 60
-            while not list(tmp_path.glob(".out.csv.*.part")) and time.monotonic() < limit:
+            while not list(tmp_path.glob(".*.unfinished")) and time.monotonic() < limit:
                 time.sleep(0.01)
             os.killpg(process.pid, getattr(signal, stop)) if stop == "SIGINT" else process.terminate()
             assert process.communicate(timeout=60)[1] == told  # comes when the last process has let go of the stream

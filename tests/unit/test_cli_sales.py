@@ -157,12 +157,12 @@ def test_check_of_a_sound_file_counts_sales_and_tells_likely_duplicates(tmp_path
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        (("sales", "check", "nowhere.csv"), "nowhere.csv: the file can't be read"),
+        (("sales", "check", "nowhere.csv"), "nowhere.csv: the file is missing"),
         (("sales", "check", UPRIGHT), "3_school_upright.toml: the file is neither .csv nor .xlsx"),
         (("sales", "show", DEMO, "--piano", "nowhere.toml"), "nowhere.toml: the file is missing"),
         (("sales", "show", DEMO, "--piano", UPRIGHT, "--on", "1900-01-01"), "--on: no price band "),
         (("sales", "export", DEMO, "ours.ods"), "ours.ods: sales are written as .csv or .xlsx"),
-        (("sales", "export", DEMO, DEMO), "sales.csv: the sales would replace the file they come from"),
+        (("sales", "export", DEMO, DEMO), "sales.csv: this would replace what is to be read"),
         (("appraise", UPRIGHT, "--keep-good"), "--keep-good: it goes with --sales FILE"),
         (("appraise", UPRIGHT, "--curved"), "--curved: it goes with --sales FILE"),
     ],

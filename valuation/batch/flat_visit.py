@@ -16,8 +16,8 @@ from datetime import date
 from functools import lru_cache
 
 from valuation.engine.rows import SECTIONS, Tables
-from valuation.errors import Problem
-from valuation.files.faults import did_you_mean, one_of, quoted
+from valuation.errors import Problem, quoted
+from valuation.files.faults import did_you_mean, one_of
 
 _KEYS = {
     "": ("title", "date", "technician", "place", "story", "humidity", "temperature"),

@@ -175,10 +175,13 @@ def decide(
         ]
         for verdict in (PARTIAL, REBUILD)
     }
-    scopes = _offer(tables.settings, bench, scopes)
+    worn = any_system_worn(tables, bench.condition)
+    scopes = _offer(tables.settings, bench, scopes, worn=worn)
     safe = scopes[0]
     best = {KEEP: safe}
-    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD), None)
+    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD and scope.offered), None)
+    if not worn:
+        pays[REBUILD] = []
     for verdict in (PARTIAL, REBUILD):
         named = [scope for scope in scopes if scope.verdict == verdict and scope.offered]
         named += [scope for scope in pays[verdict] if _makes_sense(tables.settings, bench, scope, safe)]
@@ -264,21 +267,23 @@ def _gates_hold(bench: Bench, plan: Plan) -> bool:
     return True
 
 
-def worn_systems(tables: Tables, condition: Condition) -> int:
-    """Return in how many systems a part is more likely worn or failed than not."""
+def any_system_worn(tables: Tables, condition: Condition) -> bool:
+    """Tell whether in any system a part is more likely worn or failed than not: else there is nothing to rebuild."""
     index = condition.network.part_index
     bad = condition.states[:, _WORN:].sum(axis=1) >= _LIKELY
-    return sum(any(part in index and bad[index[part]] for part in system.parts) for system in tables.systems)
+    return any(part in index and bool(bad[index[part]]) for system in tables.systems for part in system.parts)
 
 
-def _offer(settings: Settings, bench: Bench, scopes: list[Scope]) -> list[Scope]:
+def _offer(settings: Settings, bench: Bench, scopes: list[Scope], *, worn: bool) -> list[Scope]:
     """Return the scopes with those marked that are not offered, and why."""
-    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD), None)
+    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD and worn), None)
     result: list[Scope] = []
     for scope in scopes:
         why = ""
         if scope.verdict == PARTIAL:
             why = _why_not_partial(settings, bench, scope, result, rebuild)
+        elif scope.verdict == REBUILD and not worn:
+            why = "nothing_worn"
         result.append(replace(scope, offered=not why, why_not=why))
     return result
 

@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from valuation.engine.appraised_advice import Flip
 from valuation.engine.decision import REBUILD, RETIRE
 from valuation.engine.knowing import Known
@@ -135,7 +137,11 @@ def _budget(study: Study, answer: Answer) -> Flip:
 def _faults(study: Study, answer: Answer, known: Known) -> list[Flip]:
     """Severities of one fault that would turn the verdict, were it known to have them; the likeliest of each part."""
     condition, verdict = study.condition, answer.decision.verdict
-    winner = known.shares.argmax(axis=0)
+    # A way that comes out ahead today and isn't the verdict is barred by a rule, not by its worth.
+    ahead = max(net for option, net in zip(known.options, known.nets, strict=True) if option == verdict)
+    open_to = [option in answer.decision.best or option == RETIRE or net < ahead
+               for option, net in zip(known.options, known.nets, strict=True)]  # fmt: skip
+    winner = np.where(np.array(open_to)[:, None, None], known.shares, -np.inf).argmax(axis=0)
     found: dict[str, Flip] = {}
     for f, row in enumerate(condition.network.faults):
         for s, severity in enumerate(SEVERITIES):

@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from poisoned import let_in
 from sqlalchemy import text
 
 from valuation import service
@@ -94,8 +95,8 @@ def service_visits_shop(folder) -> Shop:
 def test_what_no_stage_has_for_a_name_or_a_day_is_set_aside_and_stops_nothing(shop, visit, tables):
     enter(shop, visit, "a", "visited", "2026-11-10")
     shop.put(visit, "job.event.b", {"stage": "Nowhere!", "day": "2026-11-11"}, **ANNA, now=NOW)
-    shop.put(visit, "job.event.c", {"stage": "evaluated", "day": "soon"}, **ANNA, now=NOW)
-    shop.put(visit, "job.event.d", ["evaluated"], **ANNA, now=NOW)
+    let_in(shop, visit, "job.event.c", {"stage": "evaluated", "day": "soon"})
+    let_in(shop, visit, "job.event.d", ["evaluated"])
     shop.put(visit, "job.event.e", {"stage": "of_long_ago", "day": "2026-11-01"}, **ANNA, now=NOW)
     assert line_of(shop, tables, visit).stage == "visited"
     job = service_jobs.open_job(shop, visit, tables, on=TODAY)

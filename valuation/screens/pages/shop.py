@@ -133,6 +133,14 @@ def _came_in(report: ImportReport) -> None:
                 report.clashes,
             )
         )
+    if report.set_aside:
+        lines.append(
+            say_many(
+                "{count} entry holds a value that can't stand in its field: kept, and counted nowhere.",
+                "{count} entries hold values that can't stand in their fields: kept, and counted nowhere.",
+                report.set_aside,
+            )
+        )
     if report.visits_forgotten:
         lines.append(
             say_many(
@@ -164,7 +172,7 @@ def _came_in(report: ImportReport) -> None:
 
 def _zipped(store: Shop, lock: str) -> bytes:
     with TemporaryDirectory() as folder:
-        path = Path(folder) / "export.zip"
+        path = Path(folder) / ("export.locked" if lock else "export.zip")
         store.export_zip(path, now=shop.now(), passphrase=lock)
         return path.read_bytes()
 

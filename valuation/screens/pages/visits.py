@@ -158,7 +158,10 @@ def _facts(card: Card, book: Tables) -> str:
 
 
 def _verdict(card: Card, store: Shop, book: Tables) -> str:
-    visit = store.open_visit(card.id, book).visit
+    recorded = store.open_visit(card.id, book)
+    if not recorded.can_be_drawn:
+        return md(frame.why_not_drawn())
+    visit = recorded.visit
     if not visit.findings:
         return say("Nothing has been looked at yet.")
     try:
