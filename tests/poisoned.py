@@ -43,7 +43,8 @@ def write_export(
     """Write a file as 'export' does, with whatever entries and settings are given; its checksums are right."""
     whole = {
         f"visits/{name}.json": {
-            "id": name, "demo": demo, "created_at": entries.moment(AT), "created_by": "", "entries": list(own),
+            "id": name, "demo": demo, "created_at": entries.moment(AT), "created_by": "", "kept_as": "",
+            "entries": list(own),
         }
         for name, own in visits.items()
     }  # fmt: skip

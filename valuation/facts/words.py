@@ -15,5 +15,5 @@ QUESTIONS = ("finish", "sheen", "lettering", "key_tops", "hardware")
 LEVELS = ("keep", "repair", "replace")
 """What a plan does to a part, as a word: nothing larger, small repairs, a larger remedy."""
 
-WAYS = ("keep", "partial", "rebuild", "another", "let_go")
+WAYS = ("keep", "partial_repair", "rebuild", "another", "let_go")
 """What can be done with a piano, in the order in which it is told: without work first, whatever the verdict."""

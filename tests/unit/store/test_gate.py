@@ -153,3 +153,11 @@ def test_every_fact_of_a_visit_is_declared():
     assert {f"client.{f.name}" for f in fields(Client)} <= set(FACTS)
     assert {f.name for f in fields(Visit)} - beside <= set(FACTS)
     assert {f"wish.{f.name}" for f in fields(Wishes)} <= set(FACTS)
+
+
+def test_the_words_of_ways_are_those_of_the_engine():
+    from valuation.engine.decision import KEEP, PARTIAL, REBUILD
+    from valuation.engine.prospects import ANOTHER, LET_GO
+    from valuation.facts.words import WAYS
+
+    assert WAYS == (KEEP, PARTIAL, REBUILD, ANOTHER, LET_GO)
