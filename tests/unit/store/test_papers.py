@@ -19,7 +19,7 @@ from valuation import service
 from valuation.engine.rows import Tables
 from valuation.errors import StoreError, UserError
 from valuation.facts.prices import PricesByState
-from valuation.report.format import exact
+from valuation.report.format import cents
 from valuation.report.words import verdict_sentence
 from valuation.rules.load import PACKAGED
 from valuation.service.moved import paper_today
@@ -300,7 +300,7 @@ def test_a_way_without_work_is_not_quoted_and_nothing_is_kept(shop, piano, make)
 def test_a_quotation_is_for_the_way_asked_for_and_its_sum_stands_in_it(shop, make):
     paper = make("quotation", option="partial_repair")
     assert paper.option == "partial_repair"
-    assert exact(round(paper.figures["options"]["partial_repair"]["expected_price"] / 5) * 5) in words_of(shop, paper)
+    assert cents(paper.figures["options"]["partial_repair"]["fixed_price"]) in words_of(shop, paper)
     assert make("quotation").option != ""
 
 
@@ -434,7 +434,8 @@ def test_what_todays_tables_dont_know_is_set_aside_and_told(shop, piano, make, t
     )
     told = paper_today(shop, paper.id, service.load_shop(own_tables), today=paper.priced_on)
     assert set(told.set_aside) == {f"finding.{finding}"}
-    assert [row.how for row in told.rows if row.file == "checks.csv"] == ["gone"]
+    # an upright's and a grand's
+    assert [row.how for row in told.rows if row.file == "checks.csv"] == ["gone", "gone"]
 
 
 def test_figures_of_a_paper_whose_tables_cant_be_read_any_more_are_compared_all_the_same(shop, make, tables):
