@@ -17,11 +17,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from valuation.engine.arrays import Floats
+from valuation.engine.bench import Bench
 from valuation.engine.catalogue import POLICIES
 from valuation.engine.condition import Condition
 from valuation.engine.offering import asked_for, has_likely_rung, leaves_broken, payable
 from valuation.engine.payoffs import Parting, heart_payoff
-from valuation.engine.plans import Aim, Bench, Payoff, Plan, has_fixed_work, search, terms_of, undone
+from valuation.engine.plans import Aim, Payoff, Plan, has_fixed_work, kept, search, terms_of, undone
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import SEVERITIES, STATES
 from valuation.engine.rows.work import ScopeRow
@@ -34,7 +35,7 @@ PAYS = "pays"
 
 _HOLDS = {"stops": 0, "broken": 1, "worn": 2}
 _LIKELY = 0.5
-_FAILED, _WORN = STATES.index("failed"), STATES.index("worn")
+_WORN, _FAILED = STATES.index("worn"), STATES.index("failed")
 
 
 @dataclass(frozen=True, eq=False)
@@ -249,6 +250,7 @@ def _scope(
     )
 
 
+@kept
 def serves(bench: Bench, plan: Plan) -> float:
     """Return the chance that no part that ends service has failed once a plan is done [-]."""
     alive = np.ones(9)
@@ -259,6 +261,7 @@ def serves(bench: Bench, plan: Plan) -> float:
     return float(bench.condition.causes @ alive)
 
 
+@kept
 def _gates_hold(bench: Bench, plan: Plan) -> bool:
     for part, menu, n in zip(bench.condition.network.parts, bench.weighed, plan.choices, strict=True):
         rungs = slice(menu.menu.first[n], menu.menu.first[n + 1])
