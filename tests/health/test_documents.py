@@ -23,10 +23,10 @@ from valuation.cli import main
 from valuation.engine.appraisal import OptionResult
 from valuation.engine.decision import OPTIONS
 from valuation.facts.columns import columns_of
+from valuation.facts.declared import MOST_PIECES
 from valuation.facts.units import FACTORS
 from valuation.facts.visit import Client, Piano, Visit
 from valuation.files.visit_file import parse_visit
-from valuation.facts.declared import MOST_PIECES
 from valuation.rules import ROW_CLASSES, load_tables
 from valuation.sales.sale import Sale
 from valuation.screens.frame import PAGES
