@@ -35,3 +35,11 @@ def test_every_plan_of_work_holds_it(name, part, level):
 def test_a_rebuild_for_which_the_piano_is_restrung_is_none_where_the_strings_stay():
     assert appraisal_of(GRAND).option("rebuild").plan["strings"] == "replace"
     assert with_pin(GRAND, "strings", "keep").option("rebuild") is None
+
+
+@pytest.mark.parametrize("level", ["keep", "repair", "replace"])
+def test_the_piano_can_be_left_as_it_is_however_much_was_set(level):
+    visit = study_of(SCHOOL).visit
+    pinned = dict.fromkeys(("soundboard", "pinblock", "strings", "hammers", "dampers"), level)
+    found = appraise(visit, load_shop(), on=visit.on, pinned=pinned, draws=DRAWS, turns=False)
+    assert "replace" not in found.option("keep").plan.values()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import threading
 from collections.abc import Callable
 from dataclasses import replace
@@ -19,7 +20,6 @@ from valuation import service
 from valuation.engine.rows import Tables
 from valuation.errors import StoreError, UserError
 from valuation.facts.prices import PricesByState
-from valuation.report.format import cents
 from valuation.report.words import verdict_sentence
 from valuation.rules.load import PACKAGED
 from valuation.service.moved import paper_today
@@ -300,7 +300,11 @@ def test_a_way_without_work_is_not_quoted_and_nothing_is_kept(shop, piano, make)
 def test_a_quotation_is_for_the_way_asked_for_and_its_sum_stands_in_it(shop, make):
     paper = make("quotation", option="partial_repair")
     assert paper.option == "partial_repair"
-    assert cents(paper.figures["options"]["partial_repair"]["fixed_price"]) in words_of(shop, paper)
+    # the lines are shown in whole money, and add up to what is signed
+    total = re.search(r"In all ([\d,]+\.\d\d)", words_of(shop, paper))
+    assert float(total[1].replace(",", "")) == pytest.approx(
+        paper.figures["options"]["partial_repair"]["fixed_price"], abs=20
+    )
     assert make("quotation").option != ""
 
 

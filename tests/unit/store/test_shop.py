@@ -124,14 +124,14 @@ def test_an_entry_put_twice_under_one_id_is_put_once(shop, visit):
 
 
 def test_two_devices_that_did_not_see_each_other_clash_and_one_tap_settles_it(shop, visit, tables):
-    seen = shop.put(visit, "finding.plate_crack", {"grade": "good"}, **ANNA, now=later(1))
-    hers = shop.put(visit, "finding.plate_crack", {"grade": "poor"}, follows=(seen.id,), **ANNA, now=later(2))
-    his = shop.put(visit, "finding.plate_crack", {"grade": "failed"}, follows=(seen.id,), **BO, now=later(3))
+    seen = shop.put(visit, "finding.plate_crack", {"grade": "none"}, **ANNA, now=later(1))
+    hers = shop.put(visit, "finding.plate_crack", {"grade": "marked"}, follows=(seen.id,), **ANNA, now=later(2))
+    his = shop.put(visit, "finding.plate_crack", {"grade": "severe"}, follows=(seen.id,), **BO, now=later(3))
     assert shop.open_visit(visit, tables).clashes == {"finding.plate_crack": (hers, his)}
     settled = shop.settle(visit, "finding.plate_crack", hers.id, **BO, now=later(4))
     recorded = shop.open_visit(visit, tables)
     assert recorded.clashes == {}
-    assert recorded.visit.findings[0].grade == "poor"
+    assert recorded.visit.findings[0].grade == "marked"
     assert set(settled.follows) == {hers.id, his.id}
     assert shop.settle(visit, "finding.plate_crack", settled.id, **BO, now=later(5)) == settled
     with pytest.raises(StoreError, match="look again and choose"):
