@@ -29,12 +29,12 @@ from PIL import Image
 from valuation import service
 from valuation.batch.pianos import find_pianos
 from valuation.errors import UserError
-from valuation.files.kept_tables import FILES
-from valuation.files.load import PACKAGED, load_tables
 from valuation.measure.sound import Refused
 from valuation.measure.sound.recording import read_recording
 from valuation.paper.photos import ready_to_print
 from valuation.readings.read_scale import read_scale
+from valuation.rules.kept_tables import FILES
+from valuation.rules.load import PACKAGED, load_tables
 from valuation.service.papers import read_shop
 from valuation.service.sales import parse_index_bytes, read_sales_bytes
 from valuation.store.pictures import NoPhoto, make_picture, size_of_kept
