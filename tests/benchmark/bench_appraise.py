@@ -1,7 +1,7 @@
 """How fast an appraisal is, beside what NumPy needs to draw as many numbers in the same run.
 
-Run: ``python tests/benchmark/bench_appraise.py``. Times are CPU milliseconds, medians over the demo pianos; the bars
-are those the project set itself, printed and not asserted, since a busy machine says nothing of the code.
+Run: ``python tests/benchmark/bench_appraise.py``. Times are CPU milliseconds, medians over the demo pianos; nothing
+is asserted, since a busy machine says nothing of the code.
 """
 
 from __future__ import annotations
@@ -20,18 +20,21 @@ import numpy as np
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from valuation.core.explain import all_actions  # noqa: E402
-from valuation.core.next_checks import share_out, worth_of_checks  # noqa: E402
-from valuation.core.search import best_plans  # noqa: E402
-from valuation.core.stages import frontier  # noqa: E402
-from valuation.engine.appraise import appraise, report  # noqa: E402
-from valuation.engine.condition import assess, see  # noqa: E402
-from valuation.engine.study import Study  # noqa: E402
+from valuation.engine.appraisal import Appraisal  # noqa: E402
+from valuation.engine.appraise import appraise  # noqa: E402
+from valuation.engine.condition import assess  # noqa: E402
+from valuation.engine.frontier import cost_and_result  # noqa: E402
+from valuation.engine.next_looks import known_of, looks_of  # noqa: E402
+from valuation.engine.outcomes import FIRST_PART, outcomes_of  # noqa: E402
+from valuation.engine.rows import Tables  # noqa: E402
+from valuation.engine.study import decide_at, study_of, what_if  # noqa: E402
+from valuation.engine.turns import flips  # noqa: E402
+from valuation.facts.visit import Visit  # noqa: E402
 from valuation.files.visit_file import read_visit  # noqa: E402
-from valuation.rules import load_tables
+from valuation.rules import load_tables  # noqa: E402
 
 DRAWS = 8192
-REPEATS = 15
+REPEATS = 7
 
 
 def cpu_ms(job: Callable[[], object], repeats: int = REPEATS) -> float:
@@ -44,28 +47,18 @@ def cpu_ms(job: Callable[[], object], repeats: int = REPEATS) -> float:
     return median(times)
 
 
-def quantities(study: Study) -> int:
-    """Return how many uncertain quantities an appraisal draws: states, history and noises, operations."""
-    return study.draws.quantities
+def quantities(appraisal: Appraisal) -> int:
+    """Return how many uncertain quantities an appraisal draws: shared ones, parts, operations."""
+    operations = {line.operation for option in appraisal.options for line in option.lines}
+    return FIRST_PART + sum(bool(part.states) for part in appraisal.parts) + len(operations)
 
 
-def measure(visit, tables) -> dict[str, float]:
-    """Time one piano, part by part; every line is what a fresh answer costs, tables and workshop being known."""
-    study = Study(visit, tables, on=visit.on, draws=DRAWS)
-    decision = study.decide()
-    expected, way, rules, shop = decision.expected, decision.ways, study.rules, study.shop
-    report(study, decision)
-    drawn = quantities(study)
+def measure(visit: Visit, tables: Tables) -> dict[str, float]:
+    """Time one piano, step by step; every line is what a fresh answer costs, what the tables come to being known."""
+    study = study_of(visit, tables, on=visit.on, draws=DRAWS)
+    answer = decide_at(study)
+    drawn = quantities(appraise(visit, tables, on=visit.on, draws=DRAWS))
     rng = np.random.default_rng(0)
-    made = frozenset(finding.check for finding in visit.findings)
-    benefit = rng.uniform(0, 3000, len(shop.choices))
-
-    def next_checks() -> None:
-        actions = all_actions(study, decision)
-        joint = share_out(expected, actions)
-        worth_of_checks(expected, joint, [a.option for a in actions], decision.next_option, made)
-
-    seen = see(study.net, visit)
     whole, floor = [], []
     for _ in range(REPEATS):  # turn and turn about, so that both meet the same machine
         floor.append(cpu_ms(lambda: rng.standard_normal((drawn, DRAWS)), 1))
@@ -79,11 +72,14 @@ def measure(visit, tables) -> dict[str, float]:
         "floor": median(floor),
         "appraise": median(whole),
         "ratio": median(whole) / median(floor),
-        "posterior": cpu_ms(lambda: [assess(study.net, seen, study.ages) for _ in range(50)]) / 50,
-        "best plans": cpu_ms(lambda: best_plans(expected, way.work, way.price, rules)),
-        "frontier": cpu_ms(lambda: frontier(shop, benefit, study.prices.expected)),
-        "next checks": cpu_ms(next_checks),
-        "what-if": cpu_ms(lambda: study.decide(study.what_if(finished_scale=float(rng.uniform(0.8, 1.2))))),
+        "condition": cpu_ms(lambda: assess(tables, visit, visit.on)),
+        "study": cpu_ms(lambda: study_of(visit, tables, on=visit.on, draws=DRAWS)),
+        "plans": cpu_ms(lambda: decide_at(study)),
+        "outcomes": cpu_ms(lambda: outcomes_of(study, answer)),
+        "next looks": cpu_ms(lambda: looks_of(study, known_of(study, answer))),
+        "turns": cpu_ms(lambda: flips(study, answer, known_of(study, answer)), 3),
+        "frontier": cpu_ms(lambda: cost_and_result(study), 3),
+        "what-if": cpu_ms(lambda: decide_at(study, what_if(study, finished_scale=float(rng.uniform(0.8, 1.2))))),
         "memory": peak / 1e6,
     }
 
@@ -102,7 +98,7 @@ def first_ms() -> float:
 
 
 def import_seconds() -> float:
-    """Return the best of three fresh processes that import the whole core and the readers [s]."""
+    """Return the best of three fresh processes that import the whole engine and the readers [s]."""
     code = "import valuation.engine.appraise, valuation.files"
     bare, full = [], []
     for _ in range(3):
@@ -113,35 +109,38 @@ def import_seconds() -> float:
     return min(full) - min(bare)
 
 
-BARS = {
+SHOWN = {
     "quantities": ("", "uncertain quantities drawn"),
     "floor": ("ms", "NumPy draws as many standard normals"),
     "appraise": ("ms", "whole appraisal"),
-    "ratio": ("x", "appraisal over floor; bar 4, never over 6"),
-    "posterior": ("ms", "bar 0.3"),
-    "best plans": ("ms", "both classes; bar 5"),
-    "frontier": ("ms", "whole frontier; bar 10"),
-    "next checks": ("ms", "with plans made anew; bar 15"),
-    "what-if": ("ms", "decided anew on kept draws; bar 8"),
-    "memory": ("MB", "peak of one appraisal; bar 50"),
+    "ratio": ("x", "appraisal over floor"),
+    "condition": ("ms", "odds of every fault and part"),
+    "study": ("ms", "all that no figure turns, condition included"),
+    "plans": ("ms", "every scope in every opening, and the decision"),
+    "outcomes": ("ms", "bands and counts of 100"),
+    "next looks": ("ms", "worth of every open check"),
+    "turns": ("ms", "where the verdict turns"),
+    "frontier": ("ms", "what each sum can bring"),
+    "what-if": ("ms", "decided anew at another figure"),
+    "memory": ("MB", "peak of one appraisal"),
 }
 
 
 def main() -> None:
-    """Print the medians and the worst over the demo pianos beside their bars."""
+    """Print the medians and the worst over the demo pianos."""
     tables = load_tables()
     results = []
     for path in sorted((ROOT / "data_demo" / "visits").glob("*.toml")):
         results.append(measure(read_visit(path, tables, today=date.today()), tables))  # noqa: DTZ011, PERF401
     print(f"{len(results)} demo pianos, {DRAWS:,} draws, Python {sys.version.split()[0]}, NumPy {np.__version__}")
     print(f"{'':14}{'middle':>9}{'worst':>9}")
-    for name, (unit, bar) in BARS.items():
+    for name, (unit, says) in SHOWN.items():
         values = [result[name] for result in results]
-        print(f"{name:14}{median(values):9.2f}{max(values):9.2f} {unit:3} {bar}")
+        print(f"{name:14}{median(values):9.2f}{max(values):9.2f} {unit:3} {says}")
     print(
         f"{'first':14}{first_ms():9.2f}{'':9} ms  first appraisal in a fresh process, with what is kept of the tables"
     )
-    print(f"{'import':14}{import_seconds():9.2f}{'':9} s   core and readers in a fresh process; bar 0.3")
+    print(f"{'import':14}{import_seconds():9.2f}{'':9} s   engine and readers in a fresh process")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""Disk and database at fault: told in words, nothing half saved, and what the README says to do works."""
+"""Disk and database at fault: told in words, nothing half saved, and what the manual says to do works."""
 
 from __future__ import annotations
 
@@ -313,7 +313,7 @@ def test_a_damaged_database_is_told_and_comes_back_from_its_backup_and_an_export
         StoreError, match=r"^valuation.sqlite: the database is damaged. Stop the program, put the newest"
     ):
         use()
-    # as the README says
+    # as the manual says
     for path in folder.glob("valuation.sqlite*"):
         path.rename(tmp_path / path.name)
     shutil.copy(sorted((folder / "backups").glob("*.sqlite"))[-1], folder / "valuation.sqlite")

@@ -80,7 +80,7 @@ def _demo(store: Shop) -> None:
 def _everything(store: Shop) -> None:
     st.header(say("Everything in one file"), anchor=False)
     st.markdown(
-        say("All visits, who entered what and when, all photos and papers, in a format that the README describes.")
+        say("All visits, who entered what and when, all photos and papers, in a format that the manual describes.")
     )
     st.download_button(
         say("Download everything"), lambda: _zipped(store), f"visits-{shop.today()}.zip", "application/zip",
@@ -164,7 +164,7 @@ def _network() -> None:
     st.markdown(
         say(
             "This tool listens on this machine only. Before others may reach it, set up a sign-in and an encrypted "
-            "connection: the README says how, step by step."
+            "connection: the manual says how, step by step."
         )
     )
     st.markdown(md(say("The data lies in: {place}", place=shop.where_the_data_lies())))
