@@ -1,4 +1,4 @@
-"""Make the generating vector in `valuation/core/draws.py`: component by component, good at every power of two.
+"""Make the generating vector in `valuation/engine/draws.py`: component by component, good at every power of two.
 
 Sloan and Reztsov, "Component-by-component construction of good lattice rules", Mathematics of Computation 71
 (2002), 263-273; embedded in powers of two after Cools, Kuo and Nuyens, SIAM J. Sci. Comput. 28 (2006), 2162-2188.

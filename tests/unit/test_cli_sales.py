@@ -18,11 +18,10 @@ from data_demo.sales.make_sales import TODAY, draw_market
 from valuation import service
 from valuation.cli import main
 from valuation.engine.rows import STATES
-from valuation.facts.columns import columns_of
 from valuation.facts.visit import Piano, Range
 from valuation.report.trace import rows_behind
 from valuation.report.words import weight_sentence
-from valuation.sales import Sale, cells_of, compare, require_sales, write_sales
+from valuation.sales import cells_of, compare, require_sales, write_sales
 from valuation.service.sales import DEMO, check_row, fit_kind, look_at_market, make_book, open_sales
 
 ROOT = Path(__file__).parents[2]
@@ -322,16 +321,3 @@ def test_whatever_is_typed_gives_a_sale_or_a_fault(cells):
     (sale,) = draw_market(1, 1)
     found, faults, _ = check_row(cells_of(sale) | cells, [], tables, NOW)
     assert (found is None) == bool(faults)
-
-
-def test_the_readme_shows_what_the_command_prints():
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    block = readme.partition("begins with\n\n```\n")[2].partition("```")[0]
-    assert "Price by state" in block
-    assert run("sales", "show", DEMO, "--piano", UPRIGHT).stdout.startswith(block)
-
-
-def test_the_readme_names_every_column_of_a_file_of_sales():
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    section = readme.partition("## Your own sales")[2].partition("\n## ")[0]
-    assert [name for name in columns_of(Sale) if f"`{name}`" not in section] == []

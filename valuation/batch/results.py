@@ -40,7 +40,7 @@ COLUMNS: dict[str, type] = {
     "tables_hash": str,
     "problems": str,  # every fault of this piano, separated by ' | '; all columns between are then empty
 }
-"""Column -> type of what stands in it. Money in the shop's currency, tax included; see the README for each."""
+"""Column -> type of what stands in it. Money in the shop's currency, tax included; see the manual for each."""
 
 Row = dict[str, Any]
 _ROWS_AT_ONCE = 500

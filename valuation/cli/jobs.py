@@ -31,7 +31,7 @@ def export_jobs(file: Path) -> None:
     """Write every evaluation and what became of it, one a row.
 
     FILE ends in .csv, .xlsx or .parquet; an existing file is replaced. No cell is a formula. The columns are those of
-    the view 'evaluations' in the database; the README describes them.
+    the view 'evaluations' in the database; the manual describes them.
     """
     from valuation.service.job_files import write_file
     from valuation.service.visits import open_shop

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
 
 import pytest
 from poisoned import let_in
 from sqlalchemy import text
 
-from valuation import service
+from valuation import manual, service
 from valuation.errors import VisitError
 from valuation.service import due as service_due
 from valuation.service import jobs as service_jobs
 from valuation.service.visits import Shop
-from valuation.store import schema
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
@@ -281,11 +279,10 @@ def test_the_view_shows_one_row_for_each_visit_and_what_came_of_it(shop, tables,
     assert (rows[visit].stage, rows[visit].parts_opened, rows[visit].evaluated_on) == ("", 0, None)
 
 
-def test_the_query_in_the_readme_says_what_it_says(shop, tables, looked_at):
+def test_the_query_in_the_manual_says_what_it_says(shop, tables, looked_at):
     moved(shop, tables, looked_at, "evaluated")
     moved(shop, tables, looked_at, "accepted", minutes=1)
-    readme = (Path(schema.__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    query = readme.partition("```sql\n")[2].partition("```")[0]
+    query = manual.chapter("jobs").partition("```sql\n")[2].partition("```")[0]
     with shop.store.reading() as connection:
         [row] = connection.execute(text(query))
     assert (row.told, row.agreed, row.hours_ratio) == (1, 1, None)
@@ -293,11 +290,3 @@ def test_the_query_in_the_readme_says_what_it_says(shop, tables, looked_at):
     with shop.store.reading() as connection:
         [row] = connection.execute(text(query))
     assert 0 < row.hours_ratio < 1
-
-
-def test_every_column_of_the_view_is_described_in_the_readme(shop):
-    readme = (Path(schema.__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    section = readme[readme.index("### For your own tools") : readme.index("## The JSON contract")]
-    with shop.store.reading() as connection:
-        columns = connection.execute(text("SELECT * FROM evaluations")).keys()
-    assert [name for name in columns if f"`{name}`" not in section] == []

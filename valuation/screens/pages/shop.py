@@ -81,7 +81,7 @@ def _demo(store: Shop) -> None:
 def _everything(store: Shop) -> None:
     st.header(say("Everything in one file"), anchor=False)
     st.markdown(
-        say("All visits, who entered what and when, all photos and papers, in a format that the README describes.")
+        say("All visits, who entered what and when, all photos and papers, in a format that the manual describes.")
     )
     lock = st.text_input(
         say("Passphrase, to lock it"), key="export_lock", type="password", live="0.5s",
@@ -196,7 +196,7 @@ def _network() -> None:
     st.markdown(
         say(
             "This tool listens on this machine only. Before others may reach it, set up a sign-in and an encrypted "
-            "connection: the README says how, step by step."
+            "connection: the manual says how, step by step."
         )
     )
     st.markdown(md(say("The data lies in: {place}", place=shop.where_the_data_lies())))

@@ -175,7 +175,7 @@ def _verdict(card: Card, store: Shop, book: Tables) -> str:
 def _upload(store: Shop, book: Tables) -> None:
     st.header(say("Open a visit file"), anchor=False)
     file = st.file_uploader(
-        say("A visit file (TOML, as the README describes)"), type=["toml"], key="visit_file", max_upload_size=1
+        say("A visit file (TOML, as the manual describes)"), type=["toml"], key="visit_file", max_upload_size=1
     )
     if file is None:
         return
