@@ -12,7 +12,8 @@ from itertools import combinations
 
 import numpy as np
 
-from valuation.engine.plans import Aim, Bench, Payoff, Plan, _rows
+from valuation.engine.bench import Bench
+from valuation.engine.plans import Aim, Payoff, Plan, _rows
 
 
 @dataclass(frozen=True, eq=False)

@@ -168,8 +168,10 @@ def settle(language: str) -> None:
     ours, theirs = (read_po(BytesIO(side), locale=language) for side in sides)
     for entry in theirs:
         mine = ours.get(entry.id) if entry.id else entry
-        if mine is None or not any(mine.string):
+        if mine is None:
             ours.add(entry.id, entry.string)
+        elif not any(mine.string):
+            mine.string = entry.string  # `add` leaves the string of one that is there
     text = BytesIO()
     write_po(text, ours, omit_header=True)
     header = HEADER.format(language=language, plurals=ours.num_plurals, rule=ours.plural_expr)

@@ -12,6 +12,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+MOST_SHOWN = 40
+"""Longer texts are cut short in messages [characters]."""
+
+
+def quoted(text: object) -> str:
+    r"""Return `text` in quotation marks, on one line, cut short where it is long, and in letters that can be shown.
+
+    Examples
+    --------
+    >>> quoted("two\nlines"), quoted(True), quoted("half \ud800")
+    ("'two lines'", "'true'", "'half ?'")
+    """
+    words = str(text).lower() if isinstance(text, bool) else str(text)
+    line = " ".join(words.encode("utf-8", "replace").decode("utf-8").split())
+    return f"'{line[:MOST_SHOWN]}…'" if len(line) > MOST_SHOWN else f"'{line}'"
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class Problem:

@@ -9,7 +9,7 @@ from demo_shop import draft, go, opened, start
 from streamlit.testing.v1 import AppTest
 
 from valuation.engine.appraisal import Appraisal
-from valuation.engine.prospects import WAYS
+from valuation.facts.words import WAYS
 from valuation.report.client_words import way_name
 from valuation.report.format import years_range
 from valuation.report.wishes import A_LOT, SOME, THEMES, Wishes

@@ -176,31 +176,31 @@ def at(page: AppTest, place: str) -> AppTest:
 
 
 def test_a_choice_tapped_in_german_is_stored_by_its_grade():
-    page = answer(at(begin(start()), "opened"), "plate_crack", "failed")
-    assert draft(page).finding("plate_crack").grade == "failed"
+    page = answer(at(begin(start()), "lid"), "plate_crack", "severe")
+    assert draft(page).finding("plate_crack").grade == "severe"
     check = load_shop().of_kind("checks", "upright")["plate_crack"]
-    assert choice_word(check, "failed") == "gerissen"
-    assert "Risse in der Gussplatte: gerissen" in told(page)
+    assert choice_word(check, "severe") == "gerissen"
+    assert "gerissen: Strebe, Flansch, Wirbelfeld, Capo oder Anhangplatte" in told(page)
     # the visit file that is taken along is the same in any language
-    assert f'plate_crack = "{check.choices["failed"]}"' in write_visit_text(draft(page).visit, load_shop())
+    assert f'plate_crack = "{check.choices["severe"]}"' in write_visit_text(draft(page).visit, load_shop())
 
 
 def test_a_number_typed_with_a_comma_is_taken_with_it_and_stands_with_it():
-    page = answer(at(begin(start()), "playing"), "pedal_travel_metric", "3,5 mm")
+    page = answer(at(begin(start()), "outside"), "pedal_travel_metric", "3,5 mm")
     assert draft(page).finding("pedal_travel").readings[0].value == 3.5
     go(go(page, "verdict"), "inspect")
     assert page.text_input(key=draft(page).key("answer_pedal_travel_metric")).value == "3,5"
 
 
 def test_readings_typed_with_commas_are_taken_one_by_one():
-    page = answer(at(begin(start()), "opened"), "pin_torque_bass_metric", "6,5 7 49.2:5,25")
+    page = answer(at(begin(start()), "lid"), "pin_torque_bass_metric", "6,5 7 49.2:5,25")
     readings = draft(page).finding("pin_torque").readings
     assert [reading.value for reading in readings] == [6.5, 7.0, 5.25]
     assert (readings[2].key, readings[2].string) == (49, 2)
 
 
 def test_a_point_that_could_part_thousands_is_told_and_nothing_is_stored():
-    page = answer(at(begin(start()), "playing"), "pedal_travel_metric", "1.250")
+    page = answer(at(begin(start()), "outside"), "pedal_travel_metric", "1.250")
     assert draft(page).finding("pedal_travel") is None
     assert "bitte die Zahl ohne Zeichen zwischen den Tausendern schreiben" in told(page)
 

@@ -9,6 +9,7 @@ from demo_shop import draft, go, opened, start, told
 from made_photos import made_photo
 from streamlit.testing.v1 import AppTest
 
+from valuation.jobs.recorded_job import truth_value
 from valuation.screens import shop
 
 
@@ -165,13 +166,20 @@ def test_work_that_was_not_planned_and_materials_are_entered(page):
     assert [m[0]["amount"] for m in amounts if m] == [0.5]
 
 
-def test_what_teardown_showed_stands_beside_what_was_thought(page):
+def test_what_teardown_showed_is_said_fault_by_fault_and_taken_back(page):
     show(page, "opened")
-    assert "thought from the visit:" in told(page)
-    page.pills(key=draft(page).key("truth_pinblock")).set_value("worn").run()
-    assert stored(page, "job.truth.")["job.truth.pinblock"] == {"state": "worn"}
-    page.pills(key=draft(page).key("truth_pinblock")).set_value("not opened").run()
-    assert stored(page, "job.truth.")["job.truth.pinblock"] is None
+    page.pills(key=draft(page).key("opened_part")).set_value("pinblock").run()
+    assert "What was thought of it" not in told(page)  # told before, it would be copied
+    row = next(row for row in shop.tables().faults if row.id == "block_split")
+    key = draft(page).key("truth_block_split")
+    page.pills(key=key).set_value("severe").run()
+    assert not page.exception
+    assert stored(page, "job.truth.")["job.truth.block_split"] == truth_value(row, "severe")
+    assert page.pills(key=draft(page).key("truth_holes_worn")).value == "not opened"
+    page.pills(key=key).set_value("none").run()  # not there: that is told too
+    assert stored(page, "job.truth.")["job.truth.block_split"]["severity"] == "none"
+    page.pills(key=key).set_value("not opened").run()
+    assert stored(page, "job.truth.")["job.truth.block_split"] is None
 
 
 def test_what_stays_original_is_said_or_said_to_be_nothing(page):

@@ -119,11 +119,12 @@ def test_no_line_starts_a_list(start):
 def test_the_shown_quote_differs_from_the_exact_one_by_rounding_only(grand):
     book, _, found = grand
     option = found.option("rebuild")
-    step = book.settings.round_to / 10
-    shown = shown_quote(option, found, step)
-    pieces = 3 * len(shown.lines_of) + len(shown.held) + 1
-    assert abs(shown.total - option.expected_price) <= step / 2 * pieces * (1 + book.settings.tax)
-    assert shown.total == shown.lines + shown.allowances + shown.tax
+    shown = shown_quote(option)
+    rounded = 3 * len(shown.lines_of)
+    assert abs(shown.before_tax - option.before_tax) <= 0.5 * rounded
+    assert abs(shown.total - option.fixed_price) <= 0.5 * rounded * (1 + book.settings.tax) + 0.01
+    assert shown.total == shown.before_tax + shown.tax
+    assert abs(shown.most - option.most_price) <= abs(shown.total - option.fixed_price) + 0.5 * len(shown.if_found)
 
 
 def test_every_row_that_an_appraisal_names_is_found_in_its_file(grand):

@@ -24,6 +24,10 @@ AUTH = {
 }
 
 
+PLATE = "Is the plate cracked?"
+"""Name of a check that is made at every piano."""
+
+
 @pytest.fixture
 def page() -> AppTest:
     """The list of visits."""
@@ -124,15 +128,15 @@ def test_age_and_size_class_follow_from_year_and_size(page):
 def test_a_finding_is_in_the_store_before_the_page_is_drawn_again_and_survives_a_new_session(page):
     begin(page)
     go(page, "inspect")
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("good").run()
-    assert stored(page, "finding.plate_crack") == {"grade": "good"}
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("none").run()
+    assert stored(page, "finding.plate_crack") == {"grade": "none"}
     assert "Saved" in told(page)
     again = go(start(visit=draft(page).visit_id), "inspect")
-    assert again.pills(key=draft(again).key("answer_plate_crack")).value == "good"
+    assert again.pills(key=draft(again).key("answer_plate_crack")).value == "none"
 
 
 def plate(page: AppTest) -> str:
-    """Key of the widget in which 'Cracks in the plate' is entered now."""
+    """Key of the widget in which it is entered now whether the plate is cracked."""
     return draft(page).field_key("answer_plate_crack", "finding.plate_crack")
 
 
@@ -141,12 +145,12 @@ def test_undo_takes_back_the_last_answer_and_the_field_shows_it(page):
     go(page, "inspect")
     key = draft(page).key("answer_plate_crack")
     before = page.pills(key=key).value
-    page.pills(key=key).set_value("failed").run()
+    page.pills(key=key).set_value("severe").run()
     page.button(key="undo").click().run()
     assert not page.exception
     assert page.pills(key=plate(page)).value == before
     assert stored(page, "finding.plate_crack") == {"grade": before}
-    assert "Taken back: Cracks in the plate" in told(page)
+    assert f"Taken back: {PLATE}" in told(page)
 
 
 def test_there_is_nothing_to_undo_where_nothing_was_entered_here(page):
@@ -164,46 +168,46 @@ def elsewhere(page: AppTest, field: str, value: object, follows: tuple[str, ...]
 
 def test_what_another_device_entered_shows_at_the_next_step_in_the_field_itself(page):
     go(opened(page, 1), "inspect")
-    elsewhere(page, "finding.plate_crack", {"grade": "fair"})
+    elsewhere(page, "finding.plate_crack", {"grade": "slight"})
     page.run()
-    assert page.pills(key=plate(page)).value == "fair"
+    assert page.pills(key=plate(page)).value == "slight"
 
 
 def test_what_another_device_entered_shows_although_something_else_was_just_entered_here(page):
     go(opened(page, 1), "inspect")
-    elsewhere(page, "finding.plate_crack", {"grade": "fair"})
-    page.pills(key=draft(page).key("answer_bass_bridge_split")).set_value("failed").run()
-    assert draft(page).finding("bass_bridge_split").grade == "failed"
-    assert page.pills(key=plate(page)).value == "fair"
-    assert draft(page).finding("plate_crack").grade == "fair"
+    elsewhere(page, "finding.plate_crack", {"grade": "slight"})
+    page.pills(key=draft(page).key("answer_bass_bridge_split")).set_value("severe").run()
+    assert draft(page).finding("bass_bridge_split").grade == "severe"
+    assert page.pills(key=plate(page)).value == "slight"
+    assert draft(page).finding("plate_crack").grade == "slight"
 
 
 def test_two_different_answers_are_both_shown_and_one_tap_settles_it(page):
     go(opened(page, 1), "inspect")
     seen = (draft(page).recorded.heads["finding.plate_crack"].id,)
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("fair").run()
-    elsewhere(page, "finding.plate_crack", {"grade": "failed"}, follows=seen)
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("slight").run()
+    elsewhere(page, "finding.plate_crack", {"grade": "severe"}, follows=seen)
     page.run()
     clash = draft(page).recorded.clashes["finding.plate_crack"]
-    assert [entry.value["grade"] for entry in clash] == ["fair", "failed"]
+    assert [entry.value["grade"] for entry in clash] == ["slight", "severe"]
     assert "Two people entered different things here" in told(page)
     mine = next(entry for entry in clash if entry.who != "Ole")
     page.button(key=draft(page).key(f"settle_finding_plate_crack_{mine.id}")).click().run()
     assert not page.exception
     assert not draft(page).recorded.clashes
-    assert draft(page).finding("plate_crack").grade == "fair"
-    assert page.pills(key=plate(page)).value == "fair"
+    assert draft(page).finding("plate_crack").grade == "slight"
+    assert page.pills(key=plate(page)).value == "slight"
 
 
 def test_an_answer_over_a_clash_settles_it_too(page):
     go(opened(page, 1), "inspect")
     seen = (draft(page).recorded.heads["finding.plate_crack"].id,)
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("fair").run()
-    elsewhere(page, "finding.plate_crack", {"grade": "failed"}, follows=seen)
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("slight").run()
+    elsewhere(page, "finding.plate_crack", {"grade": "severe"}, follows=seen)
     page.run()
-    page.pills(key=plate(page)).set_value("poor").run()
+    page.pills(key=plate(page)).set_value("marked").run()
     assert not draft(page).recorded.clashes
-    assert draft(page).finding("plate_crack").grade == "poor"
+    assert draft(page).finding("plate_crack").grade == "marked"
 
 
 def test_what_the_store_does_not_take_stays_is_told_and_goes_in_when_tried_again(page, monkeypatch):
@@ -212,17 +216,17 @@ def test_what_the_store_does_not_take_stays_is_told_and_goes_in_when_tried_again
     before = draft(page).visit
     with monkeypatch.context() as full:
         full.setattr(Shop, "put", _refuse)
-        page.pills(key=key).set_value("failed").run()
+        page.pills(key=key).set_value("severe").run()
         assert not page.exception
         assert "NOT SAVED YET" in told(page)
         assert "the disk is full" in told(page)
-        assert page.pills(key=key).value == "failed"
+        assert page.pills(key=key).value == "severe"
         assert draft(page).visit == before
         page.button(key="try_again").click().run()
         assert "NOT SAVED YET" in told(page)
     page.button(key="try_again").click().run()
     assert "NOT SAVED YET" not in told(page)
-    assert stored(page, "finding.plate_crack") == {"grade": "failed"}
+    assert stored(page, "finding.plate_crack") == {"grade": "severe"}
 
 
 def _refuse(*_, **__):
@@ -235,9 +239,9 @@ def test_a_note_goes_with_its_answer(page):
     page.session_state[draft(page).key("more_plate_crack")] = True
     page.run()
     assert "A note goes with an answer" in told(page)
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("good").run()
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("none").run()
     page.text_input(key=draft(page).key("note_plate_crack")).set_value("by the light of a lamp").run()
-    assert stored(page, "finding.plate_crack") == {"grade": "good", "note": "by the light of a lamp"}
+    assert stored(page, "finding.plate_crack") == {"grade": "none", "note": "by the light of a lamp"}
 
 
 def test_check_next_offers_three_checks_and_takes_their_answers_there(page):
@@ -248,9 +252,9 @@ def test_check_next_offers_three_checks_and_takes_their_answers_there(page):
     assert 1 <= len(offered) <= 3
     first = next(pills for pills in page.pills if pills.key.startswith("answer_"))
     check = first.key.removeprefix("answer_").partition("__")[0]
-    first.set_value("good").run()
+    first.set_value("none").run()
     assert not page.exception
-    assert draft(page).finding(check).grade == "good"
+    assert draft(page).finding(check).grade == "none"
 
 
 def test_one_may_stop_looking_where_nothing_left_can_turn_the_verdict(page):
@@ -261,7 +265,7 @@ def test_one_may_stop_looking_where_nothing_left_can_turn_the_verdict(page):
 
 @pytest.mark.parametrize(
     ("typed", "value"),
-    [("1", {"grade": "good"}), ("cr", {"grade": "failed"}), ("x", {"cannot_see": True}), ("none", {"grade": "good"})],
+    [("1", {"grade": "none"}), ("cr", {"grade": "severe"}), ("x", {"cannot_see": True}), ("none", {"grade": "none"})],
 )
 def test_a_form_is_typed_in_short(page, typed, value):
     begin(page)
@@ -310,16 +314,16 @@ def test_units_and_language_are_the_shop_s_and_hold_for_the_next_visit(page):
     go(page, "visits")
     go(opened(page, 1), "inspect")
     assert draft(page).system == "imperial"
-    page.pills(key=draft(page).key("place")).set_value("action_out").run()
+    page.pills(key=draft(page).key("place")).set_value("action").run()
     assert page.text_input(key=draft(page).key("answer_hammer_groove_imperial")).value
 
 
 def test_the_history_shows_who_entered_what(page):
     begin(page, who="Jule")
     go(page, "inspect")
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("good").run()
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("none").run()
     go(page, "history")
-    assert any("Jule · Cracks in the plate: none" in text.value for text in page.text)
+    assert any(f"Jule · {PLATE}: none" in text.value for text in page.text)
 
 
 def test_a_visit_that_is_not_there_is_told_and_the_list_is_shown():
@@ -331,7 +335,7 @@ def test_a_visit_that_is_not_there_is_told_and_the_list_is_shown():
 
 def test_open_findings_that_today_s_tables_do_not_know_are_kept_and_told(page):
     opened(page, 1)
-    elsewhere(page, "finding.a_check_of_long_ago", {"grade": "good"})
+    elsewhere(page, "finding.a_check_of_long_ago", {"grade": "none"})
     page.run()
     assert "Kept, but not counted" in told(page)
     assert draft(page).visit == draft(page).store.open_visit(draft(page).visit_id, load_shop()).visit
@@ -359,7 +363,7 @@ def test_with_a_sign_in_set_up_nobody_comes_in_unasked(page):
 def test_who_signed_in_stands_beside_the_entries(page):
     signed_in(page, name="Edda%20Rehl%C3%A4u", email="edda%40workshop.example", role="owner")
     go(opened(page, 1), "inspect")
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("fair").run()
+    page.pills(key=draft(page).key("answer_plate_crack")).set_value("slight").run()
     assert shop.store().history(draft(page).visit_id)[-1].who == "Edda Rehläu"
 
 
@@ -382,9 +386,9 @@ def test_an_owner_finds_who_is_let_in_and_a_technician_no_page_of_the_owner(page
 def test_what_a_browser_still_sends_of_an_old_widget_overwrites_nobody(page):
     go(opened(page, 1), "inspect")
     old = plate(page)
-    elsewhere(page, "finding.plate_crack", {"grade": "fair"})
+    elsewhere(page, "finding.plate_crack", {"grade": "slight"})
     page.run()
-    page.session_state[old] = "failed"  # as if it had been under way while the other's entry came in
+    page.session_state[old] = "severe"  # as if it had been under way while the other's entry came in
     page.run()
     assert plate(page) != old
-    assert stored(page, "finding.plate_crack") == {"grade": "fair"}
+    assert stored(page, "finding.plate_crack") == {"grade": "slight"}

@@ -30,7 +30,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from valuation import service
-from valuation.engine.outcomes import FIRST_STATE
+from valuation.engine.outcomes import FIRST_PART
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Finding, Visit
 
@@ -78,7 +78,8 @@ def changed(visit: Visit, tables: Tables, rng: np.random.Generator) -> Visit:
         ),
         client=replace(
             client,
-            premium=float(rng.choice([0, 500, 2000, 8000])),
+            to_have=float(rng.choice([0, 150, 600, 2400])),
+            to_hear=float(rng.choice([0, 350, 1400, 5600])),
             budget=None if rng.random() < 0.5 else float(rng.integers(1000, 40000)),
         ),
     )
@@ -101,7 +102,7 @@ def quantities(visits: list[Visit], tables: Tables) -> int:
         appraisal = service.appraise(visit, tables, on=visit.on, draws=1024)
         operations = {line.operation for option in appraisal.options for line in option.lines}
         parts = [part for part in appraisal.parts if part.states]
-        counts.append(FIRST_STATE + len(parts) + len(operations))
+        counts.append(FIRST_PART + len(parts) + len(operations))
     return round(float(np.mean(counts)))
 
 

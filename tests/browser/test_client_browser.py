@@ -8,7 +8,7 @@ import pytest
 from pypdf import PdfReader
 from widths import at_tablet_and_desk
 
-from valuation.engine.prospects import WAYS
+from valuation.facts.words import WAYS
 from valuation.report.client_words import way_name
 
 pytestmark = pytest.mark.browser
@@ -49,7 +49,7 @@ def test_the_whole_talk_from_the_first_look_to_the_page_that_is_left(visitor):
     field = page.get_by_role("textbox", name="Or say it as a sum")
     field.fill("900")
     field.press("Enter")
-    page.get_by_text("Keeping this very piano is worth 900 EUR to you.").wait_for()
+    page.get_by_text("To hear this very piano is worth 900 EUR to you.").wait_for()
     visitor.settle()
     answer(visitor, "The finish of the case", "kept and mended")
     page.get_by_role("button", name="case", exact=True).click()
@@ -103,12 +103,12 @@ def test_the_talk_can_be_held_by_keyboard_alone(visitor):
             break
     page.keyboard.type("20000")
     press("Enter")
-    page.get_by_text("Keeping this very piano is worth 20,000 EUR to you.").wait_for()
+    page.get_by_text("To hear this very piano is worth 20,000 EUR to you.").wait_for()
     assert visitor.complaints == []
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-@pytest.mark.parametrize("number", [1, 4, 5])
+@pytest.mark.parametrize("number", [1, 3, 4])
 def test_the_page_to_leave_prints_on_one_sheet(visitor, paper, number):
     page = sit_down(visitor, number)
     answer(visitor, "Show", "One page to leave here")

@@ -113,7 +113,7 @@ def test_the_verdict_leads_to_a_finding_and_to_the_client_by_keyboard_alone(visi
     page = visitor.page
     visitor.open(HEIRLOOM)
     page.evaluate("document.activeElement.blur()")
-    _tab_to(page, "Grooves in the hammers: 2.4 mm (reads poor)")
+    _tab_to(page, "How much felt is left at note 60?: 3.6 mm (marked)")
     page.keyboard.press("Enter")
     page.get_by_role("heading", level=1, name="Inspect").wait_for()
     visitor.settle()

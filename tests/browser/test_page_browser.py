@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from itertools import pairwise
 
 import pytest
 from widths import every_width, on_a_phone
+
+from valuation.report.labels import PLACE_NAMES
 
 pytestmark = pytest.mark.browser
 
@@ -81,8 +84,8 @@ def test_a_tapped_word_changes_the_verdict_that_was_asked_for(visitor):
     visitor.page.get_by_text("Show the verdict").click()
     peek = visitor.page.locator(".st-key-peeked")
     peek.get_by_text("Keep it as it is.").wait_for()
-    visitor.page.get_by_role("radio", name="Opened").click()
-    visitor.page.get_by_role("radiogroup", name="Cracks in the plate").get_by_role("radio", name="cracked").click()
+    visitor.page.get_by_role("radio", name=re.compile("^" + PLACE_NAMES["lid"])).click()
+    visitor.page.get_by_role("radiogroup", name="Is the plate cracked?").get_by_role("radio", name="cracked").click()
     peek.get_by_text("Keep it as it is.", exact=True).wait_for(state="detached")
     visitor.page.get_by_text("STOP.").first.wait_for()
     assert visitor.complaints == []
@@ -94,13 +97,13 @@ def test_a_tap_straight_out_of_a_field_neither_loses_the_text_nor_the_tap(visito
     visitor.go("inspect", "Inspect")
     visitor.page.get_by_role("radio", name="Action out").tap()
     visitor.settle()
-    field = visitor.page.get_by_role("textbox", name="Grooves in the hammers, in mm")
+    field = visitor.page.get_by_role("textbox", name="How deep is the deepest groove?, in mm")
     field.fill("0.4")
     visitor.page.locator(".st-key-go_verdict button").tap()
     visitor.page.get_by_role("heading", level=1, name="Inspect").wait_for(state="detached")
     visitor.settle()
     visitor.go("condition", "Condition")
-    assert visitor.page.get_by_text("0.4 mm (reads good)").count() == 1
+    assert visitor.page.get_by_text("0.4 mm (nothing wrong)").count() == 1
 
 
 def test_a_reload_keeps_the_demo_piano_and_the_section(visitor):

@@ -90,7 +90,7 @@ def test_who_signs_in_stands_beside_what_they_enter_and_signing_out_ends_it(work
     settle(page)
     box = page.locator("[class*='st-key-answer_plate_crack__']")
     box.get_by_role("radio").nth(2).click()
-    page.locator(".st-key-saved").get_by_text("Cracks in the plate").wait_for()
+    page.locator(".st-key-saved").get_by_text("Is the plate cracked?").wait_for()
     visit = page.url.partition("visit=")[2][:32]
     shop = open_shop(workshop.environ, datetime.now(UTC).date())
     assert shop.history(visit, "finding.plate_crack")[-1].who == "Anna"

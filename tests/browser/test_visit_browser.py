@@ -11,12 +11,13 @@ from PIL import Image
 from widths import every_width
 
 from valuation.engine.rows import CheckRow
+from valuation.report.labels import PLACE_NAMES
 from valuation.screens.checks import checks_of
 from valuation.service import load_shop
 
 pytestmark = pytest.mark.browser
 
-STATIONS = ["Quick look", "From outside", "Playing it", "Opened", "Action out", "Below or behind"]
+STATIONS = ["Quick look", *PLACE_NAMES.values()]
 PINS = {"bass": "60 55 58 62 57 61 59 60", "tenor": "48 26 52 45 50 47 22 51", "treble": "70 66 64 72 69 71 68 65"}
 
 
@@ -81,7 +82,7 @@ def test_a_whole_visit_is_entered_and_everything_is_in_the_store(visitor, store)
     visitor.go("inspect", "Inspect")
     tables = load_shop()
     checks = checks_of(store.open_visit(visit, tables).visit, tables)
-    places = ["outside", "playing", "opened", "action_out", "below"]
+    places = list(PLACE_NAMES)
     entered = []
     for station, place in zip(STATIONS, [None, *places], strict=True):
         visitor.page.get_by_role("radiogroup", name="Where you are on the walk").get_by_role(
@@ -89,7 +90,7 @@ def test_a_whole_visit_is_entered_and_everything_is_in_the_store(visitor, store)
         ).click()
         visitor.page.get_by_role("heading", level=2, name=station).wait_for()
         visitor.settle()
-        here = [c for c in checks if (c.quick if place is None else c.place == place) and c.id not in entered]
+        here = [c for c in checks if (c.quick if place is None else c.access == place) and c.id not in entered]
         for check in here:
             answer(visitor, check)
             entered.append(check.id)

@@ -33,6 +33,8 @@ def value_of(field: str, chance: random.Random) -> object:
         return {"grade": chance.choice(["good", "failed"]), "note": uuid4().hex}
     if field == "finding.pin_torque":
         return {"readings": [{"value": chance.uniform(2, 14), "section": "bass"} for _ in range(20)]}
+    if field == "piano.year":
+        return chance.randint(1850, 1990)
     return uuid4().hex if field in ("story", "client.wishes") else chance.uniform(0, 100)
 
 

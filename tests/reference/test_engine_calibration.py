@@ -69,7 +69,7 @@ def test_bands_of_price_and_value_hold_eight_in_ten(small):
             answer = decide_at(study)
             outcomes = draw_outcomes(
                 study.catalogue, answer.bench, study.prices, study.market, answer.figures.stakes, answer.decision,
-                answer.payoff, answer.recourse, draw_noise(study.condition.causes, 1024, 0),
+                answer.recourse, draw_noise(study.condition.causes, 1024, 0),
             )  # fmt: skip
             option = max(answer.decision.best, key=lambda o: answer.decision.best[o].price)
             scope = answer.decision.best[option]

@@ -31,7 +31,7 @@ def small() -> Tables:
 def drawn(study: Study, answer: Answer, seed: int = 0) -> dict[str, Outcome]:
     figures = answer.figures
     return draw_outcomes(
-        study.catalogue, answer.bench, study.prices, study.market, figures.stakes, answer.decision, answer.payoff,
+        study.catalogue, answer.bench, study.prices, study.market, figures.stakes, answer.decision,
         answer.recourse, draw_noise(study.condition.causes, DRAWS, seed), figures.hours_scale * figures.rate_scale,
         figures.finished_scale,
     )  # fmt: skip

@@ -324,11 +324,11 @@ def test_a_row_is_appraised_like_the_visit_file_that_says_the_same(tmp_path):
 def test_each_fault_of_a_row_is_told_with_its_line_and_column(tmp_path):
     flat = write(
         tmp_path / "flat.csv",
-        "story,title,date,kind,year,budget,wants_to_play,pin_torque.bass,pin_torque.note,pin_hold,pin_hold.note,care",
-        ",fine,2026-05-04,grand,,,,,,,,yearly",
+        "story,title,date,kind,year,budget,wants_to_play,pin_torque.bass,pin_torque.note,pin_hold,pin_hold.note,plate_crack,care",
+        ",fine,2026-05-04,grand,,,,,,,,none,yearly",
         '"two',
-        'lines",,4.5.2026,grnd,1908.0,9 000,maybe,60;x,n,far,n,yerly',
-        ",,,,,,,,,,,",
+        'lines",,4.5.2026,grnd,1908.0,9 000,maybe,60;x,n,far,n,nune,yerly',
+        ",,,,,,,,,,,,",
         "short,2026-05-04",
     )
     result = run(flat, "--out", tmp_path / "out.csv")
@@ -336,17 +336,17 @@ def test_each_fault_of_a_row_is_told_with_its_line_and_column(tmp_path):
     told = [line.removeprefix(f"{flat.as_posix()}:") for line in result.stderr.splitlines()[:-1]]
     assert [line.split(": ")[:2] for line in told[:-1]] == [
         ["3", "budget"],
-        ["3", "care"],
         ["3", "date"],
         ["3", "kind"],
         ["3", "pin_hold"],
         ["3", "pin_torque.bass"],
         ["3", "pin_torque.bass"],
+        ["3", "plate_crack"],
         ["3", "title"],
         ["3", "wants_to_play"],
         ["3", "year"],
     ]
-    assert told[-1] == "6: the row has 2 cells, but there are 12 columns"
+    assert told[-1] == "6: the row has 2 cells, but there are 13 columns"
     assert [row["file"].rpartition(":")[2] for row in rows_of(tmp_path / "out.csv")] == ["2", "3", "6"]
 
 
@@ -411,14 +411,37 @@ def test_every_source_that_cant_be_used_is_told_and_nothing_is_written(tmp_path)
     assert not (tmp_path / "out.csv").exists()
 
 
+def test_no_cell_of_the_results_is_a_formula_whoever_named_the_piano_or_its_file(tmp_path):
+    nasty = '=HYPERLINK("http://tracker.example";"x");+1'
+    good, bad = tmp_path / "=good.toml", tmp_path / "-bad.toml"
+    write(good, f"title = '{nasty}'", "date = 2026-05-01", "[piano]", "kind = 'upright'")
+    write(bad, f"title = '{nasty}'", "date = 2026-05-01", "[piano]", "kind = '@cmd'")
+    with pytest.MonkeyPatch.context() as there:
+        there.chdir(tmp_path)
+        assert run("=good.toml", "-bad.toml", "--out", "out.csv").exit_code == 2  # the shell's own: an option
+        assert run("=good.toml", "./-bad.toml", "--out", "out.csv").exit_code == 1
+    first, second = rows_of(tmp_path / "out.csv")
+    assert (first["file"], first["title"]) == ("'=good.toml", '\'=HYPERLINK("http://tracker.example";"x");\'+1')
+    assert second["file"] == "'-bad.toml"
+    cells = [cell for row in (first, second) for cell in row.values() if cell]
+    assert not [cell for cell in cells if cell.startswith(("=", "+", "@", "\t", "\r", "\n"))]
+    assert not [cell for cell in cells if cell.startswith("-") and not cell[1:].replace(".", "").isdigit()]
+    run(good, "--out", tmp_path / "out.parquet")
+    assert pq.read_table(tmp_path / "out.parquet")["title"].to_pylist() == [nasty]
+
+
 @pytest.mark.parametrize(
     ("out", "told"),
     [
         ("gone/out.csv", "out.csv: there is no folder '{}/gone'; make it first"),
-        ("out.xlsx", "out.xlsx: the results must go to a file that ends in .csv or .parquet"),
-        ("folder.csv", "folder.csv: this is a folder; name a file in it"),
-        ("in.csv", "in.csv: the results would replace what is to be read; name another file"),
-        ("x" * 260 + ".csv", "x" * 260 + ".csv: the results can't be written (File name too long)"),
+        ("out.xlsx", "out.xlsx: results are written as .csv or .parquet; give it such an ending"),
+        ("folder.csv", "folder.csv: this is a folder; name a file in it that ends in .csv or .parquet"),
+        ("in.csv", "in.csv: this would replace what is to be read; name another file"),
+        (
+            "x" * 260 + ".csv",
+            "x" * 260 + ".csv: it can't be written, and nothing was left behind: its name is too long; give it a"
+            " shorter one",
+        ),
     ],
 )
 def test_results_that_cant_go_there_are_told(tmp_path, out, told):
@@ -446,7 +469,9 @@ def test_a_full_disk_is_told_and_the_earlier_results_stay(tmp_path, ending):
         check=False,
     )
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr.startswith(f"out.{ending}: the results can't be written (")
+    assert done.stderr.startswith(
+        f"out.{ending}: it can't be written, and nothing was left behind: the disk takes no file "
+    )
     assert [path.name for path in tmp_path.iterdir()] == [out.name]
     assert out.read_text() == "earlier results"
 
@@ -515,7 +540,7 @@ def test_a_batch_that_is_stopped_leaves_nothing_half_done(tmp_path, stop, code, 
     ) as process:
         try:
             limit = time.monotonic() + 60
-            while not list(tmp_path.glob(".out.csv.*.part")) and time.monotonic() < limit:
+            while not list(tmp_path.glob(".*.unfinished")) and time.monotonic() < limit:
                 time.sleep(0.01)
             os.killpg(process.pid, getattr(signal, stop)) if stop == "SIGINT" else process.terminate()
             assert process.communicate(timeout=60)[1] == told  # comes when the last process has let go of the stream

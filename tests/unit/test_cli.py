@@ -122,8 +122,7 @@ def test_every_fault_of_a_visit_has_its_line(tmp_path):
     lines = refused(run("appraise", path))
     assert [line.partition(": ")[0] for line in lines] == ["bad.toml:4", "bad.toml:6", "bad.toml:7"]
     assert lines[0] == "bad.toml:4: piano.kind: 'uprite' is not a kind of piano; did you mean 'upright'?"
-    meant = "did you mean 'pin_hold' or 'pin_glue' or 'pins_look'?"
-    assert lines[2] == f"bad.toml:7: findings.pin_hld: 'pin_hld' is not a check; {meant}"
+    assert lines[2].startswith("bad.toml:7: findings.pin_hld: 'pin_hld' is not a check; did you mean 'pin_hold'")
 
 
 def test_faults_of_standard_input_are_told_as_its_own():
@@ -154,14 +153,14 @@ def test_what_cant_be_used_is_told_in_one_line(arguments, told):
     assert line.startswith(told)
 
 
-def test_a_pin_to_a_level_that_no_operation_brings_is_told(small_tables):
+def test_a_pin_to_a_level_that_no_operation_brings_is_told(tables):
     visit = Visit(title="x", on=date(2026, 1, 1), piano=Piano(kind="upright"))
-    offered = {(row.part, row.level) for row in small_tables.of_kind("operations", "upright").values()}
-    assert ("strings", "large") in offered
-    assert ("strings", "small") not in offered
-    told = r"^--pin: no operation can repair 'strings' on this upright; write 'keep' or 'replace'$"
+    offered = {(row.part, row.level) for row in tables.of_kind("operations", "upright").values()}
+    assert ("tuning", "small") in offered
+    assert ("tuning", "large") not in offered
+    told = r"^--pin: no operation can replace 'tuning' on this upright; write 'keep' or 'repair'$"
     with pytest.raises(service.UserError, match=told):
-        service.read_pins(["strings=repair"], visit, small_tables)
+        service.read_pins(["tuning=replace"], visit, tables)
 
 
 def test_a_visit_before_the_tables_begin_is_told_at_its_date(tmp_path):

@@ -124,7 +124,9 @@ def test_the_commands_write_the_files(run, tmp_path):
 def test_other_endings_and_places_that_can_not_be_written_are_refused(run, tmp_path):
     out = run("jobs", "export", str(tmp_path / "evaluations.ods"))
     assert (out.exit_code, out.stdout) == (2, "")
-    assert out.stderr == "evaluations.ods: evaluations go to a file that ends in .csv, .xlsx or .parquet\n"
+    assert out.stderr == (
+        "evaluations.ods: evaluations are written as .csv, .xlsx or .parquet; give it such an ending\n"
+    )
     assert "a calendar is written as .ics" in run("jobs", "calendar", str(tmp_path / "jobs.txt")).stderr
     nowhere = run("jobs", "export", str(tmp_path / "no folder" / "evaluations.csv"))
-    assert nowhere.stderr == "evaluations.csv: it can't be written (No such file or directory)\n"
+    assert nowhere.stderr == (f"evaluations.csv: there is no folder '{tmp_path / 'no folder'}'; make it first\n")

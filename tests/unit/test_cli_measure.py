@@ -220,8 +220,8 @@ def test_what_can_not_be_used_is_told_in_one_line_each(recordings, tmp_path):
     assert refused("sound", recordings / "quiet.wav") == ["quiet.wav: There is no sound in the recording."]
     assert refused("sound", recordings / "A4.wav", "--key", "C5")[0].startswith("A4.wav: C5 was named, but")
     assert refused("sound", recordings / "A4.wav", "--key", "H5") == ["--key: 'H5' is not a key; write A4, D#5 or Bb2"]
-    assert refused("sound", tmp_path / "none.wav")[0].endswith("it can't be used (No such file or directory)")
-    assert refused("strings", tmp_path / "none.csv")[0].endswith("it can't be used (No such file or directory)")
+    assert refused("sound", tmp_path / "none.wav")[0].endswith("the file is missing; check its name and its folder")
+    assert refused("strings", tmp_path / "none.csv")[0].endswith("the file is missing; check its name and its folder")
     assert refused("pins") == ["pins: give the torque of at least one pin"]
     assert refused("pins", 60, "--unit", "stone") == [
         "pins: 'stone' is not a unit for this; write N.m or in-lb or kgf.cm"

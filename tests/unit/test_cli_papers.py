@@ -63,7 +63,7 @@ def test_a_quotation_is_for_the_option_named(tmp_path: Path) -> None:
         (("--choice", "finish"), "--choice: 'finish' has no answer; write it like finish=finish_kept"),
         (("--choice", "finish=gold"), "'gold' is not a choice of finish; write one of finish_kept"),
         (("--choice", "colour=red"), "'colour' is not asked; write one of finish, sheen"),
-        (("--photo", "nowhere.jpg"), "nowhere.jpg: it can't be used"),
+        (("--photo", "nowhere.jpg"), "nowhere.jpg: the file is missing; check its name"),
         (("--shop", "nowhere.toml"), "nowhere.toml"),
         (("--pin", "hammer=repair"), "'hammer' is not a part of this piano"),
     ],

@@ -21,12 +21,11 @@ from valuation import service
 from valuation.cli import main
 from valuation.engine.rows import STATES
 from valuation.errors import UserError
-from valuation.facts.columns import columns_of
 from valuation.facts.visit import Piano, Range
 from valuation.report.trace import rows_behind
 from valuation.rules import PACKAGED
 from valuation.rules.table_versions import versions
-from valuation.sales import Sale, cells_of, compare, require_sales, write_sales
+from valuation.sales import cells_of, compare, require_sales, write_sales
 from valuation.service.bands import put_rescaled
 from valuation.service.sales import DEMO, check_row, fit_kind, look_at_market, make_book, open_sales
 
@@ -202,12 +201,12 @@ def test_check_of_a_sound_file_counts_sales_and_tells_likely_duplicates(tmp_path
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        (("sales", "check", "nowhere.csv"), "nowhere.csv: the file can't be read"),
+        (("sales", "check", "nowhere.csv"), "nowhere.csv: the file is missing"),
         (("sales", "check", UPRIGHT), "3_school_upright.toml: the file is neither .csv nor .xlsx"),
         (("sales", "show", DEMO, "--piano", "nowhere.toml"), "nowhere.toml: the file is missing"),
         (("sales", "show", DEMO, "--piano", UPRIGHT, "--on", "1900-01-01"), "--on: no price band "),
         (("sales", "export", DEMO, "ours.ods"), "ours.ods: sales are written as .csv or .xlsx"),
-        (("sales", "export", DEMO, DEMO), "sales.csv: the sales would replace the file they come from"),
+        (("sales", "export", DEMO, DEMO), "sales.csv: this would replace what is to be read"),
         (("appraise", UPRIGHT, "--keep-good"), "--keep-good: it goes with --sales FILE"),
         (("sales", "bands", DEMO, "b.txt", "--kind", "upright"), "b.txt: the table is written as .csv"),
     ],
@@ -367,16 +366,3 @@ def test_whatever_is_typed_gives_a_sale_or_a_fault(cells):
     (sale,) = draw_market(1, 1)
     found, faults, _ = check_row(cells_of(sale) | cells, [], tables, NOW)
     assert (found is None) == bool(faults)
-
-
-def test_the_readme_shows_what_the_command_prints():
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    block = readme.partition("begins with\n\n```\n")[2].partition("```")[0]
-    assert "Price by state" in block
-    assert run("sales", "show", DEMO, "--piano", UPRIGHT).stdout.startswith(block)
-
-
-def test_the_readme_names_every_column_of_a_file_of_sales():
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    section = readme.partition("## Your own sales")[2].partition("\n## ")[0]
-    assert [name for name in columns_of(Sale) if f"`{name}`" not in section] == []

@@ -39,7 +39,7 @@ USER_HEADERS = ("x-valuation-name", "x-valuation-email", "x-valuation-role", "x-
 
 WRONG_NAME = (
     "This page does not answer to the name by which it was asked for.\n"
-    "If the name is your own, start the tool with --server.allowedHosts=NAME; the README says how.\n"
+    "If the name is your own, start the tool with --server.allowedHosts=NAME; the manual says how.\n"
 )
 WRONG_PAGE = "Another web page asked for this. Only the tool's own pages may.\n"
 

@@ -122,7 +122,7 @@ def _sign_in() -> tuple[Provider | None, Accounts | None]:
     auth = _section("auth")
     if auth is None:
         return None, None
-    problems = [Problem(FILE, 0, f"auth.{name}", "it is missing; the README says what goes there")
+    problems = [Problem(FILE, 0, f"auth.{name}", "it is missing; 'help access' says what goes there")
                 for name in _AUTH if not isinstance(auth.get(name), str) or not auth[name].strip()]  # fmt: skip
     if not problems and len(auth["cookie_secret"]) < _LEAST_SECRET:
         problems.append(Problem(FILE, 0, "auth.cookie_secret", f"write at least {_LEAST_SECRET} letters by chance"))
@@ -141,7 +141,7 @@ def _token(environ: Mapping[str, str]) -> str:
     """Return the token of the start; refuses to make one where others than this machine could use it."""
     if (st.get_option("server.address") or "") not in LOCAL:
         message = (
-            "the tool was started for the whole network, but no sign-in is set up; set one up as the README says, or"
+            "the tool was started for the whole network, but no sign-in is set up; set one up as the manual says, or"
             " start it for this machine only"
         )
         raise UserError([Problem("server.address", 0, "", message)])

@@ -16,8 +16,8 @@ from datetime import date
 from functools import lru_cache
 
 from valuation.engine.rows import SECTIONS, Tables
-from valuation.errors import Problem
-from valuation.files.faults import did_you_mean, one_of, quoted
+from valuation.errors import Problem, quoted
+from valuation.files.faults import did_you_mean, one_of
 
 _KEYS = {
     "": ("title", "date", "technician", "place", "story", "humidity", "temperature"),
@@ -82,7 +82,8 @@ def known_columns(tables: Tables) -> dict[str, tuple[str, ...]]:
                 found.setdefault(name, []).append(whole)
     for part in tables.parts:
         found.setdefault(f"piano.renewed.{part.id}", []).append(f"piano.renewed.{part.id}")
-    for check in dict.fromkeys(row.id for row in tables.checks):
+    older = [*(old for row in tables.checks for old in row.replaces), *(row.old_check for row in tables.taken_over)]
+    for check in dict.fromkeys((*(row.id for row in tables.checks), *older)):
         for key in (check, *(f"{check}.{of}" for of in _OF_A_CHECK)):
             found.setdefault(f"findings.{key}", []).append(f"findings.{key}")
             found.setdefault(key, []).append(f"findings.{key}")

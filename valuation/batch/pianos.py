@@ -6,10 +6,15 @@ import csv
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from valuation.batch.flat_visit import check_columns
+from valuation.disk import open_to_read
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, UserError
+
+MOST_BYTES, MOST_IN_A_LINE = 500_000_000, 1_000_000
+"""A larger spreadsheet, or a longer line in one, is a mistake [bytes]."""
 
 VISIT_COLUMN = "visit"
 """Column of a CSV that names a visit file for each row; other columns are then the reader's own and left alone."""
@@ -102,7 +107,7 @@ class Spreadsheet:
     def _rows(self) -> Iterator[tuple[int, list[str]]]:
         """Yield each row that is not blank, with the line on which it begins."""
         try:
-            with self.path.open("rb") as file:
+            with open_to_read(self.path, MOST_BYTES) as file:
                 reader = csv.reader(self._lines(file), strict=True)
                 begins = 1
                 for cells in reader:
@@ -114,8 +119,12 @@ class Spreadsheet:
         except OSError as error:
             raise UserError([Problem(self.file, 0, "", f"the file can't be read ({error.strerror})")]) from None
 
-    def _lines(self, file: Iterator[bytes]) -> Iterator[str]:
-        for number, line in enumerate(file, start=1):
+    def _lines(self, file: BinaryIO) -> Iterator[str]:
+        number = 0
+        while line := file.readline(MOST_IN_A_LINE + 1):
+            number += 1
+            if len(line) > MOST_IN_A_LINE:
+                raise UserError([Problem(self.file, number, "", f"the line has more than {MOST_IN_A_LINE:,} bytes")])
             try:
                 text = line.decode("utf-8")
             except UnicodeDecodeError as error:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import csv
-import os
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Protocol, Self
 
+from valuation.disk import new_file, require_place
 from valuation.engine.decision import OPTIONS
 from valuation.engine.headline import Headline
-from valuation.errors import Problem, UserError
+from valuation.errors import Problem
+from valuation.files.plain_cells import guarded
 
 COLUMNS: dict[str, type] = {
     "file": str,  # visit file as given, or the CSV and its line
@@ -39,7 +40,7 @@ COLUMNS: dict[str, type] = {
     "tables_hash": str,
     "problems": str,  # every fault of this piano, separated by ' | '; all columns between are then empty
 }
-"""Column -> type of what stands in it. Money in the shop's currency, tax included; see the README for each."""
+"""Column -> type of what stands in it. Money in the shop's currency, tax included; see the manual for each."""
 
 Row = dict[str, Any]
 _ROWS_AT_ONCE = 500
@@ -99,7 +100,10 @@ class Writer(Protocol):
 
 
 class CsvWriter:
-    """Rows into CSV: UTF-8, commas, a point for decimals, true and false, empty cells for what there is not."""
+    """Rows into CSV: UTF-8, commas, a point for decimals, true and false, empty cells for what there is not.
+
+    A text that a spreadsheet would take for a formula has an apostrophe before it, also in the names of files.
+    """
 
     def __init__(self, path: Path) -> None:
         self._file = path.open("x", encoding="utf-8", newline="")
@@ -108,14 +112,20 @@ class CsvWriter:
 
     def write(self, row: Row) -> None:
         """Take the next row."""
-        values = (row.get(column) for column in COLUMNS)
-        self._writer.writerow(str(value).lower() if isinstance(value, bool) else value for value in values)
+        self._writer.writerow(_plain(row.get(column)) for column in COLUMNS)
 
     def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
         self._file.close()
+
+
+def _plain(value: Any) -> Any:
+    """Return a value as a cell of CSV; no text of it is a formula."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    return guarded(value) if isinstance(value, str) else value
 
 
 class ParquetWriter:
@@ -155,13 +165,15 @@ WRITERS = {".csv": CsvWriter, ".parquet": ParquetWriter}
 
 
 @contextmanager
-def results_file(path: Path) -> Iterator[Writer]:
+def results_file(path: Path, inputs: Iterable[Path] = ()) -> Iterator[Writer]:
     """Give a writer; the file appears, whole, when the work is done, and never if it is not.
 
     Parameters
     ----------
     path : Path
         Ends in ``.csv`` or ``.parquet``; one that is there is replaced at the end.
+    inputs : iterable of Path
+        Files and folders that are read; the results replace none of them.
 
     Yields
     ------
@@ -173,27 +185,6 @@ def results_file(path: Path) -> Iterator[Writer]:
     UserError
         If the file can't be written there.
     """
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        _check_place(path)
-        with WRITERS[path.suffix.lower()](part) as writer:
-            yield writer
-        part.replace(path)
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise UserError([Problem(path.name, 0, "", f"the results can't be written ({why})")]) from None
-    finally:
-        with suppress(OSError):
-            part.unlink()
-
-
-def _check_place(path: Path) -> None:
-    if path.suffix.lower() not in WRITERS:
-        fault = "the results must go to a file that ends in .csv or .parquet"
-    elif path.is_dir():
-        fault = "this is a folder; name a file in it"
-    elif not path.parent.is_dir():
-        fault = f"there is no folder '{path.parent}'; make it first"
-    else:
-        return
-    raise UserError([Problem(path.name, 0, "", fault)])
+    require_place(path, tuple(WRITERS), "results are", inputs=inputs)
+    with new_file(path) as unfinished, WRITERS[path.suffix.lower()](unfinished) as writer:
+        yield writer

@@ -19,6 +19,7 @@ import click
 from valuation import __version__, service
 from valuation.cli.backups import backup, restore, verify
 from valuation.cli.jobs import jobs
+from valuation.cli.manual import show_manual
 from valuation.cli.measure import measure
 from valuation.cli.options import (
     a_path,
@@ -84,6 +85,7 @@ main.add_command(restore)
 main.add_command(evaluate)
 main.add_command(jobs)
 main.add_command(people)
+main.add_command(show_manual)
 
 
 @main.command(
@@ -185,7 +187,7 @@ def batch(
     separated by ';'). An empty cell is not known, or not looked at.
 
     A piano with faults doesn't stop the others: its faults are told and stand in the column 'problems', and the
-    command ends with 1.
+    command ends with 1. An existing file of results is replaced.
     """
     # here, not above: one appraisal needs none of it
     from valuation.batch.pianos import find_pianos
@@ -196,11 +198,10 @@ def batch(
     end_in_good_order()
     tables = service.load_shop(folder)
     pianos = find_pianos(sources, tables)
-    if out.resolve() in {source.resolve() for source in sources}:
-        raise UserError([Problem(out.name, 0, "", "the results would replace what is to be read; name another file")])
+    named = (piano.path for piano in chain.from_iterable(pianos) if piano.path)
     count, at_fault = sum(map(len, pianos)), 0
     terms = Terms(today=today(), on=on, draws=draws, seed=seed)
-    with results_file(out) as writer:
+    with results_file(out, chain(sources, [folder or service.PACKAGED], named)) as writer:
         for result in _with_progress(appraise_all(chain.from_iterable(pianos), tables, terms, jobs), count):
             writer.write(result.row)
             at_fault += bool(result.problems)

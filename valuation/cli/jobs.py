@@ -10,7 +10,7 @@ import click
 
 from valuation import service
 from valuation.cli.options import a_path, examples, language_option, tables_option
-from valuation.errors import Problem, UserError
+from valuation.disk import require_place, write_whole
 
 
 @click.group(
@@ -31,7 +31,7 @@ def export_jobs(file: Path) -> None:
     """Write every evaluation and what became of it, one a row.
 
     FILE ends in .csv, .xlsx or .parquet; an existing file is replaced. No cell is a formula. The columns are those of
-    the view 'evaluations' in the database; the README describes them.
+    the view 'evaluations' in the database; the manual describes them.
     """
     from valuation.service.job_files import write_file
     from valuation.service.visits import open_shop
@@ -57,8 +57,7 @@ def write_calendar(file: Path, folder: Path | None) -> None:
     from valuation.service.due import calendar
     from valuation.service.visits import open_shop
 
-    if file.suffix.lower() != ".ics":
-        raise UserError([Problem(file.name, 0, "", "a calendar is written as .ics; give it such an ending")])
+    require_place(file, (".ics",), "a calendar is", inputs=[folder or service.PACKAGED])
     book = service.load_shop(folder)
     now = datetime.now().astimezone()
     shop = open_shop(os.environ, now.date())
@@ -67,8 +66,5 @@ def write_calendar(file: Path, folder: Path | None) -> None:
         content = calendar(shop, book, now=now, name=say("Jobs"), words=words)
     finally:
         shop.close()
-    try:
-        file.write_bytes(content)
-    except OSError as error:
-        raise UserError([Problem(file.name, 0, "", f"it can't be written ({error.strerror or error})")]) from None
+    write_whole(file, content)
     click.echo(f"Written: {file}", err=True)

@@ -12,6 +12,7 @@ from random import SystemRandom
 import click
 
 from valuation.cli.options import a_path, examples, language_option, tables_option
+from valuation.disk import read_at_most
 from valuation.engine.rows import KINDS, SECTIONS
 from valuation.errors import Problem, UserError
 from valuation.facts.keys import key_number
@@ -23,7 +24,7 @@ from valuation.readings.bearing import Gauge, read_bearing
 from valuation.readings.climate import Wood, Year, read_climate
 from valuation.readings.grade import ANYWHERE
 from valuation.readings.pins import read_pins
-from valuation.readings.read_scale import read_scale
+from valuation.readings.read_scale import MOST_BYTES, read_scale
 from valuation.readings.result import Reading, told_of
 from valuation.readings.show import to_json, to_text
 from valuation.readings.strings import Asked, read_strings
@@ -143,7 +144,7 @@ def strings(
         highest_share=highest_share, lowest_share=lowest_share,
     )  # fmt: skip
     tables = load_shop(folder)
-    read = read_scale(scale.read_bytes(), scale.name, gauges or "")
+    read = read_scale(read_at_most(scale, MOST_BYTES), scale.name, gauges or "")
     _print(read_strings(read, asked, tables, kind), as_json=as_json)
 
 
@@ -312,7 +313,9 @@ def sound(files: tuple[Path, ...], keys: tuple[int, ...], kind: str, folder: Pat
     About a dozen notes tell of the whole piano: A1 E2 A2 E3 A3 C4 A4 C5 E5 A5 C6 A6. A file called A4.wav is taken
     for a recording of A4. Recordings that can't be read are told, and the command then ends with 1.
     """
-    from valuation.readings.sound import read_notes, read_sound  # slow to import, and needed here only
+    # slow to import, and needed here only
+    from valuation.measure.sound.recording import MOST_BYTES as MOST_SOUND_BYTES
+    from valuation.readings.sound import read_notes, read_sound
 
     if keys and len(keys) != len(files):
         raise UserError(
@@ -320,7 +323,9 @@ def sound(files: tuple[Path, ...], keys: tuple[int, ...], kind: str, folder: Pat
         )
     tables = load_shop(folder)
     named = keys or (None,) * len(files)
-    sounds = [(path.name, BytesIO(path.read_bytes()), key) for path, key in zip(files, named, strict=True)]
+    sounds = [
+        (path.name, BytesIO(read_at_most(path, MOST_SOUND_BYTES)), key) for path, key in zip(files, named, strict=True)
+    ]
     notes, refused = read_notes(sounds)
     reading = read_sound(notes, refused, tables, kind)
     _print(reading, as_json=as_json)

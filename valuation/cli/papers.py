@@ -21,17 +21,30 @@ from valuation.cli.options import (
     tables_option,
     today,
 )
-from valuation.cli.sales import prices_of
+from valuation.cli.sales import index_beside, prices_of
+from valuation.disk import read_at_most, require_place, write_whole
 from valuation.engine.rows import KINDS, Tables
 from valuation.engine.study import study_of
 from valuation.errors import Problem, UserError
 from valuation.language import LANGUAGES, speaking
-from valuation.service.papers import PAPERS, WRITTEN, Picture, Shop, Wishes, print_form, read_shop, write_paper
+from valuation.service.papers import (
+    PAPERS,
+    PHOTO_MOST_BYTES,
+    WRITTEN,
+    Picture,
+    Shop,
+    Wishes,
+    print_form,
+    read_shop,
+    write_paper,
+)
 
 if TYPE_CHECKING:
     from valuation.engine.study import Study
     from valuation.sales import SalesModel
 
+PDF = (".pdf",)
+replace_option = click.option("--replace", "may_replace", is_flag=True, help="Replace a file that is there already.")
 paper_option = click.option(
     "--paper", type=click.Choice(PAPERS), default="a4", show_default=True, help="Size of paper."
 )
@@ -62,10 +75,12 @@ language_option = click.option(
 @units_option
 @language_option
 @tables_option
-def form(out: Path, kind: str, paper: str, units: str, spoken: str, folder: Path | None) -> None:
+@replace_option
+def form(out: Path, kind: str, paper: str, units: str, spoken: str, folder: Path | None, may_replace: bool) -> None:
     """Print the form to fill in by pencil at a piano, with the checks of the shop's tables in the order of the walk."""
+    require_place(out, PDF, "the form is", inputs=[folder or service.PACKAGED], may_replace=may_replace)
     with speaking(spoken):
-        out.write_bytes(print_form(service.load_shop(folder), kind, paper=paper, system=units))
+        write_whole(out, print_form(service.load_shop(folder), kind, paper=paper, system=units))
     click.echo(
         f"{out.name}: the form for an inspection of {'an upright' if kind == 'upright' else 'a grand'}", err=True
     )
@@ -118,6 +133,7 @@ def form(out: Path, kind: str, paper: str, units: str, spoken: str, folder: Path
 @draws_option
 @seed_option
 @on_option
+@replace_option
 def evaluate(
     visit_file: Path,
     out: Path,
@@ -139,12 +155,17 @@ def evaluate(
     draws: int,
     seed: int,
     on: date | None,
+    may_replace: bool,
 ) -> None:
     """Write a paper about one piano as PDF, from a visit file.
 
     The evaluation is what the client takes home; the summary is one page of it; a quotation is for one way of working
     on it; the letter is for a piano that goes.
     """
+    given = [visit_file, folder or service.PACKAGED, *filter(None, (shop_file, sales_file))]
+    beside = [index_beside(sales_file)] if sales_file else []
+    pictured = [Path(name) for photo in photos for name in _files_of(photo)]
+    require_place(out, PDF, "papers are", inputs=[*given, *beside, *pictured], may_replace=may_replace)
     tables = service.load_shop(folder)
     visit = service.read_visit_file(visit_file, tables, today())
     pinned = service.read_pins(pins, visit, tables)
@@ -182,7 +203,7 @@ def evaluate(
             )
         except ValueError as error:
             raise UserError([Problem("--option", 0, "", str(error))]) from None
-    out.write_bytes(pdf)
+    write_whole(out, pdf)
     click.echo(f"{out.name}: {what}, {len(pdf) / 1000:,.0f} kB", err=True)
 
 
@@ -231,10 +252,16 @@ def _wishes(chosen: dict[str, str], tables: Tables) -> Wishes:
     return Wishes(**chosen)
 
 
+def _files_of(text: str) -> tuple[str, str]:
+    """Return the two names of a file that a photo may mean, as its first word may be that of a check or not."""
+    place, _, _ = text.partition("=")
+    return place, place.partition(":")[2] or place
+
+
 def _picture(text: str, checks) -> Picture:
     """Return a photo from ``CHECK:FILE=CAPTION``; check and caption may be left out."""
     place, _, caption = text.partition("=")
     check, colon, path = place.partition(":")
     if not colon or check not in checks:
         check, path = "", place
-    return Picture(data=Path(path).read_bytes(), caption=caption, check=check)
+    return Picture(data=read_at_most(Path(path), PHOTO_MOST_BYTES), caption=caption, check=check)

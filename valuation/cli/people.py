@@ -16,6 +16,7 @@ import click
 
 from valuation import service
 from valuation.cli.options import a_path, examples, language_option, tables_option
+from valuation.disk import require_place
 from valuation.errors import Problem, UserError
 
 if TYPE_CHECKING:
@@ -69,8 +70,7 @@ def hand_out(visits: Sequence[str], out: Path) -> None:
     from valuation.service import people
     from valuation.service.handed_out import hand_out
 
-    if out.suffix.lower() != ".zip":
-        raise UserError([Problem(out.name, 0, "", "it is written as .zip; give it such an ending")])
+    require_place(out, (".zip",), "it is")
     with _opened() as (shop, now):
         by_law = {kept.id for kept in people.kept_by_law(shop)}.intersection(visits)
         _there(shop, [name for name in visits if name not in by_law])

@@ -23,6 +23,7 @@ from valuation.cli.options import (
     tables_option,
     today,
 )
+from valuation.disk import require_place
 from valuation.engine.rows import KINDS, STATES, Tables
 from valuation.errors import Problem, UserError
 from valuation.facts.prices import PricesByState
@@ -157,13 +158,18 @@ def export(file: Path, out: Path, keep_good: bool, folder: Path | None) -> None:
     """Write the sales of a file as CSV or XLSX; no cell of it is a formula. An existing file is replaced."""
     from valuation.service.sales import write_sales
 
-    if out.suffix.lower() not in (".csv", ".xlsx"):
-        raise UserError([Problem(out.name, 0, "", "sales are written as .csv or .xlsx; give it such an ending")])
-    if out.resolve() == file.resolve():
-        raise UserError([Problem(out.name, 0, "", "the sales would replace the file they come from; name another")])
+    inputs = [file, index_beside(file), folder or service.PACKAGED]
+    require_place(out, (".csv", ".xlsx"), "sales are", inputs=inputs)
     book = _open(file, service.load_shop(folder), keep_good=keep_good)
     write_sales(book.sales, out)
     click.echo(f"{len(book.sales)} sales written: {out}", err=True)
+
+
+def index_beside(file: Path) -> Path:
+    """Return where the price index lies that goes with a file of sales, if there is one."""
+    from valuation.service.sales import INDEX_NAME
+
+    return file.with_name(INDEX_NAME)
 
 
 def prices_of(

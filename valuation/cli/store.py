@@ -12,7 +12,7 @@ from pathlib import Path
 import click
 
 from valuation.cli.options import a_path, examples
-from valuation.errors import Problem, UserError
+from valuation.disk import require_place
 
 PASSPHRASE = "VALUATION_PASSPHRASE"
 """Environment variable with the passphrase of a locked export, where nobody can be asked."""
@@ -35,9 +35,7 @@ def export_shop(file: Path, lock: bool) -> None:
     """
     from valuation.service.visits import open_shop
 
-    ending = _LOCKED if lock else _ZIP
-    if file.suffix.lower() != ending:
-        raise UserError([Problem(file.name, 0, "", f"the shop is written as {ending}; give it such an ending")])
+    require_place(file, (_LOCKED if lock else _ZIP,), "the shop is")
     passphrase = _passphrase(twice=True) if lock else ""
     now = datetime.now().astimezone()
     shop = open_shop(os.environ, now.date())
@@ -80,6 +78,9 @@ def import_shop(file: Path) -> None:
     if report.clashes:
         told = f"{_count(report.clashes, 'field')} of merged visits differ from what was here: look at the visits"
         click.echo(f"{told} and settle them.")
+    if report.set_aside:
+        told = f"{_count(report.set_aside, 'entry')} with a value that can't stand in its field"
+        click.echo(f"{told}: kept, and counted nowhere. Each visit says which.")
     if report.visits_forgotten:
         click.echo(f"{_count(report.visits_forgotten, 'visit')} forgotten, here or there: nothing of them came in.")
     if report.papers_alike:

@@ -169,7 +169,8 @@ class ScopeResult:
     scope, verdict, name, plain : str
     offered : bool
     why_not : str
-        Rule by which it is not offered: 'leaves_broken', 'gate_fails', 'as_safe', 'as_below', 'near_rebuild'.
+        Rule by which it is not offered: 'leaves_broken', 'gate_fails', 'as_safe', 'as_below', 'near_rebuild',
+        'nothing_worn'.
     result : OptionResult
     """
 

@@ -6,7 +6,8 @@ state, the terms that multiply over parts, the price, and what it leaves undone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -16,7 +17,7 @@ from valuation.engine.catalogue import Catalogue
 from valuation.engine.condition import Condition
 from valuation.engine.market import Market
 from valuation.engine.money import Prices
-from valuation.engine.outlook import Moments, rung_keeps, rung_service
+from valuation.engine.outlook import Moments, rung_keeps, rung_service, service_of
 from valuation.engine.remedies import Menu, menu_of
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import SEVERITIES
@@ -138,10 +139,7 @@ def _weigh_part(
     # Value by state and what the remedy leaves of it, then playing and service.
     worth = rung_keeps(catalogue, menu)[:, None] * market.factor[menu.part]
     weights = np.concatenate([worth[:, :, None], rung_service(catalogue, menu, moments)], axis=2)
-    terms = np.ones((len(menu.ladders), 9, weights.shape[2]))
-    # Service is moved only by parts that end it.
-    moved = slice(weights.shape[2] if network.parts[menu.part].ends_service else 1 + len(moments.times))
-    terms[:, :, moved] = by_ladder(np.matmul(states, weights[:, :, moved]), menu.first)
+    terms = _terms(states, weights, menu.first, ends_service=network.parts[menu.part].ends_service)
     within = by_ladder(mass[:, :, 4:], menu.first)  # (N, 9, 3)
     rung_labour, rung_other = rung_prices(menu, prices)
     repair_labour, repair_other = _repair_prices(menu, prices, extent.pieces[faults])
@@ -167,6 +165,31 @@ def _weigh_part(
         repair_labour=repair_labour,
         repair_other=repair_other,
     )
+
+
+def _terms(states: Floats, weights: Floats, first: Ints, *, ends_service: bool) -> Floats:
+    """Return the terms of each ladder; service is moved only by parts that end it."""
+    terms = np.ones((len(first) - 1, 9, weights.shape[2]))
+    moved = slice(weights.shape[2] if ends_service else (weights.shape[2] + 1) // 2)
+    terms[:, :, moved] = by_ladder(np.matmul(states, weights[:, :, moved]), first)
+    return terms
+
+
+def at_moments(
+    catalogue: Catalogue, weighed: tuple[Weighed, ...], moments: Moments, ladders: Sequence[Ints]
+) -> tuple[Weighed, ...]:
+    """Return weighed menus with the terms of some ladders of each part at other moments; all other terms are NaN."""
+    result = []
+    for menu, some in zip(weighed, ladders, strict=True):
+        rungs = np.concatenate([np.arange(menu.menu.first[n], menu.menu.first[n + 1]) for n in some])
+        own = service_of(catalogue, menu.menu, [menu.menu.ladders[n] for n in some], moments)
+        weights = np.concatenate([menu.weights[rungs, :, :1], own], axis=2)
+        first = np.concatenate([[0], np.cumsum(np.diff(menu.menu.first)[some])])
+        terms = np.full((len(menu.menu.ladders), 9, weights.shape[2]), np.nan)
+        ends_service = catalogue.network.parts[menu.menu.part].ends_service
+        terms[some] = _terms(menu.states[rungs], weights, first, ends_service=ends_service)
+        result.append(replace(menu, terms=terms))
+    return tuple(result)
 
 
 def by_ladder(of_rungs: Floats, first: Ints) -> Floats:

@@ -17,11 +17,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from valuation.engine.arrays import Floats
+from valuation.engine.bench import Bench
 from valuation.engine.catalogue import POLICIES
 from valuation.engine.condition import Condition
 from valuation.engine.offering import asked_for, has_likely_rung, leaves_broken, payable
 from valuation.engine.payoffs import Parting, heart_payoff
-from valuation.engine.plans import Aim, Bench, Payoff, Plan, has_fixed_work, search, terms_of, undone
+from valuation.engine.plans import Aim, Payoff, Plan, has_fixed_work, kept, search, terms_of, undone
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import SEVERITIES, STATES
 from valuation.engine.rows.work import ScopeRow
@@ -34,7 +35,7 @@ PAYS = "pays"
 
 _HOLDS = {"stops": 0, "broken": 1, "worn": 2}
 _LIKELY = 0.5
-_FAILED, _WORN = STATES.index("failed"), STATES.index("worn")
+_WORN, _FAILED = STATES.index("worn"), STATES.index("failed")
 
 
 @dataclass(frozen=True, eq=False)
@@ -175,10 +176,13 @@ def decide(
         ]
         for verdict in (PARTIAL, REBUILD)
     }
-    scopes = _offer(tables.settings, bench, scopes)
+    worn = any_system_worn(tables, bench.condition)
+    scopes = _offer(tables.settings, bench, scopes, worn=worn)
     safe = scopes[0]
     best = {KEEP: safe}
-    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD), None)
+    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD and scope.offered), None)
+    if not worn:
+        pays[REBUILD] = []
     for verdict in (PARTIAL, REBUILD):
         named = [scope for scope in scopes if scope.verdict == verdict and scope.offered]
         named += [scope for scope in pays[verdict] if _makes_sense(tables.settings, bench, scope, safe)]
@@ -246,6 +250,7 @@ def _scope(
     )
 
 
+@kept
 def serves(bench: Bench, plan: Plan) -> float:
     """Return the chance that no part that ends service has failed once a plan is done [-]."""
     alive = np.ones(9)
@@ -256,6 +261,7 @@ def serves(bench: Bench, plan: Plan) -> float:
     return float(bench.condition.causes @ alive)
 
 
+@kept
 def _gates_hold(bench: Bench, plan: Plan) -> bool:
     for part, menu, n in zip(bench.condition.network.parts, bench.weighed, plan.choices, strict=True):
         rungs = slice(menu.menu.first[n], menu.menu.first[n + 1])
@@ -264,21 +270,23 @@ def _gates_hold(bench: Bench, plan: Plan) -> bool:
     return True
 
 
-def worn_systems(tables: Tables, condition: Condition) -> int:
-    """Return in how many systems a part is more likely worn or failed than not."""
+def any_system_worn(tables: Tables, condition: Condition) -> bool:
+    """Tell whether in any system a part is more likely worn or failed than not: else there is nothing to rebuild."""
     index = condition.network.part_index
     bad = condition.states[:, _WORN:].sum(axis=1) >= _LIKELY
-    return sum(any(part in index and bad[index[part]] for part in system.parts) for system in tables.systems)
+    return any(part in index and bool(bad[index[part]]) for system in tables.systems for part in system.parts)
 
 
-def _offer(settings: Settings, bench: Bench, scopes: list[Scope]) -> list[Scope]:
+def _offer(settings: Settings, bench: Bench, scopes: list[Scope], *, worn: bool) -> list[Scope]:
     """Return the scopes with those marked that are not offered, and why."""
-    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD), None)
+    rebuild = next((scope for scope in scopes if scope.verdict == REBUILD and worn), None)
     result: list[Scope] = []
     for scope in scopes:
         why = ""
         if scope.verdict == PARTIAL:
             why = _why_not_partial(settings, bench, scope, result, rebuild)
+        elif scope.verdict == REBUILD and not worn:
+            why = "nothing_worn"
         result.append(replace(scope, offered=not why, why_not=why))
     return result
 

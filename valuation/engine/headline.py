@@ -8,7 +8,6 @@ from datetime import date
 from valuation.engine.condition_told import whole_score
 from valuation.engine.next_looks import known_of, looks_of, readiness_of
 from valuation.engine.outcomes import outcomes_of, tenths
-from valuation.engine.reasons import expected_value
 from valuation.engine.results import beats_next, clarity, expected_loss
 from valuation.engine.study import Study, decide_at
 
@@ -59,6 +58,7 @@ def headline(study: Study) -> Headline:
     for option, outcome in outcomes.items():
         scope = decision.best.get(option)
         low, _, high = tenths(outcome.price)
+        _, middle, _ = tenths(outcome.value)
         bought = study.market.replacement_price if decision.parting.exchange else 0.0
         options.append(
             OptionFigures(
@@ -68,7 +68,7 @@ def headline(study: Study) -> Headline:
                 price_low=low,
                 price_high=high,
                 expected_net=decision.nets[option],
-                value_after=expected_value(study, answer, scope) if scope else bought,
+                value_after=middle,
             )
         )
     next_check = readiness.musts[0] if not readiness.ready and readiness.musts else ""

@@ -16,9 +16,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.engine.arrays import Floats, Ints
+from valuation.engine.bench import Bench
 from valuation.engine.choices import Weighed, all_but_one
 from valuation.engine.condition import Condition
-from valuation.engine.plans import Bench, Payoff, Plan
+from valuation.engine.plans import Payoff, Plan
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.words import CAUSES
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from valuation.engine.appraised_work import Allowance, Line
+from valuation.engine.bench import Bench
 from valuation.engine.catalogue import Catalogue
 from valuation.engine.choices import Weighed
 from valuation.engine.condition import Condition
@@ -17,7 +18,6 @@ from valuation.engine.decision import Scope
 from valuation.engine.ladders import Ladder
 from valuation.engine.money import Price, Prices, follow_ups
 from valuation.engine.openings import with_what_follows
-from valuation.engine.plans import Bench
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import AT_VISIT
 

@@ -5,9 +5,10 @@ In: a bench, plans. Out: a plan, or whether one holds something. A scope goes no
 
 from __future__ import annotations
 
+from valuation.engine.bench import Bench
 from valuation.engine.catalogue import POLICIES
 from valuation.engine.choices import Weighed
-from valuation.engine.plans import Bench, Plan
+from valuation.engine.plans import Plan, kept
 from valuation.engine.rows.work import ScopeRow
 
 _LIKELY = 0.5
@@ -22,8 +23,7 @@ def asked_for(bench: Bench, row: ScopeRow, plans: tuple[Plan, ...]) -> Plan:
     if row.verdict != "partial_repair":
         return plans[0]
     which = POLICIES.index(row.holds) - 1
-    past = [_at_best_unforced(menu, which) >= _LIKELY for menu in bench.weighed]
-    return next((plan for plan in plans if _opening_asked_for(bench, plan, past)), plans[0])
+    return next((plan for plan in plans if _opening_asked_for(bench, plan, which)), plans[0])
 
 
 def _at_best_unforced(menu: Weighed, which: int) -> float:
@@ -32,9 +32,11 @@ def _at_best_unforced(menu: Weighed, which: int) -> float:
     return float(menu.undone[free, which].min())
 
 
-def _opening_asked_for(bench: Bench, plan: Plan, past: list[bool]) -> bool:
+@kept
+def _opening_asked_for(bench: Bench, plan: Plan, which: int) -> bool:
     """Tell whether an opening that forces work does so for a part that is past the threshold without it."""
     chosen = ((p, menu.menu.ladders[n]) for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)))
+    past = bench.once(("past", which), lambda: [_at_best_unforced(menu, which) >= _LIKELY for menu in bench.weighed])
     forced = [past[p] for p, ladder in chosen if ladder.fixed and ladder.forced]
     return not forced or any(forced)
 
@@ -45,12 +47,14 @@ def payable(budget: float | None, plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     return (*best, *(plan for plan in plans[:1] if plan not in best))
 
 
+@kept
 def leaves_broken(bench: Bench, plan: Plan) -> bool:
     """Tell whether a plan leaves a part more likely broken than not. Many unlikely ones do not make a likely one."""
     which = POLICIES.index("broken") - 1
     return any(menu.undone[n, which] >= _LIKELY for menu, n in zip(bench.weighed, plan.choices, strict=True))
 
 
+@kept
 def has_likely_rung(bench: Bench, plan: Plan, fixed_from: float) -> bool:
     """Tell whether a larger remedy that hangs on what is found is more likely needed than not: a fixed line."""
     for menu, n in zip(bench.weighed, plan.choices, strict=True):

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from valuation.engine.arrays import Floats
+from valuation.engine.bench import Bench
 from valuation.engine.catalogue import Catalogue
 from valuation.engine.choices import Weighed
 from valuation.engine.decision import RETIRE, Decision, Scope
@@ -30,7 +31,6 @@ from valuation.engine.market import Market
 from valuation.engine.money import Price, Prices
 from valuation.engine.outlook import LN2, median_years
 from valuation.engine.payoffs import playing_payoff
-from valuation.engine.plans import Bench
 from valuation.engine.rows.condition import PartRow
 from valuation.engine.rows.words import STATES
 from valuation.engine.stakes import Stakes, capital_recovery

@@ -10,6 +10,7 @@ Everything that is averaged multiplies over the parts, so an expectation is a pr
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,6 +18,7 @@ import numpy as np
 
 from valuation.engine.arrays import Floats
 from valuation.engine.catalogue import Catalogue
+from valuation.engine.ladders import Ladder
 from valuation.engine.remedies import Menu
 from valuation.engine.rows.condition import PartRow
 from valuation.engine.rows.words import STATES
@@ -64,20 +66,19 @@ def median_years(part: PartRow, state: int, lasts: float | None) -> float:
 @lru_cache(maxsize=1024)
 def rung_service(catalogue: Catalogue, menu: Menu, moments: Moments) -> Floats:
     """Return playing, then survival, at the moments, by rung and state left, shape (R, 4, 2 * moments)."""
+    return service_of(catalogue, menu, menu.ladders, moments)
+
+
+def service_of(catalogue: Catalogue, menu: Menu, ladders: Iterable[Ladder], moments: Moments) -> Floats:
+    """Return the same for the rungs of some ladders alone."""
     part = catalogue.network.parts[menu.part]
-    result = np.empty((len(menu.rung_of), 4, 2 * len(moments.times)))
-    kept: dict[float | None, Floats] = {}
-    r = 0
-    for ladder in menu.ladders:
-        for rung in ladder.rungs:
-            lasts = catalogue.operations[rung.operation].lasts_years if rung.operation else None
-            if lasts not in kept:
-                kept[lasts] = np.stack(
-                    [np.concatenate(service(part, median_years(part, t, lasts), t, moments)) for t in range(4)]
-                )
-            result[r] = kept[lasts]
-            r += 1
-    return result
+    rungs = [rung for ladder in ladders for rung in ladder.rungs]
+    lasts = [catalogue.operations[rung.operation].lasts_years if rung.operation else None for rung in rungs]
+    kept = {
+        years: np.stack([np.concatenate(service(part, median_years(part, t, years), t, moments)) for t in range(4)])
+        for years in dict.fromkeys(lasts)
+    }
+    return np.stack([kept[years] for years in lasts])
 
 
 @lru_cache(maxsize=1024)

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -134,6 +135,7 @@ def yearly_recourse(market: Market, stakes: Stakes, plays_now: float) -> float:
     return min(yearly, stakes.playing_year * plays_now)
 
 
+@lru_cache(maxsize=64)
 def plays_today(condition: Condition) -> float:
     """Return how well the piano is expected to play as it stands [0-1]."""
     plays = np.array([[r.play_sound, r.play_serviceable, r.play_worn, r.play_failed] for r in condition.network.parts])

@@ -13,18 +13,20 @@ let be, since where much is bad no single cure pays that would pay beside the ot
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Concatenate, ParamSpec, TypeVar
 
 import numpy as np
 
 from valuation.engine.arrays import Bools, Floats, Ints, Singles
-from valuation.engine.catalogue import POLICIES, Catalogue
-from valuation.engine.choices import Weighed, repair_chances
-from valuation.engine.condition import Condition
-from valuation.engine.money import Prices
-from valuation.engine.openings import Access, Opening
-from valuation.engine.rows.tables import Settings
-from valuation.engine.rows.words import SEVERITIES
+from valuation.engine.bench import Bench
+from valuation.engine.catalogue import POLICIES
+from valuation.engine.choices import Weighed
+
+Rest = ParamSpec("Rest")
+R = TypeVar("R")
 
 ROUNDS = 6
 """A climb that still moves after so many rounds over all parts is broken off; two to four is usual."""
@@ -46,46 +48,6 @@ class Payoff:
     def of(self, terms: Floats, causes: Floats) -> float:
         """Read the terms of one plan, shape (9, T)."""
         return self.constant + float(causes @ terms @ self.coefficients)
-
-
-@dataclass(frozen=True, eq=False)
-class Bench:
-    """What a search for plans stands on: one piano's choices and prices.
-
-    Attributes
-    ----------
-    weighed : tuple of Weighed, length P
-    pieces : ndarray, shape (F, 4)
-        Pieces of each fault by severity.
-    cures : int
-        How many there are; that index stands for none.
-    base : tuple of frozenset of str, length O
-        Operations of each opening, with those that come with any work.
-    opening_price : ndarray, shape (O,)
-        Expected price with tax of what each opening takes and of what comes with any work.
-    price : tuple of ndarray, length P
-        Expected price of each choice with tax, shape (N,).
-    allowed : tuple of ndarray of bool, length P
-        Whether a choice may be made in an opening, shape (O, N), whatever the scope.
-    """
-
-    condition: Condition
-    access: Access
-    weighed: tuple[Weighed, ...]
-    pieces: Floats
-    cures: int
-    base: tuple[frozenset[str], ...]
-    opening_price: Floats
-    price: tuple[Floats, ...]
-    allowed: tuple[Bools, ...]
-    _repairs: dict[tuple[int, int], dict[int, tuple[float, float]]] = field(default_factory=dict)
-
-    def repairs(self, part: int, ladder: int) -> dict[int, tuple[float, float]]:
-        """Return the small repairs of a choice, see `repair_chances`; worked out once."""
-        key = (part, ladder)
-        if key not in self._repairs:
-            self._repairs[key] = repair_chances(self.condition, self.weighed[part], ladder, self.pieces, self.cures)
-        return self._repairs[key]
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,84 +94,40 @@ class Plan:
     price: float
 
 
-def bench_of(
-    catalogue: Catalogue,
-    condition: Condition,
-    weighed: tuple[Weighed, ...],
-    prices: Prices,
-    settings: Settings,
-    usual: frozenset[str],
-    pieces: Floats,
-    hours_scale: float = 1.0,
-    rate_scale: float = 1.0,
-) -> Bench:
-    """Return what a search for plans stands on.
+def kept(work: Callable[Concatenate[Bench, Plan, Rest], R]) -> Callable[Concatenate[Bench, Plan, Rest], R]:
+    """Decorate what is told of a plan from its choices alone: worked out once, whatever the prices and moments."""
 
-    Parameters
+    @wraps(work)
+    def told(bench: Bench, plan: Plan, /, *rest: Rest.args, **named: Rest.kwargs) -> R:
+        key = (work, plan.choices, rest, *named.items())
+        return bench.once(key, lambda: work(bench, plan, *rest, **named))
+
+    return told
+
+
+@dataclass(frozen=True, eq=False)
+class _Ground:
+    """What all searches on a bench share, whatever the prices and payoff. K searches, of an aim in an opening each.
+
+    Attributes
     ----------
-    usual : frozenset of str
-        Operations that come with any work.
-    pieces : ndarray, shape (F, 4)
-        Pieces of each fault by severity.
-    hours_scale, rate_scale : float
-        What-if factors on all hours and on their rate.
+    rows : ndarray of int, shape (K, 2)
+        Aim and opening.
+    some : list of ndarray of int, length P
+        Only what some search may choose.
+    bars : list of ndarray, length P
+        0 where a search may choose so, else minus infinity.
+    terms : list of ndarray, length P
+        Of those choices, term by term; single precision will do to choose by, the net is read exactly at the end.
+    reach : list of int
+        So many terms can differ: value and playing stand first, and service is moved only by parts that end it.
     """
-    access, scale, tax = catalogue.access, hours_scale * rate_scale, 1 + prices.tax
-    base = tuple(_charged(access, opening, usual) for opening in access.openings)
-    return Bench(
-        condition=condition,
-        access=access,
-        weighed=weighed,
-        pieces=pieces,
-        cures=len(catalogue.cures),
-        base=base,
-        opening_price=np.array([tax * (scale * prices.labour(names) + prices.other(names)) for names in base]),
-        price=tuple(tax * (scale * menu.labour + menu.other) for menu in weighed),
-        allowed=_allowed(catalogue, condition, weighed, settings),
-    )
 
-
-def _charged(access: Access, opening: Opening, usual: frozenset[str]) -> frozenset[str]:
-    names = opening.operations | usual
-    covered = {name for operation in names for name in access.operations[operation].covers}
-    return frozenset(names - covered)
-
-
-def _allowed(
-    catalogue: Catalogue, condition: Condition, weighed: tuple[Weighed, ...], settings: Settings
-) -> tuple[Bools, ...]:
-    """Return which choices may be made in which opening.
-
-    A fixed larger remedy must be likely enough to be needed, unless the opening asks for it. What another part's fault
-    forbids may be done only where the opening renews that part.
-    """
-    openings = catalogue.access.openings
-    forbidding = _forbidding_parts(catalogue, condition, settings)
-    result = []
-    for menu in weighed:
-        here = menu.menu.context_of[:, None] == menu.menu.context
-        mask = here & (menu.open & (menu.need >= settings.fixed_from))
-        for n, ladder in enumerate(menu.menu.ladders) if forbidding else ():
-            for part in {part for rung in ladder.rungs for part in forbidding.get(rung.operation, ())}:
-                mask[:, n] &= np.array([bool(opening.forced(part)) for opening in openings])
-        result.append(mask)
-    return tuple(result)
-
-
-def _forbidding_parts(catalogue: Catalogue, condition: Condition, settings: Settings) -> dict[str, list[str]]:
-    """Return for each remedy that is forbidden so the other parts whose faults, as likely found, forbid it."""
-    network = condition.network
-    beyond = np.cumsum(condition.severities[:, ::-1], axis=1)[:, ::-1]
-    found: dict[str, list[str]] = {}
-    for operation, rows in catalogue.forbidden.items():
-        for row in rows:
-            f = network.index.get(row.fault)
-            if f is None or beyond[f, SEVERITIES.index(row.since)] < settings.forbidden_from:
-                continue
-            part = network.faults[f].part
-            if part != catalogue.operations[operation].part:
-                found.setdefault(operation, []).append(part)
-    return found
+    rows: Ints
+    some: list[Ints]
+    bars: list[Floats]
+    terms: list[Singles]
+    reach: list[int]
 
 
 def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tuple[Plan, ...]]:
@@ -221,10 +139,19 @@ def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tup
     payoff : Payoff
     aims : tuple of Aim
     """
-    rows, masks = _rows(bench, aims)
+    ground = bench.once(("ground", aims), lambda: _ground(bench, aims), by_moments=True)
+    rows = ground.rows
     if not len(rows):
         return {aim.name: () for aim in aims}
-    ways = [_climb(bench, payoff, rows[:, 1], masks, put_right=put_right) for put_right in (True, False)]
+    weight = (payoff.coefficients[:, None] * bench.condition.causes).ravel().astype(np.float32)
+    weighted = [
+        np.ascontiguousarray((each * weight)[:, :n].T) for each, n in zip(ground.terms, ground.reach, strict=True)
+    ]
+    barred = [
+        (bar - price[some]).astype(np.float32)
+        for bar, price, some in zip(ground.bars, bench.price, ground.some, strict=True)
+    ]
+    ways = [_climb(bench, payoff, ground, weighted, barred, put_right=put_right) for put_right in (True, False)]
     better = ways[1][1] > ways[0][1] + 1e-9
     chosen, net, price = (np.where(better, let_be, mended) for mended, let_be in zip(*ways, strict=True))
     found: dict[str, list[Plan]] = {aim.name: [] for aim in aims}
@@ -232,6 +159,23 @@ def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tup
         name = aims[rows[i, 0]].name
         found[name].append(Plan(name, int(rows[i, 1]), tuple(chosen[:, i].tolist()), float(net[i]), float(price[i])))
     return {name: tuple(plans) for name, plans in found.items()}
+
+
+def _ground(bench: Bench, aims: tuple[Aim, ...]) -> _Ground:
+    rows, masks = _rows(bench, aims)
+    some = [np.flatnonzero(mask.any(axis=0)) for mask in masks]
+    causes, width = len(bench.condition.causes), bench.weighed[0].terms.shape[2]
+    moved = (1 + (width - 1) // 2) * causes
+    return _Ground(
+        rows=rows,
+        some=some,
+        bars=[np.where(mask, 0.0, -np.inf)[:, each] for mask, each in zip(masks, some, strict=True)],
+        terms=[
+            np.ascontiguousarray(menu.terms[each].transpose(0, 2, 1), dtype=np.float32).reshape(len(each), -1)
+            for menu, each in zip(bench.weighed, some, strict=True)
+        ],
+        reach=[width * causes if part.ends_service else moved for part in bench.condition.network.parts],
+    )
 
 
 def _rows(bench: Bench, aims: tuple[Aim, ...]) -> tuple[Ints, list[Bools]]:
@@ -262,38 +206,28 @@ def _holds(menu: Weighed, allowed: Bools, threshold: int) -> Bools:
 
 
 def _climb(
-    bench: Bench, payoff: Payoff, openings: Ints, masks: list[Bools], *, put_right: bool
+    bench: Bench, payoff: Payoff, ground: _Ground, weighted: list[Singles], barred: list[Singles], *, put_right: bool
 ) -> tuple[Ints, Floats, Floats]:
     """Return choices (P, K), net (K,) and price (K,) of the best plans found for K searches at once.
 
     Parameters
     ----------
+    weighted : list of ndarray, length P
+        What each choice's terms come to in money.
+    barred : list of ndarray, length P
+        What each choice costs in each search: minus its price, or minus infinity.
     put_right : bool
         To begin with each part as if all others were sound; else with what costs least.
     """
-    causes, k = bench.condition.causes, len(openings)
-    weight = (payoff.coefficients[:, None] * causes).ravel().astype(np.float32)
-    # Only what some search may choose; single precision will do to choose by, the net is read exactly at the end.
-    open_to = [np.flatnonzero(mask.any(axis=0)) for mask in masks]
-    # Term by term, so that value and playing stand first: service is moved only by parts that end it.
-    terms = [
-        np.ascontiguousarray(menu.terms[some].transpose(0, 2, 1), dtype=np.float32).reshape(len(some), -1)
-        for menu, some in zip(bench.weighed, open_to, strict=True)
-    ]
-    moved = (1 + (len(payoff.coefficients) - 1) // 2) * len(causes)
-    reach = [len(weight) if part.ends_service else moved for part in bench.condition.network.parts]
-    weighted = [np.ascontiguousarray((each * weight)[:, :n].T) for each, n in zip(terms, reach, strict=True)]
-    barred = [
-        (np.where(mask, 0.0, -np.inf) - price)[:, some].astype(np.float32)
-        for mask, price, some in zip(masks, bench.price, open_to, strict=True)
-    ]
+    causes, openings, terms, reach = bench.condition.causes, ground.rows[:, 1], ground.terms, ground.reach
+    k = len(openings)
     rows = np.arange(k)
     alone = [each.sum(axis=0) if put_right else 0.0 for each in weighted]
     chosen = np.stack([(by_itself + bar).argmax(axis=1) for by_itself, bar in zip(alone, barred, strict=True)])
     for _ in range(ROUNDS):
         before = chosen.copy()
         after = _products_after(terms, chosen)
-        ahead = np.ones((k, len(weight)), dtype=np.float32)
+        ahead = np.ones((k, terms[0].shape[1]), dtype=np.float32)
         for p, (each, bar) in enumerate(zip(weighted, barred, strict=True)):
             offer = (ahead[:, : reach[p]] * after[p][:, : reach[p]]) @ each
             offer += bar
@@ -303,7 +237,7 @@ def _climb(
             ahead *= terms[p][chosen[p]]
         if (chosen == before).all():
             break
-    chosen = np.stack([some[each] for some, each in zip(open_to, chosen, strict=True)])
+    chosen = np.stack([some[each] for some, each in zip(ground.some, chosen, strict=True)])
     price = bench.opening_price[openings] + sum(each[c] for each, c in zip(bench.price, chosen, strict=True))
     whole = np.ones((k, *bench.weighed[0].terms.shape[1:]))
     for menu, c in zip(bench.weighed, chosen, strict=True):
@@ -321,11 +255,15 @@ def _products_after(terms: list[Singles], chosen: Ints) -> list[Singles]:
 
 def terms_of(bench: Bench, plan: Plan) -> Floats:
     """Return the terms of one plan, given the cause, shape (9, T)."""
-    return np.asarray(
-        np.prod([menu.terms[n] for menu, n in zip(bench.weighed, plan.choices, strict=True)], axis=0), dtype=np.float64
-    )
+
+    def product() -> Floats:
+        each = [menu.terms[n] for menu, n in zip(bench.weighed, plan.choices, strict=True)]
+        return np.asarray(np.prod(each, axis=0), dtype=np.float64)
+
+    return bench.once(("terms", plan.choices), product, by_moments=True)
 
 
+@kept
 def undone(bench: Bench, plan: Plan, policy: str) -> float:
     """Return the chance that a plan leaves something past a threshold: 'stops', 'broken' or 'worn' [-]."""
     which = POLICIES.index(policy) - 1
@@ -333,6 +271,7 @@ def undone(bench: Bench, plan: Plan, policy: str) -> float:
     return float(1.0 - np.prod(1.0 - left))
 
 
+@kept
 def has_fixed_work(bench: Bench, plan: Plan, fixed_from: float) -> bool:
     """Tell whether a plan does anything of its own: a larger remedy, or a repair more likely needed than not."""
     for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)):

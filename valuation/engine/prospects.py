@@ -13,16 +13,15 @@ import numpy as np
 
 from valuation.engine.arrays import Floats
 from valuation.engine.choices import Weighed
-from valuation.engine.decision import KEEP, PARTIAL, REBUILD, RETIRE, Scope
+from valuation.engine.decision import PARTIAL, REBUILD, RETIRE, Scope
 from valuation.engine.outcomes import Draws, Outcome, draw_noise, draw_parting, outcomes_of, tenths
 from valuation.engine.payoffs import Parting
 from valuation.engine.reasons import expected_value
 from valuation.engine.study import Answer, Study
 from valuation.facts.visit import Range
+from valuation.facts.words import WAYS
 
 ANOTHER, LET_GO = "another", "let_go"
-WAYS = (KEEP, PARTIAL, REBUILD, ANOTHER, LET_GO)
-"""In the order in which they are told: the one without work first, whatever the verdict."""
 
 LOOKS_AHEAD = (5.0, 15.0)
 """After so many years it is asked which pianos still play well, the same for all ways [years]."""

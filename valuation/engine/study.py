@@ -6,15 +6,17 @@ moves is in `Figures`; the condition, the catalogue and the market stay.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import lru_cache
 
 import numpy as np
 
+from valuation.engine.arrays import Ints
+from valuation.engine.bench import Bench, bench_of
 from valuation.engine.catalogue import Catalogue, catalogue_of
-from valuation.engine.choices import Extent, Weighed, extents, weigh
+from valuation.engine.choices import Extent, at_moments, extents, weigh
 from valuation.engine.condition import Condition, assess
 from valuation.engine.decision import KEEP, Decision, Tuning, aims_of, decide, stop_severities
 from valuation.engine.ladders import Ladder
@@ -22,12 +24,15 @@ from valuation.engine.market import Market, look_up
 from valuation.engine.money import Prices, prices_of
 from valuation.engine.outlook import Moments
 from valuation.engine.payoffs import Parting, moments_of, parting, plays_today, work_payoff, yearly_recourse
-from valuation.engine.plans import Bench, Payoff, Plan, bench_of, search
+from valuation.engine.plans import Payoff, Plan, search
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.stakes import Stakes, stakes_of, with_playing_year
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
+
+Found = dict[str, tuple[Plan, ...]]
+"""The best plan of each aim in each opening, the best first."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,14 +96,14 @@ class Answer:
     Attributes
     ----------
     found : dict of str to tuple of Plan
-        The best plan of each aim in each opening, the best first.
+        The plans that were chosen among, see `Found`.
     """
 
     figures: Figures
     recourse: float
     payoff: Payoff
     bench: Bench
-    found: dict[str, tuple[Plan, ...]]
+    found: Found
     decision: Decision
 
 
@@ -195,32 +200,57 @@ def _usual(
     return frozenset(usual), frozenset(tunings), low and "raise" in stops
 
 
-@lru_cache(maxsize=64)
-def _weighed(study: Study, moments: Moments) -> tuple[Weighed, ...]:
-    return weigh(
-        study.catalogue, study.condition, study.prices, study.market, moments, study.extent, study.tables.settings
+@lru_cache(maxsize=32)
+def _bench(study: Study, moments: Moments, pinned: tuple[tuple[str, str], ...]) -> Bench:
+    settings = study.tables.settings
+    weighed = weigh(study.catalogue, study.condition, study.prices, study.market, moments, study.extent, settings)
+    bench = bench_of(
+        study.catalogue, study.condition, weighed, study.prices, settings, study.usual, study.extent.pieces
     )
+    return _with_pinned(study, bench, dict(pinned)) if pinned else bench
 
 
-def decide_at(study: Study, figures: Figures | None = None) -> Answer:
-    """Return the study decided at some figures; today's if left out."""
+def bench_at(study: Study, figures: Figures) -> Bench:
+    """Return what a search for plans stands on at some figures."""
+    bench = _bench(study, moments_of(figures.stakes), tuple(sorted(figures.pinned.items())))
+    scale = figures.hours_scale * figures.rate_scale
+    return bench if scale == bench.scale else bench.at(scale)
+
+
+def bench_for(study: Study, figures: Figures, ladders: Callable[[], Sequence[Ints]]) -> Bench:
+    """Return the same for plans of some ladders of each part alone, which may not be searched: quick to have."""
+    today, moments = moments_of(study.figures.stakes), moments_of(figures.stakes)
+    if moments == today:
+        return bench_at(study, figures)
+    bench = bench_at(study, replace(figures, stakes=study.figures.stakes))
+    return replace(bench, weighed=at_moments(study.catalogue, bench.weighed, moments, ladders()), told={})
+
+
+def decide_at(
+    study: Study, figures: Figures | None = None, among: Callable[[Payoff], tuple[Bench, Found]] | None = None
+) -> Answer:
+    """Return the study decided at some figures; today's if left out.
+
+    Parameters
+    ----------
+    study : Study
+    figures : Figures, optional
+    among : callable, optional
+        Gives the plans to choose among; they are searched for if it is left out.
+    """
     figures = figures or study.figures
     stakes = figures.stakes
-    weighed = _weighed(study, moments_of(stakes))
     recourse = yearly_recourse(study.market, stakes, plays_today(study.condition))
     payoff = work_payoff(study.market, stakes, recourse, figures.finished_scale)
-    bench = bench_of(
-        study.catalogue, study.condition, weighed, study.prices, study.tables.settings, study.usual,
-        study.extent.pieces, figures.hours_scale, figures.rate_scale,
-    )  # fmt: skip
-    aims, free = aims_of(study.tables.scopes), bench
-    if figures.pinned:
-        bench = _with_pinned(study, bench, figures.pinned)
-    found = search(bench, payoff, aims)
-    # Left as it is nothing is made new: where a pin asks for that, this one scope goes without it.
-    left = {row.id for row in study.tables.scopes if row.verdict == KEEP}
-    if unheld := tuple(aim for aim in aims if aim.name in left and not found[aim.name]):
-        found |= search(free, payoff, unheld)
+    if among:
+        bench, found = among(payoff)
+    else:
+        bench, aims = bench_at(study, figures), aims_of(study.tables.scopes)
+        found = search(bench, payoff, aims)
+        # Left as it is nothing is made new: where a pin asks for that, this one scope goes without it.
+        left = {row.id for row in study.tables.scopes if row.verdict == KEEP}
+        if unheld := tuple(aim for aim in aims if aim.name in left and not found[aim.name]):
+            found |= search(bench_at(study, replace(figures, pinned={})), payoff, unheld)
     decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
 

@@ -11,8 +11,9 @@ from math import isfinite
 from types import NoneType
 from typing import Any, get_args
 
+from valuation.errors import quoted
 from valuation.facts.columns import Column
-from valuation.files.faults import did_you_mean, quoted
+from valuation.files.faults import did_you_mean
 
 MOST_DIGITS = 30
 _IDENTIFIER = re.compile(r"[a-z0-9_]+")

@@ -9,11 +9,9 @@ from itertools import pairwise, product
 from typing import Any, Protocol
 
 from valuation.engine.rows import KINDS, STATES, BandRow, EraRow, SizeRow, Tables, TierRow
-from valuation.errors import Problem
-from valuation.files.faults import Book, fault_at, fault_in_setting, quoted
-
-FIRST_YEAR, LAST_YEAR = 1700, 2100
-"""The eras must reach at least from here to here, for no piano may fall out of them."""
+from valuation.errors import Problem, quoted
+from valuation.facts.declared import FIRST_YEAR, LAST_YEAR  # no piano may fall out of the eras
+from valuation.files.faults import Book, fault_at, fault_in_setting
 
 
 class Priced(Book, Protocol):

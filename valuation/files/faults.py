@@ -8,10 +8,7 @@ from difflib import get_close_matches
 from typing import Protocol
 
 from valuation.engine.rows import Settings, Tables
-from valuation.errors import Problem
-
-MOST_SHOWN = 40
-"""Longer texts are cut short in messages [characters]."""
+from valuation.errors import MOST_SHOWN, Problem, quoted
 
 
 class Book(Protocol):
@@ -20,13 +17,6 @@ class Book(Protocol):
     @property
     def lines(self) -> dict[tuple[str, int], int]:
         """Where each row stands: (table, row index) -> line."""
-
-
-def quoted(text: object) -> str:
-    """Return `text` in quotation marks, on one line and cut short where it is long."""
-    words = str(text).lower() if isinstance(text, bool) else str(text)
-    line = " ".join(words.split())
-    return f"'{line[:MOST_SHOWN]}…'" if len(line) > MOST_SHOWN else f"'{line}'"
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

@@ -6,7 +6,8 @@ import codecs
 import re
 from pathlib import Path
 
-from valuation.errors import Problem
+from valuation.disk import read_at_most
+from valuation.errors import Problem, UserError
 
 _OTHER_ENCODINGS = {
     codecs.BOM_UTF32_LE: "UTF-32",
@@ -35,16 +36,9 @@ def read_text(path: Path, *, most_bytes: int) -> tuple[str, list[Problem]]:
         What is wrong with the file as a file.
     """
     try:
-        if path.stat().st_size > most_bytes:
-            return "", [
-                Problem(path.name, 0, "", f"the file is larger than {most_bytes:,} bytes; is it the right one?")
-            ]
-        return decode_text(path.read_bytes(), path.name)
-    except FileNotFoundError:
-        return "", [Problem(path.name, 0, "", "the file is missing; check its name and its folder")]
-    except (OSError, ValueError) as error:
-        # ValueError: a NUL in the path itself
-        return "", [Problem(path.name, 0, "", f"the file can't be read ({error})")]
+        return decode_text(read_at_most(path, most_bytes), path.name)
+    except UserError as error:
+        return "", list(error.problems)
 
 
 def decode_text(data: bytes, name: str) -> tuple[str, list[Problem]]:

@@ -6,10 +6,10 @@ import csv
 import io
 from typing import Any, get_type_hints
 
-from valuation.errors import Problem
+from valuation.errors import Problem, quoted
 from valuation.facts.columns import columns_of
 from valuation.files.cells import CellError, read_cell
-from valuation.files.faults import did_you_mean, quoted
+from valuation.files.faults import did_you_mean
 
 _WRONG_SEPARATORS = {";": "semicolons", "\t": "tabs", "|": "bars"}
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from typing import Any, get_type_hints
 
 from valuation.engine.rows import Settings
-from valuation.errors import Problem
+from valuation.errors import Problem, quoted
 from valuation.facts.columns import Column, columns_of
 from valuation.files.cells import CellError, require_within
-from valuation.files.faults import did_you_mean, quoted
+from valuation.files.faults import did_you_mean
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
 
 _PARTS_OF_A_SETTING = ("value", "unit", "source", "note")

@@ -9,9 +9,9 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
+from valuation.errors import quoted
 from valuation.facts.keys import key_number
 from valuation.facts.visit import Reading
-from valuation.files.faults import quoted
 from valuation.files.visit_values import AnswerError, read_quantity
 
 SOFT = "~"

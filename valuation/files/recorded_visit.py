@@ -14,21 +14,21 @@ from typing import Any
 
 from valuation.engine.rows import SECTIONS, Tables
 from valuation.errors import Problem, VisitError
+from valuation.facts import FACTS, why_unfit
 from valuation.facts.answers import CANNOT_SEE
+from valuation.facts.declared import FIRST_VISIT
 from valuation.facts.keys import KEYS
 from valuation.facts.visit import Client, Finding, Reading, Visit
 from valuation.files.reading_place import STRINGS
-from valuation.files.visit_file import FIRST_VISIT, read_fields
-from valuation.record import Entry, by_field, clash, present, value_text
+from valuation.files.visit_file import read_fields
+from valuation.record import Entry, by_field, clash, counted, present, unfit, value_text
 from valuation.record.photo_fields import PHOTO, photo_hash
 
-PLAIN = ("title", "date", "technician", "place", "story", "humidity", "temperature", "finished_value")
-PIANO = ("kind", "size_mm", "maker", "serial", "finish", "year", "year_is_about", "tier", "features")
+PLAIN = tuple(name for name in FACTS if "." not in name and name != "minutes")
+PIANO = tuple(name.removeprefix("piano.") for name in FACTS if name.startswith("piano.") and not name.endswith("."))
 CLIENT = tuple(field.name for field in fields(Client))
-OLD_CLIENT = ("premium",)
-"""Fields that older histories hold; they are read and never written."""
 
-_KNOWN = {*PLAIN, *(f"piano.{name}" for name in PIANO), *(f"client.{name}" for name in (*CLIENT, *OLD_CLIENT))}
+_KNOWN = {*PLAIN, *(f"piano.{name}" for name in PIANO), *(name for name in FACTS if name.startswith("client."))}
 _RENEWED, _FINDING = "piano.renewed.", "finding."
 _FILE_KEYS = {"piano.size_mm": "piano.size"}
 _NO_TITLE = "-"
@@ -56,14 +56,16 @@ class RecordedVisit:
         What is appraised. The title is empty and the kind is empty only where a history from elsewhere lacks them;
         without a day it is that of the first entry. Findings stand in the order of the walk.
     heads : dict of field to Entry
-        The entry that counts, for every field ever entered; its value is None where it was taken away.
+        The present entry of every field ever entered; its value is None where it was taken away. Those set aside are
+        among them: `counted` has the others.
     clashes : dict of field to tuple of Entry
         Fields where two people entered different things without seeing each other's; the last one counts until
         somebody settles it.
     photos : tuple of Photo
         In the order in which they were taken.
     set_aside : tuple of Entry
-        Entries that count for nothing because today's tables, or the rest of the visit, don't allow them. Kept.
+        Entries that count for nothing because they don't fit their field, or today's tables or the rest of the visit
+        don't allow them. Kept.
     why_set_aside : dict of field to str
         The reason for each.
     minutes : float
@@ -78,6 +80,16 @@ class RecordedVisit:
     set_aside: tuple[Entry, ...]
     why_set_aside: dict[str, str]
     minutes: float
+
+    @property
+    def can_be_drawn(self) -> bool:
+        """Whether its pages can be drawn: without the kind of piano nobody knows which checks and parts there are."""
+        return bool(self.visit.piano.kind)
+
+    @property
+    def counted(self) -> dict[str, Entry]:
+        """The present entry of every field but those set aside: what may be drawn and reckoned with."""
+        return {name: entry for name, entry in self.heads.items() if name not in self.why_set_aside}
 
 
 def from_visit(visit: Visit) -> dict[str, Any]:
@@ -145,14 +157,13 @@ def to_visit(entries: Sequence[Entry], tables: Tables) -> RecordedVisit:
     for name in sorted(fields_of):
         if (head := present(fields_of[name])) is not None:
             heads[name] = head
-    values = {name: entry.value for name, entry in heads.items() if entry.value is not None}
+    fit, unfitting = counted(fields_of)
+    values = {name: entry.value for name, entry in fit.items() if entry.value is not None}
     began = min(entry.at for entry in entries).date()
     visit, faults = _read_values(values, tables, began)
-    minutes = values.get("minutes", 0)
-    if isinstance(minutes, bool) or not isinstance(minutes, int | float) or not 0 <= minutes < 1e6:
-        faults["minutes"], minutes = "the time spent is not a number of minutes", 0
+    faults |= unfitting
     photos = []
-    for name in values:
+    for name in heads:
         if name.startswith(PHOTO):
             # where two people said different things of it, it stays with both until that is settled
             ends = [end for end in clash(fields_of[name]) or (heads[name],) if end.value is not None]
@@ -163,15 +174,15 @@ def to_visit(entries: Sequence[Entry], tables: Tables) -> RecordedVisit:
         heads=heads,
         clashes={name: ends for name, all_of_it in sorted(fields_of.items()) if (ends := clash(all_of_it))},
         photos=tuple(sorted(photos, key=lambda photo: min(entry.order for entry in fields_of[photo.entry.field]))),
-        set_aside=tuple(heads[name] for name in faults),
-        why_set_aside=faults,
-        minutes=float(minutes),
+        set_aside=tuple(heads[name] for name in sorted(faults)),
+        why_set_aside=dict(sorted(faults.items())),
+        minutes=float(values.get("minutes", 0)),
     )
 
 
 def _photo(field: str, entry: Entry) -> Photo:
-    told = entry.value if isinstance(entry.value, dict) else {}
-    words = {key: told[key] if isinstance(told.get(key), str) else "" for key in ("check", "part", "caption")}
+    told = {} if unfit(entry) else entry.value  # a photo stays, whatever was said of it
+    words = {key: told.get(key) or "" for key in ("check", "part", "caption")}
     return Photo(hash=photo_hash(field), entry=entry, **words)
 
 
@@ -191,7 +202,11 @@ def visit_of_text(text: str, tables: Tables) -> tuple[Visit, dict[str, str]]:
     values = json.loads(text)
     if not isinstance(values, dict):
         raise ValueError("a visit is a table of fields")
-    return _read_values({name: value for name, value in values.items() if value is not None}, tables, FIRST_VISIT)
+    told = {name: value for name, value in values.items() if value is not None}
+    unfitting = {name: fault for name, value in told.items() if (fault := why_unfit(name, value, date.max))}
+    fit = {name: value for name, value in told.items() if name not in unfitting}
+    visit, faults = _read_values(fit, tables, FIRST_VISIT)
+    return visit, faults | unfitting
 
 
 def check_value(values: Mapping[str, Any], name: str, value: Any, tables: Tables) -> None:

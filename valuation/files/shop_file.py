@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from valuation.errors import Problem, UserError
-from valuation.files.faults import quoted
+from valuation.errors import Problem, UserError, quoted
+from valuation.facts.kinds import LINE, why_not_words
 from valuation.files.plain_text import read_text
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
-from valuation.files.visit_values import Section, why_not_words
+from valuation.files.visit_values import Section
 
 MOST_BYTES = 100_000
 """A larger file is not read [bytes]."""
@@ -64,6 +64,6 @@ def _lines(section: Section, key: str) -> tuple[str, ...]:
         section.tell(key, f"{quoted(value)} is not a list of texts; write it like ['Mill Lane 4', 'Auerwald']")
         return ()
     for line in value:
-        if fault := why_not_words(line, "line"):
+        if fault := why_not_words(line, LINE, lines=False):
             section.tell(key, fault)
     return tuple(value)

@@ -7,13 +7,13 @@ from math import nextafter
 from pathlib import Path
 from typing import Any
 
-from valuation.engine.rows import KINDS, Settings, Tables
+from valuation.engine.rows import KINDS, Tables
 from valuation.engine.rows.words import kinds_of
-from valuation.errors import Problem, VisitError
-from valuation.facts.columns import columns_of
+from valuation.errors import Problem, VisitError, quoted
+from valuation.facts import FACTS
+from valuation.facts.declared import FIRST_VISIT
 from valuation.facts.visit import PREMIUM_UNPLAYED, Client, Piano, Range, Visit
-from valuation.files.check_money import FIRST_YEAR
-from valuation.files.faults import one_of, quoted
+from valuation.files.faults import one_of
 from valuation.files.plain_text import decode_text, read_text
 from valuation.files.toml_text import line_of, lines_of_keys, parse_toml
 from valuation.files.visit_findings import read_findings
@@ -21,14 +21,6 @@ from valuation.files.visit_values import Section, Tell
 
 MOST_BYTES = 1_000_000
 """A larger visit file is not read [bytes]."""
-
-FIRST_VISIT = date(1990, 1, 1)
-"""A visit before this day is taken for a slip of the pen."""
-
-SIZE_MM = (500.0, 4000.0)
-"""No piano is lower than this or longer, whatever the size classes say [mm]."""
-
-_MOST_MONEY = 1e9
 
 
 def read_visit(path: Path, tables: Tables, *, today: date) -> Visit:
@@ -139,9 +131,9 @@ def _read(file: Section, tables: Tables, today: date) -> Visit | None:
     read = {
         "technician": file.words("technician"),
         "place": file.words("place"),
-        "story": file.words("story", length="text"),
-        "humidity": file.number("humidity", 0, 100, what=" % relative humidity"),
-        "temperature": file.number("temperature", -40, 60, what=" °C"),
+        "story": file.words("story", FACTS["story"]),
+        "humidity": file.number("humidity", FACTS["humidity"]),
+        "temperature": file.number("temperature", FACTS["temperature"]),
         "client": _read_client(file.section("client")),
         "finished_value": _read_range(file.section("finished_value")) if "finished_value" in file.content else None,
         "findings": findings,
@@ -156,10 +148,11 @@ def _read_piano(section: Section, tables: Tables, on: date) -> Piano:
     kind = section.choice("kind", KINDS, "kind of piano")
     kinds = (kind,) if kind else KINDS
     sizes = [row for row in tables.sizes if row.kind in kinds]
-    shortest = max(SIZE_MM[0], min(row.from_mm for row in sizes))
-    longest = min(SIZE_MM[1], max(row.to_mm for row in sizes))  # exclusive, as the classes are
-    year = section.whole("year", FIRST_YEAR, on.year)
-    about = section.flag("year_is_about", usual=False)
+    size = FACTS["piano.size_mm"]  # no piano is lower than this or longer, whatever the size classes say
+    shortest = max(size.low, min(row.from_mm for row in sizes))
+    longest = min(size.high, max(row.to_mm for row in sizes))  # exclusive, as the classes are
+    year = section.whole("year", FACTS["piano.year"], high=on.year)
+    about = section.flag("year_is_about", FACTS["piano.year_is_about"])
     features = section.names("features", [row.id for row in tables.features], "feature")
     for name in features:
         row = next(row for row in tables.features if row.id == name)
@@ -175,7 +168,7 @@ def _read_piano(section: Section, tables: Tables, on: date) -> Piano:
         year_is_about=about,
         tier=section.choice("tier", [row.id for row in tables.tiers], "tier"),
         features=features,
-        renewed=_read_renewed(section.section("renewed"), tables, features, FIRST_YEAR if about else year, on),
+        renewed=_read_renewed(section.section("renewed"), tables, features, None if about else year, on),
     )
     section.tell_unknown_keys()
     return piano
@@ -191,7 +184,7 @@ def _read_renewed(
             continue  # told below
         if needed[name] and not set(needed[name]) & set(features):
             section.tell(name, f"only a piano with {one_of(needed[name])} has it; add that to piano.features")
-        year = section.whole(name, built or FIRST_YEAR, on.year)
+        year = section.whole(name, FACTS["piano.renewed."], low=built, high=on.year)
         if year is not None:
             renewed.append((name, year))
     section.tell_unknown_keys(needed)
@@ -199,28 +192,27 @@ def _read_renewed(
 
 
 def _read_client(section: Section) -> Client:
-    horizon = columns_of(Settings)["horizon_years"][1]
     # One figure in older files: three tenths of it for having the piano, the rest as far as it is heard.
-    premium = section.number("premium", 0, _MOST_MONEY) or 0.0
+    premium = section.number("premium", FACTS["client.premium"]) or 0.0
     client = Client(
         name=section.words("name"),
-        purpose=section.words("purpose", length="text"),
-        wishes=section.words("wishes", length="text"),
-        wants_to_play=section.flag("wants_to_play", usual=True),
-        to_have=section.number("to_have", 0, _MOST_MONEY) or PREMIUM_UNPLAYED * premium,
-        to_hear=section.number("to_hear", 0, _MOST_MONEY) or (1 - PREMIUM_UNPLAYED) * premium,
-        budget=section.number("budget", 0, _MOST_MONEY),
-        playing_year=section.number("playing_year", 0, _MOST_MONEY),
-        horizon_years=section.number("horizon_years", horizon.low, horizon.high, what=" years"),
+        purpose=section.words("purpose", FACTS["client.purpose"]),
+        wishes=section.words("wishes", FACTS["client.wishes"]),
+        wants_to_play=section.flag("wants_to_play", FACTS["client.wants_to_play"]),
+        to_have=section.number("to_have", FACTS["client.to_have"]) or PREMIUM_UNPLAYED * premium,
+        to_hear=section.number("to_hear", FACTS["client.to_hear"]) or (1 - PREMIUM_UNPLAYED) * premium,
+        budget=section.number("budget", FACTS["client.budget"]),
+        playing_year=section.number("playing_year", FACTS["client.playing_year"]),
+        horizon_years=section.number("horizon_years", FACTS["client.horizon_years"]),
     )
     section.tell_unknown_keys()
     return client
 
 
 def _read_range(section: Section) -> Range | None:
-    ends = ("low", "likely", "high")
+    ends = FACTS["finished_value"].keys
     there = [section.need(end, "give low, likely and high together, or none") for end in ends]
-    figures = [section.number(end, 0, _MOST_MONEY, above=0) for end in ends]
+    figures = [section.number(end, kind) for end, kind in ends.items()]
     section.tell_unknown_keys()
     if not all(there) or None in figures:
         return None

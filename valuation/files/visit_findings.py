@@ -7,22 +7,16 @@ from dataclasses import replace
 from typing import Any
 
 from valuation.engine.rows import KINDS, SECTIONS, SEVERITIES, CheckRow, Tables, TakenOverRow
+from valuation.errors import quoted
 from valuation.facts.answers import CANNOT_SEE, NOT_LOOKED_AT
+from valuation.facts.declared import FINDING, MOST_READINGS
 from valuation.facts.visit import Finding, Piano, Reading
-from valuation.files.faults import did_you_mean, one_of, quoted
+from valuation.facts.words import GRADES
+from valuation.files.faults import did_you_mean, one_of
 from valuation.files.reading_place import places_told_twice, read_reading
 from valuation.files.visit_values import AnswerError, Section, read_quantity
 
 _LISTS = (*SECTIONS, "readings")
-
-OLD_GRADES = ("good", "fair", "poor", "failed")
-"""How files and histories of older tables name what an answer reads, from none to severe."""
-
-MOST_PIECES = 1000
-"""More pieces than any piano has of anything."""
-
-MOST_READINGS = 1000
-"""More readings than any piano has strings or keys are a mistake, where the tables don't say how many there are."""
 
 
 def read_findings(
@@ -91,7 +85,7 @@ def _older_finding(section: Section, checks: Mapping[str, CheckRow], name: str, 
     value = section.ask(name)
     note = ""
     if isinstance(value, dict):
-        note = section.section(name).words("note", length="text")
+        note = section.section(name).words("note", FINDING.keys["note"])
     if older.check not in checks:
         return None
     check = checks[older.check]
@@ -117,8 +111,8 @@ def _read_finding(section: Section, name: str, check: CheckRow, most: int) -> Fi
     if not isinstance(value, dict):
         return _read_answer(section, name, check, most)
     within = section.section(name)
-    note = within.words("note", length="text")
-    count = within.number("count", 0, MOST_PIECES)
+    note = within.words("note", FINDING.keys["note"])
+    count = within.number("count", FINDING.keys["count"])
     sections = within.names("sections", list(SECTIONS), "section")
     unit = "" if check.answer == "choice" else within.words("unit")
     if check.answer == "readings" and "value" not in value:
@@ -148,7 +142,7 @@ def _read_answer(
     if check.answer == "choice":
         grade = _read_grade(section, key, value, check)
         return Finding(check=check.id, grade=grade, note=note) if grade else None
-    if said in (*SEVERITIES, *OLD_GRADES):
+    if said in (*SEVERITIES, *GRADES):
         section.tell(key, f"{quoted(value)} is a severity, which the tables give; give the number in {check.unit}")
         return None
     if isinstance(value, list) and check.answer == "number":
@@ -162,7 +156,7 @@ def _read_grade(section: Section, key: str, value: Any, check: CheckRow) -> str:
     if not isinstance(value, str):
         section.tell(key, f"{quoted(value)} is no answer to this check, which is answered in words: {one_of(words)}")
         return ""
-    older = {old: severity for old, severity in zip(OLD_GRADES, SEVERITIES, strict=True) if severity in check.choices}
+    older = {old: severity for old, severity in zip(GRADES, SEVERITIES, strict=True) if severity in check.choices}
     grade = (older | {severity: severity for severity in check.choices} | words).get(_said(value), "")
     if not grade:
         section.tell(key, f"{quoted(value)} is not a choice{did_you_mean(_said(value), [*words, CANNOT_SEE[0]])}")

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
+from dataclasses import replace
 from datetime import date
-from math import inf
 from typing import Any
 
+from valuation.errors import quoted
 from valuation.facts import units
+from valuation.facts.kinds import LINE, Flag, Kind, Number, Whole, Words, plain_number
 from valuation.facts.units import UnitError, convert
-from valuation.files.faults import did_you_mean, quoted
+from valuation.files.faults import did_you_mean
 
 Tell = Callable[[str, str], None]
 
-NUMBER_MOST = 1e12
-MOST_LETTERS = {"line": 300, "text": 50_000}
+_LINE = Words(LINE)
 
 
 class AnswerError(ValueError):
@@ -61,18 +62,19 @@ class Section:
         content = self.ask(key)
         return Section({} if content is None else content, f"{self.path}.{key}" if self.path else key, self._tell)
 
-    def words(self, key: str, *, length: str = "line") -> str:
-        """Return a text, empty where it is missing; a 'line' has no line breaks."""
+    def fits(self, key: str, kind: Kind) -> Any:
+        """Return the value of a key, None where it is missing or told not to be of its kind."""
         value = self.ask(key)
         if value is None:
-            return ""
-        if not isinstance(value, str):
-            self.tell(key, f"{quoted(value)} is not text; write it in quotation marks")
-            return ""
-        if fault := why_not_words(value, length):
+            return None
+        if fault := kind.why_not(value, date.max):  # how far ahead a day may lie is for `day`
             self.tell(key, fault)
-            return ""
+            return None
         return value
+
+    def words(self, key: str, kind: Words = _LINE) -> str:
+        """Return a text, empty where it is missing or at fault."""
+        return self.fits(key, kind) or ""
 
     def choice(self, key: str, choices: Collection[str], what: str) -> str:
         """Return one of the words allowed, empty where it is missing or none of them."""
@@ -82,42 +84,20 @@ class Section:
             return ""
         return word
 
-    def flag(self, key: str, *, usual: bool) -> bool:
-        """Return true or false, `usual` where it is missing."""
-        value = self.ask(key)
-        if value is None or isinstance(value, bool):
-            return usual if value is None else value
-        self.tell(key, f"{quoted(value)} is neither true nor false; write true or false, without quotation marks")
-        return usual
+    def flag(self, key: str, kind: Flag) -> bool:
+        """Return true or false, what is usual where it is missing or at fault."""
+        value = self.fits(key, kind)
+        return kind.usual if value is None else value
 
-    def number(
-        self, key: str, low: float = -inf, high: float = inf, *, above: float = -inf, what: str = ""
-    ) -> float | None:
-        """Return a number within its range, None where it is missing or at fault; `what` names its unit."""
-        value = self.ask(key)
-        if value is None:
-            return None
-        number = plain_number(value)
-        if number is None:
-            self.tell(key, f"{quoted(value)} is not a number; write it like 4 or 4.5, without quotation marks")
-        elif not (low <= number <= high and number > above):
-            self.tell(key, f"{number:g} is out of range; {_range(low, high, above)}{what}")
-        else:
-            return number
-        return None
+    def number(self, key: str, kind: Number) -> float | None:
+        """Return a number, None where it is missing or at fault."""
+        value = self.fits(key, kind)
+        return None if value is None else float(value)
 
-    def whole(self, key: str, low: int, high: int) -> int | None:
-        """Return a whole number within its range, None where it is missing or at fault."""
-        value = self.ask(key)
-        if value is None:
-            return None
-        if isinstance(value, bool) or not isinstance(value, int):
-            self.tell(key, f"{quoted(value)} is not a whole number; write it like {high}, without quotation marks")
-        elif not low <= value <= high:
-            self.tell(key, f"{value} is out of range; write {low} to {high}")
-        else:
-            return value
-        return None
+    def whole(self, key: str, kind: Whole, *, low: int | None = None, high: int | None = None) -> int | None:
+        """Return a whole number, between narrower bounds where they are given; None where missing or at fault."""
+        narrower = replace(kind, low=max(kind.low, low or kind.low), high=min(kind.high, high or kind.high))
+        return self.fits(key, narrower)
 
     def length_mm(self, key: str, low: float, high: float) -> float | None:
         """Return a length [mm], from text with its unit or a bare number; None where missing or at fault."""
@@ -166,13 +146,6 @@ class Section:
                 self.tell(key, f"{quoted(key)} is not known here{did_you_mean(key, [*self._asked, *known])}")
 
 
-def plain_number(value: Any) -> float | None:
-    """Return a number as a float; None for anything else, and for NaN, the infinities and truth values."""
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) <= NUMBER_MOST:
-        return None
-    return float(value)
-
-
 def read_quantity(value: Any, stored: str, low: float, high: float, written: str = "") -> float:
     """Return a number in the unit `stored`, from text with a unit or a bare number.
 
@@ -207,19 +180,3 @@ def read_quantity(value: Any, stored: str, low: float, high: float, written: str
     if not low <= number <= high:
         raise AnswerError(f"{quoted(value)} is out of range; write {low / one:.4g} to {high / one:.4g} {written}")
     return number
-
-
-def why_not_words(text: str, length: str) -> str:
-    """Return what is wrong with a text, empty if nothing; `length` is 'line' or 'text'."""
-    allowed = "\n\r\t" if length == "text" else "\t"
-    if any((ord(letter) < 32 and letter not in allowed) or ord(letter) == 127 for letter in text):
-        return "the text holds a line break or control character; write it on one line"
-    if len(text) > MOST_LETTERS[length]:
-        return f"the text has {len(text):,} letters; the most is {MOST_LETTERS[length]:,}"
-    return ""
-
-
-def _range(low: float, high: float, above: float) -> str:
-    if above > -inf:
-        return f"it must be above {above:g}"
-    return f"it must be at least {low:g}" if high == inf else f"write {low:g} to {high:g}"

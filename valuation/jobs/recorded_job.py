@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from typing import Any
 
-from valuation.engine.rows import SEVERITIES, STATES, FaultRow, Quantity, StageRow, Tables
+from valuation.engine.rows import FaultRow, Quantity, StageRow, Tables
 from valuation.jobs.handover import Place
 from valuation.jobs.records import EstimatedHours, Job, JobEvent, Teardown, WorkDone
 from valuation.jobs.renamed import divided_estimate, divided_work, today_of
 from valuation.jobs.stages import Course, courses
 from valuation.jobs.told import estimate_agreed
-from valuation.record import Entry, by_field, present
+from valuation.record import Entry, by_field, counted
 from valuation.record import job_card as card
 from valuation.record.job_card import EventEntered, day_of, events_entered, job_card
 
 ORIGINAL, ABSENT = "job.original", "job.absent"
 BEFORE, AFTER = "job.before.", "job.after."
+JOB = "job."
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,7 +121,9 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
         if event.stage not in stages:
             faults[f"{card.EVENT}{event.id}"] = f"today's tables have no stage '{event.stage}'"
     known = tuple(event for event in entered if event.stage in stages)
-    values = {name: head.value for name in fields if (head := present(fields[name])) and head.value is not None}
+    fit, unfitting = counted(fields)
+    faults |= {name: fault for name, fault in unfitting.items() if name.startswith(JOB)}
+    values = {name: head.value for name, head in fit.items() if head.value is not None}
     made = job_card(fields)
     agreed = next((event.agreed for event in reversed(known) if event.agreed), None)
     return RecordedJob(
@@ -138,9 +140,9 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
         states_told=_states_told(values, tables, faults),
         kept_original=_original(values.get(ORIGINAL)),
         source=card.line(values.get(card.SOURCE)),
-        referred=values[card.REFERRED] if isinstance(values.get(card.REFERRED), bool) else None,
-        before=_measured(values, BEFORE, faults),
-        after=_measured(values, AFTER, faults),
+        referred=values.get(card.REFERRED),
+        before=_measured(values, BEFORE),
+        after=_measured(values, AFTER),
         absent=_absent(values.get(ABSENT)),
         set_aside=dict(sorted(faults.items())),
     )
@@ -201,50 +203,37 @@ def _work(values: Mapping[str, Any], fields, tables: Tables, faults: dict[str, s
         if not name.startswith(card.DONE):
             continue
         operation = name.removeprefix(card.DONE).rpartition(".")[0]
-        told = value if isinstance(value, dict) else {}
-        hours = told.get("hours")
         today = today_of(operation, known)
         if not today:
             faults[name] = f"today's tables have no operation '{operation}'"
-        elif not _is_number(hours) or not 0 <= hours < 10_000:
-            faults[name] = "its hours are no number of hours"
         else:
-            used = [q for q in map(_quantity, _list(told.get("materials"))) if q and q.material in materials]
+            used = [
+                Quantity(material=item["material"], amount=float(item["amount"]))
+                for item in value.get("materials") or ()
+                if item["material"] in materials
+            ]
             first = min(fields[name], key=lambda entry: entry.order)
-            note = told["note"] if isinstance(told.get("note"), str) else ""
             done = WorkDone(
                 operation=today[0] if len(today) == 1 else operation,
-                hours=float(hours),
+                hours=float(value["hours"]),
                 materials=tuple(used),
-                day=day_of(told.get("day")),
+                day=day_of(value.get("day")),
                 who=first.who,
-                note=note,
+                note=value.get("note") or "",
             )
             found.append((first.order, name, done))
     return tuple((name, done) for _, name, done in sorted(found, key=lambda item: item[0]))
 
 
-def _quantity(value: Any) -> Quantity | None:
-    amount = value.get("amount") if isinstance(value, dict) else None
-    if not _is_number(amount) or not 0 < amount < 1e6 or not isinstance(value.get("material"), str):
-        return None
-    return Quantity(material=value["material"], amount=float(amount))
-
-
 def _teardown(values: Mapping[str, Any], tables: Tables, faults: dict[str, str]) -> tuple[Teardown, ...]:
     found = {}
     order = list(dict.fromkeys(row.id for row in tables.faults))
-    for name, told in _truths(values):
-        if "state" in told:
-            continue
+    for name, told in _truths(values, "severity"):
         fault = name.removeprefix(card.TRUTH)
-        if told.get("severity") not in SEVERITIES:
-            faults[name] = "how badly a fault was there is one of " + ", ".join(SEVERITIES)
-        elif fault not in order:
-            faults[name] = f"today's tables have no fault '{fault}'"
+        if fault in order:
+            found[fault] = Teardown(fault=fault, severity=told["severity"], note=told.get("note") or "")
         else:
-            note = told["note"] if isinstance(told.get("note"), str) else ""
-            found[fault] = Teardown(fault=fault, severity=told["severity"], note=note)
+            faults[name] = f"today's tables have no fault '{fault}'"
     return tuple(found[fault] for fault in order if fault in found)
 
 
@@ -252,65 +241,41 @@ def _states_told(values: Mapping[str, Any], tables: Tables, faults: dict[str, st
     """Return what older records tell of whole parts."""
     found = {}
     parts = [row.id for row in tables.parts]
-    for name, told in _truths(values):
-        if "state" not in told:
-            continue
+    for name, told in _truths(values, "state"):
         part = name.removeprefix(card.TRUTH)
-        if told["state"] not in STATES:
-            faults[name] = "the state of a part is one of " + ", ".join(STATES)
-        elif part not in parts:
-            faults[name] = f"today's tables have no part '{part}'"
-        else:
+        if part in parts:
             found[part] = told["state"]
+        else:
+            faults[name] = f"today's tables have no part '{part}'"
     return {part: found[part] for part in parts if part in found}
 
 
-def _truths(values: Mapping[str, Any]) -> list[tuple[str, Mapping[str, Any]]]:
-    return [
-        (name, value if isinstance(value, dict) else {})
-        for name, value in values.items()
-        if name.startswith(card.TRUTH)
-    ]
+def _truths(values: Mapping[str, Any], told_by: str) -> list[tuple[str, Mapping[str, Any]]]:
+    """Return what teardown showed; the state of a whole part stands before a severity, which only one fault has."""
+    truths = [(name, value) for name, value in values.items() if name.startswith(card.TRUTH)]
+    return [(n, told) for n, told in truths if ("severity" if told.get("state") is None else "state") == told_by]
 
 
-def _pieces(value: Any) -> dict[str, dict[str, float]]:
-    """Return the pieces that an estimate counted, by operation and fault; what doesn't fit is left out."""
-    told = value if isinstance(value, dict) else {}
+def _pieces(value: Mapping[str, Mapping[str, float] | None] | None) -> dict[str, dict[str, float]]:
+    """Return the pieces that an estimate counted, by operation and fault."""
     return {
-        operation: {fault: float(n) for fault, n in counted.items() if _is_number(n) and 0 <= n < 1e6}
-        for operation, counted in told.items()
-        if isinstance(counted, dict)
+        operation: {fault: float(count) for fault, count in counted.items() if count is not None}
+        for operation, counted in (value or {}).items()
+        if counted is not None
     }
 
 
-def _original(value: Any) -> tuple[str, ...] | None:
-    return tuple(part for part in value if isinstance(part, str)) if isinstance(value, list) else None
+def _original(value: list[str] | None) -> tuple[str, ...] | None:
+    return None if value is None else tuple(value)
 
 
-def _measured(values: Mapping[str, Any], prefix: str, faults: dict[str, str]) -> dict[str, dict[Place, float]]:
-    found = {}
-    for name, value in values.items():
-        if name.startswith(prefix):
-            rows = [row for row in _list(value) if _is_reading(row)]
-            try:
-                found[name.removeprefix(prefix)] = {Place(key=row[0], string=row[1]): float(row[2]) for row in rows}
-            except ValueError as fault:
-                faults[name] = str(fault)
-    return found
+def _measured(values: Mapping[str, Any], prefix: str) -> dict[str, dict[Place, float]]:
+    return {
+        name.removeprefix(prefix): {Place(key=key, string=string): float(number) for key, string, number in rows}
+        for name, rows in values.items()
+        if name.startswith(prefix)
+    }
 
 
-def _is_reading(row: Any) -> bool:
-    return isinstance(row, list) and len(row) == 3 and all(type(n) is int for n in row[:2]) and _is_number(row[2])
-
-
-def _absent(value: Any) -> dict[str, tuple[int, ...]]:
-    told = value if isinstance(value, dict) else {}
-    return {name: tuple(key for key in _list(keys) if type(key) is int) for name, keys in told.items()}
-
-
-def _list(value: Any) -> list[Any]:
-    return value if isinstance(value, list) else []
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+def _absent(value: Mapping[str, list[int]] | None) -> dict[str, tuple[int, ...]]:
+    return {name: tuple(keys) for name, keys in (value or {}).items() if keys is not None}

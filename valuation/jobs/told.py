@@ -13,7 +13,7 @@ from typing import Any
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
 from valuation.engine.money import Z90, log_spread
-from valuation.engine.rows import Tables
+from valuation.engine.rows import KINDS, Tables
 from valuation.facts.visit import Piano, Range, Visit
 from valuation.jobs.expected import expected_hours
 from valuation.jobs.records import EstimatedHours, Evaluation
@@ -152,7 +152,7 @@ def estimate_agreed(agreed: Mapping[str, Any]) -> tuple[EstimatedHours, ...]:
 
 
 def evaluation_of(columns: Mapping[str, Any], visit: str, kind: str) -> Evaluation | None:
-    """Return an evaluation from the columns that are kept of its job; None where the client was never told.
+    """Return an evaluation from the columns that are kept of its job; None where nobody was told, or of what piano.
 
     Parameters
     ----------
@@ -160,7 +160,7 @@ def evaluation_of(columns: Mapping[str, Any], visit: str, kind: str) -> Evaluati
         As `valuation.record.job_card.job_columns` gives them.
     visit, kind : str
     """
-    if not columns["evaluated_on"] or not columns["verdict"]:
+    if not columns["evaluated_on"] or not columns["verdict"] or kind not in KINDS:
         return None
     bands = {}
     for name in ("price", "hours"):

@@ -5,11 +5,19 @@ from __future__ import annotations
 import io
 import warnings
 
+from valuation.disk.images import unpacks_to_too_much
+
+MOST_BYTES = 30_000_000
+"""A larger file is not read [bytes]."""
+
 MOST_PIXELS = 60_000_000
 """A larger picture is not opened: a small file can unfold to more than the memory holds [pixels]."""
 
 LONGEST_SIDE = 1000
 """Longest side as printed: about 300 dots an inch at the size on the page [pixels]."""
+
+_KINDS = ("JPEG", "PNG", "WEBP", "AVIF", "GIF", "BMP", "TIFF")
+"""Kinds of pictures that are read: Pillow knows some that are programs, or lead elsewhere."""
 
 _QUALITY = 82
 
@@ -27,8 +35,8 @@ def ready_to_print(data: bytes) -> bytes | None:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # what Pillow only warns of, the limit below refuses
-            with Image.open(io.BytesIO(data)) as opened:
-                if opened.width * opened.height > MOST_PIXELS:
+            with Image.open(io.BytesIO(data), formats=_KINDS) as opened:
+                if opened.width * opened.height > MOST_PIXELS or unpacks_to_too_much(opened, LONGEST_SIDE):
                     return None
                 opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
                 upright = ImageOps.exif_transpose(opened)

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.errors import Problem, UserError
+from valuation.errors import Problem, UserError, quoted
 from valuation.facts.keys import key_number
 from valuation.facts.units import UnitError, parse_quantity
-from valuation.files.faults import did_you_mean, quoted
+from valuation.files.faults import did_you_mean
 from valuation.files.plain_text import decode_text
 from valuation.measure.scale import Scale
 from valuation.measure.wire import parse_wire_size

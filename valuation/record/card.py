@@ -71,7 +71,7 @@ def card_text(values: Mapping[str, Any]) -> dict[str, Any]:
     Parameters
     ----------
     values : mapping of field to value
-        May hold anything; what doesn't fit is left out of the card.
+        Those that fit their fields.
 
     Returns
     -------
@@ -81,7 +81,7 @@ def card_text(values: Mapping[str, Any]) -> dict[str, Any]:
     """
     card: dict[str, Any] = {column: line(values.get(name)) for name, column in CARD_FIELDS.items()}
     year = values.get("piano.year")
-    card["year"] = year if type(year) is int and 0 < year < 10_000 else None
+    card["year"] = year if type(year) is int else None
     card["search"] = "\n".join(card[name] for name in SEARCHED).casefold()
     return card | {f"{name}_key": sort_key(card[name]) for name in SORTED}
 

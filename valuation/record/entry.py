@@ -18,6 +18,9 @@ MOST_LETTERS = 200_000
 MOST_NAME = 200
 """Longer names of fields, people and devices are a mistake [characters]."""
 
+FIRST_YEAR, LAST_YEAR = 1970, 2199
+"""Years between which all entries are made, whatever a device's clock says."""
+
 _FIELD = re.compile(r"[A-Za-z0-9_]+(?:[.:-][A-Za-z0-9_]+)*")
 _ID = re.compile(r"[0-9a-f]{32}")
 
@@ -109,7 +112,7 @@ def one_line(name: str) -> str:
 
 
 def why_not_entry(entry: Entry) -> str:
-    """Return what is wrong with the names and ids of an entry, empty if nothing; the value is for `plain_value`."""
+    """Return what is wrong with the names, ids and time of an entry; nothing of its value, for which see `unfit`."""
     ids = (entry.id, entry.visit, *entry.follows, *([entry.undoes] if entry.undoes else []))
     if not all(map(is_id, ids)):
         return "an id is not 32 hexadecimal digits"
@@ -117,6 +120,8 @@ def why_not_entry(entry: Entry) -> str:
         return f"{entry.field[:40]!r} is not a name of a field"
     if any(len(name) > MOST_NAME or not name.isprintable() for name in (entry.who, entry.device)):
         return f"a person's or device's name has more than {MOST_NAME} letters, or a line break in it"
+    if not FIRST_YEAR <= entry.at.year <= LAST_YEAR:
+        return f"its time, {entry.at:%Y-%m-%d}, is none at which anything was entered; see to the clock of that device"
     if entry.id in entry.follows:
         return "an entry can't follow itself"
     return ""

@@ -7,10 +7,11 @@ is their merge.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
+from valuation.facts import why_unfit
 from valuation.record.entry import REQUIRED, Entry, first_id, value_text
 
 
@@ -48,6 +49,37 @@ def present(entries: Sequence[Entry]) -> Entry | None:
     """Return the entry of one field that counts: the latest head; None where there is no entry."""
     ends = heads(entries)
     return ends[-1] if ends else None
+
+
+def unfit(entry: Entry) -> str:
+    """Return why an entry's value may not stand in its field, empty if it may.
+
+    The day on which it was entered decides, so every device says the same at any time.
+    """
+    return why_unfit(entry.field, entry.value, entry.at.date())
+
+
+def counted(fields: Mapping[str, Sequence[Entry]]) -> tuple[dict[str, Entry], dict[str, str]]:
+    """Return the entry of each field that counts, and why the present one of each other field is set aside.
+
+    Parameters
+    ----------
+    fields : mapping of field to its entries
+
+    Returns
+    -------
+    counted : dict of field to Entry
+        What was taken away included, with None for its value.
+    set_aside : dict of field to str
+    """
+    found, set_aside = {}, {}
+    for name, entries in fields.items():
+        if (head := present(entries)) is not None:
+            if fault := unfit(head):
+                set_aside[name] = fault
+            else:
+                found[name] = head
+    return found, set_aside
 
 
 def clash(entries: Sequence[Entry]) -> tuple[Entry, ...]:

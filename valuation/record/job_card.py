@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+from valuation.facts.kinds import day_of, plain_number
 from valuation.record.card import line
 from valuation.record.entry import Entry, value_text
-from valuation.record.history import present
+from valuation.record.history import present, unfit
 
 EVENT, FOLLOWED, DONE, TRUTH = "job.event.", "job.followed.", "job.done.", "job.truth."
 NEXT, SOURCE, REFERRED = "job.next", "job.source", "job.referred"
@@ -108,24 +109,22 @@ def events_entered(fields: Mapping[str, Sequence[Entry]]) -> tuple[tuple[EventEn
         head = present(entries) if name.startswith(EVENT) else None
         if head is None or head.value is None:
             continue
-        value = head.value if isinstance(head.value, dict) else {}
-        day, stage = day_of(value.get("day")), value.get("stage")
-        if day is None:
-            faults[name] = "an event needs the day on which it happened, such as 2026-05-04"
-        elif not isinstance(stage, str) or not _STAGE.fullmatch(stage):
+        value = head.value
+        if fault := unfit(head):
+            faults[name] = fault
+        elif not _STAGE.fullmatch(value["stage"]):
             faults[name] = "an event needs a stage"
         else:
-            told, agreed = (value.get(key) if isinstance(value.get(key), dict) else None for key in ("told", "agreed"))
             events.append(
                 EventEntered(
                     id=name.removeprefix(EVENT),
-                    day=day,
-                    stage=stage,
+                    day=date.fromisoformat(value["day"]),
+                    stage=value["stage"],
                     reason=line(value.get("reason")),
-                    note=value["note"] if isinstance(value.get("note"), str) else "",
+                    note=value.get("note") or "",
                     who=head.who,
-                    told=told,
-                    agreed=agreed,
+                    told=value.get("told"),
+                    agreed=value.get("agreed"),
                     first=min(entry.order for entry in entries),
                 )
             )
@@ -200,7 +199,7 @@ def job_columns(card: JobCard, fields: Mapping[str, Sequence[Entry]]) -> dict[st
         "agreed_option": line(agreed.agreed.get("option")) or None if agreed else None,
         "agreed_on": agreed.day.isoformat() if agreed else None,
         "hours_estimated": _sum(hours[1] for hours in operations_of(agreed.agreed).values()) if agreed else None,
-        "hours_done": _sum(_number(_dict(value).get("hours")) for value in _values(fields, DONE)),
+        "hours_done": _sum(plain_number(_dict(value).get("hours")) for value in _values(fields, DONE)),
         "parts_opened": len(_parts_opened(fields)),
         "events": value_text([[e.id, e.day.isoformat(), e.stage, e.reason, e.who] for e in card.events]),
     }
@@ -220,7 +219,7 @@ TOLD_FIGURES = ("price_low", "price_likely", "price_high", "value_after", "hours
 
 def told_columns(told: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the client was told, as columns: text and finite numbers, None for what is not known."""
-    figures = {name: _number(told.get(name)) for name in (*TOLD_FIGURES, "premium")}
+    figures = {name: plain_number(told.get(name)) for name in (*TOLD_FIGURES, "premium")}
     for name in ("price", "hours"):
         band = [figures[f"{name}_{end}"] for end in ("low", "likely", "high")]
         if None in band or band != sorted(band) or band[0] < 0:
@@ -235,7 +234,7 @@ def operations_of(agreed: Mapping[str, Any]) -> dict[str, tuple[float, float, fl
     rows = agreed.get("operations")
     for row in rows if isinstance(rows, list) else ():
         if isinstance(row, list) and len(row) == 4 and isinstance(row[0], str):
-            hours = [_number(cell) for cell in row[1:]]
+            hours = [plain_number(cell) for cell in row[1:]]
             if None not in hours and 0 <= hours[0] <= hours[1] <= hours[2]:
                 found[row[0]] = (hours[0], hours[1], hours[2])
     return found
@@ -247,14 +246,6 @@ def next_step(value: Any) -> tuple[str, date | None]:
     return (what, on) if what and on else ("", None)
 
 
-def day_of(value: Any) -> date | None:
-    """Return a day written as ``2026-05-04``; None for anything else."""
-    try:
-        return date.fromisoformat(value) if isinstance(value, str) and len(value) == 10 else None
-    except ValueError:
-        return None
-
-
 def _run(card: JobCard) -> list[EventEntered]:
     """Return the events of the present stage, in whichever of its runs."""
     return [event for event in card.events if event.stage == card.stage]
@@ -262,7 +253,7 @@ def _run(card: JobCard) -> list[EventEntered]:
 
 def _value(fields: Mapping[str, Sequence[Entry]], name: str) -> Any:
     head = present(fields.get(name, ()))
-    return head.value if head else None
+    return head.value if head and not unfit(head) else None
 
 
 def _values(fields: Mapping[str, Sequence[Entry]], prefix: str) -> Iterable[Any]:
@@ -278,11 +269,6 @@ def _parts_opened(fields: Mapping[str, Sequence[Entry]]) -> set[str]:
 
 def _dict(value: Any) -> Mapping[str, Any]:
     return value if isinstance(value, dict) else {}
-
-
-def _number(value: Any) -> float | None:
-    fits = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value) and abs(value) < 1e12
-    return float(value) if fits else None
 
 
 def _sum(numbers: Iterable[float | None]) -> float | None:

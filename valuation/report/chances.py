@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.engine.prospects import ANOTHER, LET_GO, LOOKS_AHEAD, WAYS
+from valuation.engine.prospects import ANOTHER, LET_GO, LOOKS_AHEAD
+from valuation.facts.words import WAYS
 from valuation.language import say, say_many
 from valuation.report.case import Case
 from valuation.report.client_words import of_100, way_name, whole_counts

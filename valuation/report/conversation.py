@@ -12,9 +12,10 @@ from datetime import date, timedelta
 
 from valuation.engine.adding import added
 from valuation.engine.appraisal import Appraisal
-from valuation.engine.prospects import ANOTHER, LET_GO, WAYS, prospects
+from valuation.engine.prospects import ANOTHER, LET_GO, prospects
 from valuation.engine.rows import HISTORY, SEVERITIES, STATES
 from valuation.engine.study import Answer, Study
+from valuation.facts.words import WAYS
 from valuation.language import later, say, say_many
 from valuation.report.case import Case
 from valuation.report.chances import Chance, best_counts, chances
@@ -139,7 +140,7 @@ def conversation(
     Returns
     -------
     Conversation
-        Every way of `valuation.engine.prospects.WAYS`, in that order, whatever the wishes.
+        Every way of `valuation.facts.words.WAYS`, in that order, whatever the wishes.
     """
     case = Case(
         visit=study.visit,

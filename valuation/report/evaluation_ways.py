@@ -6,9 +6,10 @@ from collections.abc import Callable
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
-from valuation.engine.prospects import ANOTHER, LET_GO, WAYS, Prospect
+from valuation.engine.prospects import ANOTHER, LET_GO, Prospect
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Range
+from valuation.facts.words import WAYS
 from valuation.language import say
 from valuation.report.axis import money_ticks
 from valuation.report.client_words import way_name

@@ -72,6 +72,7 @@ _WHY_NOT = {
     "gate_fails": later("Even then it could not be trusted to hold, so we do not offer it."),
     "as_safe": later("There is nothing to repair beyond making it safe."),
     "as_below": later("There is nothing more to repair."),
+    "nothing_worn": later("None of its systems is worn, so there is nothing to rebuild."),
     "near_rebuild": later("It would cost nearly as much as to rebuild it, so we do not offer it."),
 }
 

@@ -9,9 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
+from datetime import date
 from typing import Any
 
 from valuation.engine.rows import QUESTIONS
+from valuation.facts import why_unfit
+from valuation.facts.kinds import plain_number
 from valuation.facts.visit import PREMIUM_UNPLAYED, Visit
 
 THEMES = ("family", "playing", "cost", "resale", "looks", "waste")
@@ -47,7 +50,7 @@ class Wishes:
     questions : str
         What they want to ask, or be reminded of, in their words.
     leaning : str
-        Way to which they lean today, one of `valuation.engine.prospects.WAYS`.
+        Way to which they lean today, one of `valuation.facts.words.WAYS`.
     """
 
     family: int = NOT_SAID
@@ -141,32 +144,19 @@ def wishes_in(said: Mapping[str, Any]) -> Wishes:
 def _split(said: Mapping[str, Any]) -> dict[str, Any]:
     """Return what was said with the one premium of earlier versions split into the two figures, where it is one."""
     told = {name: value for name, value in said.items() if name != "premium"}
-    premium = said.get("premium")
-    if isinstance(premium, int | float) and not isinstance(premium, bool):
+    premium = plain_number(said.get("premium"))
+    if premium is not None:
         told = {"to_have": PREMIUM_UNPLAYED * premium, "to_hear": (1 - PREMIUM_UNPLAYED) * premium} | told
     return told
 
 
 def _checked(name: str, value: Any) -> Any:
-    if name in THEMES:
-        if isinstance(value, bool) or value not in (NOT_SAID, LITTLE, SOME, A_LOT):
-            raise ValueError(f"wish {name!r}: {value!r} is not one of 0, 1, 2, 3")
-        return int(value)
-    if name in WORTHS:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= MOST_WORTH:
-            raise ValueError(f"wish {name!r}: {value!r} is not an amount of money from 0 to {MOST_WORTH:,.0f}")
-        return float(value)
-    if name == "left_original":
-        if not isinstance(value, list | tuple) or not all(isinstance(part, str) for part in value):
-            raise ValueError(f"wish 'left_original': {value!r} is not a list of parts")
-        return tuple(dict.fromkeys(value))
-    if not isinstance(value, str):
-        raise ValueError(f"wish {name!r}: {value!r} is not text")
-    return value
-
-
-MOST_WORTH = 1e7
-"""More than this is taken for a slip of the finger [money]."""
+    plain = list(value) if isinstance(value, tuple) else value
+    if fault := why_unfit(FIELD + name, plain, date.max):
+        raise ValueError(f"wish {name!r}: {fault}")
+    if isinstance(plain, list):
+        return tuple(dict.fromkeys(plain))
+    return float(plain) if name in WORTHS else plain
 
 
 def visit_with(visit: Visit, wishes: Wishes) -> Visit:

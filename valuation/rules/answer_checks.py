@@ -8,8 +8,8 @@ from itertools import pairwise
 
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.words import SEVERITIES
+from valuation.errors import quoted
 from valuation.facts.answers import CANNOT_SEE, NOT_LOOKED_AT
-from valuation.files.faults import quoted
 from valuation.files.row_shapes import Fault
 
 PIECES = "pieces"

@@ -9,8 +9,7 @@ from itertools import pairwise
 from valuation.engine.rows.condition import OddsRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import CAUSES, KINDS, LEVELS_OF_CAUSE, STATES, TILTS
-from valuation.errors import Problem
-from valuation.files.faults import quoted
+from valuation.errors import Problem, quoted
 from valuation.files.row_shapes import SUM_WITHIN
 from valuation.rules.places import kinds_of, lacking, plural, problem_at, with_id
 

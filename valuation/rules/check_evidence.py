@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from valuation.engine.rows.evidence import ReadingRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import CAUSES, KINDS, LEVELS_OF_CAUSE, SEVERITIES
-from valuation.errors import Problem
-from valuation.files.faults import quoted
+from valuation.errors import Problem, quoted
 from valuation.files.row_shapes import cycle_in
 from valuation.rules.answer_checks import is_share
 from valuation.rules.places import kinds_of, lacking, plural, problem_at, with_id

@@ -8,8 +8,7 @@ from valuation.engine.rows.condition import FaultRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import AT_VISIT, SEVERITIES
 from valuation.engine.rows.work import CureRow
-from valuation.errors import Problem
-from valuation.files.faults import quoted
+from valuation.errors import Problem, quoted
 from valuation.rules.pianos import first_without
 from valuation.rules.places import kinds_of, lacking, plural, problem_at, with_id
 from valuation.rules.row_checks import STOPS

@@ -9,9 +9,9 @@ from typing import Any
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import AT_VISIT, CAUSES, KINDS
 from valuation.engine.rows.work import Quantity
-from valuation.errors import Problem
+from valuation.errors import Problem, quoted
 from valuation.facts.columns import columns_of
-from valuation.files.faults import did_you_mean, file_of, quoted
+from valuation.files.faults import did_you_mean, file_of
 from valuation.rules.places import kinds_of, problem_at, problem_in_setting, rows_of
 
 TIER = "tier:"

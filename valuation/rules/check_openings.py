@@ -8,8 +8,8 @@ from itertools import pairwise
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import AXES, KINDS
 from valuation.engine.rows.work import OpeningRow
-from valuation.errors import Problem
-from valuation.files.faults import did_you_mean, quoted
+from valuation.errors import Problem, quoted
+from valuation.files.faults import did_you_mean
 from valuation.rules.places import kinds_of, lacking, plural, problem_at, with_id
 from valuation.rules.row_checks import REMEDIES
 

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from valuation.engine.rows.evidence import PieceRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
-from valuation.errors import Problem
-from valuation.files.faults import quoted
+from valuation.errors import Problem, quoted
 from valuation.files.row_shapes import SUM_WITHIN
 from valuation.rules.answer_checks import PIECES
 from valuation.rules.places import problem_at, with_id

@@ -8,8 +8,7 @@ from collections.abc import Iterator
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import KINDS, SEVERITIES
 from valuation.engine.rows.work import OperationRow
-from valuation.errors import Problem
-from valuation.files.faults import quoted
+from valuation.errors import Problem, quoted
 from valuation.files.row_shapes import cycle_in
 from valuation.rules.places import kinds_of, lacking, plural, problem_at, problem_in_setting, with_id
 from valuation.rules.row_checks import REMEDIES

@@ -26,7 +26,7 @@ from valuation.engine.rows.work import (
     RateRow,
     ScopeRow,
 )
-from valuation.files.faults import quoted
+from valuation.errors import quoted
 from valuation.files.row_shapes import Fault, below, dates_run_forward, falls, ranges_rise, shares_add_up
 from valuation.rules.answer_checks import check_answer
 

@@ -10,8 +10,8 @@ import re
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
-from valuation.errors import Problem, TableError
-from valuation.files.faults import did_you_mean, quoted
+from valuation.errors import Problem, TableError, quoted
+from valuation.files.faults import did_you_mean
 
 _CELL = re.compile(r'(?:"(?:[^"]|"")*"|[^,\r\n]*)')
 _VALUE = r"""(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[^"'#\s][^#\n]*?)"""

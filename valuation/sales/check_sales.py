@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from valuation.engine.rows import Tables
+from valuation.errors import quoted
 from valuation.facts.columns import columns_of
-from valuation.files.faults import did_you_mean, quoted
+from valuation.files.faults import did_you_mean
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
 from valuation.engine.rows import Tables
-from valuation.errors import Problem, UserError
-from valuation.files.faults import quoted
+from valuation.errors import Problem, UserError, quoted
+from valuation.facts.columns import columns_of
+from valuation.files.plain_cells import unguarded
 from valuation.files.read_csv import read_table
 from valuation.sales.check_sales import Rules, check_sale, pairs_alike
-from valuation.sales.plain_cells import unguarded
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings, load_sales_settings
 from valuation.sales.sheets import read_sheet
@@ -111,7 +111,7 @@ def parse_sales(
     settings = load_sales_settings() if settings is None else settings
     rules, good, lines = Rules(tables, today), [], {}
     for line, row in rows:
-        sale = unguarded(row) if name.lower().endswith(".csv") else row
+        sale = _unguarded(row) if name.lower().endswith(".csv") else row
         faults = list(check_sale(sale, rules))
         if sale.id in lines:
             faults.append(("id", f"{quoted(sale.id)} stands on line {lines[sale.id]} already; give each sale its own"))
@@ -161,6 +161,12 @@ def find_duplicates(sales: list[Sale], lines: dict[str, int], settings: SalesSet
     """Return the pairs of sales that look like one piano told twice, earlier sale first."""
     pairs = pairs_alike(sales, settings)
     return tuple(Duplicate(first=first, second=second, line=lines[second]) for first, second in pairs)
+
+
+def _unguarded(sale: Sale) -> Sale:
+    """Return the sale with its texts as they were before they were written to CSV."""
+    texts = {name: value for name in columns_of(Sale) if isinstance(value := getattr(sale, name), str)}
+    return replace(sale, **{name: unguarded(text) for name, text in texts.items()})
 
 
 def _say_formula(problem: Problem) -> Problem:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import warnings
 import zlib
 from collections.abc import Iterable
@@ -20,6 +21,7 @@ from zipfile import BadZipFile, ZipFile
 import openpyxl
 from openpyxl.utils.exceptions import InvalidFileException
 
+from valuation.disk import read_at_most
 from valuation.errors import Problem, UserError
 from valuation.files.plain_text import decode_text
 
@@ -32,6 +34,9 @@ MOST_UNPACKED = 60_000_000
 MOST_ROWS = 20_000
 """Rows of a sheet beyond this are too many."""
 
+MOST_SIGNS = 1_600_000
+"""Marks within a workbook: the fullest sheet that is read has four for each of its cells."""
+
 MOST_COLUMNS = 64
 """Columns of a sheet beyond this are not looked at: a sheet may claim to be thousands wide."""
 
@@ -41,6 +46,9 @@ _NOT_A_WORKBOOK = (
 )
 """All that a damaged workbook makes the libraries raise, found by damaging thousands."""
 
+_AT_ONCE, _SPARE = 1_000_000, 500
+_ROW = re.compile(rb"<(?:\w+:)?row[ />]")
+
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
 
@@ -48,14 +56,7 @@ _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
 def read_sheet(path: Path) -> str:
     """Return the text of a file of sales; as `sheet_text`, and if the file can't be read `UserError` too."""
     _require_sort(path.name)
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise _too_large(path.name)
-        data = path.read_bytes()
-    except (OSError, ValueError) as error:
-        # ValueError: a NUL in the path itself
-        raise _fault(path.name, f"the file can't be read ({error})") from None
-    return sheet_text(data, path.name)
+    return sheet_text(read_at_most(path, MOST_BYTES), path.name)
 
 
 def sheet_text(data: bytes, name: str) -> str:
@@ -108,9 +109,7 @@ def _read_workbook(name: str, data: bytes) -> str:
     if data.startswith(_OLD_WORKBOOK):
         raise _fault(name, "the workbook is of the old sort or locked by a password; save it as .xlsx without password")
     try:
-        with ZipFile(io.BytesIO(data)) as packed:
-            if sum(part.file_size for part in packed.infolist()) > MOST_UNPACKED:
-                raise _fault(name, f"the workbook unpacks to more than {MOST_UNPACKED:,} bytes; is it the right one?")
+        _require_bounds(name, data)
         with warnings.catch_warnings(action="ignore", category=UserWarning):  # of styles and links, which don't matter
             book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
             sheet = book.worksheets[0] if book.worksheets else None
@@ -124,6 +123,31 @@ def _read_workbook(name: str, data: bytes) -> str:
     if not any(map(any, lines)):
         raise _fault(name, "the first sheet is empty")
     return _decode(name, _comma_separated(lines).encode("utf-8"))  # a workbook can hold control characters too
+
+
+def _require_bounds(name: str, data: bytes) -> None:
+    """Refuse a workbook that would fill the memory or take minutes, before anything of it is understood.
+
+    Rows may be empty, bear the same number or stand beyond the last: the library goes through all of them.
+    """
+    signs, rows = 0, 0
+    with ZipFile(io.BytesIO(data)) as packed:
+        if sum(part.file_size for part in packed.infolist()) > MOST_UNPACKED:
+            raise _fault(name, f"the workbook unpacks to more than {MOST_UNPACKED:,} bytes; is it the right one?")
+        for part in packed.infolist():
+            if not part.filename.lower().endswith((".xml", ".rels")):
+                continue  # never looked at
+            with packed.open(part) as file:
+                while chunk := file.read(_AT_ONCE):
+                    signs += chunk.count(b"<")
+                    rows += sum(1 for _ in _ROW.finditer(chunk))
+                    if b"<!DOCTYPE" in chunk or b"<!ENTITY" in chunk or b"<\0" in chunk or b"\0<" in chunk:
+                        raise _fault(name, "the workbook holds what no spreadsheet writes; save it as .xlsx again")
+                    if signs > MOST_SIGNS or rows > MOST_ROWS + _SPARE:
+                        raise _fault(
+                            name,
+                            f"the workbook has more than {MOST_ROWS:,} rows or too many cells; is it the right one?",
+                        )
 
 
 def _text_of(cell: Any) -> str:

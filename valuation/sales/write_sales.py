@@ -11,8 +11,9 @@ from typing import Any
 
 from openpyxl import Workbook
 
+from valuation.disk import write_whole
 from valuation.facts.columns import columns_of
-from valuation.sales.plain_cells import guarded, is_formula
+from valuation.files.plain_cells import guarded, is_formula
 from valuation.sales.sale import Sale
 
 
@@ -30,8 +31,10 @@ def write_sales(sales: Sequence[Sale], path: Path) -> None:
     ------
     ValueError
         If the path ends otherwise.
+    UserError
+        If the disk refuses.
     """
-    path.write_bytes(to_bytes(sales, path.suffix))
+    write_whole(path, to_bytes(sales, path.suffix))
 
 
 def to_bytes(sales: Sequence[Sale], suffix: str) -> bytes:

@@ -10,7 +10,7 @@ import streamlit as st
 from valuation.access.accounts import Role
 from valuation.engine.appraised_advice import CautionResult
 from valuation.engine.appraised_condition import FindingResult
-from valuation.engine.rows import Tables
+from valuation.engine.rows import KINDS, Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
 from valuation.language import later, say, say_many
@@ -40,7 +40,7 @@ VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 ACCESS = f"{FOLDER}/access.py"
-HAPPENED, LEARNING = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py"
+HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
 PEOPLE = f"{FOLDER}/people.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
@@ -60,7 +60,7 @@ AT_THE_DESK = {
     f"{FOLDER}/what_if.py": later("What if"),
     f"{FOLDER}/market.py": later("Market"),
     f"{FOLDER}/table_rows.py": later("Table rows"),
-    f"{FOLDER}/history.py": later("History"),
+    HISTORY: later("History"),
     JOBS: later("Jobs"),
     JOB: later("This job"),
     HAPPENED: later("What happened"),
@@ -107,8 +107,11 @@ def before_drawing(here: str) -> tuple[Draft, Tables]:
         enter_as(st.query_params.get(_BY, ""))
     enter_on(st.query_params.get(_DEVICE, ""))
     draft = _on_the_table(open_store(), book)
-    if draft is None and here not in WITHOUT_A_VISIT:
-        go(FIRST)
+    if here not in WITHOUT_A_VISIT:
+        if draft is None:
+            go(FIRST)
+        if not draft.recorded.can_be_drawn and here != HISTORY:
+            _cant_be_drawn(here, draft)
     return draft, book
 
 
@@ -136,6 +139,28 @@ def head(here: str, draft: Draft | None) -> None:
         with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
             _which_piano(draft)
             _not_stored(draft)
+
+
+def _cant_be_drawn(here: str, draft: Draft) -> NoReturn:
+    """Say why no page of this visit can be drawn, let that be mended, and stop."""
+    head(here, draft)
+    with st.container(border=True, key="fault_kind"):
+        st.markdown(f"**{why_not_drawn()}**")
+        st.markdown(say("Say which, and all its pages are there; nothing of it is lost."))
+        with st.container(horizontal=True):
+            for kind in KINDS:
+                st.button(
+                    say(kind).capitalize(), key=draft.key(f"is_{kind}"), on_click=draft.press,
+                    args=(draft.keep, "piano.kind", kind),
+                )  # fmt: skip
+            if st.button(say("History"), key="to_history"):
+                go(HISTORY)
+    st.stop()
+
+
+def why_not_drawn() -> str:
+    """Return what is said of a visit whose pages can't be drawn."""
+    return say("This visit can't be shown: nobody has said whether it is an upright or a grand.")
 
 
 def go(page: str) -> NoReturn:
@@ -189,7 +214,7 @@ def appraised(draft: Draft, book: Tables) -> Appraisal:
 
 def appraisal_or_none(draft: Draft, book: Tables) -> Appraisal | None:
     """Return the appraisal; None where nobody looked yet, or the tables hold nothing for its day."""
-    if not draft.visit.findings:
+    if not draft.recorded.can_be_drawn or not draft.visit.findings:
         return None
     try:
         return shop.appraisal_of(draft.visit, draft.pinned, book, sold(draft, book))
@@ -311,9 +336,9 @@ def _which_piano(draft: Draft) -> None:
             st.markdown(say("Prices come from the sales of {name} too: see the page 'Market'.", name=name))
     if aside := draft.recorded.set_aside:
         with st.container(key="mark_aside"):
-            names = ", ".join(sorted({field_words(draft.visit, entry.field, draft.book) for entry in aside}))
-            words = say("Kept, but not counted, because today's tables don't know it: {names}.", names=names)
-            st.markdown(md(words))
+            why = draft.recorded.why_set_aside
+            told = {f"{field_words(draft.visit, e.field, draft.book)}: {why[e.field]}": None for e in aside}
+            st.markdown(md(say("Kept, but not counted: {why}.", why="; ".join(told))))
 
 
 def _not_stored(draft: Draft) -> None:

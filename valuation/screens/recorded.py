@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+import json
+from datetime import date, datetime
 
 from valuation.engine.rows import CheckRow, Tables
+from valuation.errors import quoted
+from valuation.facts import why_unfit
 from valuation.facts.visit import Visit
 from valuation.language import later, numeral, say, say_many
 from valuation.report.format import plain_measure, unit_words
@@ -68,7 +71,9 @@ def field_words(visit: Visit, field: str, book: Tables) -> str:
 
 
 def value_words(visit: Visit, field: str, value: object, book: Tables, system: str) -> str:
-    """Return what was entered, in words."""
+    """Return what was entered, in words; of what can't stand in the field, as much as can be shown."""
+    if why_unfit(field, value, date.max):
+        return quoted(json.dumps(value))  # letters of ASCII alone
     section, _, name = field.partition(".")
     if section == "finding":
         check = _check(visit, name, book)
@@ -103,14 +108,16 @@ def _check(visit: Visit, name: str, book: Tables) -> CheckRow | None:
     return book.of_kind("checks", visit.piano.kind).get(name)
 
 
-def _finding_words(value: dict, check: CheckRow | None, system: str) -> str:
+def _finding_words(value: dict | float, check: CheckRow | None, system: str) -> str:
     """Return a finding as the store holds it; today's tables may not know its check any more."""
-    readings = value.get("readings", [])
+    if not isinstance(value, dict):
+        value = {"readings": [{"value": value}]}
+    readings = value.get("readings") or []
     if value.get("cannot_see"):
         words = say("can't be seen")
     elif grade := value.get("grade"):
         words = choice_word(check, grade) if check and grade in check.choices else say(grade)
-    elif check is None:
+    elif check is None or check.answer == "choice":
         words = say_many("{count} reading", "{count} readings", len(readings))
     else:
         shown = " ".join(plain_measure(reading["value"], check.unit, system) for reading in readings[:_SHOWN])

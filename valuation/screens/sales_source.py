@@ -37,7 +37,7 @@ def choose_sales(draft: Draft, book: Tables) -> None:
 
 def _upload(draft: Draft, book: Tables) -> None:
     file = st.file_uploader(
-        say("Sales (CSV or XLSX, as the README describes)"),
+        say("Sales (CSV or XLSX, as the manual describes)"),
         type=["csv", "xlsx"],
         key=draft.key("sales_file"),
         max_upload_size=5,

@@ -27,7 +27,7 @@ def require_sign_in() -> None:
             say(
                 "This tool was started for the whole network, but no sign-in is set up, so anybody there could read "
                 "the names and addresses of clients. "
-                "Set up a sign-in as the README says, or start it for this machine only."
+                "Set up a sign-in as the manual says, or start it for this machine only."
             )
         )
         st.stop()

@@ -123,7 +123,7 @@ class Draft:
     @property
     def pinned(self) -> dict[str, str]:
         """Parts whose level a person has set; a pin that today's tables or this piano don't allow is left out."""
-        heads = self.recorded.heads.items()
+        heads = self.recorded.counted.items()
         wanted = {name.removeprefix(_PIN): entry.value for name, entry in heads if name.startswith(_PIN)}
         return allowed_pins(wanted, self.visit, self.book)
 
@@ -175,7 +175,7 @@ class Draft:
 
     def stored(self, field: str) -> object:
         """Return what stands in a field of the store; None where nothing is known."""
-        entry = self.recorded.heads.get(field)
+        entry = self.recorded.counted.get(field)
         return entry.value if entry else None
 
     def last_entry(self, device: str) -> Entry | None:

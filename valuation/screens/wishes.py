@@ -13,7 +13,7 @@ from valuation.screens.state import Draft
 
 def wishes_of(draft: Draft) -> Wishes:
     """Return what the client has said so far, as far as this version knows what it means."""
-    return wishes_in({name: entry.value for name, entry in draft.recorded.heads.items()})
+    return wishes_in({name: entry.value for name, entry in draft.recorded.counted.items()})
 
 
 def wish(draft: Draft, name: str, value: Any) -> None:

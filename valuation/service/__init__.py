@@ -19,10 +19,10 @@ from valuation.engine.headline import headline
 from valuation.engine.results import stops_of
 from valuation.engine.rows import LEVELS, Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of, what_if
-from valuation.errors import Problem, UserError, VisitError
+from valuation.errors import Problem, UserError, VisitError, quoted
 from valuation.facts.errors import NotInForce
 from valuation.facts.visit import Visit
-from valuation.files.faults import did_you_mean, one_of, quoted
+from valuation.files.faults import did_you_mean, one_of
 from valuation.files.pins import offered_levels
 from valuation.files.plain_text import decode_text
 from valuation.files.visit_file import MOST_BYTES, parse_visit, read_visit

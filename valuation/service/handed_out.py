@@ -7,9 +7,9 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo
 
+from valuation.disk import new_file
 from valuation.language import say
 from valuation.record import Entry, printed_number
 from valuation.record.photo_fields import photo_hash
@@ -52,12 +52,8 @@ def hand_out(
     """
     kept = [one for one in people.kept_by_law(shop) if one.id in set(by_law)]
     found = people.holdings(shop, names)
-    with in_plain_words(path.name), TemporaryDirectory(dir=path.parent, prefix=".handed-out-") as place:
-        fresh = Path(place) / "all.zip"
-        with ZipFile(fresh, "w") as file:
-            told = _Writer(file, now).write(shop, found, kept)
-        fresh.replace(path)
-    return told
+    with in_plain_words(path.name), new_file(path) as unfinished, ZipFile(unfinished, "w") as file:
+        return _Writer(file, now).write(shop, found, kept)
 
 
 class _Writer:

@@ -12,8 +12,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from valuation.errors import Problem, UserError
-from valuation.sales.plain_cells import guarded, is_formula
+from valuation.disk import require_place, write_whole
+from valuation.files.plain_cells import guarded, is_formula
 from valuation.service.visits import Shop
 from valuation.store import job_lines
 
@@ -76,18 +76,10 @@ def write_file(shop: Shop, path: Path) -> int:
     UserError
         If it ends otherwise or can't be written.
     """
-    if path.suffix.lower() not in ENDINGS:
-        told = f"evaluations go to a file that ends in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}"
-        raise UserError([Problem(path.name, 0, "", told)])
+    database = [shop.store.database] if shop.store.database else []
+    require_place(path, ENDINGS, "evaluations are", inputs=database)
     rows = list(_rows(shop))
-    unfinished = path.with_name(f"{path.name}.unfinished")
-    try:
-        unfinished.write_bytes(_content(rows, path.suffix.lower()))
-        unfinished.replace(path)
-    except OSError as error:
-        raise UserError([Problem(path.name, 0, "", f"it can't be written ({error.strerror or error})")]) from None
-    finally:
-        unfinished.unlink(missing_ok=True)
+    write_whole(path, _content(rows, path.suffix.lower()))
     return len(rows)
 
 

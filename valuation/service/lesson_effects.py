@@ -116,7 +116,7 @@ def _decided(recorded: RecordedVisit, tables: Tables, today: date) -> Decision |
     visit = recorded.visit
     pins = {
         name.removeprefix(_PIN): entry.value
-        for name, entry in recorded.heads.items()
+        for name, entry in recorded.counted.items()
         if name.startswith(_PIN) and isinstance(entry.value, str)
     }
     pinned = allowed_pins(pins, visit, tables)

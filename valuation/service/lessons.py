@@ -153,7 +153,8 @@ def _read(shop: Shop, book: Tables, on: date, *, demo: bool) -> list[tuple[Recor
         names = job_lines.newest_visits(connection, demo=demo, most=MOST_VISITS)
         entries = job_lines.entries_of_jobs(connection, names, ())
         found = {name: (to_visit(own, book), to_recorded_job(own, book, on=on)) for name, own in by_visit(entries)}
-    return [found[name] for name in names if name in found and found[name][0].visit.findings]
+    told = (found[name] for name in names if name in found)
+    return [(recorded, job) for recorded, job in told if recorded.can_be_drawn and recorded.visit.findings]
 
 
 def _teardown(recorded: RecordedVisit, job: RecordedJob, book: Tables):

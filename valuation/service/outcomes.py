@@ -271,7 +271,8 @@ def jobs_in(
     """
     home = gone_home(book.stages)
     with shop.store.reading() as connection:
-        kinds = job_lines.visits_in(connection, stages, demo=demo, most=most)
+        known = job_lines.visits_in(connection, stages, demo=demo, most=most)
+        kinds = {visit: kind for visit, kind in known.items() if kind}
         entries = job_lines.entries_of_jobs(connection, list(kinds), (EVENT, DONE, TRUTH))
         found = {visit: to_recorded_job(own, book, on=on).job(kinds[visit], home) for visit, own in by_visit(entries)}
     return [found[visit] for visit in kinds if visit in found]

@@ -215,7 +215,7 @@ def begun(
 
 def _said_in(recorded: RecordedVisit, tables: Tables) -> dict[str, Any]:
     """Return what was said beside the visit itself: levels set by hand, why, and what the client wishes."""
-    heads = {name: entry.value for name, entry in recorded.heads.items()}
+    heads = {name: entry.value for name, entry in recorded.counted.items()}
     pins = allowed_pins(_after(_PIN, heads), recorded.visit, tables)
     reasons = {part: why for part, why in _after(_REASON, heads).items() if part in pins and isinstance(why, str)}
     return {

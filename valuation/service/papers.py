@@ -29,6 +29,7 @@ from valuation.language import say
 from valuation.paper.evaluation import evaluation_pdf
 from valuation.paper.form import form_pdf
 from valuation.paper.letter import letter_pdf
+from valuation.paper.photos import MOST_BYTES as PHOTO_MOST_BYTES
 from valuation.paper.photos import ready_to_print
 from valuation.paper.typeset import PAPERS
 from valuation.report.client_chose import client_chose
@@ -46,6 +47,7 @@ from valuation.report.wishes import Wishes
 
 __all__ = [
     "PAPERS",
+    "PHOTO_MOST_BYTES",
     "WRITTEN",
     "Occasion",
     "Picture",

@@ -17,6 +17,7 @@ from pathlib import Path
 from valuation.engine.rows import Tables
 from valuation.errors import UserError
 from valuation.facts.columns import columns_of
+from valuation.files.plain_cells import guarded
 from valuation.files.plain_text import decode_text
 from valuation.sales import (
     Duplicate,
@@ -34,7 +35,6 @@ from valuation.sales import (
     to_bytes,
     write_sales,
 )
-from valuation.sales.plain_cells import guarded
 from valuation.sales.sheets import sheet_text
 
 __all__ = [

@@ -15,9 +15,12 @@ from uuid import NAMESPACE_URL, uuid4, uuid5
 from sqlalchemy import Connection
 
 from valuation import __version__, service
+from valuation.disk import require_place
 from valuation.errors import Problem, StoreError, TableError, VisitError
+from valuation.facts import setting_fault
+from valuation.facts.kinds import FIRST_DAY, last_day
 from valuation.files.recorded_visit import from_visit
-from valuation.record import Entry, first_id, one_line, plain_value, why_not_entry
+from valuation.record import Entry, first_id, one_line, plain_value, unfit, why_not_entry
 from valuation.rules.table_versions import OWN
 from valuation.store import Store, backups, entries, forgetting, open_store, photos, pictures, visits
 from valuation.store.connect import from_environment
@@ -68,6 +71,7 @@ class ShopStore:
         shop = cls.opened(environ)
         try:
             shop._begin(with_demo=with_demo)
+            shop._keep_cards_within(today)
             shop.forget_again(today)
             shop.back_up(today)
         except BaseException:
@@ -88,10 +92,10 @@ class ShopStore:
     # --- settings and backup
 
     def setting(self, name: str, usual: Any = None) -> Any:
-        """Return a setting; `usual` where it was never set."""
+        """Return a setting; `usual` where it was never set, or holds what can't stand there."""
         with self.store.reading() as connection:
             value = entries.setting(connection, name)
-        return usual if value is None else value
+        return usual if value is None or setting_fault(name, value) else value
 
     def set_setting(self, name: str, value: Any) -> None:
         """Set a setting to a JSON value."""
@@ -99,6 +103,8 @@ class ShopStore:
             plain = plain_value(value)
         except ValueError as fault:
             raise StoreError([Problem("settings", 0, name, str(fault))]) from None
+        if fault := setting_fault(name, plain):
+            raise StoreError([Problem("settings", 0, name, fault)])
         with self.store.writing() as connection:
             entries.set_setting(connection, name, plain)
 
@@ -167,6 +173,8 @@ class ShopStore:
         from valuation.store.locked import check_passphrase, lock
 
         check_passphrase(passphrase)
+        database = self.store.database
+        require_place(path, (".locked",), "a locked shop is", inputs=[database] if database else [])
         with in_plain_words(path.name), TemporaryDirectory() as place:
             plain = Path(place) / "export.zip"
             report = export_zip(self.store, plain, now=now, made_by=made_by, own=_OWN)
@@ -233,6 +241,16 @@ class ShopStore:
             if entries.set_if_new(connection, _STARTED, True) and with_demo:
                 _load_demo(connection)
 
+    def _keep_cards_within(self, today: date) -> None:
+        """Make the cards anew that show days which today's gate doesn't let through: older versions let them in."""
+        bounds = FIRST_DAY, last_day(today)
+        with self.store.reading() as connection:
+            if not entries.cards_beyond(connection, *bounds):
+                return
+        with self.store.writing() as connection:
+            for name in entries.cards_beyond(connection, *bounds):
+                entries.renew_card(connection, name)
+
     def _daily(self, now: datetime) -> None:
         today = now.astimezone().date()
         if today != self._backed_up_on:  # earlier, too: the clock may have been wrong
@@ -245,7 +263,7 @@ def new_entry(visit: str, name: str, value: Any, *, who: str, device: str, now: 
     Raises
     ------
     VisitError
-        If the value or a name can't be stored.
+        If the value or a name can't be stored, or the value doesn't fit its field.
     """
     try:
         plain = plain_value(value)
@@ -253,7 +271,7 @@ def new_entry(visit: str, name: str, value: Any, *, who: str, device: str, now: 
         raise VisitError([Problem("visit", 0, name, str(fault))]) from None
     names = {"who": one_line(who), "device": one_line(device)}
     entry = Entry(id=entry_id or uuid4().hex, visit=visit, at=now, field=name, value=plain, **names)
-    if fault := why_not_entry(entry):
+    if fault := why_not_entry(entry) or unfit(entry):
         raise VisitError([Problem("visit", 0, name, fault)])
     return entry
 

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Row, and_, case, delete, func, insert, litera
 from sqlalchemy.dialects import postgresql, sqlite
 
 from valuation.errors import Problem, StoreError
-from valuation.record import Card, Entry, by_field, card_text, is_id, one_line, present, value_text
+from valuation.record import Card, Entry, by_field, card_text, counted, is_id, one_line, value_text
 from valuation.record.card import CARD_FIELDS
 from valuation.record.job_card import ON_THE_CARD, card_columns, job_card, job_columns
 from valuation.record.nameless import mark_of
@@ -104,8 +104,7 @@ def add_entries(connection: Connection, entries: Sequence[Entry]) -> list[Entry]
 def renew_card(connection: Connection, name: str) -> None:
     """Work out anew what lists show of a visit and of its job, from all its entries."""
     there = entries_of(connection, name)
-    fields = by_field(there)
-    shown = {field: head.value for field in fields if (head := present(fields[field]))}
+    shown = {field: head.value for field, head in counted(by_field(there))[0].items()}
     change = card_text(shown) | {"changed_at": moment(max(e.at for e in there))} if there else card_text({})
     change |= _update_job(connection, name)
     connection.execute(update(visit).where(visit.c.id == name).values(change))
@@ -119,10 +118,18 @@ def _update_card(connection: Connection, entries: Sequence[Entry]) -> None:
     }
     if any(e.field in CARD_FIELDS for e in entries):
         shown = by_field(entries_of(connection, name, *CARD_FIELDS))
-        change |= card_text({field: head.value for field in shown if (head := present(shown[field]))})
+        change |= card_text({field: head.value for field, head in counted(shown)[0].items()})
     if any(e.field.startswith(ON_THE_CARD) for e in entries):
         change |= _update_job(connection, name)
     connection.execute(update(visit).where(visit.c.id == name).values(change))
+
+
+def cards_beyond(connection: Connection, first: date, last: date) -> list[str]:
+    """Return the visits whose card shows a day before one day or after another."""
+    beyond = [or_(column < first.toordinal(), column > last.toordinal()) for column in (visit.c.next_on, visit.c.since)]
+    of_visit = or_(visit.c.day > last.isoformat(), and_(visit.c.day != "", visit.c.day < first.isoformat()))
+    wanted = select(visit.c.id).where(or_(*beyond, of_visit)).order_by(visit.c.id)
+    return list(connection.execute(wanted).scalars())
 
 
 def _update_job(connection: Connection, name: str) -> dict[str, Any]:

@@ -30,8 +30,9 @@ from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
 
+from valuation.disk import new_file, open_to_read
 from valuation.errors import Problem, StoreError
-from valuation.store.zip_format import MAGIC, SHORTEST_PASSPHRASE
+from valuation.store.zip_format import MAGIC, MOST_PACKED, SHORTEST_PASSPHRASE
 
 _SALT, _NONCE, _TAG = 16, 7, 16
 _PIECE = 2**20
@@ -54,21 +55,16 @@ def lock(path: Path, to: Path, passphrase: str) -> None:
     ------
     StoreError
         If the passphrase is too short.
+    UserError
+        If the disk refuses.
     """
     check_passphrase(passphrase)
     head = MAGIC + os.urandom(_SALT + _NONCE)
     cipher = AESGCM(_key(passphrase, head))
-    unfinished = to.with_name(f"{to.name}.unfinished")
-    try:
-        with path.open("rb") as source, unfinished.open("wb") as target:
-            target.write(head)
-            for number, piece, last in _pieces(source, _PIECE):
-                target.write(cipher.encrypt(_nonce(head, number, last=last), piece, head))
-            target.flush()
-            os.fsync(target.fileno())
-        unfinished.replace(to)
-    finally:
-        unfinished.unlink(missing_ok=True)
+    with new_file(to) as unfinished, path.open("rb") as source, unfinished.open("xb") as target:
+        target.write(head)
+        for number, piece, last in _pieces(source, _PIECE):
+            target.write(cipher.encrypt(_nonce(head, number, last=last), piece, head))
 
 
 def unlock(path: Path, to: Path, passphrase: str) -> None:
@@ -80,7 +76,7 @@ def unlock(path: Path, to: Path, passphrase: str) -> None:
         If the passphrase is another, or the file isn't as it was made; there is no file `to` then.
     """
     try:
-        with path.open("rb") as source, to.open("wb") as target:
+        with open_to_read(path, MOST_PACKED) as source, to.open("wb") as target:
             head = source.read(len(MAGIC) + _SALT + _NONCE)
             if not head.startswith(MAGIC) or len(head) < len(MAGIC) + _SALT + _NONCE:
                 raise InvalidTag

@@ -6,7 +6,6 @@ A photo's file is on the disk before anything speaks of it. That one is lost is 
 from __future__ import annotations
 
 import hashlib
-import os
 import re
 from collections import defaultdict
 from collections.abc import Iterable
@@ -16,6 +15,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, select
 
+from valuation.disk import put_in_place
 from valuation.record.photo_fields import photo_hash
 from valuation.store import entries
 from valuation.store.schema import entry, photo, visit
@@ -80,23 +80,10 @@ def is_whole(folder: Path, name: str) -> bool:
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file so that it is there whole or not at all, whenever the power goes."""
+    """Write a file, whole or not at all, making its folder where there is none."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    unfinished = path.with_name(f"{path.name}.{os.getpid()}.{os.urandom(4).hex()}.unfinished")
-    try:
-        with unfinished.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        unfinished.replace(path)
-    finally:
-        unfinished.unlink(missing_ok=True)
-    if os.name == "posix":  # elsewhere a folder can't be opened
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
+    with put_in_place(path) as unfinished, unfinished.open("xb") as file:
+        file.write(content)
 
 
 def remember(connection: Connection, name: str, size: int, width: int, height: int, at: datetime) -> bool:

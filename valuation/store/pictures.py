@@ -17,6 +17,8 @@ from threading import Lock
 from PIL import Image, ImageCms, ImageOps
 from pillow_heif import register_heif_opener
 
+from valuation.disk.images import unpacks_to_too_much
+
 register_heif_opener()
 
 MOST_BYTES = 30_000_000
@@ -105,10 +107,11 @@ def make_picture(data: bytes) -> Picture:
     with _one_at_a_time:
         try:
             image = _open(data)
-            upright = _plain_colours(_upright(_smaller(image, LONGEST_SIDE)))
-            return Picture(
-                jpeg=_jpeg(upright, 88), thumbnail=_jpeg(_smaller(upright, THUMBNAIL_SIDE), 80), **_size_of(upright)
-            )
+            image.thumbnail((LONGEST_SIDE, LONGEST_SIDE))  # a JPEG is unpacked no larger than needed
+            upright = _plain_colours(_upright(image))
+            small = upright.copy()
+            small.thumbnail((THUMBNAIL_SIDE, THUMBNAIL_SIDE))
+            return Picture(jpeg=_jpeg(upright, 88), thumbnail=_jpeg(small, 80), **_size_of(upright))
         except NoPhoto:
             raise
         except _BROKEN:
@@ -151,6 +154,10 @@ def _open(data: bytes) -> Image.Image:
         raise NoPhoto(f"it is no photo that can be read; {ADVICE}") from None
     if image.width * image.height > MOST_PIXELS:
         raise NoPhoto(_too_many(f"{image.width * image.height / 1e6:.0f}"))
+    if image.mode.startswith(("I", "F")):
+        raise NoPhoto(f"its kind of pixels can't be shown; {ADVICE}")
+    if unpacks_to_too_much(image, LONGEST_SIDE):
+        raise NoPhoto(f"unpacked it would fill the memory ({image.width} by {image.height} pixels); send it smaller")
     if min(image.size) < LEAST_SIDE:
         raise NoPhoto(f"it has only {image.width} by {image.height} pixels, too few to show anything")
     return image
@@ -159,15 +166,6 @@ def _open(data: bytes) -> Image.Image:
 def _too_many(millions: str) -> str:
     most = f"the most is {MOST_PIXELS / 1e6:.0f} million"
     return f"it has {millions} million pixels; {most}. Set the camera to a smaller picture"
-
-
-def _smaller(image: Image.Image, side: int) -> Image.Image:
-    """Return the picture with no side longer than `side`; a JPEG is unpacked no larger than needed."""
-    if max(image.size) <= side:
-        return image
-    smaller = image if image.format in ("JPEG", "MPO") else image.copy()
-    smaller.thumbnail((side, side))
-    return smaller
 
 
 def _upright(image: Image.Image) -> Image.Image:
@@ -181,8 +179,6 @@ def _upright(image: Image.Image) -> Image.Image:
 
 def _plain_colours(image: Image.Image) -> Image.Image:
     """Return a new picture in the colours every screen knows, on white where it can be seen through."""
-    if image.mode.startswith(("I", "F")):
-        raise NoPhoto(f"its kind of pixels can't be shown; {ADVICE}")
     profile = image.info.get("icc_profile")
     if profile and image.mode in ("RGB", "L", "CMYK"):
         with suppress(ImageCms.PyCMSError, OSError):  # a profile that can't be used: the colours as they are

@@ -32,6 +32,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from valuation.disk import open_to_read
+
 FORMAT = "piano visits of a workshop"
 VERSION = FIRST_WITH_FORGOTTEN = 3
 
@@ -59,6 +61,12 @@ MOST_JSON = 30_000_000
 MOST_PHOTO = MOST_PDF = MOST_LAW = 30_000_000
 """[bytes]"""
 
+MOST_SIGNS = 2_000_000
+"""Commas and brackets of one JSON file: unfolded, each takes far more room than it does on the disk."""
+
+MOST_PACKED = 100_000_000_000
+"""[bytes]"""
+
 MOST_UNPACKED, MOST_FOLD = 500_000_000, 50
 """Unpacked, a file may have so many bytes, or so many times what it has packed."""
 
@@ -71,7 +79,7 @@ SHORTEST_PASSPHRASE = 12
 
 def is_locked(path: Path) -> bool:
     """Tell whether a file begins as a locked export."""
-    with path.open("rb") as file:
+    with open_to_read(path, MOST_PACKED) as file:
         return file.read(len(MAGIC)) == MAGIC
 
 

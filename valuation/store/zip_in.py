@@ -8,14 +8,15 @@ import json
 import struct
 import zlib
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 from zipfile import BadZipFile, ZipFile, ZipInfo
 
-from valuation.errors import Problem, StoreError
+from valuation.disk import open_to_read
+from valuation.errors import Problem, StoreError, UserError
 from valuation.record import Entry, Paper, plain_value, why_not_entry
 from valuation.record.entry import one_line
 from valuation.store import photos, pictures
@@ -26,6 +27,8 @@ from valuation.store.stones import CORRECTED, ERASED, THROWN_AWAY, Forgotten
 from valuation.store.zip_papers import moment_of, paper_from_plain, text_of
 
 NOT_OURS = "it is no export of this program"
+_NO_ZIP = "it is no zip file, or it is cut off; use another copy"
+_LOCKED = "it is locked; give its passphrase"
 CHANGED = "it was changed or damaged after it was made; nothing was taken in. Use another copy of the file"
 
 _BROKEN = (
@@ -274,7 +277,10 @@ class ZipIn:
 
     def _json(self, path: str) -> dict[str, Any]:
         with self._told(path):
-            content = json.loads(self._read(path), parse_constant=_no_number)
+            text = self._read(path)
+            if sum(map(text.count, (b",", b"[", b"{"))) > form.MOST_SIGNS:
+                raise ValueError("it holds more values than any visit has")
+            content = json.loads(text, parse_constant=_no_number)
             if not isinstance(content, dict):
                 raise ValueError("it holds no table")
             return content
@@ -323,13 +329,14 @@ def opened(path: Path) -> Iterator[ZipIn]:
     StoreError
         If anything about it is wrong.
     """
-    try:
-        file = ZipFile(path)
-    except _BROKEN:
-        if form.is_locked(path):
-            raise StoreError([Problem(path.name, 0, "", "it is locked; give its passphrase")]) from None
-        raise StoreError([Problem(path.name, 0, "", "it is no zip file, or it is cut off; use another copy")]) from None
-    with file:
+    with ExitStack() as stack:
+        try:
+            file = stack.enter_context(ZipFile(stack.enter_context(open_to_read(path, form.MOST_PACKED))))
+        except UserError as error:
+            raise StoreError(error.problems) from None
+        except _BROKEN:
+            fault = _LOCKED if form.is_locked(path) else _NO_ZIP
+            raise StoreError([Problem(path.name, 0, "", fault)]) from None
         yield ZipIn(file, path.name)
 
 

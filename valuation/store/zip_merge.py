@@ -10,7 +10,7 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from valuation.errors import Problem, StoreError
-from valuation.record import Entry, Paper, by_field, clash, value_text
+from valuation.record import Entry, Paper, by_field, clash, unfit, value_text
 from valuation.record.nameless import mark_of
 from valuation.record.photo_fields import photo_hash
 from valuation.store import entries, law, papers, photos
@@ -42,6 +42,8 @@ class ImportReport:
     papers_alike : int
         Papers that came in and bear a number that another paper of the visit bears too: they were made without
         knowing of each other.
+    set_aside : int
+        Entries that came in with a value that doesn't fit its field: kept, and counted nowhere.
     settings_new, settings_there : int
         Settings that were set here already stay as they are.
     """
@@ -59,6 +61,7 @@ class ImportReport:
     papers_new: int = 0
     papers_there: int = 0
     papers_alike: int = 0
+    set_aside: int = 0
     settings_new: int = 0
     settings_there: int = 0
 
@@ -190,6 +193,7 @@ def _merge(connection: Connection, visit: VisitIn, name: str, corrected: Collect
         entries_new=len(fresh),
         entries_there=len(there),
         clashes=clashes,
+        set_aside=sum(bool(unfit(entry)) for entry in fresh),
     )
 
 

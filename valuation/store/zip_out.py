@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
@@ -13,12 +12,11 @@ from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo
 
 from sqlalchemy import Connection
 
-from valuation.errors import Problem, StoreError
+from valuation.disk import new_file, require_place
 from valuation.record import Entry
 from valuation.store import entries, papers, photos
 from valuation.store import zip_format as form
 from valuation.store.connect import Store
-from valuation.store.faults import in_plain_words
 from valuation.store.law import all_kept
 from valuation.store.stones import stones
 from valuation.store.zip_papers import paper_to_plain
@@ -54,21 +52,13 @@ def export_zip(store: Store, path: Path, *, now: datetime, made_by: str, own: st
     Raises
     ------
     StoreError
-        If the store can't be read or the file not written.
+        If the store can't be read.
+    UserError
+        If the file can't or may not be written there.
     """
-    if path.is_dir():
-        raise StoreError([Problem(path.name, 0, "", "this is a folder; name a file that ends in .zip")])
-    unfinished = path.with_name(f"{path.name}.unfinished")
-    with in_plain_words(path.name):
-        try:
-            with ZipFile(unfinished, "w") as file:
-                report = _Writer(file, now).write(store, made_by, own)
-            with unfinished.open("rb") as written:
-                os.fsync(written.fileno())
-            unfinished.replace(path)
-        finally:
-            unfinished.unlink(missing_ok=True)
-    return report
+    require_place(path, (".zip",), "the shop is", inputs=[store.database] if store.database else [])
+    with new_file(path) as unfinished, ZipFile(unfinished, "w") as file:
+        return _Writer(file, now).write(store, made_by, own)
 
 
 class _Writer:

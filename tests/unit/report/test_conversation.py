@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from table_talk import NAMES, figures, said, talk
 
 from valuation.engine.adding import added
-from valuation.engine.prospects import ANOTHER, LET_GO, WAYS, prospects
+from valuation.engine.prospects import ANOTHER, LET_GO, prospects
 from valuation.engine.rows import QUESTIONS, Tables
 from valuation.engine.study import decide_at, study_of
 from valuation.facts.visit import Finding, Visit
+from valuation.facts.words import WAYS
 from valuation.language import say
 from valuation.report.client_words import of_100, whole_counts
 from valuation.report.conversation import Conversation, conversation
@@ -26,6 +27,7 @@ from valuation.service import appraise, report
 
 any_piano = pytest.mark.parametrize("name", NAMES)
 WEIGHTS = st.integers(0, 3)
+OWN_WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc"]) | st.just("\n"), max_size=20)
 WISHES = st.builds(
     Wishes,
     **dict.fromkeys(THEMES, WEIGHTS),
@@ -33,9 +35,9 @@ WISHES = st.builds(
     to_hear=st.sampled_from([None, 0.0, 40_000.0]),
     finish=st.sampled_from(["", "finish_kept", "finish_new", "gone"]),
     key_tops=st.sampled_from(["", "key_tops_new"]),
-    colour=st.text(max_size=20),
+    colour=OWN_WORDS,
     left_original=st.lists(st.sampled_from(["hammers", "cabinet", "harp"]), unique=True).map(tuple),
-    questions=st.text(max_size=20),
+    questions=OWN_WORDS,
     leaning=st.sampled_from(["", *WAYS]),
 )
 

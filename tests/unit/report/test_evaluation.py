@@ -10,9 +10,9 @@ import pytest
 from demo_pianos import EVALUATED, NOT_YET, WRITTEN_ON, appraisal_of, content_of, grids, occasion_for, study_of
 
 from valuation.engine.appraise import report
-from valuation.engine.prospects import WAYS
 from valuation.engine.study import study_of as made_ready
 from valuation.facts.visit import Client
+from valuation.facts.words import WAYS
 from valuation.report.document import (
     Document,
     Hundreds,

@@ -167,7 +167,7 @@ def test_a_file_that_can_not_be_used_says_why(small_tables, tmp_path, name, data
 
 
 def test_a_file_that_is_not_there_says_so(small_tables, tmp_path):
-    with pytest.raises(UserError, match="the file can't be read"):
+    with pytest.raises(UserError, match="the file is missing; check its name"):
         read_sales(tmp_path / "none.csv", small_tables, today=TODAY)
 
 

@@ -11,9 +11,10 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 import pytest
 from made_photos import made_photo, telling
+from poisoned import let_in
 
 from valuation import service
-from valuation.errors import StoreError
+from valuation.errors import StoreError, UserError
 from valuation.service.visits import ImportReport, Shop, open_shop
 from valuation.service.written import Paper, Wanted, fetch_paper, list_papers, make_paper, paper_again
 from valuation.store import zip_format as form
@@ -41,12 +42,12 @@ def full(shop: Shop, visit: str) -> Shop:
     shop.put(visit, "piano.year", 1911, **ANNA, now=later(1))
     shop.put(visit, "piano.year", 1912, **BO, now=later(2))
     shop.undo(visit, **BO, now=later(3))
-    shop.put(visit, "place", "\ud800 half a letter, and ✓", **ANNA, now=later(4))
+    let_in(shop, visit, "place", "\ud800 half a letter, and ✓", later(4), **ANNA)
     shop.put(visit, "humidity", 41.25, follows=(), **ANNA, now=later(5))
     shop.put(visit, "humidity", 43, follows=(), **BO, now=later(6))
     for seed in range(2):
         shop.add_photo(visit, made_photo(seed=seed, exif=telling()), name="x.jpg", **ANNA, now=later(7))
-    shop.set_setting("units", {"length": "in"})
+    shop.set_setting("wire", {"gauge": "mm"})
     for what in ("evaluation", "summary"):
         a_paper(shop, visit, what, who="Dana")
     return shop
@@ -83,7 +84,7 @@ def everything(shop: Shop, tables) -> dict:
     papers = {card.id: list_papers(shop, card.id) for card in cards}
     pdfs = {paper.id: fetch_paper(shop, paper.id) for of_visit in papers.values() for paper in of_visit}
     kept = {"cards": cards, "histories": histories, "photos": files, "papers": papers, "pdfs": pdfs}
-    return kept | {"units": shop.setting("units")}
+    return kept | {"wire": shop.setting("wire")}
 
 
 def test_all_of_a_shop_goes_into_an_empty_store(full, other, tables, tmp_path):
@@ -91,7 +92,9 @@ def test_all_of_a_shop_goes_into_an_empty_store(full, other, tables, tmp_path):
     out = full.export_zip(file, now=NOW)
     assert (out.visits, out.photos, out.papers, out.lost_photos) == (9, 2, 2, ())
     told = other.import_zip(file, now=NOW)
-    assert told == ImportReport(visits_new=9, entries_new=out.entries, photos_new=2, papers_new=2, settings_new=1)
+    assert told == ImportReport(
+        visits_new=9, entries_new=out.entries, photos_new=2, papers_new=2, settings_new=1, set_aside=1
+    )
     assert everything(other, tables) == everything(full, tables)
     assert other.photo_report().checked == 2
 
@@ -166,10 +169,10 @@ def test_an_export_goes_into_an_empty_store_on_either_database(exported, shop, t
 
 
 def test_settings_that_are_set_here_stay(full, other, tmp_path):
-    other.set_setting("units", "mine")
+    other.set_setting("wire", "mine")
     full.export_zip(tmp_path / "shop.zip", now=NOW)
     assert other.import_zip(tmp_path / "shop.zip", now=NOW).settings_there == 1
-    assert other.setting("units") == "mine"
+    assert other.setting("wire") == "mine"
 
 
 def test_a_lost_photo_is_told_by_both_and_stops_neither(full, other, visit, tables, tmp_path):
@@ -207,7 +210,7 @@ def test_an_export_replaces_a_file_whole_or_leaves_it(full, tmp_path, monkeypatc
     file.write_text("older")
     with monkeypatch.context() as broken:
         broken.setattr("valuation.store.zip_out._Writer._json", _no_space)
-        with pytest.raises(StoreError, match=r"^shop.zip: the disk is full"):
+        with pytest.raises(UserError, match=r"^shop.zip: it can't be written, .* the disk is full"):
             full.export_zip(file, now=NOW)
     assert file.read_text() == "older"
     assert [path.name for path in tmp_path.iterdir() if "unfinished" in path.name] == []
@@ -222,7 +225,7 @@ def _no_space(*_: object) -> None:
 
 
 def test_a_folder_is_no_file_for_an_export(shop, tmp_path):
-    with pytest.raises(StoreError, match="this is a folder"):
+    with pytest.raises(UserError, match="this is a folder"):
         shop.export_zip(tmp_path, now=NOW)
 
 
@@ -508,5 +511,5 @@ def test_a_name_that_stands_twice_or_a_password_is_refused(exported, other, tmp_
 
 
 def test_a_file_that_is_not_there_is_told(other, tmp_path):
-    with pytest.raises(StoreError, match=r"^none.zip: it can't be opened"):
+    with pytest.raises(StoreError, match=r"^none.zip: the file is missing"):
         other.import_zip(tmp_path / "none.zip", now=NOW)

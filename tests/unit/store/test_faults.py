@@ -21,7 +21,7 @@ from postgres_server import PostgresServer
 from sqlalchemy import event
 from sqlalchemy.exc import DBAPIError
 
-from valuation.errors import StoreError
+from valuation.errors import StoreError, UserError
 from valuation.service.visits import Shop, open_shop
 from valuation.store import connect, copies
 from valuation.store.faults import message_of
@@ -144,7 +144,7 @@ def test_a_disk_that_is_full_is_told_for_entries_photos_and_exports(small_disk, 
         stored.append(shop.add_photo(visit, made_photo(size=(900, 600), seed=seed), name="x.jpg", **ANNA).id)
 
     until_refused(add, "photos: the disk is full")
-    with pytest.raises(StoreError, match=r"^shop.zip: the disk is full"):
+    with pytest.raises(UserError, match=r"^shop.zip: it can't be written, .* the disk is full"):
         shop.export_zip(small_disk / "shop.zip", now=NOW)
     assert not list(small_disk.rglob("*.unfinished"))
     shop.back_up(TODAY + timedelta(days=1))

@@ -31,6 +31,7 @@ from valuation.engine.rows.work import (
     SystemRow,
 )
 from valuation.facts.columns import column
+from valuation.facts.declared import HORIZON_YEARS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +39,9 @@ class Settings:
     """Single figures, from settings.toml: each there with value, unit, source and note."""
 
     currency: str = column("ISO 4217 code of the shop's money")
-    horizon_years: float = column("over how many years the ways are compared", unit="years", low=1, high=60)
+    horizon_years: float = column(
+        "over how many years the ways are compared", unit="years", low=HORIZON_YEARS.low, high=HORIZON_YEARS.high
+    )
     discount_rate: float = column("real interest a year", unit="share/year", low=0, high=0.2)
     usual_year: int = column("year of building assumed, and said so, where it is not known", low=1700, high=2100)
     about_years: float = column(

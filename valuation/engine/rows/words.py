@@ -5,22 +5,40 @@ from __future__ import annotations
 from typing import Any
 
 from valuation.facts.columns import column
+from valuation.facts.words import KINDS, LEVELS, QUESTIONS, SECTIONS, SEVERITIES, STATES
 
-KINDS = ("upright", "grand")
+__all__ = [
+    "ACCESSES",
+    "AT_VISIT",
+    "AXES",
+    "CAUSES",
+    "HISTORY",
+    "KINDS",
+    "KIND_CHOICES",
+    "LEVELS",
+    "LEVELS_OF_CAUSE",
+    "OUTCOMES",
+    "QUESTIONS",
+    "SECTIONS",
+    "SEVERITIES",
+    "STATES",
+    "TILTS",
+    "kinds",
+    "kinds_of",
+    "not_with",
+    "note",
+    "only_with",
+    "source",
+]
+
 KIND_CHOICES = (*KINDS, "both")
-SEVERITIES = ("none", "slight", "marked", "severe")
-STATES = ("sound", "serviceable", "worn", "failed")
 CAUSES = ("air", "use")
 LEVELS_OF_CAUSE = {"air": ("stable", "seasonal", "harsh"), "use": ("light", "ordinary", "heavy")}
 TILTS = ("weak", "medium", "strong")
 ACCESSES = ("outside", "lid", "bottom", "action", "keys", "strings")
 AXES = ("strings", "action", "board", "finish")
 AT_VISIT = "visit"
-SECTIONS = ("bass", "tenor", "treble")
-QUESTIONS = ("finish", "sheen", "lettering", "key_tops", "hardware")
 OUTCOMES = ("open", "yes", "no")
-LEVELS = ("keep", "repair", "replace")
-"""What a plan does to a part, as a word: nothing larger, small repairs, a larger remedy."""
 
 HISTORY = "history"
 """Stands where a part is named, for what tells of the whole piano's life."""

@@ -16,6 +16,12 @@ FORMATS = ("WAV", "WAVEX", "RF64", "W64", "FLAC")
 LOWEST_RATE_HZ = 8000
 LONGEST_S = 60.0
 
+MOST_SAMPLES = 8_000_000
+"""A minute of two channels at 48000 has fewer. A small file can unfold to more than the memory holds."""
+
+MOST_BYTES = 100_000_000
+"""A larger file is not read [bytes]."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Recording:
@@ -65,6 +71,13 @@ def read_recording(source: str | Path | BinaryIO) -> Recording:
             kind, rate = file.format, file.samplerate
             if kind not in FORMATS:
                 sentence = say("This is a {kind} file. Record as WAV, or convert nothing and use FLAC.", kind=kind)
+                raise Refused("unreadable", sentence, name)
+            count = min(file.frames, int((LONGEST_S + 1) * rate)) * file.channels
+            if count > MOST_SAMPLES:
+                sentence = say(
+                    "The recording has {count} samples, more than {most}; record one note, at 44100 or 48000.",
+                    count=f"{count:,}", most=f"{MOST_SAMPLES:,}",
+                )  # fmt: skip
                 raise Refused("unreadable", sentence, name)
             samples = file.read(frames=int((LONGEST_S + 1) * rate), always_2d=True)
             if not np.all(np.isfinite(samples)):

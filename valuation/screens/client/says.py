@@ -8,14 +8,15 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.engine.appraisal import Appraisal
-from valuation.engine.prospects import WAYS
 from valuation.engine.rows import HISTORY
+from valuation.facts.declared import MOST_WORTH
+from valuation.facts.words import WAYS
 from valuation.language import number_signs, say
 from valuation.report.client_words import theme_name, way_name
 from valuation.report.conversation import Conversation, Matter
 from valuation.report.format import honest, typed_numeral
 from valuation.report.own_choices import PRICED, Question
-from valuation.report.wishes import A_LOT, FIELD, LITTLE, MOST_WORTH, SOME, THEMES
+from valuation.report.wishes import A_LOT, FIELD, LITTLE, SOME, THEMES
 from valuation.screens import marks
 from valuation.screens.client import marks as client_marks
 from valuation.screens.safe import bullets, md

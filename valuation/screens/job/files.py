@@ -33,7 +33,7 @@ def offer(store: Shop, book: Tables) -> None:
         )  # fmt: skip
         st.markdown(
             say(
-                "Every evaluation and what became of it, one row each. No cell is a formula; the README says what "
+                "Every evaluation and what became of it, one row each. No cell is a formula; the manual says what "
                 "each column means."
             )
         )

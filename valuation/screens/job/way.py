@@ -51,14 +51,15 @@ def _told(job: RecordedJob, book: Tables) -> None:
     lines = []
     if told.get("verdict"):
         said = say("Told on {day}: {verdict}.", day=day_words(date.fromisoformat(told["on"])), verdict=_option(told))
-        if "price_low" in told:
-            prices = low_to_high(money(told["price_low"]), money(told["price_high"]))
+        band = [told.get(name) for name in ("price_low", "price_high")]
+        if None not in band:
+            prices = low_to_high(*map(money, band))
             said += " " + say("Price {prices} {currency}.", prices=prices, currency=currency)
         lines.append(said)
     if agreed:
         words = say("Agreed on: {option}", option=_option({"verdict": agreed.get("option")}))
         if isinstance(agreed.get("price"), int | float):
-            words += say(", expected price {price} {currency}", price=money(agreed["price"]), currency=currency)
+            words += say(", fixed price {price} {currency}", price=money(agreed["price"]), currency=currency)
         lines.append(f"{words}.")
     for line in lines:
         st.markdown(md(line))

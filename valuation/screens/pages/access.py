@@ -28,7 +28,7 @@ def page() -> None:
             say("Whoever opens the address that the start command prints is in, in that browser, as the owner.")
         )
     else:
-        st.markdown(say("Only people on the workshop's list are let in; the README says where it is kept."))
+        st.markdown(say("Only people on the workshop's list are let in; the manual says where it is kept."))
     sessions = Sessions.of(os.environ)
     for session in sessions.all(shop.now()):
         _draw(session, sessions, let_in)

@@ -9,13 +9,12 @@ from valuation.screens import frame
 from valuation.screens.recorded import clock_words, field_words, value_words
 from valuation.screens.state import fill, held
 
-_HERE = f"{frame.FOLDER}/history.py"
 _MOST = 100
 
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(_HERE)
+    draft, book = frame.begin(frame.HISTORY)
     st.title(say("History"), anchor=False)
     entries = draft.store.history(draft.visit_id)
     st.markdown(say_many("{count} entry, the newest first.", "{count} entries, the newest first.", len(entries)))

@@ -35,7 +35,7 @@ def page() -> None:
         say("Show"), list(_PARTS), format_func=lambda part: say(_PARTS[part]), key=draft.key("job_part"),
         default="way", required=True, label_visibility="collapsed",
     )  # fmt: skip
-    _aside(job)
+    _aside(draft, job)
     _draw(chosen or "way", draft, job, book)
     frame.end(book)
 
@@ -53,10 +53,12 @@ def _draw(part: str, draft: Draft, job: service_jobs.RecordedJob, book: Tables) 
         job_check.check(draft, job, book)
 
 
-def _aside(job: service_jobs.RecordedJob) -> None:
-    if job.set_aside:
-        with st.container(key="mark_aside"):
-            reasons = "; ".join(dict.fromkeys(job.set_aside.values()))
+def _aside(draft: Draft, job: service_jobs.RecordedJob) -> None:
+    """Say what of the job counts for nothing and why, as far as the head of the page doesn't."""
+    more = {field: why for field, why in job.set_aside.items() if field not in draft.recorded.why_set_aside}
+    if more:
+        with st.container(key="mark_aside_job"):
+            reasons = "; ".join(dict.fromkeys(more.values()))
             st.markdown(md(say("Kept, but not counted: {why}.", why=reasons)))
 
 

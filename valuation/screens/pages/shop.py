@@ -81,7 +81,7 @@ def _demo(store: Shop) -> None:
 def _everything(store: Shop) -> None:
     st.header(say("Everything in one file"), anchor=False)
     st.markdown(
-        say("All visits, who entered what and when, all photos and papers, in a format that the README describes.")
+        say("All visits, who entered what and when, all photos and papers, in a format that the manual describes.")
     )
     lock = st.text_input(
         say("Passphrase, to lock it"), key="export_lock", type="password", live="0.5s",
@@ -133,6 +133,14 @@ def _came_in(report: ImportReport) -> None:
                 report.clashes,
             )
         )
+    if report.set_aside:
+        lines.append(
+            say_many(
+                "{count} entry holds a value that can't stand in its field: kept, and counted nowhere.",
+                "{count} entries hold values that can't stand in their fields: kept, and counted nowhere.",
+                report.set_aside,
+            )
+        )
     if report.visits_forgotten:
         lines.append(
             say_many(
@@ -164,7 +172,7 @@ def _came_in(report: ImportReport) -> None:
 
 def _zipped(store: Shop, lock: str) -> bytes:
     with TemporaryDirectory() as folder:
-        path = Path(folder) / "export.zip"
+        path = Path(folder) / ("export.locked" if lock else "export.zip")
         store.export_zip(path, now=shop.now(), passphrase=lock)
         return path.read_bytes()
 
@@ -188,7 +196,7 @@ def _network() -> None:
     st.markdown(
         say(
             "This tool listens on this machine only. Before others may reach it, set up a sign-in and an encrypted "
-            "connection: the README says how, step by step."
+            "connection: the manual says how, step by step."
         )
     )
     st.markdown(md(say("The data lies in: {place}", place=shop.where_the_data_lies())))

@@ -158,7 +158,10 @@ def _facts(card: Card, book: Tables) -> str:
 
 
 def _verdict(card: Card, store: Shop, book: Tables) -> str:
-    visit = store.open_visit(card.id, book).visit
+    recorded = store.open_visit(card.id, book)
+    if not recorded.can_be_drawn:
+        return md(frame.why_not_drawn())
+    visit = recorded.visit
     if not visit.findings:
         return say("Nothing has been looked at yet.")
     try:
@@ -172,7 +175,7 @@ def _verdict(card: Card, store: Shop, book: Tables) -> str:
 def _upload(store: Shop, book: Tables) -> None:
     st.header(say("Open a visit file"), anchor=False)
     file = st.file_uploader(
-        say("A visit file (TOML, as the README describes)"), type=["toml"], key="visit_file", max_upload_size=1
+        say("A visit file (TOML, as the manual describes)"), type=["toml"], key="visit_file", max_upload_size=1
     )
     if file is None:
         return

@@ -1,0 +1,336 @@
+"""Every command that writes a file, against every place where it must not: what was there stays, and it is told."""
+
+from __future__ import annotations
+
+import errno
+import os
+import shutil
+import subprocess
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from valuation.cli import main
+from valuation.disk import writing
+
+ROOT = Path(__file__).parents[2]
+VISITS = ROOT / "data_demo" / "visits"
+FAST = ("--draws", "1024")
+
+
+@dataclass(frozen=True)
+class Command:
+    """One command: its words with the file that it writes, the ending of that, and what it reads in a folder."""
+
+    words: Callable[[Path, Path], tuple[object, ...]]
+    ending: str
+    inputs: tuple[str, ...] = ()
+    replaces: bool = True
+
+    def why_not(self, given: Path) -> str:
+        """What is said of an input in the place of the output: that it is one, or first that its ending is wrong."""
+        pages = {".csv": (".csv", ".xlsx", ".parquet"), ".xlsx": (".csv", ".xlsx"), ".parquet": (".csv", ".parquet")}
+        taken = given.suffix in pages.get(self.ending, (self.ending,))
+        return "would replace what is to be read" if taken else "give it such an ending"
+
+
+COMMANDS = {
+    "form": Command(lambda here, out: ("form", out, "--tables", here / "tables"), ".pdf", ("tables/rates.csv",), False),
+    "evaluate": Command(
+        lambda here, out: (
+            *("evaluate", here / "visit.toml", "--out", out, "--shop", here / "shop.toml", *FAST),
+            *("--sales", here / "sales.csv", "--photo", f"plate_crack:{here / 'photo.jpg'}=The plate"),
+            *("--tables", here / "tables"),
+        ),
+        ".pdf",
+        ("visit.toml", "shop.toml", "sales.csv", "price_index.csv", "photo.jpg", "tables/rates.csv"),
+        False,
+    ),
+    "batch": Command(
+        lambda here, out: (
+            *("batch", here / "visits", here / "list.csv", "--out", out, "--tables", here / "tables", "--jobs", 1),
+            *FAST,
+        ),
+        ".csv",
+        ("list.csv", "visit.toml", "visits/one.toml", "tables/rates.csv"),
+    ),
+    "batch to parquet": Command(
+        lambda here, out: ("batch", here / "visits", "--out", out, "--jobs", 1, *FAST), ".parquet", ("visits/one.toml",)
+    ),
+    "sales export": Command(
+        lambda here, out: ("sales", "export", here / "sales.csv", out, "--tables", here / "tables"),
+        ".csv",
+        ("sales.csv", "price_index.csv", "tables/rates.csv"),
+    ),
+    "sales export to a workbook": Command(
+        lambda here, out: ("sales", "export", here / "sales.csv", out), ".xlsx", ("sales.csv",)
+    ),
+    "jobs export": Command(lambda _, out: ("jobs", "export", out), ".csv", ("store/valuation.sqlite",)),
+    "jobs export to a workbook": Command(lambda _, out: ("jobs", "export", out), ".xlsx", ("store/valuation.sqlite",)),
+    "jobs export to parquet": Command(lambda _, out: ("jobs", "export", out), ".parquet", ("store/valuation.sqlite",)),
+    "jobs calendar": Command(
+        lambda here, out: ("jobs", "calendar", out, "--tables", here / "tables"), ".ics", ("tables/rates.csv",)
+    ),
+    "export": Command(lambda _, out: ("export", out), ".zip", ("store/valuation.sqlite",)),
+}
+
+by_command = pytest.mark.parametrize("command", COMMANDS.values(), ids=COMMANDS)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with all that any command reads."""
+    from made_photos import made_photo
+
+    here = tmp_path_factory.mktemp("made")
+    (here / "visits").mkdir()
+    shutil.copy(VISITS / "6_heirloom.toml", here / "visit.toml")
+    shutil.copy(VISITS / "3_school_upright.toml", here / "visits" / "one.toml")
+    (here / "list.csv").write_text("visit\nvisit.toml\n", encoding="utf-8")
+    shutil.copy(ROOT / "data_demo" / "shop.toml", here)
+    shutil.copytree(ROOT / "valuation" / "tables", here / "tables")
+    for name in ("sales.csv", "price_index.csv"):
+        shutil.copy(ROOT / "data_demo" / "sales" / name, here)
+    (here / "photo.jpg").write_bytes(made_photo())
+    assert run(here, ("jobs", "calendar", here / "x.ics")).exit_code == 0  # makes the store
+    (here / "x.ics").unlink()
+    return here
+
+
+@pytest.fixture
+def here(made: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(made, tmp_path / "here"))
+
+
+def run(here: Path, words: tuple[object, ...]) -> Result:
+    store = {"VALUATION_DATA": str(here / "store"), "DATABASE_URL": ""}
+    return CliRunner().invoke(main, list(map(str, words)), env=store, catch_exceptions=False)
+
+
+def files_of(folder: Path) -> dict[str, bytes]:
+    """All files but those of the store, which may be written to on its opening."""
+    paths = (path for path in folder.rglob("*") if path.is_file() and "store" not in path.relative_to(folder).parts)
+    return {str(path.relative_to(folder)): path.read_bytes() for path in paths}
+
+
+def refused(here: Path, command: Command, out: Path, told: str) -> None:
+    """The command says in one line why not, and leaves every file as it was."""
+    before = files_of(here)
+    done = run(here, command.words(here, out))
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert done.stderr.count("\n") == 1
+    assert done.stderr.startswith(f"{out.name}: ")
+    assert told in done.stderr
+    assert files_of(here) == before
+    assert list(here.parent.rglob(f"*{writing.UNFINISHED}")) == []
+
+
+@by_command
+def test_a_new_file_is_written_with_the_rights_that_any_new_file_has(here, command):
+    out, beside = here / f"out{command.ending}", here / "beside"
+    beside.touch()
+    done = run(here, command.words(here, out))
+    assert done.exit_code == 0, done.stderr
+    assert out.stat().st_size > 100
+    assert out.stat().st_mode == beside.stat().st_mode
+
+
+def links() -> Iterator[tuple[str, Callable[[Path, Path], None]]]:
+    yield "symbolic", lambda out, target: out.symlink_to(target)
+    yield "hard", lambda out, target: out.hardlink_to(target)
+
+
+@by_command
+@pytest.mark.parametrize("link", [make for _, make in links()], ids=[name for name, _ in links()])
+def test_an_input_under_another_name_is_not_replaced(here, command, link):
+    for number, name in enumerate(command.inputs):
+        out, target = here / f"out{number}{command.ending}", here / name
+        link(out, target)
+        refused(here, command, out, command.why_not(target if out.is_symlink() else out))
+
+
+@by_command
+def test_an_input_itself_is_not_replaced(here, command):
+    for name in command.inputs:
+        refused(here, command, here / name, command.why_not(here / name))
+
+
+@by_command
+@pytest.mark.parametrize("ending", ["", ".toml", ".txt", ".sqlite", ".pdf.exe"])
+def test_another_ending_is_not_written(here, command, ending):
+    refused(here, command, here / f"out{ending}", "give it such an ending")
+
+
+@by_command
+def test_an_existing_file_is_replaced_only_where_the_command_says_so(here, command):
+    out = here / f"out{command.ending}"
+    out.write_text("older")
+    out.chmod(0o640)
+    words = command.words(here, out)
+    assert ("is replaced" in run(here, (*words[: 2 if words[0] in ("sales", "jobs") else 1], "--help")).stdout) == (
+        command.replaces
+    )
+    if not command.replaces:
+        refused(here, command, out, "there is such a file already; name another one, or say --replace")
+        words = (*words, "--replace")
+    assert run(here, words).exit_code == 0
+    assert out.stat().st_size > 100
+    assert out.stat().st_mode & 0o777 == 0o640
+
+
+@by_command
+def test_a_link_to_another_file_stays_one_and_the_file_is_replaced(here, command):
+    out, target = here / f"out{command.ending}", here / f"kept{command.ending}"
+    target.write_text("older")
+    out.symlink_to(target)
+    done = run(here, (*command.words(here, out), *([] if command.replaces else ["--replace"])))
+    assert done.exit_code == 0, done.stderr
+    assert out.is_symlink()
+    assert target.stat().st_size > 100
+
+
+@by_command
+@pytest.mark.parametrize(
+    ("code", "told"),
+    [
+        (errno.ENOSPC, "the disk is full; make room on it, then try again"),
+        (errno.EROFS, "the disk can only be read; write it to another one"),
+        (errno.EIO, "the disk fails"),
+        (errno.EDQUOT, "the disk has no more room for this user"),
+    ],
+)
+def test_a_disk_that_refuses_at_the_last_moment_is_told_and_nothing_is_left(here, command, code, told, monkeypatch):
+    out = here / f"out{command.ending}"
+    out.write_text("older")
+
+    def no_room(path: Path) -> None:
+        raise OSError(code, os.strerror(code), str(path))
+
+    monkeypatch.setattr(writing, "_sync", no_room)
+    words = Command(
+        lambda here, out: (*command.words(here, out), *([] if command.replaces else ["--replace"])), command.ending
+    )
+    refused(here, words, out, f"it can't be written, and nothing was left behind: {told}")
+
+
+@pytest.fixture
+def full_disk(tmp_path: Path) -> Iterator[Path]:
+    """A disk with room for a name and nothing else."""
+    place = tmp_path / "disk"
+    place.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=16k", "tmpfs", str(place)]
+    if os.geteuid() != 0 or subprocess.run(mount, capture_output=True, check=False).returncode:
+        pytest.skip("a disk of one's own can't be mounted here")
+    (place / "rest").write_bytes(b"x" * 16_384)
+    yield place
+    subprocess.run(["umount", str(place)], check=True)
+
+
+@by_command
+def test_a_full_disk_is_told_and_nothing_is_left(here, command, full_disk):
+    refused(here, command, full_disk / f"out{command.ending}", "the disk is full; make room on it, then try again")
+    assert [path.name for path in full_disk.iterdir()] == ["rest"]
+
+
+@contextmanager
+def as_somebody() -> Iterator[None]:
+    """Not root, to whom nothing is forbidden."""
+    if os.geteuid() != 0:
+        yield
+        return
+    os.seteuid(65534)
+    try:
+        yield
+    finally:
+        os.seteuid(0)
+
+
+@by_command
+def test_a_folder_that_may_not_be_written_is_told(here, command):
+    locked = here / "locked"
+    locked.mkdir(mode=0o555)
+    for path in (here.parent, here.parent.parent, here.parent.parent.parent):
+        path.chmod(path.stat().st_mode | 0o055)
+    for path in (here, *here.rglob("*")):
+        if path != locked:
+            path.chmod(0o777 if path.is_dir() else 0o666)
+    with as_somebody():
+        refused(here, command, locked / f"out{command.ending}", "this user may not write in its folder")
+
+
+@by_command
+def test_a_folder_that_is_missing_and_one_in_the_file_s_place_are_told(here, command):
+    (here / f"folder{command.ending}").mkdir()
+    refused(here, command, here / f"folder{command.ending}", "this is a folder; name a file in it")
+    refused(here, command, here / "none" / f"out{command.ending}", "make it first")
+
+
+@by_command
+def test_a_device_or_a_pipe_is_not_written_to(here, command):
+    refused(here, command, Path("/dev/null"), "give it such an ending")
+    for number, device in enumerate(("/dev/full", "/dev/zero")):
+        link = here / f"device{number}{command.ending}"
+        link.symlink_to(device)
+        refused(here, command, link, "give it such an ending")
+        link.unlink()
+    pipe = here / f"pipe{command.ending}"
+    os.mkfifo(pipe)
+    refused(here, command, pipe, "this is no ordinary file; name one on the disk")
+
+
+READERS = {
+    "appraise": (".toml", lambda _, given: ("appraise", given, *FAST)),
+    "evaluate, its visit": (".toml", lambda here, given: ("evaluate", given, "--out", here / "out.pdf", *FAST)),
+    "evaluate, its shop": (
+        ".toml", lambda here, given: ("evaluate", here / "visit.toml", "--out", here / "out.pdf", "--shop", given),
+    ),
+    "evaluate, its sales": (
+        ".csv", lambda here, given: ("evaluate", here / "visit.toml", "--out", here / "out.pdf", "--sales", given),
+    ),
+    "evaluate, its photo": (
+        ".jpg", lambda here, given: ("evaluate", here / "visit.toml", "--out", here / "out.pdf", "--photo", given),
+    ),
+    "batch": (".csv", lambda here, given: ("batch", given, "--out", here / "out.csv", *FAST)),
+    "sales check": (".csv", lambda _, given: ("sales", "check", given)),
+    "sales check of a workbook": (".xlsx", lambda _, given: ("sales", "check", given)),
+    "sales export": (".csv", lambda here, given: ("sales", "export", given, here / "out.csv")),
+    "measure strings": (".csv", lambda _, given: ("measure", "strings", given)),
+    "measure sound": (".wav", lambda _, given: ("measure", "sound", given, "--key", "A4")),
+    "import": (".zip", lambda _, given: ("import", given)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("ending", "words"), READERS.values(), ids=READERS)
+def test_a_device_a_pipe_a_folder_and_nothing_at_all_are_not_read(here, ending, words):
+    pipe, device, folder = (here / f"{name}{ending}" for name in ("pipe", "device", "folder"))
+    os.mkfifo(pipe)
+    device.symlink_to("/dev/zero")
+    folder.mkdir()
+    for given, told in (
+        (pipe, "no ordinary file"),
+        (device, "no ordinary file"),
+        (folder, "folder"),
+        (here / f"none{ending}", ("missing; check its name", "no such file or folder; check its name")),
+    ):
+        done = run(here, words(here, given))
+        assert (done.exit_code, done.stdout) == (2, "")
+        assert done.stderr.count("\n") == 1
+        assert any(words in done.stderr for words in ([told] if isinstance(told, str) else told)), done.stderr
+        assert not list(here.glob("out.*"))
+
+
+@pytest.mark.parametrize(
+    ("ending", "words"), [pair for name, pair in READERS.items() if name not in ("import", "batch")],
+    ids=[name for name in READERS if name not in ("import", "batch")],
+)  # fmt: skip
+def test_a_file_of_a_size_that_none_has_is_refused_unread(here, ending, words):
+    given = here / f"large{ending}"
+    with given.open("wb") as file:
+        file.truncate(1 << 40)  # a hole, which takes no room; reading it would fill any memory
+    done = run(here, words(here, given))
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert "the file is larger than" in done.stderr
