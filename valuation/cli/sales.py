@@ -23,7 +23,7 @@ from valuation.cli.options import (
     tables_option,
     today,
 )
-from valuation.disk import require_place
+from valuation.disk import require_place, write_whole
 from valuation.engine.rows import KINDS, STATES, Tables
 from valuation.errors import Problem, UserError
 from valuation.facts.prices import PricesByState
@@ -131,18 +131,13 @@ def bands(file: Path, out: Path, kind: str, keep_good: bool, folder: Path | None
     from valuation.service.bands import rescaled_bands
     from valuation.service.sales import fit_kind
 
-    if out.suffix.lower() != ".csv":
-        raise UserError([Problem(out.name, 0, "", "the table is written as .csv; give it that ending")])
+    require_place(out, (".csv",), "the table is", inputs=[file, folder or service.PACKAGED])
     tables, day = service.load_shop(folder), on or today()
     try:
         model = fit_kind(_open(file, tables, keep_good=keep_good), tables, kind, day)
     except service.NotInForce as error:
         raise UserError([Problem("--on", 0, "", str(error))]) from None
-    text = rescaled_bands(folder, model)
-    try:
-        out.write_text(text, encoding="utf-8", newline="")
-    except OSError as error:
-        raise UserError([Problem(out.name, 0, "", f"it can't be written ({error.strerror})")]) from None
+    write_whole(out, rescaled_bands(folder, model).encode())
     click.echo(weight_words(model))
     click.echo(f"Bands of {kind}s times {model.level.factor:.2f} written: {out}", err=True)
 
