@@ -40,8 +40,8 @@ def appraised(number: int) -> Appraisal:
 
 
 def test_a_reason_leads_to_its_finding_at_its_place_on_the_walk(page):
-    opened(page, 6)
-    reason = next(r for r in appraised(6).reasons if r.subject == "hammers")
+    opened(page, 8)
+    reason = next(r for r in appraised(8).reasons if r.subject == "hammers")
     check = reason.findings[0]
     button = page.button(key=f"to_part_hammers_{check}")
     measured = draft(page).finding(check).readings[0].value
@@ -49,23 +49,23 @@ def test_a_reason_leads_to_its_finding_at_its_place_on_the_walk(page):
     button.click().run()
     assert not page.exception
     assert page.title[0].value == "Inspect"
-    assert draft(page).place == load_shop().of_kind("checks", "upright")[check].access
+    assert draft(page).place == load_shop().of_kind("checks", "grand")[check].access
     assert page.text_input(key=draft(page).key(f"answer_{check}_metric")).value == f"{measured:g}"
 
 
 def test_every_reason_names_its_table_rows(page):
-    opened(page, 6)
+    opened(page, 8)
     reasons = [element.value for element in page.markdown if element.value.startswith("Rows: ")]
     assert len(reasons) >= 6
     assert any("parts.csv, line " in text and "(hammers)" in text.replace("\\", "") for text in reasons)
 
 
 def test_a_photo_of_a_check_is_shown_beside_the_reason_that_rests_on_it(page):
-    opened(page, 6)
+    opened(page, 8)
     file = BytesIO()
     Image.effect_noise((64, 64), 40).save(file, "PNG")
     shop.store().add_photo(
-        draft(page).visit_id, file.getvalue(), name="felt.png", check="hammer_felt",
+        draft(page).visit_id, file.getvalue(), name="groove.png", check="hammer_groove",
         caption="thin in the fifth octave", who="Jule", device="other", now=datetime.now(UTC),
     )  # fmt: skip
     page.run()
