@@ -17,7 +17,7 @@ from widths import at_tablet_and_desk
 from valuation.service.written import fetch_paper
 
 pytestmark = pytest.mark.browser
-HEIRLOOM = 6
+HEIRLOOM, CONCERT = 6, 8
 PRINTED = {
     "verdict": ("Repair part of it.", "The options side by side", "Why", "What would change it", "Cautions and limits"),
     "client": ("What shall become of this piano?", "What could go wrong", "Bad sides", "What we did not see"),
@@ -47,7 +47,7 @@ def test_the_whole_conversation_ends_in_papers_that_say_what_was_said(visitor, s
     worth = page.get_by_role("textbox", name="Or say it as a sum")
     worth.fill("16000")
     worth.press("Enter")
-    page.get_by_text("Keeping this very piano is worth 16,000 EUR to you.").wait_for()
+    page.get_by_text("To hear this very piano is worth 16,000 EUR to you.").first.wait_for()
     visitor.settle()
     answer(visitor, "The finish of the case", "kept and mended")
     page.get_by_role("button", name="case", exact=True).click()
@@ -111,9 +111,9 @@ def test_a_paper_is_chosen_made_and_downloaded_by_keyboard_alone(visitor, store)
 
 def test_the_verdict_leads_to_a_finding_and_to_the_client_by_keyboard_alone(visitor):
     page = visitor.page
-    visitor.open(HEIRLOOM)
+    visitor.open(CONCERT)
     page.evaluate("document.activeElement.blur()")
-    _tab_to(page, "How much felt is left at note 60?: 3.6 mm (marked)")
+    _tab_to(page, "How deep is the deepest groove?: 1.6 mm (marked)")
     page.keyboard.press("Enter")
     page.get_by_role("heading", level=1, name="Inspect").wait_for()
     visitor.settle()
@@ -143,7 +143,7 @@ def _tab_to(page, words: str, most: int = 80) -> None:
 @at_tablet_and_desk
 def test_axe_finds_nothing_in_the_verdict_once_a_part_is_set_by_hand(visitor):
     page = visitor.page
-    visitor.open(HEIRLOOM)
+    visitor.open(CONCERT)
     visitor.go("work", "Work and price")
     page.get_by_role("radiogroup", name="Pin hammers").get_by_role("radio", name="replace", exact=True).click()
     visitor.settle()
@@ -185,7 +185,7 @@ def test_a_page_prints_what_it_says_and_nothing_that_only_a_screen_has(visitor, 
 @pytest.mark.parametrize("visitor", [820, 1280], ids=["tablet", "desk"], indirect=True)
 def test_charts_of_the_verdict_are_printed_whole(visitor):
     page = visitor.page
-    visitor.open(HEIRLOOM)
+    visitor.open(CONCERT)
     page.wait_for_timeout(500)
     page.set_viewport_size({"width": 690, "height": 1000})  # a sheet of A4 between its margins
     page.emulate_media(media="print")
