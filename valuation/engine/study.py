@@ -246,11 +246,12 @@ def decide_at(
         bench, found = among(payoff)
     else:
         bench, aims = bench_at(study, figures), aims_of(study.tables.scopes)
-        found = search(bench, payoff, aims)
-        # Left as it is nothing is made new: where a pin asks for that, this one scope goes without it.
-        left = {row.id for row in study.tables.scopes if row.verdict == KEEP}
-        if unheld := tuple(aim for aim in aims if aim.name in left and not found[aim.name]):
-            found |= search(bench_at(study, replace(figures, pinned={})), payoff, unheld)
+        # Left as it is stays a way, whatever is set by hand for the work.
+        left = {row.id for row in study.tables.scopes if row.verdict == KEEP} if figures.pinned else set()
+        found = search(bench, payoff, tuple(aim for aim in aims if aim.name not in left))
+        if left:
+            free = bench_at(study, replace(figures, pinned={}))
+            found |= search(free, payoff, tuple(aim for aim in aims if aim.name in left))
     decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
 

@@ -96,7 +96,7 @@ def test_the_state_of_a_part_is_kept_and_says_nothing_of_single_faults(tables):
     assert job.states_told == {"strings": "worn"}
     assert job.teardown == (Teardown(fault="wire_rust", severity="marked", note="at the bass"),)
     assert job.set_aside == {
-        f"{TRUTH}bass_dead": "how badly a fault was there is one of none, slight, marked, severe",
+        f"{TRUTH}bass_dead": "'severity': 'awful' is not a severity; write 'none' or 'slight' or 'marked' or 'severe'",
         f"{TRUTH}harp": "today's tables have no part 'harp'",
         f"{TRUTH}rattles": "today's tables have no fault 'rattles'",
     }

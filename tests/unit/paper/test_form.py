@@ -110,7 +110,7 @@ def test_a_folder_that_is_not_there_is_told_in_one_line(tmp_path) -> None:
     done = CliRunner().invoke(main, ["form", str(tmp_path / "nowhere" / "form.pdf")])
     assert done.exit_code == 2
     assert done.output.count("\n") == 1
-    assert "it can't be used" in done.output
+    assert "there is no folder" in done.output
 
 
 def test_a_paper_that_there_is_not_is_refused_by_name(shop: Tables) -> None:

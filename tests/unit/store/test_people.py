@@ -72,7 +72,7 @@ FACTS = {
     "job.event.a": event_value("visited", date(2026, 3, 10)),
     "job.event.b": event_value("evaluated", date(2026, 3, 12), told=TOLD, note="rang Lodger Crumpethorn"),
     "job.event.c": event_value("declined", date(2026, 4, 1), reason="no_money"),
-    "job.truth.pinblock": {"state": "poor", "note": NOTES[3]},
+    "job.truth.pinblock": {"state": "worn", "note": NOTES[3]},
     "reason.hammers": NOTES[4],
 }
 
