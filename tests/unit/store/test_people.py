@@ -20,8 +20,9 @@ from simulated_store import put_in, write_believed
 from sqlalchemy import text
 
 from valuation.errors import StoreError
+from valuation.files.recorded_visit import finding_value
 from valuation.jobs.recorded_job import done_value, event_value
-from valuation.service import load_shop, people
+from valuation.service import demo_visits, load_shop, people, read_visit_file
 from valuation.service.backups import list_copies, restore
 from valuation.service.handed_out import hand_out
 from valuation.service.lessons import lessons
@@ -268,8 +269,10 @@ AGREED = {"option": "partial", "price": 2500.0, "plan": {"hammers": "replace"}, 
 def agreed_job(shop: Shop, tables, last: str = "delivered") -> str:
     """A job as `enter` enters it, quoted, agreed on and come so far."""
     steps = {"job.event.c": None, "job.done.restring.x": done_value(11.5, day=date(2026, 5, 2), note=NOTES[3])}
+    school = read_visit_file(demo_visits()[2][1], load_shop(), date(2026, 12, 31))
+    steps |= {f"finding.{found.check}": finding_value(found) for found in school.findings}
     visit = enter(shop, tables, steps)
-    wanted, by = Wanted(what="quotation"), {"who": "Bo", "now": NOW, "today": date(2026, 3, 12)}
+    wanted, by = Wanted(what="quotation", option="rebuild"), {"who": "Bo", "now": NOW, "today": date(2026, 3, 12)}
     made = make_paper(shop, visit, wanted, load_shop(), request="f" * 32, **by)
     agreed = event_value("accepted", date(2026, 4, 1), agreed=AGREED | {"option": made.option})
     shop.put(visit, "job.event.c", agreed, **BY, now=NOW)
@@ -450,7 +453,8 @@ def test_what_is_left_is_in_no_list_and_stays_as_it_is(shop, tables):
         (left,) = people_kept(connection)
         assert entries.setting(connection, forgetting.TO_SWEEP) is None
     recorded = shop.open_visit(left, tables)
-    assert (recorded.visit.title, recorded.visit.client.name, recorded.visit.client.premium) == ("-", "", 1500.0)
+    client = recorded.visit.client
+    assert (recorded.visit.title, client.name, client.to_have + client.to_hear) == ("-", "", 1500.0)
     assert (recorded.visit.piano.year, recorded.visit.humidity, recorded.photos) == (1911, 44.0, ())
     assert recorded.set_aside == ()
     assert {e.at.time().replace(microsecond=0) for e in shop.history(left)} == {datetime.min.time()}
