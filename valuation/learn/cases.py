@@ -87,7 +87,7 @@ class Seen:
 
 @dataclass(frozen=True, eq=False)
 class Explained:
-    """What is then thought.
+    """The posterior of all cases.
 
     Attributes
     ----------
@@ -222,7 +222,7 @@ def _truths(network: Network, case: Case) -> Iterator[tuple[int, int]]:
 
 
 def explain(seen: Seen, prior: np.ndarray, readings: Sequence[np.ndarray]) -> Explained:
-    """Return what is thought of all cases, given tables.
+    """Return the posterior of all cases, given tables.
 
     Parameters
     ----------

@@ -22,7 +22,7 @@ from valuation.learn.delays import Delays
 from valuation.learn.shares import LEVEL
 
 SLOPE_SPREAD = 0.6
-"""What is thought of a slope before any evaluation: none, give or take so much for one standard deviation of the
+"""Prior of a slope: none, give or take so much for one standard deviation of the
 attribute [-]."""
 
 LEVEL_SPREAD = 1.0

@@ -91,7 +91,7 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
         Every visit the shop has made, also those that came to nothing. A year that is only about counts as if it were
         sure; where nobody knows a part's age, its faults teach nothing of odds, and only their findings count.
     tables : Tables
-        What is thought before any visit: see `valuation.learn.taken_in.before_learning`.
+        The prior, before any visit: see `valuation.learn.taken_in.before_learning`.
 
     Returns
     -------
@@ -118,17 +118,17 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
     state = _State.of(tables, seen)
     told: list[float] = []
     for _ in range(_MOST_ROUNDS):
-        thought = explain(seen, state.prior(), state.readings)
-        told.append(float(thought.told.sum()) + state.thought())
-        new = state.after(thought)
+        posterior = explain(seen, state.prior(), state.readings)
+        told.append(float(posterior.told.sum()) + state.log_prior())
+        new = state.after(posterior)
         moved = new.away_from(state)
         state = new
         if moved < _DONE_WITHIN:
             break
-    thought = explain(seen, state.prior(), state.readings)
+    posterior = explain(seen, state.prior(), state.readings)
     return ConditionLearned(
-        readings={seen.surenesses[k]: _reading(state, thought, k) for k in state.learned},
-        odds={name: _odds(state, thought, k) for k, name in enumerate(state.names)},
+        readings={seen.surenesses[k]: _reading(state, posterior, k) for k in state.learned},
+        odds={name: _odds(state, posterior, k) for k, name in enumerate(state.names)},
         visits=len(cases),
         opened=sum(bool(case.teardown) for case in cases),
         told=tuple(told),
@@ -242,25 +242,27 @@ class _State:
             prior[here] = one.prior(shares)
         return prior
 
-    def thought(self) -> float:
+    def log_prior(self) -> float:
         """Return what the tables' own share adds to the likelihood."""
         pairs = zip(self.first_readings, self.readings, strict=True)
         own = sum(READINGS_COUNT_AS * (first * np.log(now)).sum() for first, now in pairs)
-        return float(own + sum(one.thought(now) for one, now in zip(self.by_age, self.odds, strict=True)))
+        return float(own + sum(one.log_prior(now) for one, now in zip(self.by_age, self.odds, strict=True)))
 
-    def each(self, thought: Explained, k: int) -> np.ndarray:
+    def each(self, posterior: Explained, k: int) -> np.ndarray:
         """Return the odds of severity and reading together for the findings of one sureness, shape (., 4, 4)."""
         here = self.seen.reading == k
-        severity = thought.joint.sum(axis=1)[self.seen.pair[here]]
-        return (severity / thought.columns[here])[:, :, None] * self.readings[k] * self.seen.speaks[here][:, None, :]
+        severity = posterior.joint.sum(axis=1)[self.seen.pair[here]]
+        return (severity / posterior.columns[here])[:, :, None] * self.readings[k] * self.seen.speaks[here][:, None, :]
 
-    def after(self, thought: Explained) -> _State:
+    def after(self, posterior: Explained) -> _State:
         """Return the tables of the next round."""
         readings = list(self.readings)
         for k in self.learned:
-            readings[k] = nearest_rising(READINGS_COUNT_AS * self.first_readings[k] + self.each(thought, k).sum(axis=0))
+            readings[k] = nearest_rising(
+                READINGS_COUNT_AS * self.first_readings[k] + self.each(posterior, k).sum(axis=0)
+            )
         odds = [
-            one.better(now, thought.joint[here])
+            one.better(now, posterior.joint[here])
             for one, now, here in zip(self.by_age, self.odds, self.members, strict=True)
         ]
         return replace(self, readings=readings, odds=odds)
@@ -270,8 +272,8 @@ class _State:
         return max((float(np.abs(mine - theirs).max()) for mine, theirs in pairs), default=0.0)
 
 
-def _reading(state: _State, thought: Explained, k: int) -> LearnedTable:
-    shares, each = state.readings[k], state.each(thought, k)
+def _reading(state: _State, posterior: Explained, k: int) -> LearnedTable:
+    shares, each = state.readings[k], state.each(posterior, k)
     truth = each.sum(axis=2, keepdims=True)
     # What one finding tells of a share: what it would if its severity were known, less what stays open about it.
     mean = each - truth * shares
@@ -282,10 +284,10 @@ def _reading(state: _State, thought: Explained, k: int) -> LearnedTable:
     return _learned(shares, told, READINGS_COUNT_AS, int(here.sum()), opened)
 
 
-def _odds(state: _State, thought: Explained, k: int) -> LearnedTable:
+def _odds(state: _State, posterior: Explained, k: int) -> LearnedTable:
     one, shares, here = state.by_age[k], state.odds[k], state.members[k]
-    prior = np.einsum("ph,phs->ps", thought.causes[state.seen.case[here]], one.prior(shares))
-    severity = thought.joint[here].sum(axis=1)
+    prior = np.einsum("ph,phs->ps", posterior.causes[state.seen.case[here]], one.prior(shares))
+    severity = posterior.joint[here].sum(axis=1)
     told = (one.nearness**2).T @ (prior * (1 - prior) - severity * (1 - severity))
     return _learned(shares, told, ODDS_COUNT_AS, len(here), int(state.seen.shown[here].sum()))
 

@@ -91,7 +91,7 @@ class Delays:
 
 
 THOUGHT = Delays(yes=Delay(median=30, spread=1.1), no=Delay(median=45, spread=1.1), yes_share=0.35, no_share=0.30)
-"""What is thought before any evaluation; from memory, to be replaced by the shop's own as they come."""
+"""The prior, before any evaluation; from memory, to be replaced by the shop's own as they come."""
 
 COUNTS_AS = 6
 """As many evaluations as that thought counts for."""
@@ -105,7 +105,7 @@ def learn_delays(waits: Waits, *, thought: Delays = THOUGHT, counts_as: float = 
     waits : Waits
         None at all gives back what is thought.
     thought : Delays
-        What is thought before any evaluation.
+        The prior, before any evaluation.
     counts_as : float
         As many evaluations as the thought counts for, above 0: they are spread over the three sorts as it says.
 

@@ -119,7 +119,7 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
         Finished ones. Hours are held against `tables`, not against what was estimated for them: only where hours go by
         the piece and nobody counted, as in older records, the estimate stands in.
     tables : Tables
-        What is thought before any job: see `valuation.learn.taken_in.before_learning`.
+        The prior, before any job: see `valuation.learn.taken_in.before_learning`.
 
     Returns
     -------

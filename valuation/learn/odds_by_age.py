@@ -46,7 +46,7 @@ class OddsByAge:
         """Return the odds of each severity given the joint cause, shape (p, 9, 4)."""
         return self._at(np.log(shares))[0]
 
-    def thought(self, shares: np.ndarray) -> float:
+    def log_prior(self, shares: np.ndarray) -> float:
         """Return what the table's own counts add to the logarithm of the likelihood."""
         return float(self.counts_as * (self.first * np.log(shares)).sum())
 
@@ -71,7 +71,7 @@ class OddsByAge:
             tried = logs.copy()
             tried[:, 1:] += step
             tried -= np.log(np.exp(tried).sum(axis=1, keepdims=True))
-            if (joint * self._at(tried)[1]).sum() + self.thought(np.exp(tried)) >= stands:
+            if (joint * self._at(tried)[1]).sum() + self.log_prior(np.exp(tried)) >= stands:
                 return np.exp(tried)
             step = step / 2
         return shares
@@ -95,5 +95,5 @@ class OddsByAge:
         bend = np.tensordot(pairs, spread, axes=(0, 0)).swapaxes(1, 2)
         for k, row in enumerate(own):
             bend[k, :, k, :] += self.counts_as * (np.diag(row) - np.outer(row, row))
-        height = float((joint * log_odds).sum()) + self.thought(own)
+        height = float((joint * log_odds).sum()) + self.log_prior(own)
         return slope[:, 1:], bend[:, 1:, :, 1:].reshape(3 * rows, 3 * rows), height
