@@ -92,3 +92,9 @@ def test_what_is_hardly_likely_frightens_nobody_off(name, appraised):
     if found.verdict != "retire":
         for line in found.best.allowances:
             assert line.chance >= 0.1 or line.if_needed < at_stake, line.operation
+
+
+def test_nothing_is_rebuilt_where_nothing_is_worn(appraised):
+    found = appraised["7_well_kept_upright"]
+    assert "rebuild" not in {option.option for option in found.options}
+    assert [scope.why_not for scope in found.scopes if scope.verdict == "rebuild"] == ["nothing_worn"]
