@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from html import escape
 from pathlib import Path
 from typing import NoReturn
 
@@ -13,9 +14,10 @@ from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import KINDS, Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
-from valuation.language import later, say, say_many
+from valuation.language import language, later, say, say_many
 from valuation.report.labels import day_words, size_words, year_words
 from valuation.screens import shop
+from valuation.screens.own_files import LANDMARKS
 from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
 from valuation.screens.sign_in import is_signed_in, role
@@ -70,7 +72,15 @@ AT_THE_DESK = {
     ACCESS: later("Access"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
-"""File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
+"""File of each page and its name, in the order of the way about."""
+
+NEAR = {
+    INSPECT: later("At the piano"),
+    VERDICT: later("Verdict"),
+    CLIENT: later("Client"),
+    PAPERS: later("Papers"),
+}
+"""The pages of a visit that are one tap away on every page, with their short names; all others stand in the menu."""
 
 WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
@@ -82,16 +92,18 @@ _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "prin
 _VISIT, _BY, _DEVICE = "visit", "by", "device"
 
 
-def begin(here: str) -> tuple[Draft, Tables]:
+def begin(here: str, step: str = "") -> tuple[Draft, Tables]:
     """Draw the head of a page; without a visit go to the list.
 
     Parameters
     ----------
     here : str
         File of this page, a key of `PAGES`.
+    step : str
+        Where on the page one stands, if it has steps; see `head`.
     """
     draft, book = before_drawing(here)
-    head(here, draft)
+    head(here, draft, step)
     return draft, book
 
 
@@ -130,9 +142,18 @@ def _dress() -> None:
         st.html(style)
 
 
-def head(here: str, draft: Draft | None) -> None:
-    """Draw the way about, and which piano it is."""
+def head(here: str, draft: Draft | None, step: str = "") -> None:
+    """Draw the way about, and which piano it is.
+
+    Parameters
+    ----------
+    here : str
+    draft : Draft or None
+    step : str
+        Where on the page one stands, if it has steps: at a new one the page begins anew at its heading.
+    """
     _dress()
+    _mark_place(here, step)
     _way_about(here, draft)
     if draft is not None and here not in WITHOUT_A_VISIT:
         st.query_params.update(_address(draft))
@@ -300,17 +321,31 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
         return None
 
 
+def _mark_place(here: str, step: str) -> None:
+    """Say where one stands and in which language, for `landmarks.js`, which tells those who don't see the page."""
+    told = {"here": Path(here).stem, "step": step, "language": language(), "ways": say("The way about")}
+    marks = " ".join(f'data-{name}="{escape(value, quote=True)}"' for name, value in told.items())
+    with st.container(key="here"):
+        st.html(
+            f'<span {marks}></span><script type="module" src="{LANDMARKS}"></script>', unsafe_allow_javascript=True
+        )  # fmt: skip
+
+
 def _way_about(here: str, draft: Draft | None) -> None:
+    """Draw the row that stays: the four pages of a visit, and all others behind one menu."""
+    far = {page: title for page, title in pages().items() if page not in NEAR and (draft or page in WITHOUT_A_VISIT)}
     with st.container(horizontal=True, key="way", gap="small"):
-        near = AT_THE_PIANO if draft else {page: AT_THE_PIANO[page] for page in (FIRST,)}
-        far = {
-            page: title for page, title in AT_THE_DESK.items() if may_open(page) and (draft or page in WITHOUT_A_VISIT)
-        }
-        for path, title in near.items():
+        for path, title in (NEAR if draft else {FIRST: far.pop(FIRST)}).items():
             _way(path, title, here)
-        with st.popover(say("More") if here not in far else say(far[here]), key="way_more"):
-            for path, title in far.items():
-                _way(path, title, here)
+        with st.popover(say("Menu"), key="way_more"):
+            for whose, without in ((say("The shop"), True), (say("This piano"), False)):
+                ways = {page: title for page, title in far.items() if (page in WITHOUT_A_VISIT) == without}
+                if not ways:
+                    continue
+                st.markdown(f"**{md(whose)}**")
+                with st.container(horizontal=True, key=f"ways_{'shop' if without else 'piano'}"):
+                    for path, title in ways.items():
+                        _way(path, title, here)
             if is_signed_in():
                 st.text(say("Signed in as {name}", name=who()))
                 st.button(say("Sign out"), key="sign_out", on_click=st.logout)
