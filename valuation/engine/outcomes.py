@@ -115,17 +115,11 @@ def outcomes_of(study: Study, answer: Answer) -> dict[str, Outcome]:
     """Return each way of an answer on the draws of its study."""
     figures = answer.figures
     return draw_outcomes(
-        study.catalogue,
-        answer.bench,
-        study.prices,
-        study.market,
-        figures.stakes,
+        study.catalogue, answer.bench, study.prices, study.market, figures.stakes,
         answer.decision,
-        answer.recourse,
-        draw_noise(study.condition.causes, study.draws, study.seed),
-        figures.hours_scale * figures.rate_scale,
-        figures.finished_scale,
-    )
+        answer.recourse, draw_noise(study.condition.causes, study.draws, study.seed),
+        figures.hours_scale * figures.rate_scale, figures.finished_scale,
+    )  # fmt: skip
 
 
 def draw_outcomes(
@@ -161,17 +155,11 @@ def offered_outcomes(study: Study, answer: Answer) -> dict[str, Outcome]:
     figures, decision = answer.figures, answer.decision
     best = [scope.name for scope in decision.best.values()]
     return draw_scopes(
-        study.catalogue,
-        answer.bench,
-        study.prices,
-        study.market,
-        figures.stakes,
+        study.catalogue, answer.bench, study.prices, study.market, figures.stakes,
         {scope.name: scope for scope in decision.scopes if scope.offered and scope.name not in best},
-        answer.recourse,
-        draw_noise(study.condition.causes, study.draws, study.seed),
-        figures.hours_scale * figures.rate_scale,
-        figures.finished_scale,
-    )
+        answer.recourse, draw_noise(study.condition.causes, study.draws, study.seed),
+        figures.hours_scale * figures.rate_scale, figures.finished_scale,
+    )  # fmt: skip
 
 
 def draw_scopes(
