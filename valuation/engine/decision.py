@@ -331,7 +331,7 @@ def _is_work(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> boo
 
 
 def _makes_sense(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:
-    """Tell whether what pays is work of its own: more than making it safe, nothing broken left, with gates that hold."""
+    """Tell whether what pays is work of its own: more than making it safe, nothing broken left, gates that hold."""
     whole = gates_hold(bench, scope.plan) and not leaves_broken(bench, scope.plan)
     return whole and scope.tuned and _is_work(settings, bench, scope, safe)
 
