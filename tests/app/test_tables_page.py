@@ -37,7 +37,9 @@ def type_rate(page: AppTest, rate: str) -> AppTest:
 
 def rate_now() -> float:
     day = shop.today()
-    return next(r.per_hour for r in shop.tables().rates if r.id == "workshop" and r.valid_from <= day <= (r.valid_to or day))
+    return next(
+        r.per_hour for r in shop.tables().rates if r.id == "workshop" and r.valid_from <= day <= (r.valid_to or day)
+    )
 
 
 def test_an_owner_raises_the_rate_sees_what_it_does_puts_it_in_force_and_takes_it_back(page):
@@ -47,7 +49,8 @@ def test_an_owner_raises_the_rate_sees_what_it_does_puts_it_in_force_and_takes_i
     assert "bench work in the workshop: an hour 68 → 74, from" in told(page)
     assert "tables_force" not in [b.key for b in page.button]
     page = press(page, "tables_look")
-    assert "Prices of work move by +" in told(page)
+    assert "Prices of work move by" in told(page)
+    assert "+6.1%" in told(page)
     assert "Three known pianos" in told(page)
     assert page.button(key="tables_force").disabled
     page.text_input(key="tables_why").set_value("wages went up").run(timeout=120)
