@@ -22,10 +22,12 @@ from valuation.files.recorded_visit import RecordedVisit, to_visit
 from valuation.jobs.recorded_job import RecordedJob, to_recorded_job
 from valuation.jobs.stages import OPEN
 from valuation.record import Paper, by_visit
+from valuation.report.effect_words import effect_sentences
+from valuation.service.shop_tables import BROUGHT, history, tables_of_change
 from valuation.service.visits import Shop
 from valuation.store import job_lines, papers
 
-__all__ = ["Effect", "Looked", "effect", "effects_of", "known", "look"]
+__all__ = ["Effect", "Looked", "effect", "effects_of", "known", "look", "told_of_brought"]
 
 WITH_WORK = ("rebuild", "partial_repair")
 
@@ -86,9 +88,14 @@ class Effect:
         return self.verdict != self.verdict_then
 
     @property
+    def share(self) -> float:
+        """By what share the price of the work would move, up or down [-]; 0 where there is none to move."""
+        return self.price_then / self.price - 1 if self.price and self.price_then is not None else 0.0
+
+    @property
     def moved(self) -> float:
-        """By what share the price of the work would move [-]; 0 where there is none to move."""
-        return abs(self.price_then / self.price - 1) if self.price and self.price_then is not None else 0.0
+        """How far that is, whichever way [-]."""
+        return abs(self.share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +155,17 @@ def effects_of(looked: Looked, now: Tables, then: Tables, on: date) -> Iterator[
     """Yield what other tables would do to each evaluation, priced on one day; None where nothing can be decided."""
     for recorded, job in looked.visits:
         yield effect(recorded, job, now, then, (on,), looked.quotations.get(recorded.id))
+
+
+def told_of_brought(shop: Shop, on: date) -> str:
+    """Return what it would mean for the figures to put the tables in force that the last import brought; or nothing."""
+    brought = [change for change in history(shop.store) if change.state == BROUGHT]
+    seen = shop.tables_in_force(on)
+    if not brought or brought[-1].hash == seen.tables.hash:
+        return ""
+    then, _ = tables_of_change(shop.store, brought[-1])
+    found = [one for one in effects_of(look(shop, seen.tables, on), seen.tables, then, on) if one]
+    return effect_sentences(len(found), sum(one.turns for one in found), [one.share for one in found])
 
 
 def known(now: Tables, then: Tables, on: date) -> tuple[Effect, ...]:
