@@ -3,8 +3,8 @@
     python -m tests.endurance.kill_while_putting_in_force [--kills 200] [--database sqlite postgresql] [--seed 0]
 
 Each time a process puts one of two versions in force as fast as it can (`putting_in_force`) and is killed with SIGKILL
-at a random moment. Then the store is looked at as the next to open it finds it: what was acknowledged last is in force, or
-what was begun after it; the tables read back and have the hash that they are kept under; the history holds all that was
+at a random moment. Then the store is looked at as the next to open it finds it: what was acknowledged last is in force,
+or what was begun after it; the tables read back and have the hash that they are kept under; the history holds all that was
 acknowledged, each once; the draft is empty where it was put in force, and whole where it wasn't. Prints a table.
 """
 
@@ -37,8 +37,8 @@ def run(kind: str, kills: int, seed: int) -> dict[str, int]:
     saved: dict[str, str] = {}
     within = 0
     with empty_place(kind) as (environ, _):
-        for _ in range(kills):
-            said = _killed(environ, chance)
+        for number in range(kills):
+            said = _killed(environ, chance, after=("saved", "tried")[number % 2])
             tried = [line for line in said if line["what"] == "tried"]
             saved |= {line["id"]: line["hash"] for line in said if line["what"] == "saved"}
             begun = tried[-1] if tried and tried[-1]["id"] not in saved else None
@@ -48,14 +48,17 @@ def run(kind: str, kills: int, seed: int) -> dict[str, int]:
     return {"kills": kills, "put in force": len(saved), "killed within": within, "between": 0}
 
 
-def _killed(environ: dict[str, str], chance: random.Random) -> list[dict[str, str]]:
+def _killed(environ: dict[str, str], chance: random.Random, *, after: str) -> list[dict[str, str]]:
+    """Let a process work, kill it at a random moment after it has said something, and return all that it said."""
     command = [sys.executable, "-m", "tests.endurance.putting_in_force"]
     process = subprocess.Popen(command, cwd=ROOT, env=os.environ | environ, stdout=subprocess.PIPE, bufsize=0)
     with process:
         lines = [process.stdout.readline()]
-        if not lines[0]:
+        while lines[-1] and json.loads(lines[-1])["what"] != after:
+            lines.append(process.stdout.readline())
+        if not lines[-1]:
             raise RuntimeError(f"the process ended by itself with {process.wait()}")
-        time.sleep(chance.uniform(0, 0.8))
+        time.sleep(chance.uniform(0, 0.3))
         process.send_signal(signal.SIGKILL)
         process.wait()
         lines += process.stdout.read().splitlines(keepends=True)
