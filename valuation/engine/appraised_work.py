@@ -5,8 +5,10 @@ A field's name here is its key in the public JSON.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from valuation.engine.rows.country import TaxRow
 from valuation.facts.visit import Range
 
 
@@ -51,6 +53,11 @@ class Line:
     with_it: tuple[str, ...]
     pieces: float
     rows: tuple[str, ...]
+
+
+def tax_on(lines: Iterable[Line], tax: TaxRow) -> float:
+    """Return the tax on some lines, by the kind of each amount [money]."""
+    return sum(tax.on(line.labour, line.materials, line.outside) for line in lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

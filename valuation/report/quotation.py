@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import Line, OptionResult
+from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say
@@ -12,12 +13,13 @@ from valuation.report.document import Block, Document, Grid, Heading, Points, Se
 from valuation.report.evaluation_limits import invented_prices, plain_cautions
 from valuation.report.evaluation_work import line_words, set_and_chosen
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
-from valuation.report.format import cents, exact, number, percent
+from valuation.report.format import cents, exact, number
 from valuation.report.heads import head_facts, heading
 from valuation.report.labels import day_words, with_capital
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 from valuation.report.shown_quote import Shown, shown_quote, with_chosen
+from valuation.report.tax_words import tax_label
 
 YES_OR_NO = later("□ yes\n□ no")
 
@@ -55,9 +57,10 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
         quotable = ", ".join(o.option for o in appraisal.options if o.lines)
         raise ValueError(f"there is no work to quote for {option!r}; write one of {quotable}")
     more = occasion.added.get(option, ())
-    quoted = with_chosen(chosen, more, tables.settings.tax)
+    tax = tax_of(tables, appraisal.on)
+    quoted = with_chosen(chosen, more, tax)
     own_choice = frozenset(line.operation for added in more for line in added.lines)
-    quote = shown_quote(quoted)
+    quote = shown_quote(quoted, tax)
     sections = [
         Section(title="", blocks=tuple(Words(text=text, style="stop") for text in occasion.told.first)),
         Section(
@@ -107,7 +110,7 @@ def _work(
     before_tax = len(rows)
     rows += [
         (say("Before tax"), hours, *(exact(sum(column)) for column in columns[:-1]), cents(quote.before_tax)),
-        (say("Tax, {percent}", percent=percent(tables.settings.tax)), "", "", "", "", cents(quote.tax)),
+        (tax_label(tax_of(tables, appraisal.on)), "", "", "", "", cents(quote.tax)),
         (say("In all"), "", "", "", "", cents(quote.total)),
     ]
     fixed = say(

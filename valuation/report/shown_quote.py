@@ -1,4 +1,7 @@
-"""A quote as it is shown: each line rounded first, the sums are sums of what is shown, the tax is exact. Pure."""
+"""A quote as it is shown: each line rounded first, the sums are sums of what is shown, the tax is exact. Pure.
+
+Tax is that of the shop's country and place, and may differ by kind of line.
+"""
 
 from __future__ import annotations
 
@@ -6,8 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from valuation.engine.adding import Added
-from valuation.engine.appraised_work import Allowance, Line, OptionResult
+from valuation.engine.appraised_work import Allowance, Line, OptionResult, tax_on
 from valuation.engine.results import most_of
+from valuation.engine.rows.country import TaxRow
 
 _CENTS = 2
 
@@ -38,8 +42,8 @@ class Shown:
     most: float
 
 
-def shown_quote(option: OptionResult, step: float = 1.0) -> Shown:
-    """Return the quote of an option, each line to the nearest `step`."""
+def shown_quote(option: OptionResult, tax: TaxRow, step: float = 1.0) -> Shown:
+    """Return the quote of an option at some taxes, each line to the nearest `step`."""
 
     def rounded(amount: float) -> float:
         return round(amount / step) * step
@@ -49,28 +53,28 @@ def shown_quote(option: OptionResult, step: float = 1.0) -> Shown:
         pieces = rounded(line.labour), rounded(line.materials), rounded(line.outside)
         amounts.append((*pieces, sum(pieces)))
     before_tax = sum(amount[3] for amount in amounts)
-    tax = round(before_tax * (option.tax / option.before_tax), _CENTS) if option.before_tax else 0.0
+    owed = round(tax.on(*(sum(amount[i] for amount in amounts) for i in range(3))), _CENTS)
     if_found = tuple(replace(a, if_needed=rounded(a.if_needed)) for a in option.allowances)
     return Shown(
         lines_of=option.lines,
         amounts=tuple(amounts),
         before_tax=before_tax,
-        tax=tax,
-        total=before_tax + tax,
+        tax=owed,
+        total=before_tax + owed,
         if_found=if_found,
-        most=before_tax + tax + most_of(if_found),
+        most=before_tax + owed + most_of(if_found),
     )
 
 
-def with_chosen(option: OptionResult, chosen: Iterable[Added], tax: float) -> OptionResult:
+def with_chosen(option: OptionResult, chosen: Iterable[Added], tax: TaxRow) -> OptionResult:
     """Return an option with the work that the client chose beside the plan, less what it makes needless.
 
     Parameters
     ----------
     option : OptionResult
     chosen : iterable of Added
-    tax : float
-        Share added to everything [-].
+    tax : TaxRow
+        How the shop is taxed.
     """
     for more in chosen:
         have = {line.operation for line in option.lines}
@@ -79,15 +83,14 @@ def with_chosen(option: OptionResult, chosen: Iterable[Added], tax: float) -> Op
             *(line for line in more.lines if line.operation not in have),
         )
         allowances = tuple(a for a in option.allowances if a.operation not in more.spared)
-        before_tax = sum(line.amount for line in lines)
-        fixed = before_tax * (1 + tax)
+        before_tax, owed = sum(line.amount for line in lines), tax_on(lines, tax)
         option = replace(
             option,
             lines=lines,
             allowances=allowances,
             before_tax=before_tax,
-            tax=before_tax * tax,
-            fixed_price=fixed,
-            most_price=fixed + most_of(allowances),
+            tax=owed,
+            fixed_price=before_tax + owed,
+            most_price=before_tax + owed + most_of(allowances),
         )
     return option
