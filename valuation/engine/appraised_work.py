@@ -76,6 +76,8 @@ class Allowance:
         'visit', or the step of an opening that shows it.
     chance : float
         That it is needed [-].
+    labour, materials, outside : float
+        If it is needed, before tax.
     if_needed : float
         What the price would then rise by, with tax.
     expected : float
@@ -93,6 +95,9 @@ class Allowance:
     large: bool
     seen_when: str
     chance: float
+    labour: float
+    materials: float
+    outside: float
     if_needed: float
     expected: float
     rows: tuple[str, ...]

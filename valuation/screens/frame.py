@@ -15,10 +15,10 @@ from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words, size_words, year_words
-from valuation.screens import shop
+from valuation.screens import shop, way_about
 from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
-from valuation.screens.sign_in import is_signed_in, role
+from valuation.screens.sign_in import role
 from valuation.screens.state import (
     Draft,
     clear_the_table,
@@ -70,7 +70,15 @@ AT_THE_DESK = {
     ACCESS: later("Access"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
-"""File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
+"""File of each page and its name, in the order of the way about."""
+
+NEAR = {
+    INSPECT: later("At the piano"),
+    VERDICT: later("Verdict"),
+    CLIENT: later("Client"),
+    PAPERS: later("Papers"),
+}
+"""The pages of a visit that are one tap away on every page, with their short names; all others stand in the menu."""
 
 WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
@@ -82,16 +90,18 @@ _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "prin
 _VISIT, _BY, _DEVICE = "visit", "by", "device"
 
 
-def begin(here: str) -> tuple[Draft, Tables]:
+def begin(here: str, step: str = "") -> tuple[Draft, Tables]:
     """Draw the head of a page; without a visit go to the list.
 
     Parameters
     ----------
     here : str
         File of this page, a key of `PAGES`.
+    step : str
+        Where on the page one stands, if it has steps; see `head`.
     """
     draft, book = before_drawing(here)
-    head(here, draft)
+    head(here, draft, step)
     return draft, book
 
 
@@ -130,10 +140,22 @@ def _dress() -> None:
         st.html(style)
 
 
-def head(here: str, draft: Draft | None) -> None:
-    """Draw the way about, and which piano it is."""
+def head(here: str, draft: Draft | None, step: str = "") -> None:
+    """Draw the way about, and which piano it is.
+
+    Parameters
+    ----------
+    here : str
+    draft : Draft or None
+    step : str
+        Where on the page one stands, if it has steps: at a new one the page begins anew at its heading.
+    """
     _dress()
-    _way_about(here, draft)
+    way_about.mark_place(here, step)
+    far = {page: title for page, title in pages().items() if page not in NEAR and (draft or page in WITHOUT_A_VISIT)}
+    near = NEAR if draft else {FIRST: far.pop(FIRST)}
+    of_the_shop = {page: far.pop(page) for page in list(far) if page in WITHOUT_A_VISIT}
+    way_about.draw(here, near, {say("The shop"): of_the_shop, say("This piano"): far}, go)
     if draft is not None and here not in WITHOUT_A_VISIT:
         st.query_params.update(_address(draft))
         with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
@@ -298,28 +320,6 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
         with st.container(border=True, key="fault_visit"):
             st.text(str(error))
         return None
-
-
-def _way_about(here: str, draft: Draft | None) -> None:
-    with st.container(horizontal=True, key="way", gap="small"):
-        near = AT_THE_PIANO if draft else {page: AT_THE_PIANO[page] for page in (FIRST,)}
-        far = {
-            page: title for page, title in AT_THE_DESK.items() if may_open(page) and (draft or page in WITHOUT_A_VISIT)
-        }
-        for path, title in near.items():
-            _way(path, title, here)
-        with st.popover(say("More") if here not in far else say(far[here]), key="way_more"):
-            for path, title in far.items():
-                _way(path, title, here)
-            if is_signed_in():
-                st.text(say("Signed in as {name}", name=who()))
-                st.button(say("Sign out"), key="sign_out", on_click=st.logout)
-
-
-def _way(path: str, title: str, here: str) -> None:
-    kind = "primary" if path == here else "secondary"
-    if st.button(say(title), key=f"go_{Path(path).stem}", type=kind) and path != here:
-        go(path)
 
 
 def _which_piano(draft: Draft) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 
 import numpy as np
 import pytest
@@ -13,6 +14,7 @@ from valuation.engine.appraise import report
 from valuation.engine.appraised_work import tax_on
 from valuation.engine.rows.tables import Tables
 from valuation.engine.study import decide_at, study_of
+from valuation.report.quote import quote_of
 
 LABOUR, MATERIAL, OUTSIDE = 0.04, 0.0725, 0.21
 
@@ -66,3 +68,17 @@ def test_the_tax_of_a_way_is_that_of_its_lines_by_their_kind(seed):
         assert option.tax == pytest.approx(LABOUR * labour + MATERIAL * materials + OUTSIDE * outside)
         assert option.tax == pytest.approx(tax_on(option.lines, study.prices.tax))
         assert option.fixed_price == pytest.approx(option.before_tax + option.tax)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_quote_taxes_each_kind_of_amount_to_the_cent(seed):
+    book = taxed()
+    study = study_of(random_visit(book, np.random.default_rng(seed)), book, on=ON, draws=1024)
+    rates = {"labour": Decimal("0.04"), "materials": Decimal("0.0725"), "outside": Decimal("0.21")}
+    for option in report(study, decide_at(study)).options:
+        quote = quote_of(option, study.prices.tax)
+        owed = sum(rate * sum(getattr(line, kind) for line in quote.lines) for kind, rate in rates.items())
+        assert abs(quote.tax - owed) <= Decimal("0.005")
+        assert quote.total == quote.before_tax + quote.tax
+        for line in quote.if_found:
+            assert abs(float(line.price) - line.allowance.if_needed) <= 1.5 * 1.21 + 0.005
