@@ -34,7 +34,12 @@ class Priced(Book, Protocol):
         """What pianos fetch."""
 
 
-_DATED = {"rates": ("id",), "bands": ("kind", "size", "tier", "era"), "replacements": ("kind", "tier")}
+_DATED = {
+    "rates": ("id",),
+    "taxes": ("id",),
+    "bands": ("kind", "size", "tier", "era"),
+    "replacements": ("kind", "tier"),
+}
 
 
 def check_sizes(book: Priced) -> Iterator[Problem]:

@@ -28,10 +28,12 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "forbidden": ("operation", "fault", "feature"),
     "feature_hours": ("feature", "applies_to"),
     "taken_over": ("old_check", "old_word"),
+    "retentions": ("country", "what"),
+    "trade_words": ("country", "language", "word"),
 }
 """What tells the rows of a table apart, where it isn't the id."""
 
-_DATED = ("rates", "bands", "replacements")
+_DATED = ("rates", "bands", "replacements", "taxes")
 _BY_KIND = ("faults", "checks", "operations", "openings", "handover")
 
 NAMES_ELSEWHERE: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {
