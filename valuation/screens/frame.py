@@ -42,6 +42,7 @@ JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
 PEOPLE = f"{FOLDER}/people.py"
+BOOKS, BENCH = f"{FOLDER}/books.py", f"{FOLDER}/bench.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -63,6 +64,7 @@ AT_THE_DESK = {
     HISTORY: later("History"),
     JOBS: later("Jobs"),
     JOB: later("This job"),
+    BOOKS: later("The books"),
     HAPPENED: later("What happened"),
     LEARNING: later("Learning"),
     PEOPLE: later("People's data"),
@@ -72,10 +74,10 @@ AT_THE_DESK = {
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
+WITHOUT_A_VISIT = (FIRST, JOBS, BOOKS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
 
-OWNERS_ONLY = (LEARNING, PEOPLE, SHOP, ACCESS)
+OWNERS_ONLY = (BOOKS, LEARNING, PEOPLE, SHOP, ACCESS)
 """Pages for owners: what changes the tables, people's data, what concerns the whole shop, and who is let in."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))

@@ -21,10 +21,12 @@ from valuation.facts.visit import Visit
 from valuation.language import ENGLISH, LANGUAGES, speak
 from valuation.rules.table_versions import OWN, finish
 from valuation.service import Appraisal, Study, findings_of, load_shop, report
+from valuation.service.people_at_work import PEOPLE
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
     from valuation.sales import SalesModel
+    from valuation.service.books import Books
     from valuation.service.lessons import Lessons
     from valuation.service.outcomes import Happened
     from valuation.service.sales import SalesBook
@@ -210,9 +212,25 @@ def _happened(_opened: Shop, _book: Tables, key: str) -> Happened:  # noqa: ARG0
     return happened(_opened, _book, on=today())
 
 
+def books_of(opened: Shop, book: Tables, span: str) -> Books:
+    """Return the shop's books for the last quarter, year or all time; worked out anew after any entry."""
+    from valuation.service.outcomes import marked
+
+    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {opened.setting(PEOPLE)}"
+    return _books(opened, book, span, key=key)
+
+
+@st.cache_resource(max_entries=6, show_spinner=False)
+def _books(_opened: Shop, _book: Tables, span: str, key: str) -> Books:  # noqa: ARG001
+    from valuation.service.books import books, period
+
+    first, last = period(span, today())
+    return books(_opened, _book, first=first, last=last)
+
+
 def forget_what_is_ready() -> None:
     """Let go of everything that was made ready from visits: somebody may just have been forgotten."""
-    for ready in (_study, _appraisal, _seen, _happened, _lessons):
+    for ready in (_study, _appraisal, _seen, _happened, _lessons, _books):
         ready.clear()
 
 
