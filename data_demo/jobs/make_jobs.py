@@ -147,6 +147,9 @@ def answered(agreement: dict[str, Any], visit: Visit, chance: Random) -> dict[st
         needed = chance.random() < row["chance"]
         answer = "not_needed" if not needed else "no" if chance.random() < 0.2 else "yes"
         fields[f"job.found.{row['key']}"] = {"answer": answer, "day": day}
+        if answer == "yes" and "hours" in row:
+            value = done_value(round(row["hours"][1] * 4) / 4, day=date.fromisoformat(day), who=PEOPLE[1])
+            fields[f"job.done.{row['operation']}.found"] = value
     done = sum(row["price"] for row in agreement["if_found"] if fields[f"job.found.{row['key']}"]["answer"] == "yes")
     rest = round(0.7 * agreement["price"] + done, 2)
     gone = visit.on + timedelta(days=164)

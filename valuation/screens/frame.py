@@ -64,6 +64,7 @@ AT_THE_DESK = {
     HISTORY: later("History"),
     JOBS: later("Jobs"),
     JOB: later("This job"),
+    BENCH: later("Bench"),
     BOOKS: later("The books"),
     HAPPENED: later("What happened"),
     LEARNING: later("Learning"),
@@ -74,7 +75,7 @@ AT_THE_DESK = {
 PAGES = AT_THE_PIANO | AT_THE_DESK
 """File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, BOOKS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
+WITHOUT_A_VISIT = (FIRST, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
 
 OWNERS_ONLY = (BOOKS, LEARNING, PEOPLE, SHOP, ACCESS)

@@ -60,7 +60,7 @@ __all__ = [
 COUNTRY, YEARS = "people.country", "people.years"
 """Settings of the store: the country whose rows hold, and the shop's own years for what never became a job."""
 
-CORRECTABLE = ("client.name", "place", "title", "story", "client.purpose", "client.wishes")
+CORRECTABLE = ("client.name", "client.phone", "place", "title", "story", "client.purpose", "client.wishes")
 """Fields that hold words about a person, and can be corrected from the page."""
 
 NO_COUNTRY = "say first in which country the shop works: that decides what tax law demands of an agreed job"

@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
-from valuation.store.entries import RESTRICTED
-from valuation.store.schema import job, visit
+from valuation.record import Entry, by_field, counted
+from valuation.record.card import line
+from valuation.store.entries import OPEN, RESTRICTED, entries_of_fields
+from valuation.store.schema import job, paper, visit
 
 _AT_ONCE = 400
 
@@ -64,3 +66,41 @@ def titles(connection: Connection, names: Sequence[str]) -> dict[str, str]:
         wanted = select(visit.c.id, visit.c.title).where(visit.c.id.in_(names[start : start + _AT_ONCE]))
         found |= {row.id: row.title for row in connection.execute(wanted)}
     return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Client:
+    """Who is to be rung about which piano."""
+
+    title: str
+    client: str
+    phone: str
+    invented: bool
+
+
+def clients(connection: Connection, names: Sequence[str]) -> dict[str, Client]:
+    """Return whom some visits are about; not those that are restricted or nameless."""
+    found: dict[str, Client] = {}
+    for start in range(0, len(names), _AT_ONCE):
+        some = list(names[start : start + _AT_ONCE])
+        phones: dict[str, str] = {}
+        held: dict[str, list[Entry]] = {}
+        for entry in entries_of_fields(connection, ("client.phone",), some):
+            held.setdefault(entry.visit, []).append(entry)
+        for name, own in held.items():
+            head = counted(by_field(own))[0].get("client.phone")
+            phones[name] = line(head.value) if head else ""
+        wanted = select(visit.c.id, visit.c.title, visit.c.client, visit.c.demo)
+        wanted = wanted.where(visit.c.id.in_(some), visit.c.kept_as == OPEN)
+        found |= {
+            row.id: Client(title=row.title, client=row.client, phone=phones.get(row.id, ""), invented=row.demo)
+            for row in connection.execute(wanted)
+        }
+    return found
+
+
+def newest_quotations(connection: Connection) -> dict[str, date]:
+    """Return the visits with a quotation, and the day on which the newest was written."""
+    wanted = select(paper.c.visit, func.max(paper.c.written_on)).where(paper.c.what == "quotation")
+    rows = connection.execute(wanted.group_by(paper.c.visit))
+    return {name: date.fromisoformat(day) for name, day in rows}
