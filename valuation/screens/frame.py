@@ -42,6 +42,7 @@ JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
 PEOPLE = f"{FOLDER}/people.py"
+BOOKS, BENCH = f"{FOLDER}/books.py", f"{FOLDER}/bench.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -63,6 +64,8 @@ AT_THE_DESK = {
     HISTORY: later("History"),
     JOBS: later("Jobs"),
     JOB: later("This job"),
+    BENCH: later("Bench"),
+    BOOKS: later("The books"),
     HAPPENED: later("What happened"),
     LEARNING: later("Learning"),
     PEOPLE: later("People's data"),
@@ -80,10 +83,10 @@ NEAR = {
 }
 """The pages of a visit that are one tap away on every page, with their short names; all others stand in the menu."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
+WITHOUT_A_VISIT = (FIRST, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
 
-OWNERS_ONLY = (LEARNING, PEOPLE, SHOP, ACCESS)
+OWNERS_ONLY = (BOOKS, LEARNING, PEOPLE, SHOP, ACCESS)
 """Pages for owners: what changes the tables, people's data, what concerns the whole shop, and who is let in."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))

@@ -22,12 +22,16 @@ from valuation.language import ENGLISH, LANGUAGES, speak
 from valuation.rules.table_versions import OWN, finish
 from valuation.service import Appraisal, Study, backups, findings_of, load_shop, report
 from valuation.service.backups import Restored
+from valuation.service.people_at_work import PEOPLE
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
     from valuation.sales import SalesModel
+    from valuation.service.bench import HoursAhead, OnTheBench
+    from valuation.service.books import Books
     from valuation.service.lessons import Lessons
     from valuation.service.outcomes import Happened
+    from valuation.service.ringing import ToRing
     from valuation.service.sales import SalesBook
 
 TABLES_FOLDER = "VALUATION_TABLES"
@@ -221,9 +225,51 @@ def _happened(_opened: Shop, _book: Tables, key: str) -> Happened:  # noqa: ARG0
     return happened(_opened, _book, on=today())
 
 
+def books_of(opened: Shop, book: Tables, span: str) -> Books:
+    """Return the shop's books for the last quarter, year or all time; worked out anew after any entry."""
+    from valuation.service.outcomes import marked
+
+    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {opened.setting(PEOPLE)}"
+    return _books(opened, book, span, key=key)
+
+
+@st.cache_resource(max_entries=6, show_spinner=False)
+def _books(_opened: Shop, _book: Tables, span: str, key: str) -> Books:  # noqa: ARG001
+    from valuation.service.books import books, period
+
+    first, last = period(span, today())
+    return books(_opened, _book, first=first, last=last)
+
+
+def bench_of(opened: Shop, book: Tables) -> tuple[tuple[OnTheBench, ...], tuple[HoursAhead, ...]]:
+    """Return when the jobs in hand may be done, and the hours promised and there; worked out anew after any entry."""
+    from valuation.service.outcomes import marked
+
+    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {opened.setting(PEOPLE)}"
+    return _bench(opened, book, key=key)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _bench(
+    _opened: Shop,
+    _book: Tables,
+    key: str,  # noqa: ARG001
+) -> tuple[tuple[OnTheBench, ...], tuple[HoursAhead, ...]]:
+    from valuation.service.bench import bench_plan, hours_ahead
+
+    return bench_plan(_opened, _book, on=today()), hours_ahead(_opened, _book, on=today())
+
+
+def ringing_of(opened: Shop, book: Tables) -> tuple[ToRing, ...]:
+    """Return whom to ring today, the one with the most at stake first."""
+    from valuation.service.ringing import whom_to_ring
+
+    return whom_to_ring(opened, book, what_happened(opened, book), on=today())
+
+
 def forget_what_is_ready() -> None:
     """Let go of everything that was made ready from visits: somebody may just have been forgotten."""
-    for ready in (_study, _appraisal, _seen, _happened, _lessons):
+    for ready in (_study, _appraisal, _seen, _happened, _lessons, _books, _bench):
         ready.clear()
 
 

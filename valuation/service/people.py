@@ -57,7 +57,7 @@ __all__ = [
 YEARS = "people.years"
 """Setting of the store: the shop's own years for what never became a job."""
 
-CORRECTABLE = ("client.name", "place", "title", "story", "client.purpose", "client.wishes")
+CORRECTABLE = ("client.name", "client.phone", "place", "title", "story", "client.purpose", "client.wishes")
 """Fields that hold words about a person, and can be corrected from the page."""
 
 NO_COUNTRY = (

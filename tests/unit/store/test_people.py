@@ -151,7 +151,7 @@ def learned(shop: Shop, tables) -> tuple:
     figures = [
         lesson.visits, lesson.opened, lesson.finished, lesson.hours, lesson.proposals, lesson.condition,
         found.evaluations, found.way, found.by["month"], found.by["verdict"], found.by["price"], found.by["technician"],
-        found.undecided, found.yes, found.no, found.estimates, found.in_hand,
+        found.undecided, found.yes, found.no, found.in_hand,
     ]  # fmt: skip
     return tuple(map(rounded, figures))
 
