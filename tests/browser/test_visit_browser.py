@@ -11,8 +11,8 @@ from PIL import Image
 from widths import every_width
 
 from valuation.engine.rows import CheckRow
+from valuation.report.checks import checks_of
 from valuation.report.labels import PLACE_NAMES
-from valuation.screens.checks import checks_of
 from valuation.service import load_shop
 
 pytestmark = pytest.mark.browser

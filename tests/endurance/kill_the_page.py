@@ -26,7 +26,7 @@ from playwright.sync_api import Browser, Error, Page
 from tests.endurance.databases import KINDS, empty_place
 from tests.served import Served, entrance, launched, settle
 from valuation.engine.rows import CheckRow
-from valuation.screens.checks import checks_of
+from valuation.report.checks import checks_of
 from valuation.service import load_shop
 from valuation.service.visits import open_shop
 

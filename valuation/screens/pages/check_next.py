@@ -7,11 +7,11 @@ import streamlit as st
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.rows import CheckRow, Tables
 from valuation.language import say
+from valuation.report.checks import checks_of, part_names, results_of
 from valuation.report.labels import PLACE_NAMES, in_sentence, with_capital
 from valuation.report.not_yet import look_first
 from valuation.report.words import check_sentence, settle_sentence
 from valuation.screens import frame
-from valuation.screens.checks import checks_of, part_names, results_of
 from valuation.screens.entry import check_fields
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line

@@ -9,11 +9,11 @@ import streamlit as st
 from valuation.engine.appraised_advice import CautionResult
 from valuation.engine.rows import CheckRow, Tables
 from valuation.language import later, say
+from valuation.report.checks import by_check, checks_of, is_called_for, part_names, part_of_checks
 from valuation.report.labels import PLACE_NAMES
 from valuation.report.not_yet import look_first
 from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence
 from valuation.screens import frame
-from valuation.screens.checks import by_check, checks_of, is_called_for, part_names, part_of_checks
 from valuation.screens.entry import check_fields
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line

@@ -6,10 +6,10 @@ import streamlit as st
 
 from valuation.engine.rows import KINDS, Tables
 from valuation.language import say
+from valuation.report.checks import checks_of, part_names, results_of
 from valuation.report.format import number, unit_words
 from valuation.report.labels import size_words
 from valuation.screens import frame, shop
-from valuation.screens.checks import checks_of, part_names, results_of
 from valuation.screens.entry import check_fields
 from valuation.screens.fact_fields import choose, pick_many, tick, typed
 from valuation.screens.safe import md

@@ -7,11 +7,11 @@ import streamlit as st
 from valuation.engine.rows import CheckRow, Tables
 from valuation.facts.visit import Finding
 from valuation.language import later, say
+from valuation.report.checks import checks_of
 from valuation.report.format import unit_words
 from valuation.report.inspection_form import form_order
 from valuation.report.labels import choice_word
 from valuation.screens import answers, frame
-from valuation.screens.checks import checks_of
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft, held
