@@ -123,9 +123,10 @@ class Walk:
         if not recorded.can_be_drawn:
             raise Refused(409, "no_kind", "Say first, on the page, whether it is an upright or a grand.")
         entries = since(shop, link.visit, 0)
+        visit = {"id": link.visit, "title": recorded.visit.title, "demo": shop.is_demo(link.visit), "who": link.who}
         return {
             "api": API, "version": version(), "now": self.now().isoformat(),
-            "visit": {"id": link.visit, "title": recorded.visit.title, "demo": shop.is_demo(link.visit), "who": link.who},
+            "visit": visit,
             "settings": {"language": shop.setting("language", ""), "units": shop.setting("units", "metric")},
             "until": link.until.isoformat(), "content": content(recorded.visit, tables),
             "entries": [entry_told(entry) for entry in entries], "seq": max((e.seq for e in entries), default=0),

@@ -43,8 +43,8 @@ WORDS = {
     "cannot_see": later("Can't be seen"),
     "not_looked": later("not looked at"),
     "skip": later("Skip"),
-    "with": later("With:"),
     "why": later("Why"),
+    "why_and_with": later("Why · With:"),
     "which_section": later("Which section?"),
     "how_many": later("How many?"),
     "not_counted": later("Go on without"),
@@ -77,8 +77,8 @@ WORDS = {
     "sent": later("sent"),
     "waiting": later("on this device"),
     "no_photo": later("This photo can't be taken: {why}."),
-    "note": later("Note"),
-    "note_there": later("Note ✓"),
+    "note": later("Add a note"),
+    "note_there": later("Note is there"),
     "note_on": later(
         "Note: type, or use the microphone of your keyboard. It goes to the shop; the client may read it."
     ),

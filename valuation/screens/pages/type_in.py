@@ -16,7 +16,6 @@ from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft, held
 
-_HERE = f"{frame.FOLDER}/type_in.py"
 _SECTION_NAMES = {
     "bass": later("bass"),
     "tenor": later("tenor"),
@@ -27,7 +26,7 @@ _SECTION_NAMES = {
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(_HERE)
+    draft, book = frame.begin(frame.TYPE_IN)
     st.title(say("Type in a form"), anchor=False)
     saved_line(draft, book)
     st.markdown(

@@ -17,7 +17,7 @@ export function Page({ stop }) {
   if (state.screen === 'closed') return html`<${Closed} />`;
   if (stop) return html`<${Stop} caution=${stop} />`;
   const Screen = SCREENS[state.screen];
-  return html`<${Head} /><main class=${state.screen}>${state.fault ? html`<p class="fault" role="alert">${state.fault}</p>` : ''}
+  return html`<${Head} /><main class=${`on-${state.screen}`}>${state.fault ? html`<p class="fault" role="alert">${state.fault}</p>` : ''}
     <${Screen} /></main><${Bar} />`;
 }
 
@@ -27,7 +27,7 @@ function Head() {
   const told = cautions();
   return html`<header>
     <button class="plain title" onClick=${act.home}>${state.visit.title}${state.visit.demo ? html` <small>${word('invented')}</small>` : ''}</button>
-    ${told.length ? html`<button class="plain stop-again" onClick=${() => act.readAgain(told[0].id)}>
+    ${told.length ? html`<button class="plain stop-again" onClick=${act.readAgain}>
       ${told[0].rank === 'stop' ? word('stop') : word('careful')} ${told.length}</button>` : ''}
     <button class="plain" onClick=${act.settings} aria-label=${word('settings')}>☰</button></header>`;
 }
@@ -55,7 +55,7 @@ const nextList = () => ['quick', 'needed', 'all'].find(list => inList(list).some
 
 function Stop({ caution }) {
   const isStop = caution.rank === 'stop';
-  return html`<main class="stop-screen" role="alertdialog" aria-labelledby="stop-word" aria-describedby="stop-text">
+  return html`<main class=${isStop ? "stop-screen" : "stop-screen careful"} role="alertdialog" aria-labelledby="stop-word" aria-describedby="stop-text">
     <h1 id="stop-word" tabindex="-1">${isStop ? word('stop') : word('careful')}</h1>
     <p id="stop-text">${words().cautions[caution.id]}</p>
     <p class="from">${checkWords(caution.check).name}</p>
@@ -166,15 +166,13 @@ function Check() {
     <h1 tabindex="-1">${told.name}</h1>
     ${state.panel === 'note' ? html`<${Note} />` : state.panel === 'photos' ? html`<${Photos} check=${check} />` : html`
     <p class="how">${told.how}</p>
-    ${told.tool ? html`<p class="how tool">${word('with')} ${told.tool}</p>` : ''}
-    <details class="why"><summary>${word('why')}</summary><p>${told.why}</p>${told.note ? html`<p>${told.note}</p>` : ''}</details>
+    <details class="why"><summary>${told.tool ? `${word('why_and_with')} ${told.tool}` : word('why')}</summary><p>${told.why}</p>${told.note ? html`<p>${told.note}</p>` : ''}</details>
     ${differ.length ? html`<${Clash} check=${check} differ=${differ} />` : ''}
-    <div class="low">
+    <div class=${check.answer === 'readings' ? 'low dense' : 'low'}>
     ${check.answer === 'choice' ? html`<${Choices} check=${check} finding=${finding} />` : html`<${Figures} check=${check} finding=${finding} />`}
-    <div class="row apart"><button onClick=${act.unseen} aria-pressed=${logic.isUnseen(finding)}>${word('cannot_see')}</button>
-      <button onClick=${act.skip}>${word('skip')}</button>
-      ${isDone(check) ? html`<button onClick=${act.clear}>${word('not_looked')}</button>` : ''}</div>
-    <${Beside} check=${check} finding=${finding} /></div>`}`;
+    <div class="foot"><div class="row apart"><button onClick=${act.unseen} aria-pressed=${logic.isUnseen(finding)}>${word('cannot_see')}</button>
+      ${isDone(check) ? html`<button onClick=${act.clear}>${word('not_looked')}</button>` : html`<button onClick=${act.skip}>${word('skip')}</button>`}</div>
+    <${Beside} check=${check} finding=${finding} /></div></div>`}`;
 }
 
 function Choices({ check, finding }) {
@@ -209,7 +207,7 @@ function Keypad({ check, decimals, minus, many }) {
       aria-label=${sign === 'back' ? word('delete') : null}>${shownKey[sign] ?? sign}</button>` : html`<span></span>`)}</div>
     <div class="row">${decimals && minus && !onExtent ? html`<button onClick=${() => act.type('-')} class="small">−</button>` : ''}
     ${many && check.pieces ? html`<button aria-pressed=${state.soft} onClick=${act.soft}>${word('felt_soft')}</button>` : ''}
-    <button class="main grow" onClick=${enough ? act.next : act.enter} disabled=${!onExtent && !state.typed && !enough}>${enough ? word('enough') : many ? word('next_reading') : word('take')}</button></div>`;
+    <button class="main grow" onClick=${enough ? act.next : act.enter} disabled=${onExtent ? !state.count : !state.typed && !enough}>${enough ? word('enough') : many ? word('next_reading') : word('take')}</button></div>`;
 }
 
 // The cut points as a scale that lights up while one types.

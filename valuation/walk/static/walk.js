@@ -43,7 +43,7 @@ export const unread = () => cautions().find(caution => !state.read.has(caution.i
 export function inList(name = state.list) {
   const asked = state.visit.content.checks.filter(isAsked);
   const [kind, id] = name.split(':');
-  if (kind === 'quick') return asked.filter(check => check.quick || (check.after && checks().get(check.after)?.quick));
+  if (kind === 'quick') return asked.filter(check => check.quick);
   if (kind === 'part') return asked.filter(check => check.part === id);
   if (kind === 'access') return asked.filter(check => check.access === id);
   if (kind === 'needed') return asked.filter(check => check.must);
@@ -275,8 +275,8 @@ export const act = {
     remember({ read: { ...settings().read, [state.visit.id]: [...state.read] } });
     draw();
   },
-  readAgain(id) {
-    state.read.delete(id);
+  readAgain() {
+    state.read.clear();
     draw();
   },
   async photograph(files) {
@@ -456,10 +456,12 @@ async function openByToken(token) {
 }
 
 async function open() {
-  const token = new URLSearchParams(location.hash.slice(1)).get('t');
+  const asked = new URLSearchParams(location.hash.slice(1)), token = asked.get('t'), check = asked.get('c');
   if (token) {
     history.replaceState(null, '', './'); // it stands in no address any more
-    return openByToken(token);
+    await openByToken(token);
+    if (check && state.visit && checks().has(check)) act.to(check, 'all');
+    return;
   }
   const kept = await local.visits();
   const last = kept.find(visit => visit.id === settings().last) ?? kept.at(-1);
