@@ -35,6 +35,7 @@ from valuation.service.visits import Shop, StoreError
 
 FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"
+TYPE_IN = f"{FOLDER}/type_in.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
@@ -54,7 +55,7 @@ AT_THE_PIANO = {
     PAPERS: later("Papers"),
 }
 AT_THE_DESK = {
-    f"{FOLDER}/type_in.py": later("Type in a form"),
+    TYPE_IN: later("Type in a form"),
     f"{FOLDER}/measure.py": later("Measurements"),
     f"{FOLDER}/condition.py": later("Condition"),
     f"{FOLDER}/work.py": later("Work and price"),
