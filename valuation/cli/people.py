@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from valuation import service
-from valuation.cli.options import a_path, examples, language_option, tables_option
+from valuation.cli.options import a_path, examples, language_option
 from valuation.disk import require_place
 from valuation.errors import Problem, UserError
 
@@ -125,8 +124,7 @@ def lift(visits: Sequence[str]) -> None:
 @click.option("--due", "due_ones", is_flag=True, help="All whose time is up, as 'people due' lists them.")
 @click.option("--old-copies", is_flag=True, help="Make a fresh copy of the store, then remove all older ones.")
 @_yes
-@tables_option
-def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool, folder: Path | None) -> None:
+def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool) -> None:
     """Forget the people of some visits, everywhere. What taught the tables stays without a name.
 
     What tax law demands of an agreed job is set apart until its day. Copies and exports made before still hold the
@@ -134,9 +132,9 @@ def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool, fo
     """
     from valuation.service import people
 
-    book = service.load_shop(folder)
     with _opened() as (shop, now):
         day = now.date()
+        book = shop.tables(day)
         names = [*visits, *([one.visit for one in people.due(shop, book, day)] if due_ones else [])]
         for holding in _there(shop, names):
             click.echo(_line(holding))
@@ -153,8 +151,7 @@ def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool, fo
 @people.command("throw-away")
 @click.argument("visit")
 @_yes
-@tables_option
-def throw_away(visit: str, yes: bool, folder: Path | None) -> None:
+def throw_away(visit: str, yes: bool) -> None:
     """Throw a VISIT away that was made by mistake; nothing of it stays."""
     from valuation.service import people
 
@@ -163,19 +160,18 @@ def throw_away(visit: str, yes: bool, folder: Path | None) -> None:
             click.echo(_line(holding))
         if not yes:
             click.confirm("Throw it away for good?", abort=True)
-        people.throw_away(shop, visit, service.load_shop(folder), now.date())
+        people.throw_away(shop, visit, shop.tables(now.date()), now.date())
         click.echo("Thrown away.")
         _traces(shop)
 
 
 @people.command("due")
-@tables_option
-def due(folder: Path | None) -> None:
+def due() -> None:
     """List what is kept for longer than it may be, and what tax law keeps, with its day."""
     from valuation.service import people
 
     with _opened() as (shop, now):
-        book = service.load_shop(folder)
+        book = shop.tables(now.date())
         rows = people.law_of(shop, book)
         for row in rows:
             why = ("law" if row.demanded else "suggestion") if row.source else "your own"

@@ -260,7 +260,7 @@ def erase(shop: Shop, names: Collection[str], book: Tables, today: date) -> int:
     StoreError
         If a job is still open, or no country is set and a job was agreed on. Nothing was forgotten then.
     """
-    reasons = shop.reasons()
+    reasons = shop.reasons(today)
     with shop.store.writing() as connection:
         stones = {name: _stone(shop, connection, name, book, today) for name in names}
         kept = 0
