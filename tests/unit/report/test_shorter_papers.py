@@ -82,7 +82,9 @@ def test_what_may_be_found_has_its_count_its_price_and_its_own_answer_and_the_mo
         for row, allowance in zip(lines, option.allowances, strict=True):
             assert row[1].split("\n")[0].endswith(".")
             assert int(row[3]) == of_100(allowance.chance)
-            assert abs(float(_figure(row[4])) - allowance.if_needed) <= 0.61  # half a unit before tax, and a cent
+            assert (
+                abs(float(_figure(row[4])) - allowance.if_needed) <= 1.8
+            )  # half a unit of each of three amounts before tax, and a cent
             assert row[5] == "□ yes\n□ no"
         most = _figure(grid.rows[-1][4])
         large: dict[str, Decimal] = {}
@@ -162,7 +164,7 @@ def test_the_letter_says_kindly_what_can_be_kept_and_where_it_can_go() -> None:
         "Leave carrying it to people who move pianos.",
         "Please do not take it apart",
         "To keep it for love is a good reason.",
-        "For tax, insurance or court you need a licensed appraiser.",
+        "For tax, insurance or court ask: a publicly appointed and sworn expert.",
         "Good years: 20.",
     ):
         assert said in text
@@ -176,8 +178,9 @@ def test_the_letter_advises_to_part_only_where_that_is_the_verdict() -> None:
 
 def test_the_letter_names_the_law_where_the_piano_has_ivory() -> None:
     text = as_text(content_of("1_fine_old_grand", "letter"))
-    assert "Ivory Act 2018" in text
-    assert "50 CFR 17.40(e)" in text
+    assert "Reg (EC) 338/97" in text  # the shop works in Germany
+    assert "never legal advice" in text
+    assert "Ivory Act" not in text
     assert "protected" not in as_text(content_of("2_parlour_upright", "letter"))
 
 
