@@ -37,7 +37,9 @@ def type_rate(page: AppTest, rate: str) -> AppTest:
 
 def rate_now() -> float:
     day = shop.today()
-    return next(r.per_hour for r in shop.tables().rates if r.id == "workshop" and r.valid_from <= day <= (r.valid_to or day))
+    return next(
+        r.per_hour for r in shop.tables().rates if r.id == "workshop" and r.valid_from <= day <= (r.valid_to or day)
+    )
 
 
 def test_an_owner_raises_the_rate_sees_what_it_does_puts_it_in_force_and_takes_it_back(page):
