@@ -41,7 +41,7 @@ SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
-PEOPLE = f"{FOLDER}/people.py"
+PEOPLE, WHAT_IF = f"{FOLDER}/people.py", f"{FOLDER}/what_if.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -57,7 +57,7 @@ AT_THE_DESK = {
     f"{FOLDER}/measure.py": later("Measurements"),
     f"{FOLDER}/condition.py": later("Condition"),
     f"{FOLDER}/work.py": later("Work and price"),
-    f"{FOLDER}/what_if.py": later("What if"),
+    WHAT_IF: later("What if"),
     f"{FOLDER}/market.py": later("Market"),
     f"{FOLDER}/table_rows.py": later("Table rows"),
     HISTORY: later("History"),
@@ -294,8 +294,10 @@ def end(book: Tables) -> None:
         )
     elif _any_invented(book):
         said.append(say("Some prices in the shop's tables are still the **invented** ones that the tool ships with."))
-    with st.container(key="foot"):
-        st.markdown("\n\n".join(said))
+    with st.container(key="foot", gap="xsmall"):
+        st.markdown(said[0])
+        with st.expander(say("What else to bear in mind")):
+            st.markdown("\n\n".join(said[1:]))
 
 
 def _any_invented(book: Tables) -> bool:

@@ -76,6 +76,11 @@ def view(key: str, label: str, options: Mapping[object, str], first: object, *, 
     return _pills(key, label, options, required=True, several=False, bare=bare)
 
 
+def peek(key: str, label: str, options: Mapping[object, str]) -> object:
+    """Draw a choice of what the page shows beside all else, nothing at first, and return what is chosen."""
+    return _pills(key, label, options, required=False, several=False, bare=False)
+
+
 def _pills(
     key: str, label: str, options: Mapping[object, str], *, required: bool, several: bool, bare: bool
 ) -> object:  # fmt: skip
