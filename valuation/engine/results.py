@@ -202,6 +202,11 @@ def _option(
     )
 
 
+def planned(study: Study, answer: Answer, scope: Scope) -> OptionResult:
+    """Return one scope with its lines and no draws: each of its ranges is one figure."""
+    return _option(study, answer, scope, None, _NO_DRAWS, 0.0)
+
+
 def most_of(allowances: Iterable[Allowance]) -> float:
     """Return the most that if-found lines can come to: of the larger remedies of one part only one is ever done."""
     large: dict[str, float] = {}
@@ -257,7 +262,7 @@ def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...], kee
         result = drawn.get((scope.verdict, scope.name)) if best is scope or scope.name == "pays" else None
         if result is None:
             outcome = outcomes.get(scope.name)
-            result = _option(study, answer, scope, outcome, keep if outcome else _NO_DRAWS, 0.0)
+            result = _option(study, answer, scope, outcome, keep, 0.0) if outcome else planned(study, answer, scope)
         results.append(
             ScopeResult(
                 scope=scope.name,
