@@ -17,7 +17,7 @@ from valuation.language import say
 from valuation.report.labels import option_name, with_capital
 
 _WORN = STATES.index("worn")
-MOST_NUMBERED = 4
+MOST_NUMBERED = 3
 """Parts that are told beside the drawing, at most."""
 
 

@@ -267,6 +267,16 @@ def sold(draft: Draft, book: Tables) -> PricesByState | None:
     return shop.fit_of(draft.sales, draft.visit, book).prices_by_state(draft.visit.piano)
 
 
+def prices_from(draft: Draft, book: Tables) -> str:
+    """Return what the prices rest on; empty where it is the band table alone because no sales are used."""
+    if draft.sales is None or not draft.use_sales:
+        return ""
+    # here, not above: most verdicts come without sales
+    from valuation.sales.words import weight_words
+
+    return weight_words(shop.fit_of(draft.sales, draft.visit, book))
+
+
 def nothing_in_force(error: NotInForce) -> NoReturn:
     """Say that the tables hold nothing for the day of the visit, and stop."""
     with st.container(border=True, key="fault_day"):
@@ -294,10 +304,10 @@ def end(book: Tables) -> None:
         )
     elif _any_invented(book):
         said.append(say("Some prices in the shop's tables are still the **invented** ones that the tool ships with."))
-    with st.container(key="foot", gap="xsmall"):
-        st.markdown(said[0])
-        with st.expander(say("What else to bear in mind")):
-            st.markdown("\n\n".join(said[1:]))
+    with st.container(key="foot"), st.expander(say("No certified appraisal: what to bear in mind")):
+        st.markdown("\n\n".join(said))
+    with st.container(key="foot_printed"):  # a sheet can't be unfolded
+        st.markdown("\n\n".join(said))
 
 
 def _any_invented(book: Tables) -> bool:

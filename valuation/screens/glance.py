@@ -51,9 +51,7 @@ def side_by_side(found: Appraisal) -> None:
     rows = ways(found)
     full = scales(rows)
     heads = (say("Way"), say("Fixed price"), say("Worth then"), say("Good years"))
-    caption = say(
-        "Money in {currency}, with tax. Hatched: the most, with all that may be found.", currency=found.currency
-    )
+    caption = say("{currency}, with tax. Hatched: what may be found on top.", currency=found.currency)
     head = "".join(f'<th role="columnheader" scope="col">{escape(text)}</th>' for text in heads)
     body = "".join(_way(row, heads, full) for row in rows)
     st.html(

@@ -23,7 +23,6 @@ from valuation.screens import (
     marks,
     reasons_shown,
     scopes_shown,
-    shop,
 )  # fmt: skip
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
@@ -33,15 +32,15 @@ from valuation.service import one_page, to_json, write_visit_text
 def more(found: Appraisal, draft: Draft, book: Tables) -> None:
     """Let one thing be asked for, and draw that alone; tapped again, it goes."""
     what: dict[str, tuple[str, Callable[[], None]]] = {
-        "reasons": (later("All reasons"), lambda: reasons_shown.reasons(found, draft, book)),
+        "reasons": (later("Reasons"), lambda: reasons_shown.reasons(found, draft, book)),
         "change": (later("What would change it"), lambda: _change(found, draft, book)),
-        "ways": (later("The ways in figures"), lambda: _ways(found)),
+        "ways": (later("Figures"), lambda: _ways(found)),
         "components": (later("How the piano is"), lambda: scopes_shown.components(found)),
         "limits": (later("Cautions and files"), lambda: _limits(found, draft, book)),
     }
     names = {name: say(title) for name, (title, _) in what.items()}
     with st.container(key="more"):
-        asked = kit.peek(draft.key("more"), say("More on this verdict"), names)
+        asked = kit.peek(draft.key("more"), say("More on this verdict"), names, bare=True)
     if asked:
         with st.container(key=f"more_{asked}"):
             what[asked][1]()
@@ -62,16 +61,6 @@ def take_visit(draft: Draft, book: Tables) -> None:
         say("Visit file"), lambda: write_visit_text(draft.visit, book), f"{draft.name}.toml", "application/toml",
         key="take_visit", on_click="ignore",
     )  # fmt: skip
-
-
-def prices_from(draft: Draft, book: Tables) -> str:
-    """Return what the prices rest on; empty where it is the band table alone because no sales are used."""
-    if draft.sales is None or not draft.use_sales:
-        return ""
-    # here, not above: most verdicts come without sales
-    from valuation.sales.words import weight_words
-
-    return weight_words(shop.fit_of(draft.sales, draft.visit, book))
 
 
 def _ways(found: Appraisal) -> None:
@@ -171,7 +160,9 @@ def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
         frame.go(frame.PAPERS)
     stem = draft.name
     # files are handed over when asked for: one made beforehand is gone when the next tap draws the page anew
-    text = one_page(found, draft.visit, book, prices_from(draft, book), hand_changes_shown.sentences(draft, found))
+    text = one_page(
+        found, draft.visit, book, frame.prices_from(draft, book), hand_changes_shown.sentences(draft, found)
+    )
     with st.container(horizontal=True):
         st.download_button(
             say("One page, as text"),

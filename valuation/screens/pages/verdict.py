@@ -26,7 +26,8 @@ def page() -> None:
     kind = draft.visit.piano.kind
     st.title(md(verdict_sentence(found)), anchor=False)
     if found.ready:
-        st.markdown(md(clarity_sentence(found)))
+        with st.container(key="clarity"):
+            st.markdown(md(clarity_sentence(found)))
     glance.stops(found)
     picture, words = st.columns([4, 5], gap="medium")
     with picture:
@@ -45,7 +46,7 @@ def page() -> None:
 def _answer(found: Appraisal, draft: Draft, book: Tables) -> None:
     glance.side_by_side(found)
     hand_changes_shown.told(draft, found)
-    if said := verdict_deeper.prices_from(draft, book):
+    if said := frame.prices_from(draft, book):
         st.markdown(md(said))
     scopes_shown.beside(found)
     st.header(say("Why"), anchor=False)
