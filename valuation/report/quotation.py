@@ -12,12 +12,13 @@ from valuation.report.document import Block, Document, Grid, Heading, Points, Se
 from valuation.report.evaluation_limits import invented_prices, plain_cautions
 from valuation.report.evaluation_work import line_words, set_and_chosen
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
-from valuation.report.format import cents, exact, number, rate_words
+from valuation.report.format import cents, exact, number
 from valuation.report.heads import head_facts, heading
 from valuation.report.labels import day_words, with_capital
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 from valuation.report.quote import FixedLine, Quote
+from valuation.report.tax_words import tax_label
 from valuation.report.their_version import NoVersion, TheirVersion
 
 YES_OR_NO = later("□ yes\n□ no")
@@ -102,7 +103,7 @@ def _work(version: TheirVersion, plan: OptionResult, visit: Visit, appraisal: Ap
     before_tax = len(rows)
     rows += [
         (say("Before tax"), hours, *map(exact, sums), cents(quote.before_tax)),
-        (say("Tax, {percent}", percent=rate_words(quote.rate)), "", "", "", "", cents(quote.tax)),
+        (tax_label(quote.taxed), "", "", "", "", cents(quote.tax)),
         (say("In all"), "", "", "", "", cents(quote.total)),
     ]
     fixed = say(
