@@ -177,7 +177,18 @@ SETTINGS: dict[str, Kind] = {
     "units": OneOf(("metric", "imperial"), "system of measures"),
     **{
         f"shop.{name}": Words(LINE, lines=True)
-        for name in ("name", "address", "contact", "town", "fee", "second_opinion", "terms")
+        for name in (
+            "name",
+            "address",
+            "contact",
+            "town",
+            "fee",
+            "second_opinion",
+            "terms",
+            "warranty",
+            "takers",
+            "qualification",
+        )
     },
     "shop.hours_a_month": Number(0, 1e5),
 }
