@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import json
-import re
 from itertools import pairwise
 
 import pytest
 from widths import every_width, on_a_phone
-
-from valuation.report.labels import PLACE_NAMES
 
 pytestmark = pytest.mark.browser
 
@@ -108,29 +105,31 @@ def test_a_new_page_begins_at_its_top_and_is_read_from_its_heading(visitor):
     assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollTop") == 0
 
 
-def test_a_tapped_word_changes_the_verdict_that_was_asked_for(visitor):
+def test_what_is_found_changes_the_verdict_that_was_asked_for(visitor):
     visitor.open(7)
     visitor.go("inspect", "Inspect")
     visitor.page.get_by_text("Show the verdict").click()
-    peek = visitor.page.locator(".st-key-peeked")
-    peek.get_by_text("Keep it as it is.").wait_for()
-    visitor.page.get_by_role("radio", name=re.compile("^" + PLACE_NAMES["lid"])).click()
-    visitor.page.get_by_role("radiogroup", name="Is the plate cracked?").get_by_role("radio", name="cracked").click()
-    peek.get_by_text("Keep it as it is.", exact=True).wait_for(state="detached")
+    visitor.page.locator(".st-key-peeked").get_by_text("Keep it as it is.").wait_for()
+    visitor.page.locator(".st-key-to_type_in button").click()
+    field = visitor.page.locator("[class*='st-key-short_plate_crack__']").get_by_role("textbox")
+    field.fill("4")
+    field.press("Enter")
+    visitor.page.locator(".st-key-saved").get_by_text("Is the plate cracked?").wait_for()
+    visitor.go("inspect", "Inspect")
     visitor.page.get_by_text("STOP.").first.wait_for()
+    visitor.page.get_by_text("Show the verdict").wait_for()
+    assert visitor.page.get_by_text("Keep it as it is.", exact=True).count() == 0
     assert visitor.complaints == []
 
 
 @on_a_phone
 def test_a_tap_straight_out_of_a_field_neither_loses_the_text_nor_the_tap(visitor):
     visitor.open(1)
-    visitor.go("inspect", "Inspect")
-    visitor.page.get_by_role("radio", name="Action out").tap()
-    visitor.settle()
-    field = visitor.page.get_by_role("textbox", name="How deep is the deepest groove?, in mm")
+    visitor.go("type_in", "Type in a form")
+    field = visitor.page.locator("[class*='st-key-short_hammer_groove__']").get_by_role("textbox")
     field.fill("0.4")
     visitor.page.locator(".st-key-go_verdict button").tap()
-    visitor.page.get_by_role("heading", level=1, name="Inspect").wait_for(state="detached")
+    visitor.page.get_by_role("heading", level=1, name="Type in a form").wait_for(state="detached")
     visitor.settle()
     visitor.go("condition", "Condition")
     assert visitor.page.get_by_text("0.4 mm (nothing wrong)").count() == 1

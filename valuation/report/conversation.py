@@ -12,6 +12,7 @@ from datetime import date, timedelta
 
 from valuation.engine.adding import added
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.pack import appraiser
 from valuation.engine.prospects import ANOTHER, LET_GO, prospects
 from valuation.engine.rows import HISTORY, SEVERITIES, STATES
 from valuation.engine.study import Answer, Study
@@ -191,7 +192,7 @@ def conversation(
         holds_until=until,
         holds=say("These figures hold until {day}.", day=day_words(until)),
         who=_who(case),
-        ask_others=_ask_others(),
+        ask_others=_ask_others(case),
     )
 
 
@@ -360,14 +361,14 @@ def _who(case: Case) -> tuple[str, ...]:
         said.append(say("What pianos fetch comes from our own list of prices, not from a certified value."))
     else:
         said.append(say("What pianos fetch comes from our own list of prices and from sales we know of."))
-    said.append(say("For tax, insurance or court you need a licensed appraiser."))
+    said.append(say("For tax, insurance or court ask: {appraiser}.", appraiser=appraiser(case.book)))
     return tuple(said)
 
 
-def _ask_others() -> tuple[str, ...]:
+def _ask_others(case: Case) -> tuple[str, ...]:
     return (
         say("Another workshop that rebuilds pianos."),
         say("A tuner who sells no rebuilds."),
-        say("A licensed appraiser, if you need a value on paper."),
+        say("For a value on paper: {appraiser}.", appraiser=appraiser(case.book)),
         say("Whoever will play it."),
     )

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
+from valuation.engine.pack import ORIENTATION, cited, pack_of
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say
@@ -14,12 +15,13 @@ from valuation.report.document import Block, Document, Grid, Heading, Points, Se
 from valuation.report.evaluation_limits import invented_prices, plain_cautions
 from valuation.report.evaluation_work import line_words, what_was_set
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
-from valuation.report.format import cents, exact, rate_words
+from valuation.report.format import cents, exact
 from valuation.report.heads import head_facts, heading
 from valuation.report.labels import day_words
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 from valuation.report.quote import FixedLine, Quote
+from valuation.report.tax_words import tax_label
 from valuation.report.their_version import NoVersion, TheirVersion
 
 YES_OR_NO = later("□ yes  □ no")
@@ -77,6 +79,7 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
             blocks=tuple(_if_found(version.quote, visit, appraisal, tables, signed=not expired)),
         ),
         Section(title=say("Please note"), blocks=tuple(plain_cautions(visit, version.option, tables))),
+        Section(title=say("What the law says"), blocks=tuple(_law(version.quote, visit, tables)), compact=True),
         # what is signed comes last: nothing stands after a signature
         Section(title=say("Terms"), blocks=tuple(_terms(version, visit, appraisal, tables, occasion, expired=expired))),
     ]
@@ -136,11 +139,11 @@ def _work(version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tab
 
 def _sums(quote: Quote) -> list[tuple[str, str]]:
     """Return the rows below the lines: without a tax there is one sum alone."""
-    if not quote.rate:
+    if not quote.taxed.shown:
         return [(say("In all"), cents(quote.total))]
     return [
         (say("Before tax"), cents(quote.before_tax)),
-        (say("Tax, {percent}", percent=rate_words(quote.rate)), cents(quote.tax)),
+        (tax_label(quote.taxed), cents(quote.tax)),
         (say("In all"), cents(quote.total)),
     ]
 
@@ -209,6 +212,13 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
         ),
         Words(text=f"{most} {single}" if any(line.allowance.large for line in quote.if_found) else most),
     ]
+
+
+def _law(quote: Quote, visit: Visit, tables: Tables) -> list[Block]:
+    """Return what the law of the shop's country has to say on a quotation, each with where it stands."""
+    rows = pack_of(tables).on_paper("quotation", visit.piano.features)
+    said = [*([say(quote.taxed.says)] if quote.taxed.says else []), *map(cited, rows)]
+    return [Points(items=tuple(said)), Words(text=say(ORIENTATION))] if rows else []
 
 
 def _terms(

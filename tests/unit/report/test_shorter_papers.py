@@ -32,7 +32,7 @@ def test_the_summary_holds_the_verdict_what_is_not_known_and_two_signatures(name
 
 @pytest.mark.parametrize("name", EVALUATED)
 def test_a_quotation_adds_up_and_its_tax_is_exact(name: str) -> None:
-    rate = Decimal(str(study_of(name).tables.settings.tax))
+    rate = Decimal(str(study_of(name).prices.tax.labour))
     for option in appraisal_of(name).options:
         if not option.lines:
             continue
@@ -138,7 +138,7 @@ def test_what_the_client_chose_is_in_the_work_and_in_the_price() -> None:
     chosen = content_of("6_heirloom", "quotation", wishes=Wishes(finish="finish_new"))
     before, after = (grids(d)["Lines of the quotation, in EUR"].rows for d in (plain, chosen))
     study = study_of("6_heirloom")
-    price = study.prices.operations["refinish"].amount * (1 + study.prices.tax)
+    price = study.prices.operations["refinish"].taxed(study.prices.tax).amount
     assert any(row[0].startswith("Case refinished") for row in after)
     assert "The finish of the case: new." in as_text(chosen)
     assert float(_figure(after[-1][1]) - _figure(before[-1][1])) >= 0.6 * price
