@@ -89,10 +89,10 @@ grand,fine,a fine used grand,20000,30000,45000,30,0.97,400,2025-01-01,,invented,
 """
 
 CHOICES = """\
-id,question,name,plain,operation,feature,free,source,note
-finish_kept,finish,kept,the old finish stays,,,yes,own_estimate,
-finish_new,finish,new,a new finish is put on,,straight_strung,no,own_estimate,
-key_tops_new,key_tops,new,voiced as well,voice,,no,own_estimate,
+id,question,name,plain,operation,declines,feature,free,source,note
+finish_kept,finish,kept,the old finish stays,,,,yes,own_estimate,
+finish_new,finish,new,a new finish is put on,,,straight_strung,no,own_estimate,
+key_tops_new,key_tops,new,voiced as well,voice,,,no,own_estimate,
 """
 
 STAGES = """\

@@ -46,6 +46,8 @@ class Bench:
         Expected price of each choice with tax, shape (N,).
     allowed : tuple of ndarray of bool, length P
         Whether a choice may be made in an opening, shape (O, N), whatever the scope.
+    let_be : frozenset of int
+        Parts that the client wants left as they are, so that they do not count as left broken.
     kept, told : dict
         What was worked out on it that prices have no part in, see `once`; `told` is what hangs on the moments.
     """
@@ -63,6 +65,7 @@ class Bench:
     opening_price: Floats
     price: tuple[Floats, ...]
     allowed: tuple[Bools, ...]
+    let_be: frozenset[int] = frozenset()
     kept: dict[object, Any] = field(default_factory=dict)
     told: dict[object, Any] = field(default_factory=dict)
 

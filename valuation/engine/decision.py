@@ -262,7 +262,8 @@ def serves(bench: Bench, plan: Plan) -> float:
 
 
 @kept
-def _gates_hold(bench: Bench, plan: Plan) -> bool:
+def gates_hold(bench: Bench, plan: Plan) -> bool:
+    """Tell whether no part that must hold before money is talked of is more likely failed than not after a plan."""
     for part, menu, n in zip(bench.condition.network.parts, bench.weighed, plan.choices, strict=True):
         rungs = slice(menu.menu.first[n], menu.menu.first[n + 1])
         if part.gate and float(bench.condition.causes @ menu.states[rungs, :, _FAILED].sum(axis=0)) >= _LIKELY:
@@ -296,7 +297,7 @@ def _why_not_partial(settings: Settings, bench: Bench, scope: Scope, below: list
     last = next(other for other in reversed(below) if other.offered)
     if leaves_broken(bench, scope.plan):
         return "leaves_broken"
-    if not _gates_hold(bench, scope.plan):
+    if not gates_hold(bench, scope.plan):
         return "gate_fails"
     if not _is_work(settings, bench, scope, safe):
         return "as_safe"
@@ -316,7 +317,7 @@ def _is_work(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> boo
 
 def _makes_sense(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:
     """Tell whether what pays is work of its own: more than making it safe, and with gates that hold."""
-    return _is_work(settings, bench, scope, safe) and _gates_hold(bench, scope.plan) and scope.tuned
+    return _is_work(settings, bench, scope, safe) and gates_hold(bench, scope.plan) and scope.tuned
 
 
 def _verdict(

@@ -49,9 +49,16 @@ def payable(budget: float | None, plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
 
 @kept
 def leaves_broken(bench: Bench, plan: Plan) -> bool:
-    """Tell whether a plan leaves a part more likely broken than not. Many unlikely ones do not make a likely one."""
+    """Tell whether a plan leaves a part more likely broken than not. Many unlikely ones do not make a likely one.
+
+    What the client wants left as it is does not count: it is told to them instead.
+    """
     which = POLICIES.index("broken") - 1
-    return any(menu.undone[n, which] >= _LIKELY for menu, n in zip(bench.weighed, plan.choices, strict=True))
+    return any(
+        menu.undone[n, which] >= _LIKELY
+        for menu, n in zip(bench.weighed, plan.choices, strict=True)
+        if menu.menu.part not in bench.let_be
+    )
 
 
 @kept

@@ -202,6 +202,11 @@ def _option(
     )
 
 
+def planned(study: Study, answer: Answer, scope: Scope) -> OptionResult:
+    """Return one scope with its lines and no draws: each of its ranges is one figure."""
+    return _option(study, answer, scope, None, _NO_DRAWS, 0.0)
+
+
 def most_of(allowances: Iterable[Allowance]) -> float:
     """Return the most that if-found lines can come to: of the larger remedies of one part only one is ever done."""
     large: dict[str, float] = {}
@@ -255,7 +260,7 @@ def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...]) -> 
         best = answer.decision.best.get(scope.verdict)
         result = drawn.get((scope.verdict, scope.name)) if best is scope or scope.name == "pays" else None
         if result is None:
-            result = _option(study, answer, scope, None, _NO_DRAWS, 0.0)
+            result = planned(study, answer, scope)
         results.append(
             ScopeResult(
                 scope=scope.name,

@@ -70,6 +70,8 @@ class Study:
         It stands far too low and may not be pulled up.
     figures : Figures
         Today's.
+    let_be : frozenset of str
+        Parts of which the client wants work left out.
     """
 
     tables: Tables
@@ -87,6 +89,7 @@ class Study:
     figures: Figures
     draws: int
     seed: int
+    let_be: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,6 +210,9 @@ def _bench(study: Study, moments: Moments, pinned: tuple[tuple[str, str], ...]) 
     bench = bench_of(
         study.catalogue, study.condition, weighed, study.prices, settings, study.usual, study.extent.pieces
     )
+    if study.let_be:
+        index = study.condition.network.part_index
+        bench = replace(bench, let_be=frozenset(index[part] for part in study.let_be if part in index))
     return _with_pinned(study, bench, dict(pinned)) if pinned else bench
 
 

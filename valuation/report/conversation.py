@@ -24,8 +24,10 @@ from valuation.report.fault_words import BAD, fault_sentence, recorded_bad
 from valuation.report.format import money
 from valuation.report.labels import day_words
 from valuation.report.opening import Surprise, not_seen, surprises
-from valuation.report.own_choices import Question, against_the_plan, questions
+from valuation.report.own_choices import Question, questions
 from valuation.report.sides import Side, bad_sides, good_sides
+from valuation.report.their_version import Versions, their_versions
+from valuation.report.version_words import version_words
 from valuation.report.ways import jobs_of, price_and_years, row_note, rows_of, worth_range
 from valuation.report.wishes import Wishes
 from valuation.report.words import NOT_YET, beside_the_verdict
@@ -67,7 +69,10 @@ class Way:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conversation:
-    """Everything that is said at the table, in the order in which it is said."""
+    """Everything that is said at the table, in the order in which it is said.
+
+    `versions` has each way on which the piano stays as the client wants it, `of_versions` what is to be said of it.
+    """
 
     first: tuple[str, ...]
     found: tuple[str, ...]
@@ -81,7 +86,8 @@ class Conversation:
     unseen: tuple[str, ...]
     surprises: tuple[Surprise, ...]
     questions: tuple[Question, ...]
-    against: tuple[str, ...]
+    versions: Versions
+    of_versions: dict[str, tuple[str, ...]]
     by_hand: tuple[str, ...]
     advice: tuple[str, ...]
     holds_until: date
@@ -118,6 +124,7 @@ def conversation(
         Every way of `valuation.facts.words.WAYS`, in that order, whatever the wishes.
     """
     case = case_of(study, answer, found, wishes)
+    versions = their_versions(study, answer, wishes)
     until = study.visit.on + timedelta(days=study.tables.settings.quote_days)
     return Conversation(
         first=case.first(),
@@ -132,7 +139,8 @@ def conversation(
         unseen=not_seen(case),
         surprises=surprises(case),
         questions=questions(case),
-        against=against_the_plan(case),
+        versions=versions,
+        of_versions={way: version_words(version, case) for way, version in versions.items()},
         by_hand=_by_hand(case, by_hand or {}),
         advice=_advice(case),
         holds_until=until,

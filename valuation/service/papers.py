@@ -15,12 +15,10 @@ from hashlib import sha256
 from pathlib import Path
 
 from valuation import __version__
-from valuation.engine.adding import Added, added
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
-from valuation.engine.appraised_work import OptionResult
 from valuation.engine.prospects import prospects
-from valuation.engine.rows import QUESTIONS, Tables
+from valuation.engine.rows import Tables
 from valuation.engine.study import Answer, Study, decide_at
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Range
@@ -167,7 +165,6 @@ def occasion_of(
         told=conversation(study, answer, appraisal, wishes, by_hand),
         prospects=prospects(study, answer),
         chose=client_chose(wishes, study.tables),
-        added={option.option: _added(study, answer, option, wishes) for option in appraisal.options if option.lines},
         shop=shop or Shop(),
         number=number,
         replaces=replaces,
@@ -179,14 +176,6 @@ def occasion_of(
         comparables=tuple(tuple(row) for row in comparables),
         version=__version__,
     )
-
-
-def _added(study: Study, answer: Answer, option: OptionResult, wishes: Wishes) -> tuple[Added, ...]:
-    """Return the work that the client chose and an option doesn't have."""
-    chosen = {wishes.chosen(question) for question in QUESTIONS}
-    wanted = [row.operation for row in study.tables.choices if row.id in chosen and row.operation]
-    found = [added(study, answer, option, operation) for operation in wanted]
-    return tuple(more for more in found if more is not None and more.lines)
 
 
 def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
