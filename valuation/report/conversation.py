@@ -142,11 +142,11 @@ def conversation(
         versions=versions,
         of_versions={way: version_words(version, case) for way, version in versions.items()},
         by_hand=_by_hand(case, by_hand or {}),
-        advice=_advice(case),
+        advice=advice(case),
         holds_until=until,
         holds=say("These figures hold until {day}.", day=day_words(until)),
         who=_who(case),
-        ask_others=_ask_others(),
+        ask_others=ask_others(),
     )
 
 
@@ -255,7 +255,7 @@ def by_hand_words(part: str, level: str, reason: str) -> str:
     return say("{part}, {level}: changed by hand: {reason}", part=part, level=level, reason=reason.strip())
 
 
-def _advice(case: Case) -> tuple[str, ...]:
+def advice(case: Case) -> tuple[str, ...]:
     """Say what the workshop would do, how sure it is, and that it gains by it; told when it is asked for."""
     found = case.found
     if not found.ready:
@@ -298,7 +298,8 @@ def _who(case: Case) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _ask_others() -> tuple[str, ...]:
+def ask_others() -> tuple[str, ...]:
+    """Return who else can be asked."""
     return (
         say("Another workshop that rebuilds pianos."),
         say("A tuner who sells no rebuilds."),

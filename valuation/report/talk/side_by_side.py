@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from valuation.engine.prospects import ANOTHER, LET_GO
-from valuation.facts.visit import Range
 from valuation.facts.words import WAYS
 from valuation.language import say, say_many
 from valuation.report.case import Case
@@ -14,6 +13,7 @@ from valuation.report.client_words import listed, pay_words, way_name, worth_wor
 from valuation.report.format import exact, low_to_high, money, years_range
 from valuation.report.labels import in_sentence
 from valuation.report.sides import bad_sides, good_sides
+from valuation.report.talk.as_wanted import AsWanted
 from valuation.report.ways import keeps_words, plays_words, why_not_open
 
 ROWS = ("done", "stays", "plays", "pay", "worth", "living", "good", "bad")
@@ -93,9 +93,10 @@ def ways_to_compare(chosen: Sequence[str], case: Case) -> tuple[str, ...]:
     return tuple(way for way in WAYS if way in known)
 
 
-def side_by_side(ways: Sequence[str], case: Case) -> SideBySide:
+def side_by_side(ways: Sequence[str], wanted: AsWanted) -> SideBySide:
     """Return ways told by the same rows; one that isn't open says why, and nothing else."""
-    told = {way: _cells(way, case) for way in ways}
+    case = wanted.case
+    told = {way: _cells(way, wanted) for way in ways}
     return SideBySide(
         ways=tuple(ways),
         names=tuple(way_name(way) for way in ways),
@@ -137,10 +138,12 @@ def _row_name(row: str) -> str:
     }[row]
 
 
-def _cells(way: str, case: Case) -> dict[str, tuple[str, ...]]:
+def _cells(way: str, wanted: AsWanted) -> dict[str, tuple[str, ...]]:
+    case = wanted.case
     if way not in case.prospects:
-        return dict.fromkeys(ROWS, ("–",)) | {"done": (why_not_open(way, case),)}
-    told = {row: tuple(text for text in _TOLD[row](way, case) if text) for row in ROWS}
+        return dict.fromkeys(ROWS, ("–",)) | {"done": wanted.said.get(way, ()) or (why_not_open(way, case),)}
+    told = {row: tuple(text for text in tell(way, case) if text) for row, tell in _TOLD.items()}
+    told = {row: told.get(row) or pay_cell(way, wanted) for row in ROWS}
     assert all(told.values()), "every way has something to say in every row"
     return told
 
@@ -164,7 +167,7 @@ def _done(way: str, case: Case) -> list[str]:
 def _gone(case: Case) -> str:
     if case.found.worth_selling:
         return say("The old one is sold as it stands.")
-    return say("The old one is given away, or taken away and broken up.")
+    return say("The old one is given away, or broken up.")
 
 
 def _stays(way: str, case: Case) -> list[str]:
@@ -192,26 +195,26 @@ def _plays(way: str, case: Case) -> list[str]:
     return [how, say("Good years: {years}.", years=years_range(prospect.years))]
 
 
-def _pay(way: str, case: Case) -> list[str]:
-    prospect, option = case.prospects[way], case.option(way)
-    if option is None:
-        return [pay_words(prospect.price, case.currency), *(_of_which(case) if way == ANOTHER else [])]
-    said = [say("{price}, fixed.", price=f"{exact(option.fixed_price)} {case.currency}")]
-    if option.allowances:
-        most = f"{exact(option.most_price)} {case.currency}"
+def pay_cell(way: str, wanted: AsWanted) -> tuple[str, ...]:
+    """Return what is paid for a way as the client wants it, and the most that it can come to."""
+    case, quote = wanted.case, wanted.quote(way)
+    prospect = case.prospects[way]
+    if quote is None:
+        return (pay_words(prospect.price, case.currency), *(_of_which(case) if way == ANOTHER else ()))
+    said = [say("{price}, fixed.", price=f"{exact(quote.total)} {case.currency}")]
+    if quote.most > quote.total:
+        most = f"{exact(quote.most)} {case.currency}"
         said.append(say("At most {most}, if all turns up that may.", most=most))
     if not prospect.affordable:
         budget = money(case.found.budget, case.currency)
         said.append(say("That is more than the {budget} you want to spend.", budget=budget))
-    return said
+    return tuple(said)
 
 
-def _of_which(case: Case) -> list[str]:
-    row: Range = Range(
-        low=case.replacement.price_low, likely=case.replacement.price_likely, high=case.replacement.price_high
-    )
-    alone = f"{low_to_high(money(row.low), money(row.high))} {case.currency}"
-    return [say("The other piano alone: {price}.", price=alone)]
+def _of_which(case: Case) -> tuple[str, ...]:
+    row = case.replacement
+    alone = f"{low_to_high(money(row.price_low), money(row.price_high))} {case.currency}"
+    return (say("The other piano alone: {price}.", price=alone),)
 
 
 def _worth(way: str, case: Case) -> list[str]:
@@ -254,7 +257,6 @@ _TOLD: dict[str, Callable[[str, Case], list[str]]] = {
     "done": _done,
     "stays": _stays,
     "plays": _plays,
-    "pay": _pay,
     "worth": _worth,
     "living": _living,
     "good": _good,

@@ -154,7 +154,7 @@ def _opened(way: str, case: Case) -> str:
     return say("Once it is open, more work turns up in {count} of 100. Then we stop and ask you.", count=count)
 
 
-def _seen(line: Allowance, case: Case) -> str:
+def seen_words_of(line: Allowance, case: Case) -> str:
     """Return what would be seen, by its likeliest fault; that it may be another one too."""
     plain = plain_faults(case.book, case.visit.piano.kind)
     first = plain[line.faults[0]]
@@ -168,7 +168,7 @@ def _finds(way: str, case: Case) -> tuple[Find, ...]:
     return tuple(
         Find(
             count=of_100(line.chance),
-            seen=_seen(line, case),
+            seen=seen_words_of(line, case),
             price=say("about {amount} more", amount=money(line.if_needed, case.currency)),
         )
         for line in lines

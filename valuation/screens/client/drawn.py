@@ -14,6 +14,7 @@ from valuation.drawing.draw import in_words
 from valuation.language import say
 from valuation.report.talk.side_by_side import SideBySide
 from valuation.report.talk.turns_up import GIVES_OUT, GONE, LASTS, OUT_OF, Share, Turns
+from valuation.report.talk.where_you_stand import Line, Version
 from valuation.report.wishes import A_LOT, SOME
 
 FATES = {LASTS: "●", GIVES_OUT: "◐", GONE: "○"}
@@ -85,6 +86,31 @@ def hundreds(told: Sequence[Turns]) -> str:
         years += f"<p>{escape(way.years)}</p>" if way.years else ""
         ways += f"<section><h2>{escape(way.name)}</h2>{years}{_finds(way)}</section>"
     return f'<div class="turns of{len(told)}">{ways}</div>'
+
+
+def price(told: Version) -> str:
+    """Return the one price of a way as the client wants it, and below it what is done only where it is found.
+
+    Where the piano goes there is nothing to sign, and what it comes to is told in a sentence.
+    """
+    if not told.tax:
+        return f'<div class="price"><p class="words">{escape(told.price)}</p></div>'
+    most = f"<p>{escape(told.most)}</p>" if told.most else ""
+    on_top = escape(say("On top only if it is found, and only if you say yes then"))
+    found = f"<p><strong>{on_top}</strong></p>{finds(told.finds)}" if told.finds else ""
+    return (
+        f'<div class="price"><p class="what">{escape(say("To sign: one price"))}</p>'
+        f'<p class="sum">{escape(told.price)}</p><p>{escape(told.tax)}</p>{found}{most}</div>'
+    )
+
+
+def finds(lines: Sequence[Line]) -> str:
+    """Return if-found lines: each with its price, how often it is called for, and what is seen then."""
+    items = "".join(
+        f"<li><strong>{escape(line.price)}</strong> · {escape(line.chance)}<br>{escape(line.seen)}</li>"
+        for line in lines
+    )
+    return f'<ul class="finds">{items}</ul>'
 
 
 def _hundred(shares: Sequence[Share]) -> str:

@@ -8,8 +8,8 @@ from pathlib import Path
 import streamlit as st
 
 from valuation.language import say, say_many
-from valuation.report.case import Case
 from valuation.report.labels import with_capital
+from valuation.report.talk.as_wanted import AsWanted
 from valuation.report.talk.how_it_is import SHOWN, HowItIs, Seen, how_it_is
 from valuation.screens import kit
 from valuation.screens.client import drawn
@@ -21,8 +21,9 @@ _PHOTO = 96
 """Width of a photo beside its sentence [px]."""
 
 
-def show(draft: Draft, case: Case) -> None:
+def show(draft: Draft, wanted: AsWanted) -> None:
     """Draw the step."""
+    case = wanted.case
     told = how_it_is(case)
     st.markdown(md(told.decision))
     if told.first:

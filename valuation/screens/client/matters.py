@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
+from valuation.engine.appraisal import Appraisal
 from valuation.facts.declared import MOST_WORTH
 from valuation.language import number_signs, say
-from valuation.report.case import Case
 from valuation.report.client_words import theme_meaning, theme_name
 from valuation.report.format import typed_numeral
+from valuation.report.talk.as_wanted import AsWanted
 from valuation.report.wishes import A_LOT, FIELD, LITTLE, SOME, THEMES
 from valuation.screens import kit
 from valuation.screens.safe import md
@@ -16,7 +17,7 @@ from valuation.screens.state import Draft
 from valuation.screens.wishes import wish, wishes_of
 
 
-def show(draft: Draft, case: Case) -> None:
+def show(draft: Draft, wanted: AsWanted) -> None:
     """Draw the step."""
     st.markdown(md(say("There is no right answer, and nothing is lost by leaving one open. It can be changed later.")))
     wishes = wishes_of(draft)
@@ -31,11 +32,10 @@ def show(draft: Draft, case: Case) -> None:
                 )  # fmt: skip
     if box := kit.folded(draft.key("as_a_sum"), say("Say it as a sum, if that is easier for you")):
         with box:
-            _sums(draft, case)
+            _sums(draft, wanted.case.found)
 
 
-def _sums(draft: Draft, case: Case) -> None:
-    found = case.found
+def _sums(draft: Draft, found: Appraisal) -> None:
     st.markdown(md(say("Think of what you would give for it beyond the work itself. Nobody will hold you to it.")))
     have = say("To have this very piano, even if nobody plays it, in {currency}", currency=found.currency)
     _sum(draft, "to_have", have, found.to_have)

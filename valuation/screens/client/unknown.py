@@ -7,16 +7,16 @@ from collections.abc import Sequence
 import streamlit as st
 
 from valuation.language import say
-from valuation.report.case import Case
+from valuation.report.talk.as_wanted import AsWanted
 from valuation.report.talk.not_known import not_known
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 
 
-def show(draft: Draft, case: Case) -> None:
+def show(draft: Draft, wanted: AsWanted) -> None:
     """Draw the step."""
     del draft
-    told = not_known(case)
+    told = not_known(wanted.case)
     with st.container(key="unknown"):
         left, right = st.columns(2, gap="medium")
         with left:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.language import say
-from valuation.report.case import Case
 from valuation.report.client_words import way_name
 from valuation.report.conversation import by_hand_words
+from valuation.report.talk.as_wanted import AsWanted
 from valuation.report.talk.side_by_side import further_sides, side_by_side
 from valuation.report.ways import jobs_of
 from valuation.screens import kit
@@ -17,11 +17,12 @@ from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 
 
-def show(draft: Draft, case: Case) -> None:
+def show(draft: Draft, wanted: AsWanted) -> None:
     """Draw the step."""
+    case = wanted.case
     st.markdown(md(say("There are five. No one of them is right for everybody. Up to three stand side by side.")))
     ways = place.compared(draft, case)
-    told = side_by_side(ways, case)
+    told = side_by_side(ways, wanted)
     st.html(drawn.side_by_side(told))
     with st.container(key="small_print"):
         st.markdown(md(told.note))

@@ -8,7 +8,7 @@ import streamlit as st
 
 from valuation.language import say
 from valuation.report.case import Case
-from valuation.report.conversation import case_of
+from valuation.report.talk.as_wanted import as_wanted
 from valuation.report.talk.steps import HOW, MATTERS, STAND, TURNS_UP, UNKNOWN, WAYS, step_name, steps_for
 from valuation.screens import frame
 from valuation.screens.client import comes_next, how_it_is, matters, place, stand, turns_up, unknown, ways
@@ -35,14 +35,14 @@ def page() -> None:
     steps = steps_for(found)
     here = place.step_asked(steps)
     study = frame.studied(draft, book)
-    case = case_of(study, decide_at(study), found, wishes_of(draft))
+    wanted = as_wanted(study, decide_at(study), found, wishes_of(draft))
     frame.head_at_the_table(_HERE, draft, here)
     st.html(_STYLE)
     place.row_of_steps(steps, here)
     st.title(md(step_name(here)), anchor=False)
-    _SHOW.get(here, comes_next.show)(draft, case)
+    _SHOW.get(here, comes_next.show)(draft, wanted)
     place.onward(steps, here)
-    _foot(case)
+    _foot(wanted.case)
 
 
 def _foot(case: Case) -> None:
