@@ -174,7 +174,7 @@ def _stays(way: str, case: Case) -> list[str]:
     if way == "keep":
         return [say("All of it, as it is.")]
     if way in (ANOTHER, LET_GO):
-        return [say("Only what you take out: a photo, a key, the name.")]
+        return [say("Only a keepsake: a photo, a key, the name.")]
     levels = {level: set(parts) - _NO_THING for level, parts in case.levels(way).items()}
     old = len(levels["keep"]) + len(levels["repair"])
     total = old + len(levels["replace"])

@@ -158,7 +158,7 @@ def seen_words_of(line: Allowance, case: Case) -> str:
     """Return what would be seen, by its likeliest fault; that it may be another one too."""
     plain = plain_faults(case.book, case.visit.piano.kind)
     first = plain[line.faults[0]]
-    return first if len(line.faults) == 1 else f"{first.rstrip('.')}{say(', or the like.')}"
+    return first if len(line.faults) == 1 else say("{fault} Or something like it.", fault=first)
 
 
 def _finds(way: str, case: Case) -> tuple[Find, ...]:

@@ -36,7 +36,7 @@ def show(draft: Draft, wanted: AsWanted) -> None:
 
 
 def _sums(draft: Draft, found: Appraisal) -> None:
-    st.markdown(md(say("Think of what you would give for it beyond the work itself. Nobody will hold you to it.")))
+    st.markdown(md(say("How much is it worth to you that it is this piano and no other? Nobody will hold you to it.")))
     have = say("To have this very piano, even if nobody plays it, in {currency}", currency=found.currency)
     _sum(draft, "to_have", have, found.to_have)
     hear = say("To hear this very piano again, in {currency}", currency=found.currency)

@@ -53,7 +53,7 @@ def _foot(case: Case) -> None:
 def _small_print(case: Case) -> list[str]:
     said = [say("A worth told here is no certified value.")] if case.found.ready else []
     if frame.any_invented(case.book):
-        said.append(say("Prices, bands and hours here are invented."))
+        said.append(say("Prices and hours here are invented."))
     return said
 
 
