@@ -18,7 +18,7 @@ from valuation.engine.condition_told import cause_of, components_of, findings_of
 from valuation.engine.decision import KEEP, OPTIONS, RETIRE, Scope
 from valuation.engine.lines import levels_of, lines_of, repairs_of
 from valuation.engine.next_looks import Looks, Readiness
-from valuation.engine.outcomes import Draws, Outcome, tenths
+from valuation.engine.outcomes import Draws, Outcome, offered_outcomes, tenths
 from valuation.engine.reasons import breakdown, checks_by_fault, expected_value, scope_breakdown
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.rows.work import CautionRow
@@ -68,7 +68,7 @@ def put_together(
         furniture=decision.furniture,
         no_repair_short_of_rebuild=decision.no_repair_short_of_rebuild,
         stops=study.stops,
-        scopes=_scopes(study, answer, options),
+        scopes=_scopes(study, answer, options, outcomes[KEEP]),
         conflicts=conflicts,
         score=score,
         score_low=low,
@@ -251,7 +251,8 @@ def _retire(answer: Answer, outcome: Outcome, keep: Outcome, chance: float, stud
     )
 
 
-def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...]) -> tuple[ScopeResult, ...]:
+def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...], keep: Outcome) -> tuple[ScopeResult, ...]:
+    outcomes = offered_outcomes(study, answer)
     rows = {row.id: row for row in study.tables.scopes}
     drawn = {(option.option, option.scope): option for option in options}
     results = []
@@ -260,7 +261,8 @@ def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...]) -> 
         best = answer.decision.best.get(scope.verdict)
         result = drawn.get((scope.verdict, scope.name)) if best is scope or scope.name == "pays" else None
         if result is None:
-            result = planned(study, answer, scope)
+            outcome = outcomes.get(scope.name)
+            result = _option(study, answer, scope, outcome, keep, 0.0) if outcome else planned(study, answer, scope)
         results.append(
             ScopeResult(
                 scope=scope.name,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from html import escape
 from pathlib import Path
 from typing import NoReturn
 
@@ -14,13 +13,12 @@ from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import KINDS, Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
-from valuation.language import language, later, say, say_many
+from valuation.language import later, say, say_many
 from valuation.report.labels import day_words, size_words, year_words
-from valuation.screens import shop
-from valuation.screens.own_files import LANDMARKS
+from valuation.screens import shop, way_about
 from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
-from valuation.screens.sign_in import is_signed_in, role
+from valuation.screens.sign_in import role
 from valuation.screens.state import (
     Draft,
     clear_the_table,
@@ -153,8 +151,11 @@ def head(here: str, draft: Draft | None, step: str = "") -> None:
         Where on the page one stands, if it has steps: at a new one the page begins anew at its heading.
     """
     _dress()
-    _mark_place(here, step)
-    _way_about(here, draft)
+    way_about.mark_place(here, step)
+    far = {page: title for page, title in pages().items() if page not in NEAR and (draft or page in WITHOUT_A_VISIT)}
+    near = NEAR if draft else {FIRST: far.pop(FIRST)}
+    of_the_shop = {page: far.pop(page) for page in list(far) if page in WITHOUT_A_VISIT}
+    way_about.draw(here, near, {say("The shop"): of_the_shop, say("This piano"): far}, go)
     if draft is not None and here not in WITHOUT_A_VISIT:
         st.query_params.update(_address(draft))
         with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
@@ -173,7 +174,7 @@ def head_at_the_table(here: str, draft: Draft, step: str) -> None:
         Where in the talk one stands; see `head`.
     """
     _dress()
-    _mark_place(here, step, say("The steps of the talk"))
+    way_about.mark_place(here, step, say("The steps of the talk"))
     st.query_params.update(_address(draft))
     with st.container(horizontal=True, key="table_head", vertical_alignment="center"):
         with st.container(key="table_piano", gap=None):
@@ -343,42 +344,6 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
         with st.container(border=True, key="fault_visit"):
             st.text(str(error))
         return None
-
-
-def _mark_place(here: str, step: str, ways: str = "") -> None:
-    """Say where one stands and in which language, for `landmarks.js`, which tells those who don't see the page."""
-    told = {"here": Path(here).stem, "step": step, "language": language(), "ways": ways or say("The way about")}
-    marks = " ".join(f'data-{name}="{escape(value, quote=True)}"' for name, value in told.items())
-    with st.container(key="here"):
-        st.html(
-            f'<span {marks}></span><script type="module" src="{LANDMARKS}"></script>', unsafe_allow_javascript=True
-        )  # fmt: skip
-
-
-def _way_about(here: str, draft: Draft | None) -> None:
-    """Draw the row that stays: the four pages of a visit, and all others behind one menu."""
-    far = {page: title for page, title in pages().items() if page not in NEAR and (draft or page in WITHOUT_A_VISIT)}
-    with st.container(horizontal=True, key="way", gap="small"):
-        for path, title in (NEAR if draft else {FIRST: far.pop(FIRST)}).items():
-            _way(path, title, here)
-        with st.popover(say("Menu"), key="way_more"):
-            for whose, without in ((say("The shop"), True), (say("This piano"), False)):
-                ways = {page: title for page, title in far.items() if (page in WITHOUT_A_VISIT) == without}
-                if not ways:
-                    continue
-                st.markdown(f"**{md(whose)}**")
-                with st.container(horizontal=True, key=f"ways_{'shop' if without else 'piano'}"):
-                    for path, title in ways.items():
-                        _way(path, title, here)
-            if is_signed_in():
-                st.text(say("Signed in as {name}", name=who()))
-                st.button(say("Sign out"), key="sign_out", on_click=st.logout)
-
-
-def _way(path: str, title: str, here: str) -> None:
-    kind = "primary" if path == here else "secondary"
-    if st.button(say(title), key=f"go_{Path(path).stem}", type=kind) and path != here:
-        go(path)
 
 
 def _which_piano(draft: Draft) -> None:

@@ -20,7 +20,8 @@ from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
 from valuation.language import ENGLISH, LANGUAGES, speak
 from valuation.rules.table_versions import OWN, finish
-from valuation.service import Appraisal, Study, findings_of, load_shop, report
+from valuation.service import Appraisal, Study, backups, findings_of, load_shop, report
+from valuation.service.backups import Restored
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
@@ -57,7 +58,16 @@ def now() -> datetime:
 
 def store() -> Shop:
     """Return the shop's store, opened once for all sessions; the demo shop is in it at the very first start."""
-    return _store(tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER)))
+    return _start(_places())[0]
+
+
+def brought_back() -> Restored | StoreError | None:
+    """Return what came of the copy that was to be brought back at this start; None where none was asked for."""
+    return _start(_places())[1]
+
+
+def _places() -> tuple[tuple[str, str], ...]:
+    return tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER))
 
 
 @st.cache_resource(show_spinner=False)
@@ -72,8 +82,9 @@ def keep_loaded_things_for_good() -> None:
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _store(places: tuple[tuple[str, str], ...]) -> Shop:
-    return open_shop(dict(places), today())
+def _start(places: tuple[tuple[str, str], ...]) -> tuple[Shop, Restored | StoreError | None]:
+    came = backups.carry_out(dict(places), today())
+    return open_shop(dict(places), today()), came
 
 
 def language_chosen() -> str:
