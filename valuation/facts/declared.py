@@ -190,7 +190,7 @@ FACTS: dict[str, Kind] = {
     "pin.": OneOf(LEVELS, "level"),
     "reason.": text,
     # what the client said at the table
-    **{f"wish.{theme}": Whole(0, 3) for theme in ("family", "playing", "cost", "resale", "looks", "waste")},
+    **{f"wish.{theme}": Whole(0, 3) for theme in ("family", "hearing", "playing", "cost", "room")},
     **{f"wish.{name}": Number(0, MOST_WORTH) for name in ("to_have", "to_hear", "premium")},
     **{f"wish.{question}": line for question in QUESTIONS},
     "wish.colour": text,
