@@ -3,7 +3,7 @@
     python -m tests.endurance.quick_taps [--rounds 30] [--slower 4] [--root FOLDER] [--seed 0]
 
 Drives the real page in headless Chromium, slowed down as a tablet is. In each round one tap follows another on
-different answers within 40 to 160 ms, on the client's page, on levels of parts, on buttons at the inspection; after
+different answers within 40 to 160 ms, on the client's page, on levels of parts, on undo; after
 the last one the page is left to settle. At the end the history is read: each tap must have its entry.
 --root names a checkout of another version, to be compared. Prints a Markdown table.
 """
@@ -76,23 +76,6 @@ def levels(taps: Taps) -> None:
             taps.want(f"pin.{part}", None if pinned else "keep")
 
 
-def unseen(taps: Taps) -> None:
-    """Press 'can't be seen' and 'not looked at' in turn, never one that the page has yet to take away."""
-    keys = taps.page.evaluate(
-        """() => [...document.querySelectorAll("[class*='st-key-unseen_'], [class*='st-key-unlooked_']")]
-            .map(e => [...e.classList].find(c => /^st-key-un(seen|looked)_/.test(c)))"""
-    )
-    for check in taps.chance.sample(checks := sorted({_check_of(key) for key in keys}), len(checks)):
-        field, hidden = f"finding.{check}", {"cannot_see": True}
-        act, value = ("unlooked", None) if taps.now(field) == hidden else ("unseen", hidden)
-        if taps.tap(f"[class*='st-key-{act}_{check}__'] button"):
-            taps.want(field, value)
-
-
-def _check_of(key: str) -> str:
-    return key.removeprefix("st-key-").partition("_")[2].rpartition("__")[0]
-
-
 def undo(taps: Taps) -> None:
     """Take something back, and go to another station at once; how often it was done is counted at the end."""
     for station in (1, 0):
@@ -104,7 +87,6 @@ def undo(taps: Taps) -> None:
 PAGES: dict[str, tuple[str, Callable[[Taps], None]]] = {
     "what the client says": ("client", wishes),
     "levels of parts": ("work", levels),
-    "can't be seen, not looked at": ("inspect", unseen),
     "undo": ("inspect", undo),
 }
 
