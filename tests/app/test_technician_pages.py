@@ -14,12 +14,13 @@ from test_page import figure, tables
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.frontier import cost_and_result
+from valuation.engine.money import tax_of
 from valuation.engine.study import Study, study_of
 from valuation.engine.swings import swings
 from valuation.report.format import money
 from valuation.report.labels import option_name
 from valuation.report.lead_words import swing_sentence
-from valuation.report.shown_quote import shown_quote
+from valuation.report.quote import quote_of
 from valuation.screens import shop
 from valuation.screens.quote_by_component import by_component
 from valuation.service import appraise, demo_visits, load_shop, one_page, read_visit_file
@@ -103,7 +104,7 @@ def test_the_one_page_answer_says_what_was_changed_by_hand():
 def test_the_sums_by_component_add_up_to_the_quote(page, number):
     book, found = load_shop(), appraised(number)
     for option in found.options:
-        quote = shown_quote(option)
+        quote = quote_of(option, tax_of(book, found.on))
         sums = by_component(quote, book)
         assert sum(one.amount for one in sums) == quote.before_tax
         assert sum(one.hours for one in sums) == pytest.approx(sum(round(line.hours, 1) for line in option.lines))

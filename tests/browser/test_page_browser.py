@@ -75,6 +75,36 @@ def test_headings_go_down_step_by_step(visitor):
         assert all(after <= before + 1 for before, after in pairwise(levels)), (section, levels)
 
 
+def test_the_row_that_stays_is_a_landmark_and_says_where_one_stands(visitor, store):
+    visitor.open(1)
+    page = visitor.page
+    navigation = page.get_by_role("navigation", name="The way about")
+    assert navigation.locator("[aria-current=page]").all_inner_texts() == ["Verdict"]
+    assert page.title().startswith("Verdict · ")
+    page.locator("[data-testid=stMain]").evaluate("main => main.scrollTo(0, 900)")
+    visitor.go("papers", "Papers")
+    assert navigation.bounding_box()["y"] == 0
+    assert navigation.locator("[aria-current=page]").all_inner_texts() == ["Papers"]
+    assert page.title().startswith("Papers · ")
+    visitor.go("condition", "Condition")
+    assert navigation.locator("[aria-current]").inner_text().startswith("Menu")
+    assert page.evaluate("document.documentElement.lang") == "en"
+    store.set_setting("language", "de")
+    visitor.go("papers")
+    assert page.evaluate("document.documentElement.lang") == "de"
+    store.set_setting("language", None)
+    assert visitor.complaints == []
+
+
+def test_a_new_page_begins_at_its_top_and_is_read_from_its_heading(visitor):
+    visitor.open(1)
+    page = visitor.page
+    page.locator("[data-testid=stMain]").evaluate("main => main.scrollTo(0, 900)")
+    visitor.go("condition", "Condition")
+    assert page.evaluate("document.activeElement.textContent") == "Condition"
+    assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollTop") == 0
+
+
 def test_what_is_found_changes_the_verdict_that_was_asked_for(visitor):
     visitor.open(7)
     visitor.go("inspect", "Inspect")

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 
 from valuation.engine.adding import added
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.pack import appraiser
 from valuation.engine.prospects import ANOTHER, LET_GO, prospects
 from valuation.engine.rows import HISTORY, SEVERITIES, STATES
 from valuation.engine.study import Answer, Study
@@ -24,8 +25,10 @@ from valuation.report.fault_words import BAD, fault_sentence, recorded_bad
 from valuation.report.format import honest, money
 from valuation.report.labels import day_words
 from valuation.report.opening import Surprise, not_seen, surprises
-from valuation.report.own_choices import Question, against_the_plan, questions
+from valuation.report.own_choices import Question, questions
 from valuation.report.sides import Side, bad_sides, good_sides, on_theme
+from valuation.report.their_version import Versions, their_versions
+from valuation.report.version_words import version_words
 from valuation.report.ways import jobs_of, price_and_years, row_note, rows_of, worth_range
 from valuation.report.wishes import A_LOT, SOME, Wishes
 from valuation.report.words import NOT_YET, beside_the_verdict
@@ -88,7 +91,10 @@ class Rung:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conversation:
-    """Everything that is said at the table, in the order in which it is said."""
+    """Everything that is said at the table, in the order in which it is said.
+
+    `versions` has each way on which the piano stays as the client wants it, `of_versions` what is to be said of it.
+    """
 
     first: tuple[str, ...]
     found: tuple[str, ...]
@@ -106,7 +112,8 @@ class Conversation:
     unseen: tuple[str, ...]
     surprises: tuple[Surprise, ...]
     questions: tuple[Question, ...]
-    against: tuple[str, ...]
+    versions: Versions
+    of_versions: dict[str, tuple[str, ...]]
     by_hand: tuple[str, ...]
     advice: tuple[str, ...]
     holds_until: date
@@ -151,6 +158,7 @@ def conversation(
         adds=lambda way, operation: _adds(study, answer, found, way, operation),
         wishes=wishes,
     )
+    versions = their_versions(study, answer, wishes)
     until = study.visit.on + timedelta(days=study.tables.settings.quote_days)
     return Conversation(
         first=case.first(),
@@ -177,13 +185,14 @@ def conversation(
         unseen=not_seen(case),
         surprises=surprises(case),
         questions=questions(case),
-        against=against_the_plan(case),
+        versions=versions,
+        of_versions={way: version_words(version, case) for way, version in versions.items()},
         by_hand=_by_hand(case, by_hand or {}),
         advice=_advice(case),
         holds_until=until,
         holds=say("These figures hold until {day}.", day=day_words(until)),
         who=_who(case),
-        ask_others=_ask_others(),
+        ask_others=_ask_others(case),
     )
 
 
@@ -352,14 +361,14 @@ def _who(case: Case) -> tuple[str, ...]:
         said.append(say("What pianos fetch comes from our own list of prices, not from a certified value."))
     else:
         said.append(say("What pianos fetch comes from our own list of prices and from sales we know of."))
-    said.append(say("For tax, insurance or court you need a licensed appraiser."))
+    said.append(say("For tax, insurance or court ask: {appraiser}.", appraiser=appraiser(case.book)))
     return tuple(said)
 
 
-def _ask_others() -> tuple[str, ...]:
+def _ask_others(case: Case) -> tuple[str, ...]:
     return (
         say("Another workshop that rebuilds pianos."),
         say("A tuner who sells no rebuilds."),
-        say("A licensed appraiser, if you need a value on paper."),
+        say("For a value on paper: {appraiser}.", appraiser=appraiser(case.book)),
         say("Whoever will play it."),
     )

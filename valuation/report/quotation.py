@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from valuation.engine.appraisal import Appraisal
-from valuation.engine.appraised_work import Line, OptionResult
+from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say
@@ -12,12 +12,14 @@ from valuation.report.document import Block, Document, Grid, Heading, Points, Se
 from valuation.report.evaluation_limits import invented_prices, plain_cautions
 from valuation.report.evaluation_work import line_words, set_and_chosen
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
-from valuation.report.format import cents, exact, number, percent
+from valuation.report.format import cents, exact, number
 from valuation.report.heads import head_facts, heading
 from valuation.report.labels import day_words, with_capital
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
-from valuation.report.shown_quote import Shown, shown_quote, with_chosen
+from valuation.report.quote import FixedLine, Quote
+from valuation.report.tax_words import tax_label
+from valuation.report.their_version import NoVersion, TheirVersion
 
 YES_OR_NO = later("□ yes\n□ no")
 
@@ -54,15 +56,15 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     if chosen is None or not chosen.lines:
         quotable = ", ".join(o.option for o in appraisal.options if o.lines)
         raise ValueError(f"there is no work to quote for {option!r}; write one of {quotable}")
-    more = occasion.added.get(option, ())
-    quoted = with_chosen(chosen, more, tables.settings.tax)
-    own_choice = frozenset(line.operation for added in more for line in added.lines)
-    quote = shown_quote(quoted)
+    version = occasion.told.versions[option]
+    if isinstance(version, NoVersion):
+        raise ValueError(f"there is no plan for {option!r} with what the client wants left as it is")
+    quoted, quote = version.option, version.quote
     sections = [
         Section(title="", blocks=tuple(Words(text=text, style="stop") for text in occasion.told.first)),
         Section(
             title=say("The work: {option}", option=way_name(option)),
-            blocks=tuple(_work(quoted, quote, own_choice, visit, appraisal, tables)),
+            blocks=tuple(_work(version, chosen, visit, appraisal, tables)),
         ),
         Section(title=say("What may be found"), blocks=tuple(_if_found(quote, visit, appraisal, tables))),
         Section(title=say("Chosen and set"), blocks=tuple(set_and_chosen(occasion, (option,)))),
@@ -82,32 +84,26 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     )
 
 
-def _work(
-    option: OptionResult,
-    quote: Shown,
-    own_choice: frozenset[str],
-    visit: Visit,
-    appraisal: Appraisal,
-    tables: Tables,
-) -> list[Block]:
-    def answers(line: Line) -> str:
-        chosen = line.operation in own_choice
-        return say("You chose this.") if chosen else line_answers(line, appraisal, tables, visit.piano.kind)
+def _work(version: TheirVersion, plan: OptionResult, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
+    quote = version.quote
+
+    def answers(fixed: FixedLine) -> str:
+        return say("You chose this.") if fixed.chosen else line_answers(fixed.line, appraisal, tables, visit.piano.kind)
 
     rows: list[tuple[str, ...]] = [
         (
-            f"{line_words(line)}\n{answers(line)}",
-            number(round(line.hours, 1)),
-            *map(exact, amounts),
+            f"{line_words(fixed.line)}\n{answers(fixed)}",
+            number(round(fixed.line.hours, 1)),
+            *map(exact, (fixed.labour, fixed.materials, fixed.outside, fixed.amount)),
         )
-        for line, amounts in zip(quote.lines_of, quote.amounts, strict=True)
+        for fixed in quote.lines
     ]
-    columns = list(zip(*quote.amounts, strict=True))
-    hours = number(round(sum(round(line.hours, 1) for line in quote.lines_of), 1))
+    hours = number(round(sum(round(fixed.line.hours, 1) for fixed in quote.lines), 1))
+    sums = (sum(getattr(fixed, what) for fixed in quote.lines) for what in ("labour", "materials", "outside"))
     before_tax = len(rows)
     rows += [
-        (say("Before tax"), hours, *(exact(sum(column)) for column in columns[:-1]), cents(quote.before_tax)),
-        (say("Tax, {percent}", percent=percent(tables.settings.tax)), "", "", "", "", cents(quote.tax)),
+        (say("Before tax"), hours, *map(exact, sums), cents(quote.before_tax)),
+        (tax_label(quote.taxed), "", "", "", "", cents(quote.tax)),
         (say("In all"), "", "", "", "", cents(quote.total)),
     ]
     fixed = say(
@@ -126,11 +122,11 @@ def _work(
             strong=(before_tax, len(rows) - 1),
             style="lines",
         ),
-        Words(text=f"{fixed if quote.if_found else alone} {years_words(option.years)}"),
+        Words(text=f"{fixed if quote.if_found else alone} {years_words(plan.years)}"),
     ]
 
 
-def _if_found(quote: Shown, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
+def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
     """Return each line that is done only where its fault is seen: what is seen, how often, its price, an answer."""
     if not quote.if_found:
         return []
@@ -138,13 +134,13 @@ def _if_found(quote: Shown, visit: Visit, appraisal: Appraisal, tables: Tables) 
     rows = [
         (
             str(i),
-            f"{seen_words(a, tables, kind)}\n{with_capital(seen_when_words(a, tables))}",
-            say(a.plain),
-            str(of_100(a.chance)),
-            exact(a.if_needed),
+            f"{seen_words(line.allowance, tables, kind)}\n{with_capital(seen_when_words(line.allowance, tables))}",
+            say(line.allowance.plain),
+            str(of_100(line.allowance.chance)),
+            cents(line.price),
             say(YES_OR_NO),
         )
-        for i, a in enumerate(quote.if_found, start=1)
+        for i, line in enumerate(quote.if_found, start=1)
     ]
     rows.append(("", say("All of it, at the most"), "", "", cents(quote.most - quote.total), ""))
     most = say(
@@ -174,12 +170,12 @@ def _if_found(quote: Shown, visit: Visit, appraisal: Appraisal, tables: Tables) 
             widths=(0, 1.3, 1.3, 0.5, 0, 0),
             strong=(len(rows) - 1,),
         ),
-        Words(text=f"{most} {single}" if any(a.large for a in quote.if_found) else most),
+        Words(text=f"{most} {single}" if any(line.allowance.large for line in quote.if_found) else most),
     ]
 
 
 def _terms(
-    option: str, quote: Shown, visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion
+    option: str, quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion
 ) -> list[Block]:
     until = day_words(occasion.told.holds_until)
     if occasion.written_on > occasion.told.holds_until:

@@ -13,7 +13,6 @@ from contextlib import contextmanager
 from threading import RLock
 
 import streamlit as st
-from streamlit.runtime.scriptrunner_utils.exceptions import ScriptControlException
 
 
 class CatchingUp:
@@ -98,16 +97,16 @@ class CatchingUp:
 
 @contextmanager
 def _unless_broken_off(done: Callable[..., object], *args: object) -> Iterator[None]:
-    """Call `done` afterwards, with or without a fault, but not where the run is broken off: then all is still to do."""
-    broken_off = False
+    """Call `done` afterwards, with or without a fault, but not where the run is broken off: then all is still to do.
+
+    What breaks a run off, a newer tap or the end of the process, is no `Exception`; every fault is one.
+    """
     try:
         yield
-    except ScriptControlException:
-        broken_off = True
+    except Exception:
+        done(*args)
         raise
-    finally:
-        if not broken_off:
-            done(*args)
+    done(*args)
 
 
 def is_held(key: str) -> bool:

@@ -41,7 +41,7 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
         with st.spinner(say("The paper is being made …")):
             paper = make_paper(
                 draft.store, draft.visit_id, wanted, book, request=request, who=who(), now=shop.now(),
-                today=shop.today(), folder=shop.own_folder(), by_sales=_by_sales(draft, book, wanted.language),
+                today=shop.today(), by_sales=_by_sales(draft, book, wanted.language),
             )  # fmt: skip
     except UserError as error:
         refused(error)

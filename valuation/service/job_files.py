@@ -50,8 +50,15 @@ COLUMNS: dict[str, type] = {
     "next_day": date,
     "agreed_on": date,  # day on which the work was agreed on
     "agreed_option": str,
-    "hours_estimated": float,  # of the work agreed on, likely, in h
+    "agreed_scope": str,
+    "price_quoted": float,  # of the fixed lines, with tax, in money
+    "price_agreed": float,  # what was really agreed on for them
+    "promised_on": date,
+    "hours_priced": float,  # expected hours of the fixed lines, in h
+    "hours_estimated": float,  # of the work agreed on, likely, in h; expected ones are more
     "hours_done": float,  # entered so far, in h
+    "minutes": float,  # at the piano, in min
+    "fee": float,  # charged for the visit, with tax, in money
     "parts_opened": int,  # parts of which teardown showed the truth
     "changed_at": str,  # last entry, UTC
 }

@@ -120,7 +120,7 @@ def _prices(document: Document) -> Ranges:
 def test_the_shown_lines_add_up_to_the_shown_total_and_the_tax_is_exact(name: str) -> None:
     grid = grids(content_of(name))[f"The work line by line, in {appraisal_of(name).currency}"]
     labels = [row[0] for row in grid.rows]
-    rate = Decimal(str(study_of(name).tables.settings.tax))
+    rate = Decimal(str(study_of(name).prices.tax.labour))
     for column in range(1, len(grid.head)):
         figures = [row[column] for row in grid.rows]
         end = labels.index("Hours")

@@ -15,7 +15,8 @@ from valuation.language import number_signs, say
 from valuation.report.client_words import theme_name, way_name
 from valuation.report.conversation import Conversation, Matter
 from valuation.report.format import honest, typed_numeral
-from valuation.report.own_choices import PRICED, Question
+from valuation.report.own_choices import Question
+from valuation.report.their_version import STAYS
 from valuation.report.wishes import A_LOT, FIELD, LITTLE, SOME, THEMES
 from valuation.screens import marks
 from valuation.screens.client import marks as client_marks
@@ -138,8 +139,10 @@ def own_choices(draft: Draft, told: Conversation, found: Appraisal) -> None:
             md(say("Leave these as they are")), list(parts), format_func=lambda part: md(names[part]), key=key,
             selection_mode="multi",
         )  # fmt: skip
-    if told.against:
-        st.markdown(bullets(map(md, told.against)))
+    said = tuple(dict.fromkeys(text for words in told.of_versions.values() for text in words))
+    with st.container():
+        if said:
+            st.markdown(bullets(map(md, said)))
 
 
 def _question(draft: Draft, question: Question) -> None:
@@ -150,11 +153,11 @@ def _question(draft: Draft, question: Question) -> None:
         _pills(draft, question.question, question.name, list(names), names.get, chosen, hidden=True)
     caption = say("What it adds to the price")
     if question.alike:
-        rows = [[answer.name, answer.costs[PRICED[0]]] for answer in question.answers]
+        rows = [[answer.name, answer.costs[STAYS[0]]] for answer in question.answers]
         st.html(marks.table(caption, ["", say("Every way")], rows))
     else:
-        rows = [[answer.name, *(answer.costs[way] for way in PRICED)] for answer in question.answers]
-        st.html(marks.table(caption, ["", *(way_name(way) for way in PRICED)], rows))
+        rows = [[answer.name, *(answer.costs[way] for way in STAYS)] for answer in question.answers]
+        st.html(marks.table(caption, ["", *(way_name(way) for way in STAYS)], rows))
     if question.answer is not None:
         st.markdown(md(question.answer.plain))
 

@@ -69,6 +69,7 @@ def _class(draft: Draft, book: Tables) -> str:
 def _client(draft: Draft) -> None:
     st.header(say("Who asks, and why"), anchor=False)
     typed(draft, "client.name")
+    typed(draft, "client.phone")
     typed(draft, "client.purpose")
     typed(draft, "client.wishes")
     tick(draft, "client.wants_to_play", usual=True)
