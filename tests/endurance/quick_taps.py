@@ -3,7 +3,7 @@
     python -m tests.endurance.quick_taps [--rounds 30] [--slower 4] [--root FOLDER] [--seed 0]
 
 Drives the real page in headless Chromium, slowed down as a tablet is. In each round one tap follows another on
-different answers within 40 to 160 ms, on the client's page, on levels of parts, on undo; after
+different answers within 40 to 160 ms, on the client's page, on levels of parts; after
 the last one the page is left to settle. At the end the history is read: each tap must have its entry.
 --root names a checkout of another version, to be compared. Prints a Markdown table.
 """
@@ -41,7 +41,6 @@ class Taps:
         self.page, self.chance = page, chance
         self.wanted: dict[str, list[object]] = {}
         self.made = 0
-        self.undone = 0
 
     def now(self, field: str) -> object:
         """Return what was tapped last for a field."""
@@ -76,18 +75,9 @@ def levels(taps: Taps) -> None:
             taps.want(f"pin.{part}", None if pinned else "keep")
 
 
-def undo(taps: Taps) -> None:
-    """Take something back, and go to another station at once; how often it was done is counted at the end."""
-    for station in (1, 0):
-        taps.undone += taps.tap(".st-key-undo button")
-        taps.tap("[class*='st-key-place_'] button", station)
-        _rest(taps.page)
-
-
 PAGES: dict[str, tuple[str, Callable[[Taps], None]]] = {
     "what the client says": ("client", wishes),
     "levels of parts": ("work", levels),
-    "undo": ("inspect", undo),
 }
 
 
@@ -110,34 +100,23 @@ def drive(browser: Browser, root: Path, rounds: int, slower: float, seed: int) -
                 visit = page.url.partition("visit=")[2][:32]
                 slow_down(page, slower)
                 taps = Taps(page, random.Random(seed))
-                if act is undo:
-                    for _ in range(rounds):  # three entries each, so that there is enough to take back
-                        unseen(taps)
-                        _rest(page)
-                    taps.wanted = {}
                 for _ in range(rounds):
                     act(taps)
                     _rest(page)
                 page.close()
             with closing(open_shop(environ, datetime.now(UTC).date())) as shop:
-                found[name] = (taps.undone or taps.made, lost(shop, visit, taps))
+                found[name] = (taps.made, lost(shop, visit, taps))
     return found
 
 
 def lost(shop: Shop, visit: str, taps: Taps) -> int:
-    """Return how many taps have no entry in the order in which they were made, or how many undos were not done."""
+    """Return how many taps have no entry in the order in which they were made."""
     history = shop.history(visit)
-    if taps.undone:
-        return taps.undone - sum(bool(entry.undoes) for entry in history)
     missing = 0
     for field, values in taps.wanted.items():
-        put = iter([_brief(entry.value) for entry in history if entry.field == field])
+        put = iter([entry.value for entry in history if entry.field == field])
         missing += sum(value not in put for value in values)  # goes on where the one before was found
     return missing
-
-
-def _brief(value: object) -> object:
-    return {"cannot_see": True} if isinstance(value, dict) and value.get("cannot_see") else value
 
 
 def _rest(page: Page) -> None:
