@@ -8,18 +8,21 @@ from starlette.middleware import Middleware
 from valuation.access.log_privacy import keep_people_out_of_logs
 from valuation.access.middleware import Access
 from valuation.language import say
-from valuation.screens import shop
+from valuation.screens import own_files, shop
 from valuation.screens.frame import FIRST, pages
 from valuation.screens.sign_in import require_sign_in
+from valuation.walk import Walk
 
 
 def page() -> None:
     """Draw the page for one person."""
     shop.speak_as_chosen()
-    st.set_page_config(page_title=say("Is an old piano worth it?"), page_icon="🎹", layout="wide")
+    st.set_page_config(page_icon="🎹", layout="wide")
     require_sign_in()
     theirs = [st.Page(path, title=say(title), default=path == FIRST) for path, title in pages().items()]
-    st.navigation(theirs, position="hidden").run()
+    chosen = st.navigation(theirs, position="hidden")
+    st.set_page_config(page_title=f"{chosen.title} · {say('Is an old piano worth it?')}")
+    chosen.run()
     shop.keep_loaded_things_for_good()
 
 
@@ -27,4 +30,6 @@ if __name__ == "__main__":  # Streamlit runs this file so, anew for each person 
     page()
 else:  # its server imports it once
     keep_people_out_of_logs()
-    app = st.App(__file__, middleware=[Middleware(Access)])
+    walk = Walk(store=shop.store, tables=shop.tables).routes(st.get_option("server.baseUrlPath") or "")
+    routes = [*own_files.routes(), *walk]
+    app = st.App(__file__, routes=routes, middleware=[Middleware(Access, open_paths=("/walk/",))])

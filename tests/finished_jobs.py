@@ -60,8 +60,8 @@ def finished_job(
     work, pieces = [], {}
     for name in (str(n) for n in names if str(n) in rows):
         pieces[name] = counted(tables, kind, name, rng)
-        thought = expected_hours(tables, kind, (), name, pieces[name])
-        luck = stretch * own_spread(thought, tables.settings.job_spread) * rng.standard_normal()
-        hours = thought.likely * math.exp(truth[family_of(rows[name], tables)] + whole + luck)
+        prior = expected_hours(tables, kind, (), name, pieces[name])
+        luck = stretch * own_spread(prior, tables.settings.job_spread) * rng.standard_normal()
+        hours = prior.likely * math.exp(truth[family_of(rows[name], tables)] + whole + luck)
         work.append(WorkDone(operation=name, hours=hours))
     return Job(visit=visit, kind=kind, work=tuple(work), pieces=pieces)

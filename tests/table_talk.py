@@ -19,7 +19,7 @@ NAMES = tuple(path.stem for path in DEMOS)
 
 CLIENT_MODULES = (
     *(f"valuation/report/{name}.py" for name in ("case", "chances", "client_words", "conversation", "opening")),
-    *(f"valuation/report/{name}.py" for name in ("own_choices", "sides", "ways")),
+    *(f"valuation/report/{name}.py" for name in ("own_choices", "sides", "version_words", "ways")),
     *(f"valuation/screens/{name}.py" for name in ("pages/client", "client/says", "client/paper", "client/marks")),
 )
 """Modules whose every sentence is for a client."""
@@ -63,7 +63,8 @@ def said(told: Conversation) -> list[str]:
         sentences += [surprise.seen, surprise.done, *surprise.words.values()]
     for question in told.questions:
         sentences += [f"{answer.plain}" for answer in question.answers]
-    return [*sentences, *told.against, *told.advice, told.holds, *told.who, *told.ask_others]
+    of_versions = [text for texts in told.of_versions.values() for text in texts]
+    return [*sentences, *of_versions, *told.advice, told.holds, *told.who, *told.ask_others]
 
 
 def fixed_sentences(modules: tuple[str, ...]) -> list[str]:

@@ -187,7 +187,7 @@ def test_own_choices_are_kept_priced_and_said_back(app):
     assert "The finish of the case: new." in text
     assert "The case is stripped and gets a new finish." in text
     assert "not in this price, to be quoted" in text
-    assert "this plan does not leave hammers as it is" in text
+    assert "At your wish this stays as it is: hammers." in text
     assert "Colour: dark red, as <b>before</b>" in [element.value for element in app.text]
     assert not any("<b>before" in html.value for html in app.html)
 

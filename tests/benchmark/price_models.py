@@ -40,8 +40,8 @@ HELD_OUT = 200
 LEVELS = (1.0, 0.55, 1.9)
 """How many times too dear the table is."""
 
-THOUGHT = 0.2
-"""How far all attributes together are thought to move the price beside such a table, standard deviation."""
+PRIOR_SPREAD = 0.2
+"""How far all attributes together move the price beside such a table, standard deviation."""
 
 Points = tuple[np.ndarray, np.ndarray, np.ndarray]
 Data = dict[str, tuple[np.ndarray, np.ndarray]]
@@ -134,7 +134,7 @@ def ours(known: np.ndarray, above: np.ndarray, asked: np.ndarray, spread: float)
     def see(rows: np.ndarray) -> Seen:
         return Seen(
             known=np.column_stack([np.full(len(rows), math.log(1.8)), np.zeros(len(rows))]),
-            shape=THOUGHT / math.sqrt(q) * rows,
+            shape=PRIOR_SPREAD / math.sqrt(q) * rows,
             places=rows / math.sqrt(q),
             strays=np.ones(len(rows)),
             groups=np.zeros(len(rows), dtype=int),

@@ -147,7 +147,7 @@ class Visitor:
         self.settle()
 
     def go(self, section: str, heading: str = "") -> None:
-        """Go to a section by its button, which may stand under 'More'."""
+        """Go to a section by its button, which may stand in the menu."""
         button = self.page.locator(f".st-key-go_{section} button")
         if not button.is_visible():
             self.page.locator(".st-key-way_more button").first.click(delay=90)

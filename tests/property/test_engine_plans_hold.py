@@ -18,7 +18,8 @@ from random_visits import ON, live, random_client, random_piano, random_visit
 from valuation.engine.appraise import appraise
 from valuation.engine.catalogue import POLICIES
 from valuation.engine.decision import PAYS, aims_of
-from valuation.engine.plans import CONTENT_WITHIN
+from valuation.engine.offering import asked_for, same_work
+from valuation.engine.plans import CONTENT_WITHIN, search
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.study import Answer, Study, decide_at, study_of, what_if
@@ -100,16 +101,22 @@ def test_a_budget_moves_no_scope(case):
 def test_what_a_scope_must_hold_it_holds(case):
     tables, study, answer = case
     aims = {aim.name: aim for aim in aims_of(tables.scopes)}
+    rows = {row.id: row for row in tables.scopes}
     openings = study.catalogue.access.openings
+    plans = search(answer.bench, answer.payoff, tuple(aims.values()))
     for scope in answer.decision.scopes:
         if scope.name == PAYS:
             continue
         aim = aims[scope.name]
+        # What is signed goes no further than the scope's name; what may be found can be mended along with it.
+        asked = asked_for(answer.bench, rows[scope.name], plans[scope.name])
+        assert same_work(answer.bench, scope.plan, asked, tables.settings.fixed_from)
+        going = [menu.menu.ladders[n].policy for menu, n in zip(answer.bench.weighed, asked.choices, strict=True)]
+        assert max(map(POLICIES.index, going)) <= aim.policy
         assert aim.least <= len(openings[scope.plan.opening].systems) <= aim.most
         within = [aim.least <= len(opening.systems) <= aim.most for opening in openings]
         for menu, mask, n in zip(answer.bench.weighed, answer.bench.allowed, scope.plan.choices, strict=True):
             assert mask[scope.plan.opening, n]
-            assert POLICIES.index(menu.menu.ladders[n].policy) <= aim.policy
             offered = mask[within].any(axis=0) & (menu.menu.policy <= aim.policy)
             least = menu.undone[offered, aim.holds].min()
             assert menu.undone[n, aim.holds] <= least + CONTENT_WITHIN

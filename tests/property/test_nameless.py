@@ -23,14 +23,14 @@ AT = datetime(2026, 3, 10, 9, tzinfo=UTC)
 
 FIELDS = (
     *("title", "date", "technician", "place", "story", "humidity", "finished_value", "minutes", "client.name"),
-    *("client.telephone", "client.premium", "piano.kind", "piano.maker", "piano.year", "piano.features", "piano.tier"),
+    *("client.telephone", "client.to_have", "piano.kind", "piano.maker", "piano.year", "piano.features", "piano.tier"),
     *("piano.renewed.hammers", "finding.plate_crack", "finding.pin_torque", "pin.hammers", "reason.hammers"),
     *("wish.questions", "photo." + "a" * 64, "job.stage", "job.source", "job.referred", "job.next", "job.original"),
     *(
         "job.absent",
         "job.event.a",
         "job.done.restring.b",
-        "job.truth.pinblock",
+        "job.truth.pin_torque",
         "job.before.pitch",
         "job.followed.call",
     ),
@@ -114,7 +114,7 @@ def test_of_the_demo_pianos_all_that_is_appraised_stays():
         ]
         for name in ("kind", "size_mm", "year", "year_is_about", "tier", "features", "renewed"):
             assert getattr(left.visit.piano, name) == getattr(was.visit.piano, name), name
-        for name in ("wants_to_play", "premium", "budget", "playing_year", "horizon_years"):
+        for name in ("wants_to_play", "to_have", "to_hear", "budget", "playing_year", "horizon_years"):
             assert getattr(left.visit.client, name) == getattr(was.visit.client, name), name
         assert (left.visit.client.name, left.visit.place, left.visit.story, left.visit.piano.maker) == ("", "", "", "")
 
@@ -134,7 +134,7 @@ def test_of_the_demo_jobs_all_that_teaches_stays():
         assert [(w.operation, w.hours, w.day, w.materials) for _, w in left.work] == [
             (w.operation, w.hours, w.day, w.materials) for _, w in was.work
         ], name
-        assert [(t.part, t.state) for t in left.teardown] == [(t.part, t.state) for t in was.teardown], name
+        assert [(t.fault, t.severity) for t in left.teardown] == [(t.fault, t.severity) for t in was.teardown], name
         assert (left.before, left.after, left.absent, left.kept_original, left.referred) == (
             was.before, was.after, was.absent, was.kept_original, was.referred,
         ), name  # fmt: skip

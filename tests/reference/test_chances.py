@@ -15,7 +15,7 @@ from sklearn.linear_model import LogisticRegression
 from valuation.learn.carry import judge
 from valuation.learn.chance import ATTRIBUTES, LEVEL_SPREAD, SLOPE_SPREAD, ChanceModel, fit_chance
 from valuation.learn.decisions import Waits
-from valuation.learn.delays import THOUGHT, Delay, Delays, learn_delays
+from valuation.learn.delays import PRIOR, Delay, Delays, learn_delays
 
 
 def decided(waits: Waits, yes: np.ndarray) -> Waits:
@@ -25,7 +25,7 @@ def decided(waits: Waits, yes: np.ndarray) -> Waits:
 @pytest.mark.parametrize("n", [20, 60, 200])
 def test_with_everyone_decided_the_line_is_that_of_scikit_learn(n):
     evaluations, waits, _, yes = invented(np.random.default_rng(n), n)
-    model = fit_chance(evaluations, decided(waits, yes), THOUGHT, base_share=0.5)
+    model = fit_chance(evaluations, decided(waits, yes), PRIOR, base_share=0.5)
     # Its penalty is the same for all columns: stretching each by what is thought of its slope makes ours of it.
     spreads = np.array([LEVEL_SPREAD, *[SLOPE_SPREAD] * len(ATTRIBUTES)])
     columns = model.columns(evaluations) * spreads
@@ -68,7 +68,7 @@ def test_delays_are_where_a_general_optimiser_finds_them():
     _, waits, _, _ = invented(np.random.default_rng(5), 150)
     found = learn_delays(waits)
     t = waits.days + 0.5
-    held = 6 * np.array(THOUGHT.shares)
+    held = 6 * np.array(PRIOR.shares)
 
     def loss(x):
         shares = np.exp(np.array([x[0], x[1], 0.0]))
@@ -81,7 +81,7 @@ def test_delays_are_where_a_general_optimiser_finds_them():
             np.log(still),
         ).sum()
         told += held @ np.log(shares)
-        for k, first in enumerate((THOUGHT.yes, THOUGHT.no)):
+        for k, first in enumerate((PRIOR.yes, PRIOR.no)):
             mean, spread = x[2 + 2 * k], np.exp(x[3 + 2 * k])
             away = first.spread**2 + (np.log(first.median) - mean) ** 2
             told -= held[k] * (np.log(spread) + away / (2 * spread**2))

@@ -39,12 +39,12 @@ def test_given_the_spreads_it_is_plain_normal_conditioning(tables, spreads):
             which.append(j)
             own.append(stretch * own_spread(expected, tables.settings.job_spread))
     design = np.eye(len(seen.names))[family]
-    thought = family_spread**2 * np.eye(len(seen.names)) + SHOP_SPREAD**2
+    before = family_spread**2 * np.eye(len(seen.names)) + SHOP_SPREAD**2
     noise = np.diag(np.square(own)) + job_spread**2 * np.equal.outer(which, which)
-    whole = design @ thought @ design.T + noise
-    gain = thought @ design.T @ np.linalg.inv(whole)
+    whole = design @ before @ design.T + noise
+    gain = before @ design.T @ np.linalg.inv(whole)
     assert mean == pytest.approx(gain @ logs, abs=1e-10)
-    assert sd == pytest.approx(np.sqrt(np.diag(thought - gain @ design @ thought)), abs=1e-10)
+    assert sd == pytest.approx(np.sqrt(np.diag(before - gain @ design @ before)), abs=1e-10)
     # Up to a constant that is the same for all spreads.
     other = seen.given(0.2, 0.2, 1.0)[0]
     away = np.diag([(o / stretch) ** 2 for o in own]) + 0.04 * np.equal.outer(which, which)

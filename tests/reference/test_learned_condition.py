@@ -86,8 +86,8 @@ def tilted(tables: Tables, tilt, sharper: float) -> Tables:
     return replace(tables, fault_odds=tuple(odds), readings=tuple(readings))
 
 
-def thought(cases, tables: Tables):
-    """Return what is thought of all cases."""
+def learned(cases, tables: Tables):
+    """Return what is seen of all cases, and what it teaches."""
     seen = see(cases, tables)
     state = _State.of(tables, seen)
     return seen, explain(seen, state.prior(), state.readings)
@@ -100,7 +100,7 @@ def test_before_any_teardown_it_thinks_what_the_engine_thinks(packaged):
     """Also with pieces read one by one, years that are only about, parts renewed and causes told."""
     rng = np.random.default_rng(1)
     cases = [Case(visit=random_visit(packaged, rng, made=0.5)) for _ in range(40)]
-    seen, found = thought(cases, packaged)
+    seen, found = learned(cases, packaged)
     held = 0
     for i, case in enumerate(cases):
         engine = assess(packaged, case.visit, case.visit.on)
@@ -122,7 +122,7 @@ def test_a_teardown_is_to_the_engine_a_likelihood_that_leaves_one_severity(packa
         shown = tuple(
             Teardown(fault=network.faults[f].id, severity=SEVERITIES[s]) for f, s in zip(which, truth, strict=True)
         )
-        seen, found = thought([Case(visit=visit, teardown=shown)], packaged)
+        seen, found = learned([Case(visit=visit, teardown=shown)], packaged)
         evidence = read_findings(network, visit, packaged.settings.usual_humidity)
         more = replace(
             evidence,
@@ -144,7 +144,7 @@ def test_how_likely_all_was_is_the_sum_over_everything_hidden(words):
     prior = prior_of(words, network, OLD, ON.year)
     for i in range(3):
         case = case_of(lived, i, rng, faults=("wire_rusty", "hammer_groove"))
-        _, found = thought([case], words)
+        _, found = learned([case], words)
         evidence = read_findings(network, case.visit, words.settings.usual_humidity)
         truth = {network.index[t.fault]: SEVERITIES.index(t.severity) for t in case.teardown}
         total = 0.0
@@ -169,7 +169,7 @@ def test_findings_that_share_a_look_are_weighed_as_the_engine_does_and_teach_not
     rng = np.random.default_rng(4)
     lived = live(tables, OLD, 20, rng, made=1.0)
     cases = [Case(visit=lived.visit(i, rng)) for i in range(20)]
-    seen, found = thought(cases, tables)
+    seen, found = learned(cases, tables)
     assert not {"pin_torque", "pin_feel"} & set(seen.check)
     for i, case in enumerate(cases):
         assert np.abs(found.causes[i] - assess(tables, case.visit, ON).causes).max() < 1e-10
@@ -207,13 +207,13 @@ def test_odds_of_several_ages_climb_to_the_best_there_is():
     heights = []
     for _ in range(30):
         found = one.better(found, joint)
-        heights.append((joint * np.log(one.prior(found))).sum() + one.thought(found))
+        heights.append((joint * np.log(one.prior(found))).sum() + one.log_prior(found))
     assert (np.diff(heights) >= -1e-10).all()
 
     def loss(x):
         shares = np.exp(np.column_stack([np.zeros(3), x.reshape(3, 3)]))
         shares /= shares.sum(axis=1, keepdims=True)
-        return -(joint * np.log(one.prior(shares))).sum() - one.thought(shares)
+        return -(joint * np.log(one.prior(shares))).sum() - one.log_prior(shares)
 
     best = minimize(loss, np.zeros(9), method="BFGS", options={"gtol": 1e-6})
     assert -heights[-1] == pytest.approx(best.fun, abs=1e-6)
@@ -250,18 +250,18 @@ def test_counting_only_the_opened_misleads_and_counting_all_visits_does_not(word
     truth, cases, fresh, learned = chosen
     assert 200 < learned.opened < 1000
     tables = {
-        "thought": words,
+        "prior": words,
         "true": truth,
         "counted": count_opened(cases, words),
         "learned": with_condition(words, learned),
     }
     bad = {name: assess(book, replace(cases[0].visit, findings=()), ON) for name, book in tables.items()}
     bad = {name: found.severities[found.network.index["pins_loose"], 2:].sum() for name, found in bad.items()}
-    assert bad["counted"] > bad["thought"] > bad["true"]  # counting moves it the wrong way
-    assert abs(bad["learned"] - bad["true"]) < 0.25 * abs(bad["thought"] - bad["true"])
+    assert bad["counted"] > bad["prior"] > bad["true"]  # counting moves it the wrong way
+    assert abs(bad["learned"] - bad["true"]) < 0.25 * abs(bad["prior"] - bad["true"])
     score = {name: teardown_scores(fresh, book).mean() for name, book in tables.items()}
-    assert score["counted"] < score["thought"] < score["learned"] <= score["true"] + 0.002
-    assert score["true"] - score["learned"] < 0.3 * (score["true"] - score["thought"])
+    assert score["counted"] < score["prior"] < score["learned"] <= score["true"] + 0.002
+    assert score["true"] - score["learned"] < 0.3 * (score["true"] - score["prior"])
 
 
 def test_every_learned_table_adds_up_and_how_sure_checks_are_rises(chosen):

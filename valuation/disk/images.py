@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -9,6 +11,23 @@ if TYPE_CHECKING:
 
 MOST_UNPACKED = 150_000_000
 """A picture that takes more is not unpacked: 50 million pixels in colour [bytes]."""
+
+BROKEN_PICTURE = (
+    OSError,
+    SyntaxError,  # Pillow's word for a broken PNG
+    ValueError,
+    EOFError,
+    IndexError,
+    KeyError,
+    TypeError,
+    struct.error,
+    zlib.error,
+    OverflowError,
+    RuntimeError,  # the word of the reader of AVIF
+    ZeroDivisionError,
+    MemoryError,
+)
+"""What Pillow's readers raise on files that are cut off or made up."""
 
 _IN_STEPS = 6
 """A JPEG in steps is held whole, two bytes for each of three colours, whatever size is asked for [bytes a pixel]."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.engine.appraised_work import Line, OptionResult
+from valuation.engine.appraised_work import Line, OptionResult, tax_on
 from valuation.engine.money import Price
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.study import Answer, Study
@@ -51,7 +51,7 @@ def added(study: Study, answer: Answer, option: OptionResult, operation: str) ->
     if scope is None or row is None:
         return None
     planned = {line.operation: line for line in option.lines}
-    if operation in planned:
+    if operation in planned or any(operation in catalogue.operations[name].covers for name in planned):
         return Added(lines=(), spared=frozenset(), adds=0.0)
     further = catalogue.access.further(catalogue.access.openings[scope.plan.opening], row)
     if further is None:
@@ -62,10 +62,11 @@ def added(study: Study, answer: Answer, option: OptionResult, operation: str) ->
         *(_line(study, name, prices.operations[name], scale, operation) for name in wanted),
         _line(study, operation, _whole(study, operation), scale, ""),
     )
-    spared = frozenset(row.covers)
-    saved = sum(line.amount for name, line in planned.items() if name in spared)
-    amount = sum(line.amount for line in lines) - saved
-    return Added(lines=lines, spared=spared, adds=(1 + prices.tax) * amount)
+    spared = frozenset((*row.covers, operation))  # it is no longer done only if it is found
+    saved = [line for name, line in planned.items() if name in spared]
+    adds = sum(line.amount for line in lines) + tax_on(lines, prices.tax)
+    adds -= sum(line.amount for line in saved) + tax_on(saved, prices.tax)
+    return Added(lines=lines, spared=spared, adds=adds)
 
 
 def _whole(study: Study, operation: str) -> Price:

@@ -20,9 +20,9 @@ from valuation.engine.arrays import Floats
 from valuation.engine.bench import Bench
 from valuation.engine.catalogue import POLICIES
 from valuation.engine.condition import Condition
-from valuation.engine.offering import asked_for, has_likely_rung, leaves_broken, payable
+from valuation.engine.offering import asked_for, fixed_work, leaves_broken, payable, same_work
 from valuation.engine.payoffs import Parting, heart_payoff
-from valuation.engine.plans import Aim, Payoff, Plan, has_fixed_work, kept, search, terms_of, undone
+from valuation.engine.plans import Aim, Payoff, Plan, kept, search, terms_of, undone
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import SEVERITIES, STATES
 from valuation.engine.rows.work import ScopeRow
@@ -184,8 +184,14 @@ def decide(
     if not worn:
         pays[REBUILD] = []
     for verdict in (PARTIAL, REBUILD):
-        named = [scope for scope in scopes if scope.verdict == verdict and scope.offered]
-        named += [scope for scope in pays[verdict] if _makes_sense(tables.settings, bench, scope, safe)]
+        paying = [scope for scope in pays[verdict] if _makes_sense(tables.settings, bench, scope, safe)]
+        for best_of_all in paying[-1:]:  # what the budget allows stands before it
+            for i, scope in enumerate(scopes):
+                same = same_work(bench, scope.plan, best_of_all.plan, tables.settings.fixed_from)
+                if scope.offered and scope.verdict == verdict and same:
+                    scopes[i] = _fuller(scope, best_of_all)
+                    paying = paying[:-1]
+        named = [scope for scope in scopes if scope.verdict == verdict and scope.offered] + paying
         if verdict == PARTIAL and rebuild is not None:
             named = [scope for scope in named if scope.price < tables.settings.near_rebuild * rebuild.price]
         if named:
@@ -262,7 +268,8 @@ def serves(bench: Bench, plan: Plan) -> float:
 
 
 @kept
-def _gates_hold(bench: Bench, plan: Plan) -> bool:
+def gates_hold(bench: Bench, plan: Plan) -> bool:
+    """Tell whether no part that must hold before money is talked of is more likely failed than not after a plan."""
     for part, menu, n in zip(bench.condition.network.parts, bench.weighed, plan.choices, strict=True):
         rungs = slice(menu.menu.first[n], menu.menu.first[n + 1])
         if part.gate and float(bench.condition.causes @ menu.states[rungs, :, _FAILED].sum(axis=0)) >= _LIKELY:
@@ -285,10 +292,20 @@ def _offer(settings: Settings, bench: Bench, scopes: list[Scope], *, worn: bool)
         why = ""
         if scope.verdict == PARTIAL:
             why = _why_not_partial(settings, bench, scope, result, rebuild)
+            below = next(i for i in reversed(range(len(result))) if result[i].offered)
+            if not why and same_work(bench, scope.plan, result[below].plan, settings.fixed_from):
+                result[below], why = _fuller(result[below], scope), "as_below"
         elif scope.verdict == REBUILD and not worn:
             why = "nothing_worn"
         result.append(replace(scope, offered=not why, why_not=why))
     return result
+
+
+def _fuller(named: Scope, other: Scope) -> Scope:
+    """Return a scope with the better of two plans that have the same lines to sign: one name for one piece of work."""
+    if other.net <= named.net:
+        return named
+    return replace(other, name=named.name, verdict=named.verdict, offered=True, why_not="")
 
 
 def _why_not_partial(settings: Settings, bench: Bench, scope: Scope, below: list[Scope], rebuild: Scope | None) -> str:
@@ -296,7 +313,7 @@ def _why_not_partial(settings: Settings, bench: Bench, scope: Scope, below: list
     last = next(other for other in reversed(below) if other.offered)
     if leaves_broken(bench, scope.plan):
         return "leaves_broken"
-    if not _gates_hold(bench, scope.plan):
+    if not gates_hold(bench, scope.plan):
         return "gate_fails"
     if not _is_work(settings, bench, scope, safe):
         return "as_safe"
@@ -310,13 +327,13 @@ def _why_not_partial(settings: Settings, bench: Bench, scope: Scope, below: list
 def _is_work(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:
     """Tell whether a scope is work of its own: dearer than making it safe, and with something fixed in it."""
     dearer = scope.price > safe.price * (1 + settings.near_keep)
-    fixed_from = settings.fixed_from
-    return dearer and (has_fixed_work(bench, scope.plan, fixed_from) or has_likely_rung(bench, scope.plan, fixed_from))
+    return dearer and bool(fixed_work(bench, scope.plan, settings.fixed_from))
 
 
 def _makes_sense(settings: Settings, bench: Bench, scope: Scope, safe: Scope) -> bool:
-    """Tell whether what pays is work of its own: more than making it safe, and with gates that hold."""
-    return _is_work(settings, bench, scope, safe) and _gates_hold(bench, scope.plan) and scope.tuned
+    """Tell whether what pays is work of its own: more than making it safe, nothing broken left, gates that hold."""
+    whole = gates_hold(bench, scope.plan) and not leaves_broken(bench, scope.plan)
+    return whole and scope.tuned and _is_work(settings, bench, scope, safe)
 
 
 def _verdict(

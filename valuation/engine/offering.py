@@ -49,16 +49,37 @@ def payable(budget: float | None, plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
 
 @kept
 def leaves_broken(bench: Bench, plan: Plan) -> bool:
-    """Tell whether a plan leaves a part more likely broken than not. Many unlikely ones do not make a likely one."""
+    """Tell whether a plan leaves a part more likely broken than not. Many unlikely ones do not make a likely one.
+
+    What the client wants left as it is does not count: it is told to them instead.
+    """
     which = POLICIES.index("broken") - 1
-    return any(menu.undone[n, which] >= _LIKELY for menu, n in zip(bench.weighed, plan.choices, strict=True))
+    return any(
+        menu.undone[n, which] >= _LIKELY
+        for menu, n in zip(bench.weighed, plan.choices, strict=True)
+        if menu.menu.part not in bench.let_be
+    )
 
 
 @kept
-def has_likely_rung(bench: Bench, plan: Plan, fixed_from: float) -> bool:
-    """Tell whether a larger remedy that hangs on what is found is more likely needed than not: a fixed line."""
-    for menu, n in zip(bench.weighed, plan.choices, strict=True):
-        above = slice(menu.menu.first[n] + 1, menu.menu.first[n + 1])
-        if (menu.states[above].sum(axis=2) @ bench.condition.causes >= fixed_from).any():
-            return True
-    return False
+def fixed_work(bench: Bench, plan: Plan, fixed_from: float) -> frozenset[tuple[int, str]]:
+    """Return what a plan does to which part whatever is found: lines that are signed.
+
+    They are larger remedies, and what hangs on what is found where that is more likely than not. A repair is told by
+    its number among the cures.
+    """
+    work: set[tuple[int, str]] = set()
+    for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)):
+        first, rungs = menu.menu.first[n], menu.menu.ladders[n].rungs
+        chances = menu.states[first : first + len(rungs)].sum(axis=2) @ bench.condition.causes
+        work.update((p, rung.operation) for k, rung in enumerate(rungs)
+                    if rung.operation and (k == 0 or chances[k] >= fixed_from))  # fmt: skip
+        work.update((p, str(cure)) for cure, (chance, _) in bench.repairs(p, n).items() if chance >= fixed_from)
+    return frozenset(work)
+
+
+def same_work(bench: Bench, one: Plan, other: Plan, fixed_from: float) -> bool:
+    """Tell whether two plans have the same lines to sign, and differ at most in what may be found."""
+    return bench.base[one.opening] == bench.base[other.opening] and fixed_work(bench, one, fixed_from) == fixed_work(
+        bench, other, fixed_from
+    )

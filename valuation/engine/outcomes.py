@@ -15,6 +15,7 @@ Communications Systems 8 (1960), 57-67.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -114,17 +115,11 @@ def outcomes_of(study: Study, answer: Answer) -> dict[str, Outcome]:
     """Return each way of an answer on the draws of its study."""
     figures = answer.figures
     return draw_outcomes(
-        study.catalogue,
-        answer.bench,
-        study.prices,
-        study.market,
-        figures.stakes,
+        study.catalogue, answer.bench, study.prices, study.market, figures.stakes,
         answer.decision,
-        answer.recourse,
-        draw_noise(study.condition.causes, study.draws, study.seed),
-        figures.hours_scale * figures.rate_scale,
-        figures.finished_scale,
-    )
+        answer.recourse, draw_noise(study.condition.causes, study.draws, study.seed),
+        figures.hours_scale * figures.rate_scale, figures.finished_scale,
+    )  # fmt: skip
 
 
 def draw_outcomes(
@@ -148,17 +143,47 @@ def draw_outcomes(
     labour_scale, finished_scale : float
         What-if factors on labour and on the value after the work.
     """
+    found = draw_scopes(
+        catalogue, bench, prices, market, stakes, decision.best, recourse, noise, labour_scale, finished_scale
+    )  # fmt: skip
+    found[RETIRE] = draw_parting(bench, market, stakes, decision, noise)
+    return found
+
+
+def offered_outcomes(study: Study, answer: Answer) -> dict[str, Outcome]:
+    """Return by name the offered scopes that are not the best of their way, on the same draws."""
+    figures, decision = answer.figures, answer.decision
+    best = [scope.name for scope in decision.best.values()]
+    return draw_scopes(
+        study.catalogue, answer.bench, study.prices, study.market, figures.stakes,
+        {scope.name: scope for scope in decision.scopes if scope.offered and scope.name not in best},
+        answer.recourse, draw_noise(study.condition.causes, study.draws, study.seed),
+        figures.hours_scale * figures.rate_scale, figures.finished_scale,
+    )  # fmt: skip
+
+
+def draw_scopes(
+    catalogue: Catalogue,
+    bench: Bench,
+    prices: Prices,
+    market: Market,
+    stakes: Stakes,
+    scopes: Mapping[str, Scope],
+    recourse: float,
+    noise: Noise,
+    labour_scale: float,
+    finished_scale: float,
+) -> dict[str, Outcome]:
+    """Return scopes on the draws, by the names that they are given; arguments as for `draw_outcomes`."""
     luck = _luck(market, noise)
     kept: dict[tuple[int, int], tuple[_Atoms, NDArray[np.uint8] | None]] = {}
-    found = {
-        option: _draw_scope(
+    return {
+        name: _draw_scope(
             catalogue, bench, prices, market, stakes, scope, recourse, noise, luck, labour_scale,
             finished_scale, kept,
         )
-        for option, scope in decision.best.items()
+        for name, scope in scopes.items()
     }  # fmt: skip
-    found[RETIRE] = draw_parting(bench, market, stakes, decision, noise)
-    return found
 
 
 def _luck(market: Market, noise: Noise) -> Draws:
@@ -181,7 +206,7 @@ def _draw_scope(
     kept: dict[tuple[int, int], tuple[_Atoms, NDArray[np.uint8] | None]],
 ) -> Outcome:
     n = noise.base.n
-    fixed = [prices.operations[name] for name in sorted(scope.operations)]
+    fixed = [prices.operations[name].taxed(prices.tax) for name in sorted(scope.operations)]
     # Labour, the rest, logarithms of value and of playing, hazard, and whether it has ended: one row each.
     total = np.zeros((6, n), dtype=np.float32)
     total[0] = sum(price.labour for price in fixed)
@@ -197,9 +222,8 @@ def _draw_scope(
     own, material = _own_spread(_charges(bench, prices, scope, fixed))
     job = np.float32(prices.job_spread)
     effort = np.exp(job * noise.job + np.float32(own) * noise.effort - np.float32((job**2 + own**2) / 2))
-    price = np.float32(1 + prices.tax) * (
-        np.float32(labour_scale) * labour * effort
-        + other * np.exp(np.float32(material) * noise.material - np.float32(material**2 / 2))
+    price = np.float32(labour_scale) * labour * effort + other * np.exp(
+        np.float32(material) * noise.material - np.float32(material**2 / 2)
     )
     value = np.float32(market.sound * finished_scale) * np.exp(log_value) * luck
     with np.errstate(divide="ignore"):
@@ -311,7 +335,10 @@ def _charges(bench: Bench, prices: Prices, scope: Scope, shared: list[Price]) ->
         for r, rung in zip(rungs, menu.menu.ladders[n].rungs, strict=True):
             if rung.operation:
                 chance = float(bench.condition.causes @ menu.states[r].sum(axis=1))
-                found += [(chance, prices.operations[name]) for name in (rung.operation, *sorted(rung.further))]
+                found += [
+                    (chance, prices.operations[name].taxed(prices.tax))
+                    for name in (rung.operation, *sorted(rung.further))
+                ]
         labour = float(menu.labour[n]) - _expected(menu, rungs, menu.rung_labour, bench)
         found.append((1.0, Price(0.0, 0.0, labour, 0.0, 0.0, prices.job_spread, 0.0)))
     return found

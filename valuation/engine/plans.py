@@ -269,15 +269,3 @@ def undone(bench: Bench, plan: Plan, policy: str) -> float:
     which = POLICIES.index(policy) - 1
     left = np.array([menu.undone[n, which] for menu, n in zip(bench.weighed, plan.choices, strict=True)])
     return float(1.0 - np.prod(1.0 - left))
-
-
-@kept
-def has_fixed_work(bench: Bench, plan: Plan, fixed_from: float) -> bool:
-    """Tell whether a plan does anything of its own: a larger remedy, or a repair more likely needed than not."""
-    for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)):
-        if menu.menu.ladders[n].fixed:
-            return True
-        chances = bench.repairs(p, n)
-        if any(chance >= fixed_from for chance, _ in chances.values()):
-            return True
-    return False

@@ -13,12 +13,12 @@ import numpy as np
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_advice import CautionResult, Flip, Reason
 from valuation.engine.appraised_condition import Conflict
-from valuation.engine.appraised_work import Allowance, OptionResult, ScopeResult
+from valuation.engine.appraised_work import Allowance, OptionResult, ScopeResult, tax_on
 from valuation.engine.condition_told import cause_of, components_of, findings_of, parts_of, whole_score
 from valuation.engine.decision import KEEP, OPTIONS, RETIRE, Scope
 from valuation.engine.lines import levels_of, lines_of, repairs_of
 from valuation.engine.next_looks import Looks, Readiness
-from valuation.engine.outcomes import Draws, Outcome, tenths
+from valuation.engine.outcomes import Draws, Outcome, offered_outcomes, tenths
 from valuation.engine.reasons import breakdown, checks_by_fault, expected_value, scope_breakdown
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.rows.work import CautionRow
@@ -68,7 +68,7 @@ def put_together(
         furniture=decision.furniture,
         no_repair_short_of_rebuild=decision.no_repair_short_of_rebuild,
         stops=study.stops,
-        scopes=_scopes(study, answer, options),
+        scopes=_scopes(study, answer, options, outcomes[KEEP]),
         conflicts=conflicts,
         score=score,
         score_low=low,
@@ -158,13 +158,13 @@ def _option(
     study: Study, answer: Answer, scope: Scope, outcome: Outcome | None, keep: Outcome, chance: float
 ) -> OptionResult:
     """Return one scope with its lines; without draws its ranges are its means."""
-    figures, settings, tax = answer.figures, study.tables.settings, study.prices.tax
+    figures, settings = answer.figures, study.tables.settings
     repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope)
     lines, allowances = lines_of(
         study.catalogue, answer.bench, study.prices, settings, scope, scope.verdict, repairs,
         figures.hours_scale * figures.rate_scale, checks_by_fault(study),
     )  # fmt: skip
-    before_tax = sum(line.amount for line in lines)
+    before_tax, tax = sum(line.amount for line in lines), tax_on(lines, study.prices.tax)
     levels, treatments = levels_of(answer.bench, repairs, settings)
     value = expected_value(study, answer, scope)
     budget = figures.stakes.budget
@@ -183,10 +183,10 @@ def _option(
         expected_price=scope.price,
         expected_value=value,
         expected_net=scope.with_heart,
-        fixed_price=before_tax * (1 + tax),
-        most_price=before_tax * (1 + tax) + most_of(allowances),
+        fixed_price=before_tax + tax,
+        most_price=before_tax + tax + most_of(allowances),
         before_tax=before_tax,
-        tax=before_tax * tax,
+        tax=tax,
         serves=scope.serves,
         tuned=scope.tuned,
         beats_keeping=float((outcome.net > keep.net).mean()) if outcome else 0.0,
@@ -200,6 +200,11 @@ def _option(
         lines=lines,
         allowances=allowances,
     )
+
+
+def planned(study: Study, answer: Answer, scope: Scope) -> OptionResult:
+    """Return one scope with its lines and no draws: each of its ranges is one figure."""
+    return _option(study, answer, scope, None, _NO_DRAWS, 0.0)
 
 
 def most_of(allowances: Iterable[Allowance]) -> float:
@@ -246,7 +251,8 @@ def _retire(answer: Answer, outcome: Outcome, keep: Outcome, chance: float, stud
     )
 
 
-def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...]) -> tuple[ScopeResult, ...]:
+def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...], keep: Outcome) -> tuple[ScopeResult, ...]:
+    outcomes = offered_outcomes(study, answer)
     rows = {row.id: row for row in study.tables.scopes}
     drawn = {(option.option, option.scope): option for option in options}
     results = []
@@ -255,7 +261,8 @@ def _scopes(study: Study, answer: Answer, options: tuple[OptionResult, ...]) -> 
         best = answer.decision.best.get(scope.verdict)
         result = drawn.get((scope.verdict, scope.name)) if best is scope or scope.name == "pays" else None
         if result is None:
-            result = _option(study, answer, scope, None, _NO_DRAWS, 0.0)
+            outcome = outcomes.get(scope.name)
+            result = _option(study, answer, scope, outcome, keep, 0.0) if outcome else planned(study, answer, scope)
         results.append(
             ScopeResult(
                 scope=scope.name,

@@ -70,6 +70,8 @@ class Study:
         It stands far too low and may not be pulled up.
     figures : Figures
         Today's.
+    let_be : frozenset of str
+        Parts of which the client wants work left out.
     """
 
     tables: Tables
@@ -87,6 +89,7 @@ class Study:
     figures: Figures
     draws: int
     seed: int
+    let_be: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,6 +210,9 @@ def _bench(study: Study, moments: Moments, pinned: tuple[tuple[str, str], ...]) 
     bench = bench_of(
         study.catalogue, study.condition, weighed, study.prices, settings, study.usual, study.extent.pieces
     )
+    if study.let_be:
+        index = study.condition.network.part_index
+        bench = replace(bench, let_be=frozenset(index[part] for part in study.let_be if part in index))
     return _with_pinned(study, bench, dict(pinned)) if pinned else bench
 
 
@@ -258,10 +264,10 @@ def decide_at(
 
 def tuning_at(study: Study, figures: Figures) -> Tuning:
     """Return the tunings with their prices at some figures."""
-    scale, tax = figures.hours_scale * figures.rate_scale, 1 + study.prices.tax
+    scale = figures.hours_scale * figures.rate_scale
 
     def price(name: str) -> float:
-        return tax * (scale * study.prices.labour([name]) + study.prices.other([name]))
+        return scale * study.prices.labour([name]) + study.prices.other([name])
 
     prices = {name: price(name) for name in study.tunings}
     raised = price(study.tables.settings.raise_operation) if study.unraised else 0.0

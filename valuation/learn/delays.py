@@ -1,6 +1,6 @@
 """How long a 'yes' and a 'no' take, and how many never decide: the figure behind 'of those still open, about so many'.
 
-Every evaluation is thought to be one of three sorts: it will be a yes, it will be a no, or nobody will ever answer. The
+Every evaluation is taken to be one of three sorts: it will be a yes, it will be a no, or nobody will ever answer. The
 first two take their time, lognormal; the third looks like them until it has waited too long to be one of them.
 """
 
@@ -90,24 +90,24 @@ class Delays:
         return self.yes_share * yes / (self.yes_share * yes + (1 - self.yes_share) * other)
 
 
-THOUGHT = Delays(yes=Delay(median=30, spread=1.1), no=Delay(median=45, spread=1.1), yes_share=0.35, no_share=0.30)
+PRIOR = Delays(yes=Delay(median=30, spread=1.1), no=Delay(median=45, spread=1.1), yes_share=0.35, no_share=0.30)
 """The prior, before any evaluation; from memory, to be replaced by the shop's own as they come."""
 
 COUNTS_AS = 6
-"""As many evaluations as that thought counts for."""
+"""As many evaluations as the prior counts for."""
 
 
-def learn_delays(waits: Waits, *, thought: Delays = THOUGHT, counts_as: float = COUNTS_AS) -> Delays:
-    """Return the three sorts as the evaluations show them, starting from what is thought.
+def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUNTS_AS) -> Delays:
+    """Return the three sorts as the evaluations show them, starting from a prior.
 
     Parameters
     ----------
     waits : Waits
-        None at all gives back what is thought.
-    thought : Delays
+        None at all gives back the prior.
+    prior : Delays
         The prior, before any evaluation.
     counts_as : float
-        As many evaluations as the thought counts for, above 0: they are spread over the three sorts as it says.
+        As many evaluations as the prior counts for, above 0: they are spread over the three sorts as it says.
 
     Returns
     -------
@@ -117,7 +117,7 @@ def learn_delays(waits: Waits, *, thought: Delays = THOUGHT, counts_as: float = 
     -----
     Expectation and maximisation [1]_: those still open are shared out over the sorts by how well each explains that
     they have waited so long; the mean and spread of the logarithms beyond that wait are those of a cut-off normal.
-    Then shares, means and spreads are taken from the lot. It never makes the likelihood, with the thought's share in
+    Then shares, means and spreads are taken from the lot. It never makes the likelihood, with the prior's share in
     it, smaller.
 
     References
@@ -126,14 +126,14 @@ def learn_delays(waits: Waits, *, thought: Delays = THOUGHT, counts_as: float = 
     """
     logs = np.log(waits.days + HALF_A_DAY)
     is_open = waits.outcome == 0
-    held = counts_as * np.array(thought.shares)
-    now = thought
+    held = counts_as * np.array(prior.shares)
+    now = prior
     for _ in range(_MOST_ROUNDS):
         sorts = _sorts(now, waits)
         shares = (held + sorts.sum(axis=0)) / (counts_as + len(logs))
         new = Delays(
-            yes=_delay(now.yes, thought.yes, logs, is_open, sorts[:, 0], held[0]),
-            no=_delay(now.no, thought.no, logs, is_open, sorts[:, 1], held[1]),
+            yes=_delay(now.yes, prior.yes, logs, is_open, sorts[:, 0], held[0]),
+            no=_delay(now.no, prior.no, logs, is_open, sorts[:, 1], held[1]),
             yes_share=float(shares[0]),
             no_share=float(shares[1]),
             learned_from=len(logs),

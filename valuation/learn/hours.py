@@ -36,7 +36,7 @@ OWN_STRETCHES = (0.4, 0.55, 0.7, 0.85, 1.0, 1.2, 1.45, 1.8, 2.3)
 """How far jobs run over as a whole, and by how much the tables' own spreads must be stretched: weighed the same way."""
 
 _FURTHEST = 0.5
-"""Logarithms of the two above are thought to lie within so much of what the tables say, one standard deviation."""
+"""Logarithms of the two above lie within so much of the tables: one standard deviation of the prior."""
 
 _LEAST_OWN_SPREAD = 0.05
 """Hours are noted in quarters: no operation is surer than that."""
@@ -166,8 +166,8 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
     )
 
 
-def _thought(job: Job, operation: str, tables: Tables) -> EstimatedHours | None:
-    """Return what an operation of a job was thought to take; None where nobody can say."""
+def _prior_hours(job: Job, operation: str, tables: Tables) -> EstimatedHours | None:
+    """Return what an operation of a job should take by the tables, or was estimated at; None where nobody can say."""
     hours = expected_hours(tables, job.kind, job.features, operation, job.pieces.get(operation))
     return hours or next((line for line in job.estimate if line.operation == operation), None)
 
@@ -208,12 +208,12 @@ class _Seen:
                 if row is None:
                     unknown[name] = None
                     continue
-                thought = _thought(job, name, tables)
-                if thought is None:
+                prior = _prior_hours(job, name, tables)
+                if prior is None:
                     uncounted[name] = None
-                elif hours > 0 and thought.likely > 0:
-                    k, y = index[family_of(row, tables)], math.log(hours / thought.likely)
-                    precision = 1 / _own_variance(thought, tables.settings.job_spread)
+                elif hours > 0 and prior.likely > 0:
+                    k, y = index[family_of(row, tables)], math.log(hours / prior.likely)
+                    precision = 1 / _own_variance(prior, tables.settings.job_spread)
                     w[k] += precision
                     wy[k] += precision * y
                     square += precision * y * y
@@ -247,13 +247,13 @@ class _Seen:
         shared = 1 / (total + job_spread**-2)  # of a job's own share, once its operations are seen
         seen = np.diag(w.sum(axis=0)) - (w * shared[:, None]).T @ w
         pull = wy.sum(axis=0) - (shared * total_y) @ w
-        thought = family_spread**2 * np.eye(len(self.names)) + SHOP_SPREAD**2
-        prior = np.linalg.inv(thought)
+        covariance_before = family_spread**2 * np.eye(len(self.names)) + SHOP_SPREAD**2
+        prior = np.linalg.inv(covariance_before)
         covariance = np.linalg.inv(prior + seen)
         mean = covariance @ pull
         fit = self.square * scale - (shared * total_y) @ total_y - pull @ mean
         log_det = np.log1p(job_spread**2 * total).sum() - self.log_weights - self.n * math.log(scale)
-        log_det += np.linalg.slogdet(thought)[1] - np.linalg.slogdet(covariance)[1]
+        log_det += np.linalg.slogdet(covariance_before)[1] - np.linalg.slogdet(covariance)[1]
         return -(log_det + fit) / 2, mean, np.sqrt(np.diag(covariance))
 
     def family(self, k: int, weights, mean, sd) -> FamilyRatio:

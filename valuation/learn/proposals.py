@@ -27,7 +27,7 @@ LEARNED_SOURCE = SourceRow(
 )
 
 LEAST_JOBS = 3
-"""A ratio of hours is proposed from so many jobs on; before that it is hardly more than what was thought."""
+"""A ratio of hours is proposed from so many jobs on; before that it is hardly more than the prior."""
 
 LEAST_MOVE = 0.01
 """What moves by less is not worth a proposal: share of the hours, or of the odds of one row [-]."""
@@ -92,7 +92,7 @@ class Proposal:
     moved : float
         How far the furthest row moves: share of its hours, or of its odds [-].
     ratio, low, high : float or None
-        Of hours: learned over what was thought before any job, with the limits of 9 in 10 [-].
+        Of hours: learned over the prior, which is what held before any job, with the limits of 9 in 10 [-].
     """
 
     id: str
@@ -194,10 +194,10 @@ def _moved(
     first = before[table].get(key, row)
     changes = []
     for column in columns:
-        old, thought = getattr(row, column), getattr(first, column)
-        if thought <= 0:
+        old, prior = getattr(row, column), getattr(first, column)
+        if prior <= 0:
             continue
-        new = _short(thought * family.ratio)
+        new = _short(prior * family.ratio)
         if float(new) != old:
             changes.append(
                 Change(
@@ -206,8 +206,8 @@ def _moved(
                     column=column,
                     old=old,
                     new=new,
-                    low=thought * family.low,
-                    high=thought * family.high,
+                    low=prior * family.low,
+                    high=prior * family.high,
                 )
             )
     return changes

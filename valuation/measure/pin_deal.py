@@ -59,7 +59,7 @@ def deal_pins(pins: tuple[Place, ...], count: int, start: float) -> tuple[Place,
     Examples
     --------
     >>> deal_pins(pins_of(28), 3, 0.5)
-    ((63, 2), (27, 1), (29, 3))
+    ((51, 2), (19, 1), (69, 1))
     """
     if not 0 <= count <= len(pins):
         raise ValueError(f"{count} pins can't be tried of {len(pins)}")

@@ -115,7 +115,7 @@ def raise_pitch(
     >>> figures = scale_figures(scale)
     >>> lift = raise_pitch(figures, 50, overpull_cents=10, strength_kept=0.8, highest_share=0.6)
     >>> round(lift.added_in_all_n), round(float(lift.greatest_share[0]), 2), lift.keys_over
-    (127, 0.64, (64,))
+    (127, 0.65, (64,))
     """
     scale = figures.scale
     flat = np.broadcast_to(require_between(flat_cents, -200, 1200, what="flatness", unit="cents"), scale.key.shape)

@@ -124,7 +124,7 @@ def scale_figures(scale: Scale, a4_hz: float = 440.0, strength_mpa: ArrayLike | 
     >>> scale = Scale(key=[64], length_mm=[181], core_mm=[0.925], outside_mm=[0], strings=[3])
     >>> figures = scale_figures(scale)
     >>> round(float(figures.tension_n[0])), round(float(figures.share[0]), 2)
-    (757, 0.5)
+    (757, 0.51)
     """
     frequency = key_frequency(scale.key, a4_hz)
     pull = tension(frequency, scale.length_mm, string_mass(scale.core_mm, scale.outside_mm))

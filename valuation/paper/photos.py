@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import warnings
 
-from valuation.disk.images import unpacks_to_too_much
+from valuation.disk.images import BROKEN_PICTURE, unpacks_to_too_much
 
 MOST_BYTES = 30_000_000
 """A larger file is not read [bytes]."""
@@ -44,8 +44,8 @@ def ready_to_print(data: bytes) -> bytes | None:
                 made = io.BytesIO()
                 _on_white(upright).save(made, "JPEG", quality=_QUALITY)
                 return made.getvalue()
-    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError):
-        return None  # Pillow raises these for a file that is no picture, or a damaged one
+    except (*BROKEN_PICTURE, Image.DecompressionBombError):
+        return None
 
 
 def _on_white(picture):

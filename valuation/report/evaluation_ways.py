@@ -7,7 +7,6 @@ from collections.abc import Callable
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
 from valuation.engine.prospects import ANOTHER, LET_GO, Prospect
-from valuation.engine.rows import Tables
 from valuation.facts.visit import Range
 from valuation.facts.words import WAYS
 from valuation.language import say
@@ -16,13 +15,7 @@ from valuation.report.client_words import way_name
 from valuation.report.document import Bar, Block, Grid, Hundreds, Ranges, Words
 from valuation.report.format import exact, money, money_range, years_range
 from valuation.report.occasion import Occasion
-from valuation.report.shown_quote import Shown, shown_quote, with_chosen
 from valuation.report.ways import ROWS, row_name
-
-
-def quote_of(option: OptionResult, tables: Tables, occasion: Occasion) -> Shown:
-    """Return the quote of an option with what the client chose beside it, as the quotation has it."""
-    return shown_quote(with_chosen(option, occasion.added.get(option.option, ()), tables.settings.tax))
 
 
 def in_order(appraisal: Appraisal) -> list[OptionResult]:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import Line
+from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.client_words import way_name
 from valuation.report.document import Block, Grid, Heading, Points, Words
-from valuation.report.evaluation_ways import in_order, quote_of
-from valuation.report.format import cents, exact, number, percent, years_range
+from valuation.report.evaluation_ways import in_order
+from valuation.report.format import cents, exact, number, years_range
 from valuation.report.labels import with_capital
 from valuation.report.occasion import Occasion
-from valuation.report.own_choices import PRICED
-from valuation.report.shown_quote import Shown
+from valuation.report.quote import Quote, quote_of
+from valuation.report.tax_words import tax_label
+from valuation.report.their_version import STAYS
 from valuation.report.ways import WORK
 
 
@@ -22,7 +24,7 @@ def work(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block
     ways = tuple(way for way in WORK if way in occasion.prospects)
     return [
         *set_and_chosen(occasion, ways),
-        _side_by_side(appraisal, tables, occasion),
+        _side_by_side(appraisal, tables),
         *what_may_turn_up(occasion, ways),
     ]
 
@@ -37,12 +39,9 @@ def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
         Ways whose prices are told.
     """
     told = occasion.told
-    blocks: list[Block] = []
-    if told.by_hand:
-        blocks.append(Words(text=say("Not left to the reckoning, but set by hand; all figures hold with it:")))
-        blocks.append(Points(items=told.by_hand))
+    blocks = what_was_set(occasion)
     chosen = [question for question in told.questions if question.answer is not None]
-    priced = [way for way in PRICED if way in ways]
+    priced = [way for way in STAYS if way in ways]
     if chosen and priced:
         blocks.append(
             Grid(
@@ -55,20 +54,30 @@ def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
                 widths=(1.2, 1.2, *(1.2 for _ in priced)),
             )
         )
-    if told.against:
-        blocks.append(Points(items=told.against))
+    said = tuple(dict.fromkeys(text for way in priced for text in told.of_versions[way]))
+    if said:
+        blocks.append(Points(items=said))
     return blocks
 
 
-def _side_by_side(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Grid:
+def what_was_set(occasion: Occasion) -> list[Block]:
+    """Return what the workshop set by hand, with the reason given."""
+    if not occasion.told.by_hand:
+        return []
+    told = say("Not left to the reckoning, but set by hand; all figures hold with it:")
+    return [Words(text=told), Points(items=occasion.told.by_hand)]
+
+
+def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
     """Return the lines of every way that has work in it, in one table: the same line is read across."""
     options = [option for option in in_order(appraisal) if option.lines]
-    quotes = [quote_of(option, tables, occasion) for option in options]
+    tax = tax_of(tables, appraisal.on)
+    quotes = [quote_of(option, tax) for option in options]
     rows = [(line_words(line), *amounts) for line, amounts in _lines_of_all(quotes)]
     rows += [
-        (say("Hours"), *(number(round(sum(line.hours for line in q.lines_of))) for q in quotes)),
+        (say("Hours"), *(number(round(sum(fixed.line.hours for fixed in q.lines))) for q in quotes)),
         (say("Before tax"), *(cents(q.before_tax) for q in quotes)),
-        (say("Tax, {percent}", percent=percent(tables.settings.tax)), *(cents(q.tax) for q in quotes)),
+        (tax_label(tax), *(cents(q.tax) for q in quotes)),
         (say("In all: what is fixed"), *(cents(q.total) for q in quotes)),
         (say("With all that may be found, at most"), *(cents(q.most) for q in quotes)),
         (say("Good years"), *(years_range(o.years) if round(o.years.high) else say("none") for o in options)),
@@ -80,6 +89,7 @@ def _side_by_side(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> G
         align="l" + "r" * len(options),
         widths=(1, *(0.0 for _ in options)),
         strong=(len(rows) - 3,),
+        held=6,
         style="lines",
     )
 
@@ -89,17 +99,17 @@ def line_words(line: Line) -> str:
     return f"{with_capital(say(line.name))}\n{say(line.plain)}"
 
 
-def _lines_of_all(quotes: list[Shown]) -> list[tuple[Line, list[str]]]:
+def _lines_of_all(quotes: list[Quote]) -> list[tuple[Line, list[str]]]:
     """Return each operation of any quote once, in the order of the work, with its amount in each quote."""
     lines: dict[str, Line] = {}
     # the longest quote gives the order; what only another has goes to where its own order puts it
-    for quote in sorted(quotes, key=lambda quote: -len(quote.lines_of)):
+    for quote in sorted(quotes, key=lambda quote: -len(quote.lines)):
         before = None
-        for line in quote.lines_of:
+        for line in (fixed.line for fixed in quote.lines):
             if line.operation not in lines:
                 lines = _after(lines, before, line)
             before = line.operation
-    amounts = [{line.operation: exact(a[3]) for line, a in zip(q.lines_of, q.amounts, strict=True)} for q in quotes]
+    amounts = [{fixed.line.operation: exact(fixed.amount) for fixed in quote.lines} for quote in quotes]
     return [(line, [of_quote.get(operation, "–") for of_quote in amounts]) for operation, line in lines.items()]
 
 

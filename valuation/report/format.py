@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from decimal import Decimal
 
 from valuation.facts.units import FACTORS
 from valuation.facts.visit import Range
@@ -42,7 +43,7 @@ def money(amount: float, currency: str = "") -> str:
     return f"{text} {currency}" if currency else text
 
 
-def exact(amount: float) -> str:
+def exact(amount: float | Decimal) -> str:
     """Return an amount in whole units: figures that a reader adds up.
 
     Examples
@@ -53,7 +54,7 @@ def exact(amount: float) -> str:
     return numeral(f"{amount:,.0f}")
 
 
-def cents(amount: float) -> str:
+def cents(amount: float | Decimal) -> str:
     """Return an amount to the cent: tax, and what holds it.
 
     Examples
@@ -117,6 +118,18 @@ def percent(share: float) -> str:
     '19%'
     """
     return say("{number}%", number=f"{100 * share:.0f}")
+
+
+def rate_words(rate: float | Decimal) -> str:
+    """Return a rate of tax as it is set, never rounded to whole per cent.
+
+    Examples
+    --------
+    >>> rate_words(0.19), rate_words(0.081), rate_words(Decimal("0.08875"))
+    ('19%', '8.1%', '8.875%')
+    """
+    shown = (Decimal(str(rate)) * 100).normalize()
+    return say("{number}%", number=numeral(f"{shown:f}"))
 
 
 def number(value: float) -> str:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
-from valuation.engine.adding import Added
 from valuation.engine.prospects import Prospect
 from valuation.facts.visit import Range
 from valuation.report.conversation import Conversation
@@ -28,7 +27,13 @@ class Shop:
     second_opinion : tuple of str
         Who else can be asked.
     terms : tuple of str
-        Sentences under a quotation, such as how it is paid.
+        In which steps a job is paid, a sentence each.
+    warranty : str
+        On the work.
+    takers : tuple of str
+        Who takes old pianos near the shop.
+    qualification : str
+        What whoever evaluates has learned.
     """
 
     name: str = ""
@@ -38,6 +43,9 @@ class Shop:
     fee: str = ""
     second_opinion: tuple[str, ...] = ()
     terms: tuple[str, ...] = ()
+    warranty: str = ""
+    takers: tuple[str, ...] = ()
+    qualification: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,8 +112,6 @@ class Occasion:
         The figures behind the ways.
     chose : tuple of (question, answer)
         What the client has said and chosen.
-    added : mapping of option to tuple of Added
-        Work that the client chose beside the plan of each option.
     shop : Shop
     number : str
         Number of the paper and its version, as the shop counts them.
@@ -129,7 +135,6 @@ class Occasion:
     told: Conversation
     prospects: Mapping[str, Prospect]
     chose: tuple[tuple[str, str], ...] = ()
-    added: Mapping[str, tuple[Added, ...]] = field(default_factory=dict)
     shop: Shop = Shop()
     number: str = ""
     replaces: str = ""

@@ -7,12 +7,10 @@ from dataclasses import dataclass
 from valuation.engine.rows import QUESTIONS, ChoiceRow
 from valuation.language import say
 from valuation.report.case import Case
-from valuation.report.client_words import listed, question_name, way_name
+from valuation.report.client_words import question_name
 from valuation.report.format import honest, money
-from valuation.report.ways import WORK
-
-PRICED = ("keep", *WORK)
-"""Ways on which the piano stays, so that its looks can be chosen."""
+from valuation.report.labels import in_sentence
+from valuation.report.their_version import STAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,19 +50,19 @@ def questions(case: Case) -> tuple[Question, ...]:
         Question(
             question=question,
             name=question_name(question),
-            answers=tuple(_answer(row, rows, case) for row in rows if row.question == question),
+            answers=tuple(_answer(row, case) for row in rows if row.question == question),
             chosen=case.wishes.chosen(question),
         )
         for question in QUESTIONS
     )
 
 
-def _answer(row: ChoiceRow, rows: list[ChoiceRow], case: Case) -> Answer:
-    costs = {way: _cost(way, row, rows, case) for way in PRICED}
+def _answer(row: ChoiceRow, case: Case) -> Answer:
+    costs = {way: _cost(way, row, case) for way in STAYS}
     return Answer(row.id, say(row.name), say(row.plain), costs)
 
 
-def _cost(way: str, row: ChoiceRow, rows: list[ChoiceRow], case: Case) -> str:
+def _cost(way: str, row: ChoiceRow, case: Case) -> str:
     if way not in case.prospects:
         return say("there is no such plan")
     if row.operation:
@@ -78,28 +76,8 @@ def _cost(way: str, row: ChoiceRow, rows: list[ChoiceRow], case: Case) -> str:
             return say("about {amount} more", amount=amount)
         return say("about {amount} less", amount=amount)
     if row.free:
-        planned = {line.operation for line in case.option(way).lines}
-        others = [other for other in rows if other.question == row.question and other.operation in planned]
-        if others:
-            return say("this plan has it otherwise: {name}. Tell us, and we plan it anew", name=say(others[0].name))
+        planned = [line for line in case.option(way).lines if line.operation in row.declines]
+        if planned:
+            return say("not done then: {work}. We plan it anew", work=in_sentence(say(planned[0].name)))
         return say("nothing more")
     return say("not in this price, to be quoted")
-
-
-def against_the_plan(case: Case) -> tuple[str, ...]:
-    """Return where a plan does not leave as it is what the client wants left so."""
-    said = []
-    for way in WORK:
-        if way not in case.prospects:
-            continue
-        plan = case.option(way).plan
-        touched = [part for part in case.wishes.left_original if plan.get(part, "keep") != "keep"]
-        if touched:
-            said.append(
-                say(
-                    "{way}: this plan does not leave {parts} as it is. Tell us, and we plan it anew.",
-                    way=way_name(way),
-                    parts=listed(case.part_names(touched)),
-                )
-            )
-    return tuple(said)

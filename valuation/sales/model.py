@@ -109,17 +109,17 @@ class SalesModel:
 
     @cached_property
     def coefficients(self) -> tuple[Coefficient, ...]:
-        """What settings and sales tell beside the table: fitted, or as thought before where there is no sale."""
+        """What settings and sales tell beside the table: fitted, or the prior where there is no sale."""
         columns = (*self.layout.known, *self.layout.shape)
         beyond = self.fit.steps(len(columns)) if self.fit else np.zeros(len(columns))
         fitted = f"fit of {len(self.sales)} sales, starting from " if self.fit else ""
         found = []
         for (attribute, name, spread), step in zip(columns, beyond, strict=True):
             setting = SETTING_OF.get(name)
-            thought = self.settings.thought(setting)[0] if setting else 0.0
+            prior = self.settings.prior(setting)[0] if setting else 0.0
             start = f"sales settings: {setting}" if setting else f"bands.csv, all rows of {self.kind}s"
             found.append(
-                Coefficient(name=name, attribute=attribute, log=thought + float(step) * spread, origin=fitted + start)
+                Coefficient(name=name, attribute=attribute, log=prior + float(step) * spread, origin=fitted + start)
             )
         return tuple(found)
 
@@ -182,7 +182,7 @@ class SalesModel:
     def log_by_table(self, traits: Sequence[Traits]) -> np.ndarray:
         """Return the same by the band table and the settings alone."""
         own = [math.log(getattr(self.band_of(one), one.state)) for one in traits]
-        return np.array(own) + self.layout.thought(traits)
+        return np.array(own) + self.layout.prior(traits)
 
     def reach(self, traits: Sequence[Traits], level: str = "0.8") -> np.ndarray:
         """Return how far the band reaches above and below the likely price, in logarithms.

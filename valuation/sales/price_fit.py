@@ -2,8 +2,8 @@
 
 The logarithm of a price less the table's own is a level, a trend and what the settings tell, a shape by state,
 reputation, size and year built, a bend that fades with the distance between two sales for what no straight line tells,
-and how far a single sale strays. How large each of them is, is learned: the likeliest given the sales and what was
-thought before any. So one sale is enough to begin, and a table found far off is let go.
+and how far a single sale strays. How large each of them is, is learned: the likeliest given the sales and the
+prior. So one sale is enough to begin, and a table found far off is let go.
 
 Sales have heavy tails: one far off counts less, by the weights of a Student distribution. The band is held to the
 sales, each left out in turn, and to what the spread alone tells while they are few.
@@ -282,7 +282,7 @@ def _kernel(seen: Seen, spread: float, spread_counts_as: float) -> tuple[Kernel,
 
 
 def _likeliest(before: np.ndarray, firm: np.ndarray) -> Callable:
-    """Return what finds the likeliest sizes, by the sales and by what was thought before."""
+    """Return what finds the likeliest sizes, by the sales and by the prior."""
 
     def search(unlikely: Callable, start: np.ndarray, bounds: np.ndarray) -> tuple[np.ndarray, float]:
         def loss(theta: np.ndarray) -> tuple[float, np.ndarray]:

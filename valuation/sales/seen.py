@@ -14,7 +14,7 @@ class Seen:
     Attributes
     ----------
     known : ndarray, shape (n, k)
-        Level, trend, and columns whose spread is stated once and for all, each in the spread thought of it.
+        Level, trend, and columns whose spread is stated once and for all, each in the spread of its prior.
     shape : ndarray, shape (n, s)
         Columns of the shape, the same; how large it is as a whole is learned.
     places : ndarray, shape (n, q)

@@ -21,13 +21,13 @@ MOST_BYTES = 200_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SalesSettings:
-    """What is thought before any sale, how firmly, and what is flagged.
+    """The prior before any sale, how firmly, and what is flagged.
 
     What lies 'within' a factor does so in two cases of three: its logarithm is one standard deviation.
     """
 
     level_within: float = column(
-        "the market's level over the table's is thought to lie within this factor", above=1, high=10
+        "the market's level over the table's lies within this factor, before any sale", above=1, high=10
     )
     yearly_within: float = column(
         "prices move by this factor in a year beside the price index, up or down", above=1, high=2
@@ -61,12 +61,12 @@ class SalesSettings:
     comparables: int = column("sales in the grid of comparables", unit="sales", low=3, high=12)
     weak_share: float = column("a comparable is weak where its adjustments add up to more than this", above=0, high=5)
 
-    def thought(self, name: str) -> tuple[float, float]:
+    def prior(self, name: str) -> tuple[float, float]:
         """Return the logarithm of a figure that has a spread, and its standard deviation.
 
         Examples
         --------
-        >>> round(load_sales_settings().thought("dealer")[0], 3)
+        >>> round(load_sales_settings().prior("dealer")[0], 3)
         0.262
         """
         return math.log(getattr(self, name)), math.log(getattr(self, f"{name}_spread")) / Z90

@@ -26,7 +26,7 @@ SETTING_OF = {
     "sold at auction": "auction",
     "a price asked": "asked",
 }
-"""Columns whose figure is thought before any sale, and the setting that says it."""
+"""Columns whose figure has a prior, and the setting that says it."""
 
 RUNGS_SHARED = 2.0
 """Two sales so many states or tiers apart still share most of what is particular to them; our own estimate [-]."""
@@ -69,7 +69,7 @@ class Layout:
     tiers : tuple of str
         Tiers, the lowest first.
     settings : SalesSettings
-        What is thought of each column.
+        The prior of each column.
     """
 
     sizes: tuple[float, ...]
@@ -84,7 +84,7 @@ class Layout:
             ("level", "level of all prices", math.log(self.settings.level_within)),
             ("time", "sold ten years before", math.log(self.settings.yearly_within) * 10),
             *(
-                (attribute, name, self.settings.thought(SETTING_OF[name])[1])
+                (attribute, name, self.settings.prior(SETTING_OF[name])[1])
                 for attribute, name in (
                     ("restored", "restored, no to part"),
                     ("restored", "restored, part to full"),
@@ -106,9 +106,9 @@ class Layout:
             ("age", "year built, middle to newest, beside the table", math.log(settings.age_within)),
         )
 
-    def thought(self, traits: Sequence[Traits]) -> np.ndarray:
+    def prior(self, traits: Sequence[Traits]) -> np.ndarray:
         """Return what the settings add to the logarithm of the table's own price, shape (n,)."""
-        logs = [self.settings.thought(SETTING_OF[name])[0] if name in SETTING_OF else 0 for _, name, _ in self.known]
+        logs = [self.settings.prior(SETTING_OF[name])[0] if name in SETTING_OF else 0 for _, name, _ in self.known]
         return self._known(traits) @ np.array(logs)
 
     def see(self, traits: Sequence[Traits], strays: np.ndarray) -> Seen:

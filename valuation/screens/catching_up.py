@@ -13,7 +13,6 @@ from contextlib import contextmanager
 from threading import RLock
 
 import streamlit as st
-from streamlit.runtime.scriptrunner_utils.exceptions import ScriptControlException
 
 
 class CatchingUp:
@@ -55,11 +54,6 @@ class CatchingUp:
         if held(key) != content:
             fill(key, content)
             self._note(key, content)
-
-    def watch_files(self, key: str, nothing: object, take: Callable[..., None], *args: object) -> None:
-        """Have what is put into a widget for files taken over; it can't be filled, so tell what it holds when empty."""
-        seen = self._watched[key][0] if key in self._watched else nothing
-        self._watched[key] = (seen, take, args)
 
     def press(self, act: Callable[..., object], *args: object) -> None:
         """Note what a button was pressed for: to be called by the button itself, with no look into the session."""
@@ -103,16 +97,16 @@ class CatchingUp:
 
 @contextmanager
 def _unless_broken_off(done: Callable[..., object], *args: object) -> Iterator[None]:
-    """Call `done` afterwards, with or without a fault, but not where the run is broken off: then all is still to do."""
-    broken_off = False
+    """Call `done` afterwards, with or without a fault, but not where the run is broken off: then all is still to do.
+
+    What breaks a run off, a newer tap or the end of the process, is no `Exception`; every fault is one.
+    """
     try:
         yield
-    except ScriptControlException:
-        broken_off = True
+    except Exception:
+        done(*args)
         raise
-    finally:
-        if not broken_off:
-            done(*args)
+    done(*args)
 
 
 def is_held(key: str) -> bool:

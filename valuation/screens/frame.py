@@ -15,10 +15,10 @@ from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words, size_words, year_words
-from valuation.screens import shop
+from valuation.screens import shop, way_about
 from valuation.screens.recorded import field_words
 from valuation.screens.safe import md
-from valuation.screens.sign_in import is_signed_in, role
+from valuation.screens.sign_in import role
 from valuation.screens.state import (
     Draft,
     clear_the_table,
@@ -35,14 +35,15 @@ from valuation.service.visits import Shop, StoreError
 
 FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"
+TYPE_IN = f"{FOLDER}/type_in.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
-PEOPLE = f"{FOLDER}/people.py"
-BOOKS, BENCH = f"{FOLDER}/books.py", f"{FOLDER}/bench.py"
+PEOPLE, TABLES = f"{FOLDER}/people.py", f"{FOLDER}/tables.py"
+BOOKS, BENCH, WHAT_IF = f"{FOLDER}/books.py", f"{FOLDER}/bench.py", f"{FOLDER}/what_if.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -54,11 +55,11 @@ AT_THE_PIANO = {
     PAPERS: later("Papers"),
 }
 AT_THE_DESK = {
-    f"{FOLDER}/type_in.py": later("Type in a form"),
+    TYPE_IN: later("Type in a form"),
     f"{FOLDER}/measure.py": later("Measurements"),
     f"{FOLDER}/condition.py": later("Condition"),
     f"{FOLDER}/work.py": later("Work and price"),
-    f"{FOLDER}/what_if.py": later("What if"),
+    WHAT_IF: later("What if"),
     f"{FOLDER}/market.py": later("Market"),
     f"{FOLDER}/table_rows.py": later("Table rows"),
     HISTORY: later("History"),
@@ -68,33 +69,44 @@ AT_THE_DESK = {
     BOOKS: later("The books"),
     HAPPENED: later("What happened"),
     LEARNING: later("Learning"),
+    TABLES: later("Our tables"),
     PEOPLE: later("People's data"),
     SHOP: later("The shop"),
     ACCESS: later("Access"),
 }
 PAGES = AT_THE_PIANO | AT_THE_DESK
-"""File of each page and its name, in the order of the way about; the latter ones stand under 'More'."""
+"""File of each page and its name, in the order of the way about."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
+NEAR = {
+    INSPECT: later("At the piano"),
+    VERDICT: later("Verdict"),
+    CLIENT: later("Client"),
+    PAPERS: later("Papers"),
+}
+"""The pages of a visit that are one tap away on every page, with their short names; all others stand in the menu."""
+
+WITHOUT_A_VISIT = (FIRST, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, TABLES, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
 
-OWNERS_ONLY = (BOOKS, LEARNING, PEOPLE, SHOP, ACCESS)
+OWNERS_ONLY = (BOOKS, LEARNING, TABLES, PEOPLE, SHOP, ACCESS)
 """Pages for owners: what changes the tables, people's data, what concerns the whole shop, and who is let in."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))
 _VISIT, _BY, _DEVICE = "visit", "by", "device"
 
 
-def begin(here: str) -> tuple[Draft, Tables]:
+def begin(here: str, step: str = "") -> tuple[Draft, Tables]:
     """Draw the head of a page; without a visit go to the list.
 
     Parameters
     ----------
     here : str
         File of this page, a key of `PAGES`.
+    step : str
+        Where on the page one stands, if it has steps; see `head`.
     """
     draft, book = before_drawing(here)
-    head(here, draft)
+    head(here, draft, step)
     return draft, book
 
 
@@ -133,15 +145,65 @@ def _dress() -> None:
         st.html(style)
 
 
-def head(here: str, draft: Draft | None) -> None:
-    """Draw the way about, and which piano it is."""
+def head(here: str, draft: Draft | None, step: str = "") -> None:
+    """Draw the way about, and which piano it is.
+
+    Parameters
+    ----------
+    here : str
+    draft : Draft or None
+    step : str
+        Where on the page one stands, if it has steps: at a new one the page begins anew at its heading.
+    """
     _dress()
-    _way_about(here, draft)
+    way_about.mark_place(here, step)
+    far = {page: title for page, title in pages().items() if page not in NEAR and (draft or page in WITHOUT_A_VISIT)}
+    near = NEAR if draft else {FIRST: far.pop(FIRST)}
+    of_the_shop = {page: far.pop(page) for page in list(far) if page in WITHOUT_A_VISIT}
+    way_about.draw(here, near, {say("The shop"): of_the_shop, say("This piano"): far}, go)
+    _tables_set_aside(here)
     if draft is not None and here not in WITHOUT_A_VISIT:
         st.query_params.update(_address(draft))
         with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
             _which_piano(draft)
             _not_stored(draft)
+
+
+def _tables_set_aside(here: str) -> None:
+    """Say that the tables last put in force can't be read, and which are used: every figure rests on them."""
+    held = shop.tables_in_force()
+    if not held.set_aside:
+        return
+    with st.container(border=True, key="fault_tables"):
+        day = day_words(held.set_aside[0].change.at.astimezone().date())
+        told = say("The tables that were put in force on {day} can't be read. Those before them are used.", day=day)
+        st.markdown(f"**{told}**")
+        if here != TABLES and may_open(TABLES):
+            st.markdown(say("Why, and what to do, stands on the page 'Our tables'."))
+
+
+def head_at_the_table(here: str, draft: Draft, step: str) -> None:
+    """Draw the head of a page that a family looks at: which piano it is and one quiet way back; no way about.
+
+    Parameters
+    ----------
+    here : str
+    draft : Draft
+    step : str
+        Where in the talk one stands; see `head`.
+    """
+    _dress()
+    way_about.mark_place(here, step, say("The steps of the talk"))
+    st.query_params.update(_address(draft))
+    with st.container(horizontal=True, key="table_head", vertical_alignment="center"):
+        with st.container(key="table_piano", gap=None):
+            st.text(draft.visit.title)
+            if draft.demo:
+                st.text(say("Invented demo data"))
+        if st.button(say("End the talk"), key="leave_table", type="tertiary"):
+            go(VERDICT)
+    with st.container():  # always one box, as in `head`
+        _not_stored(draft)
 
 
 def _cant_be_drawn(here: str, draft: Draft) -> NoReturn:
@@ -197,14 +259,9 @@ def open_store() -> Shop:
 
 
 def shop_tables() -> Tables:
-    """Return the shop's tables; where they can't be used, tell every fault and stop."""
-    try:
-        return shop.tables()
-    except UserError as error:
-        _dress()
-        st.title(say("The tables can't be used"), anchor=False)
-        tell(error)
-        st.stop()
+    """Return the shop's tables in force; there is always a last good version."""
+    open_store()
+    return shop.tables()
 
 
 def appraised(draft: Draft, book: Tables) -> Appraisal:
@@ -248,6 +305,16 @@ def sold(draft: Draft, book: Tables) -> PricesByState | None:
     return shop.fit_of(draft.sales, draft.visit, book).prices_by_state(draft.visit.piano)
 
 
+def prices_from(draft: Draft, book: Tables) -> str:
+    """Return what the prices rest on; empty where it is the band table alone because no sales are used."""
+    if draft.sales is None or not draft.use_sales:
+        return ""
+    # here, not above: most verdicts come without sales
+    from valuation.sales.words import weight_words
+
+    return weight_words(shop.fit_of(draft.sales, draft.visit, book))
+
+
 def nothing_in_force(error: NotInForce) -> NoReturn:
     """Say that the tables hold nothing for the day of the visit, and stop."""
     with st.container(border=True, key="fault_day"):
@@ -269,17 +336,19 @@ def tell(error: UserError) -> None:
 def end(book: Tables) -> None:
     """Draw the foot: the cautions that hold for every piano."""
     said = [md(say(row.text)) for row in book.cautions if row.always]
-    if shop.own_folder() is None:
+    if shop.tables_in_force().change is None:
         said.append(
             say("Prices, bands and hours come from the tables that the tool ships with: they are **invented**.")
         )
-    elif _any_invented(book):
+    elif any_invented(book):
         said.append(say("Some prices in the shop's tables are still the **invented** ones that the tool ships with."))
-    with st.container(key="foot"):
+    with st.container(key="foot"), st.expander(say("No certified appraisal: what to bear in mind")):
+        st.markdown("\n\n".join(said))
+    with st.container(key="foot_printed"):  # a sheet can't be unfolded
         st.markdown("\n\n".join(said))
 
 
-def _any_invented(book: Tables) -> bool:
+def any_invented(book: Tables) -> bool:
     """Tell whether a price band or a rate of the tables is still invented."""
     invented = {row.id for row in book.sources if row.kind == "invented"}
     return any(row.source in invented for row in (*book.bands, *book.rates, *book.replacements))
@@ -301,28 +370,6 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
         with st.container(border=True, key="fault_visit"):
             st.text(str(error))
         return None
-
-
-def _way_about(here: str, draft: Draft | None) -> None:
-    with st.container(horizontal=True, key="way", gap="small"):
-        near = AT_THE_PIANO if draft else {page: AT_THE_PIANO[page] for page in (FIRST,)}
-        far = {
-            page: title for page, title in AT_THE_DESK.items() if may_open(page) and (draft or page in WITHOUT_A_VISIT)
-        }
-        for path, title in near.items():
-            _way(path, title, here)
-        with st.popover(say("More") if here not in far else say(far[here]), key="way_more"):
-            for path, title in far.items():
-                _way(path, title, here)
-            if is_signed_in():
-                st.text(say("Signed in as {name}", name=who()))
-                st.button(say("Sign out"), key="sign_out", on_click=st.logout)
-
-
-def _way(path: str, title: str, here: str) -> None:
-    kind = "primary" if path == here else "secondary"
-    if st.button(say(title), key=f"go_{Path(path).stem}", type=kind) and path != here:
-        go(path)
 
 
 def _which_piano(draft: Draft) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.format import exact, number
-from valuation.report.shown_quote import Shown
+from valuation.report.quote import FixedLine, Quote
 from valuation.screens import marks
 
 
@@ -17,39 +19,48 @@ class ComponentSum:
 
     name: str
     hours: float
-    labour: float
-    materials: float
-    outside: float
+    labour: Decimal
+    materials: Decimal
+    outside: Decimal
 
     @property
-    def amount(self) -> float:
+    def amount(self) -> Decimal:
         """Labour, materials and bought-in work together."""
         return self.labour + self.materials + self.outside
 
 
-def by_component(quote: Shown, book: Tables) -> tuple[ComponentSum, ...]:
+def by_component(quote: Quote, book: Tables) -> tuple[ComponentSum, ...]:
     """Return the sums by component, in the order of the table; steps that several share come last."""
     component_of = {part.id: part.component for part in book.parts}
     shared = ""
-    sums = {row.id: [0.0] * 4 for row in book.components} | {shared: [0.0] * 4}
-    for line, (labour, materials, outside, _) in zip(quote.lines_of, quote.amounts, strict=True):
-        own = sums[component_of.get(line.part, shared)]
-        for i, figure in enumerate((round(line.hours, 1), labour, materials, outside)):
-            own[i] += figure
     names = {row.id: say(row.name) for row in book.components} | {shared: say("Steps that are shared")}
-    return tuple(ComponentSum(names[id_], *figures) for id_, figures in sums.items() if any(figures))
+    by_name: dict[str, list[FixedLine]] = {id_: [] for id_ in names}
+    for fixed in quote.lines:
+        by_name[component_of.get(fixed.line.part, shared)].append(fixed)
+    return tuple(sum_of(names[id_], lines) for id_, lines in by_name.items() if lines)
 
 
-def component_table(quote: Shown, book: Tables, currency: str) -> str:
+def sum_of(name: str, lines: Iterable[FixedLine]) -> ComponentSum:
+    """Return what some lines come to together, under a name."""
+    lines = tuple(lines)
+
+    def total(what: str) -> Decimal:
+        return sum((getattr(fixed, what) for fixed in lines), Decimal(0))
+
+    hours = sum(round(fixed.line.hours, 1) for fixed in lines)
+    return ComponentSum(name, hours, total("labour"), total("materials"), total("outside"))
+
+
+def component_table(quote: Quote, book: Tables, currency: str) -> str:
     """Return the sums as a table with their total."""
     sums = by_component(quote, book)
     headers = [say("Component"), say("Hours"), say("Labour"), say("Materials"), say("Bought in"), say("Amount")]
     rows = [_row(s.name, s.hours, s.labour, s.materials, s.outside, s.amount) for s in sums]
-    total = [sum(getattr(s, name) for s in sums) for name in ("hours", "labour", "materials", "outside")]
-    rows.append(_row(say("All components"), *total, sum(s.amount for s in sums)))
+    whole = sum_of(say("All components"), quote.lines)
+    rows.append(_row(whole.name, whole.hours, whole.labour, whole.materials, whole.outside, whole.amount))
     caption = say("The fixed lines by component, in {currency} before tax.", currency=currency)
     return marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True)
 
 
-def _row(name: str, hours: float, *amounts: float) -> list[str]:
+def _row(name: str, hours: float, *amounts: Decimal) -> list[str]:
     return [name, number(round(hours, 1)), *map(exact, amounts)]

@@ -19,9 +19,10 @@ from valuation.engine.rows import Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
 from valuation.language import ENGLISH, LANGUAGES, speak
-from valuation.rules.table_versions import OWN, finish
-from valuation.service import Appraisal, Study, findings_of, load_shop, report
+from valuation.service import Appraisal, Study, backups, findings_of, report
+from valuation.service.backups import Restored
 from valuation.service.people_at_work import PEOPLE
+from valuation.service.shop_tables import InForce
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from valuation.service.sales import SalesBook
 
 TABLES_FOLDER = "VALUATION_TABLES"
-"""Environment variable that names the shop's own folder of tables."""
+"""Environment variable that names a folder of tables, taken over where the shop has none of its own yet."""
 
 SALES_FILE = "VALUATION_SALES"
 """Environment variable that names the shop's own file of sales, to be offered on the page 'Market'."""
@@ -61,7 +62,16 @@ def now() -> datetime:
 
 def store() -> Shop:
     """Return the shop's store, opened once for all sessions; the demo shop is in it at the very first start."""
-    return _store(tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER)))
+    return _start(_places())[0]
+
+
+def brought_back() -> Restored | StoreError | None:
+    """Return what came of the copy that was to be brought back at this start; None where none was asked for."""
+    return _start(_places())[1]
+
+
+def _places() -> tuple[tuple[str, str], ...]:
+    return tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER, TABLES_FOLDER))
 
 
 @st.cache_resource(show_spinner=False)
@@ -76,8 +86,9 @@ def keep_loaded_things_for_good() -> None:
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _store(places: tuple[tuple[str, str], ...]) -> Shop:
-    return open_shop(dict(places), today())
+def _start(places: tuple[tuple[str, str], ...]) -> tuple[Shop, Restored | StoreError | None]:
+    came = backups.carry_out(dict(places), today())
+    return open_shop(dict(places), today()), came
 
 
 def language_chosen() -> str:
@@ -100,32 +111,20 @@ def where_the_data_lies() -> str:
     return str(opened.database or opened.place)
 
 
-def own_folder() -> Path | None:
-    """Return the shop's own folder of tables, None where there is none.
-
-    It is the one that the environment names, else the copy among the shop's data, if one was made.
-    """
-    if named := os.environ.get(TABLES_FOLDER, ""):
-        return Path(named)
-    try:
-        kept = store().store.folder / OWN
-    except StoreError:
-        return None  # told by whoever needs the store
-    return kept if kept.is_dir() else None
-
-
 def own_sales() -> Path | None:
     """Return the shop's own file of sales, None where there is none."""
     named = os.environ.get(SALES_FILE, "")
     return Path(named) if named else None
 
 
+def tables_in_force() -> InForce:
+    """Return the shop's tables in force today, with all that is known of them."""
+    return store().tables_in_force(today())
+
+
 def tables() -> Tables:
-    """Return the shop's tables; read again as soon as a file changes."""
-    folder = own_folder()
-    if folder is not None:
-        finish(folder)
-    return load_shop(folder)
+    """Return the shop's tables in force today."""
+    return tables_in_force().tables
 
 
 def study_of(visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None = None) -> Study:
@@ -267,13 +266,12 @@ def lessons_of(opened: Shop, book: Tables) -> tuple[Lessons, bool]:
     from valuation.service.outcomes import marked, only_invented
 
     invented = only_invented(opened)
-    folder = own_folder()
-    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {folder} {invented}"
-    return _lessons(opened, book, folder, invented, key=key), invented
+    key = f"{where_the_data_lies()} {marked(opened)} {tables_in_force().mark} {book.hash} {today()} {invented}"
+    return _lessons(opened, book, invented, key=key), invented
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _lessons(_opened: Shop, _book: Tables, _folder: Path | None, _invented: bool, key: str) -> Lessons:  # noqa: ARG001
+def _lessons(_opened: Shop, _book: Tables, _invented: bool, key: str) -> Lessons:  # noqa: ARG001
     from valuation.service.lessons import lessons
 
-    return lessons(_opened, _book, _folder, on=today(), demo=_invented)
+    return lessons(_opened, _book, on=today(), demo=_invented)

@@ -15,12 +15,11 @@ from hashlib import sha256
 from pathlib import Path
 
 from valuation import __version__
-from valuation.engine.adding import Added, added
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
-from valuation.engine.appraised_work import OptionResult
+from valuation.engine.pack import not_for, pack_of
 from valuation.engine.prospects import prospects
-from valuation.engine.rows import QUESTIONS, Tables
+from valuation.engine.rows import Tables
 from valuation.engine.study import Answer, Study, decide_at
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Range
@@ -142,7 +141,7 @@ def occasion_of(
     replaces : str
         For a quotation: number of the one that it replaces.
     intended_use : str
-        One of `valuation.sales.values.PURPOSES`.
+        One of `valuation.engine.pack.PURPOSES`.
     wishes : Wishes, optional
         What the client has said and chosen.
     by_hand : mapping of part to (level, reason), optional
@@ -159,19 +158,15 @@ def occasion_of(
     answer = answer or decide_at(study)
     appraisal = appraisal or report(study, answer)
     wishes = wishes or Wishes()
-    # here, not above: the readers of sales come with it
-    from valuation.sales.values import appraiser_note
-
     return Occasion(
         written_on=written_on,
         told=conversation(study, answer, appraisal, wishes, by_hand),
         prospects=prospects(study, answer),
         chose=client_chose(wishes, study.tables),
-        added={option.option: _added(study, answer, option, wishes) for option in appraisal.options if option.lines},
         shop=shop or Shop(),
         number=number,
         replaces=replaces,
-        not_for=appraiser_note(intended_use),
+        not_for=not_for(intended_use, study.tables),
         values=_values(study, appraisal),
         photos=tuple(photos),
         system=system,
@@ -181,16 +176,9 @@ def occasion_of(
     )
 
 
-def _added(study: Study, answer: Answer, option: OptionResult, wishes: Wishes) -> tuple[Added, ...]:
-    """Return the work that the client chose and an option doesn't have."""
-    chosen = {wishes.chosen(question) for question in QUESTIONS}
-    wanted = [row.operation for row in study.tables.choices if row.id in chosen and row.operation]
-    found = [added(study, answer, option, operation) for operation in wanted]
-    return tuple(more for more in found if more is not None and more.lines)
-
-
 def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
-    from valuation.sales.values import read_value_kinds, state_values
+    # here, not above: the readers of sales come with it
+    from valuation.sales.values import state_values
 
     market = study.market
     said = state_values(
@@ -209,7 +197,7 @@ def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
             table_weight=1.0 if market.basis == "band table" else 0.0,
             rows=market.rows,
         ),
-        kinds=read_value_kinds(),
+        kinds=pack_of(study.tables).kinds,
     )
     return tuple(
         ValueSaid(

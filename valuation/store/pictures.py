@@ -7,9 +7,7 @@ anew.
 from __future__ import annotations
 
 import io
-import struct
 import warnings
-import zlib
 from contextlib import suppress
 from dataclasses import dataclass
 from threading import Lock
@@ -17,7 +15,7 @@ from threading import Lock
 from PIL import Image, ImageCms, ImageOps
 from pillow_heif import register_heif_opener
 
-from valuation.disk.images import unpacks_to_too_much
+from valuation.disk.images import BROKEN_PICTURE, unpacks_to_too_much
 
 register_heif_opener()
 
@@ -41,24 +39,7 @@ ENDINGS = ("jpg", "jpeg", "png", "webp", "heic", "heif", "avif")
 
 ADVICE = "a photo is a JPEG, PNG, WebP, HEIC or AVIF file"
 
-_BROKEN = (
-    OSError,
-    SyntaxError,  # Pillow's word for a broken PNG
-    ValueError,
-    EOFError,
-    IndexError,
-    KeyError,
-    TypeError,
-    struct.error,
-    zlib.error,
-    OverflowError,
-    RuntimeError,  # the word of the reader of AVIF
-    ZeroDivisionError,
-    MemoryError,
-    Image.DecompressionBombWarning,
-    Image.DecompressionBombError,
-)
-"""What Pillow's readers raise on files that are cut off or made up."""
+_BROKEN = (*BROKEN_PICTURE, Image.DecompressionBombWarning, Image.DecompressionBombError)
 
 _one_at_a_time = Lock()
 """Pictures are large when unpacked: a dozen at once would fill a small machine."""

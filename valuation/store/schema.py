@@ -20,7 +20,7 @@ from sqlalchemy import (
     text,
 )
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007")
 """Every form the schema has had, oldest first; the last is today's."""
 
 metadata = MetaData()
@@ -210,6 +210,39 @@ tables_version = Table(
     Column("kept_at", Text, nullable=False),
     Column("files", LargeBinary, nullable=False),  # as they were: JSON of name to text, by zlib
 )
+
+tables_change = Table(
+    "tables_change",
+    metadata,
+    Column("seq", _counter, primary_key=True, autoincrement=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("hash", Text, ForeignKey("tables_version.hash"), nullable=False),
+    Column("instead_of", Text, nullable=False),
+    Column("from_day", Text, nullable=False),
+    Column("at", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("state", Text, nullable=False),
+    sqlite_autoincrement=True,
+)
+"""Which of the shop's tables are in force from which day. See `valuation.record.shop_tables`."""
+
+tables_edit = Table(
+    "tables_edit",
+    metadata,
+    Column("seq", _counter, primary_key=True, autoincrement=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False),  # of the table
+    Column("row", Text, nullable=False),  # JSON: columns and texts that tell it from the others
+    Column("before", Text, nullable=False),  # JSON: column to text, or null for a row that was not there
+    Column("after", Text, nullable=False),  # JSON: the same, or null for a row that goes
+    Column("at", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("done", Text, nullable=False),  # '' as long as it is in the draft; id of the change; 'dropped'
+    Index("tables_edit_open", "done", "seq"),
+    sqlite_autoincrement=True,
+)
+"""What was entered into the draft of the shop's tables, by whom."""
 
 paper = Table(
     "paper",

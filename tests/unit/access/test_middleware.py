@@ -1,9 +1,9 @@
-import asyncio
 import json
 from datetime import UTC, datetime
 from urllib.parse import urlencode
 
 import pytest
+from anyio.from_thread import start_blocking_portal
 from starlette.websockets import WebSocketDisconnect
 
 from tests.unit.access.conftest import ADDRESS, TOKEN
@@ -91,7 +91,8 @@ def test_an_upload_of_somebody_who_is_not_in_is_not_even_read(client):
 
     headers = [(b"host", b"localhost:8501"), (b"transfer-encoding", b"chunked")]
     asked = {"type": "http", "method": "PUT", "path": "/_stcore/upload_file/a/b", "headers": headers}
-    asyncio.run(client.app(asked | {"query_string": b"", "client": ("127.0.0.1", 9)}, receive, send))
+    with start_blocking_portal() as portal:  # a loop of its own: the browser tests leave one running in this thread
+        portal.call(client.app, asked | {"query_string": b"", "client": ("127.0.0.1", 9)}, receive, send)
     assert sent[0]["status"] == 401
     assert client.put("/walk/api/photo", content=b"x").json() == {"path": "/walk/api/photo", "read": 1}
 

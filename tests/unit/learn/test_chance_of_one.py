@@ -12,7 +12,7 @@ from valuation.jobs.records import Evaluation
 from valuation.learn.carry import judge, reliability
 from valuation.learn.chance import fit_chance
 from valuation.learn.decisions import Waits
-from valuation.learn.delays import THOUGHT, learn_delays
+from valuation.learn.delays import PRIOR, learn_delays
 
 NOBODY = Waits(visits=(), days=np.zeros(0), outcome=np.zeros(0, dtype=int))
 BARE = Evaluation(visit="bare", on=date(2026, 5, 1), kind="upright", verdict="retire")
@@ -26,7 +26,7 @@ def model():
 
 def test_before_any_evaluation_all_that_is_said_is_the_shops_own_share():
     none = fit_chance([], NOBODY, learn_delays(NOBODY), base_share=0.35)
-    assert learn_delays(NOBODY).shares == pytest.approx(THOUGHT.shares)
+    assert learn_delays(NOBODY).shares == pytest.approx(PRIOR.shares)
     assert (none.yes, none.no, none.open) == (0, 0, 0)
     chance = none.explain(BARE)
     assert chance.share == pytest.approx(0.38, abs=0.03)  # 0.35, drawn to the middle by not being known

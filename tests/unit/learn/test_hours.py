@@ -69,7 +69,7 @@ def test_no_time_is_no_observation(small_tables):
     assert learn_hours([none], small_tables).families == ()
 
 
-def test_without_jobs_what_was_thought_still_stands(small_tables):
+def test_without_jobs_the_prior_still_stands(small_tables):
     learned = learn_hours([], small_tables)
     assert (learned.families, learned.jobs) == ((), 0)
     assert learned.job_spread == pytest.approx(small_tables.settings.job_spread, rel=0.1)

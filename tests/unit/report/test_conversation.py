@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from table_talk import NAMES, figures, said, talk
 
 from valuation.engine.adding import added
+from valuation.engine.appraised_work import tax_on
 from valuation.engine.prospects import ANOTHER, LET_GO, prospects
 from valuation.engine.rows import QUESTIONS, Tables
 from valuation.engine.study import decide_at, study_of
@@ -21,6 +22,7 @@ from valuation.report.client_words import of_100, whole_counts
 from valuation.report.conversation import Conversation, conversation
 from valuation.report.format import exact, money
 from valuation.report.sides import SIDES
+from valuation.report.their_version import NoVersion
 from valuation.report.ways import ROWS
 from valuation.report.wishes import A_LOT, THEMES, Wishes, from_json, to_json, visit_with, with_wish
 from valuation.service import appraise, report
@@ -175,16 +177,16 @@ def test_what_is_told_to_be_paid_is_what_is_fixed_and_the_most_it_can_come_to(na
 def test_what_an_operation_adds_is_its_price_with_what_it_takes_less_what_it_makes_needless():
     study, answer, found = figures(NAMES[0])
     rebuild, keep = found.option("rebuild"), found.option("keep")
-    tax = 1 + study.prices.tax
+    tax = study.prices.tax
     assert added(study, answer, rebuild, "restring").adds == 0.0
     assert added(study, answer, rebuild, "no_such_work") is None
     finish = added(study, answer, rebuild, "refinish")
     assert [line.operation for line in finish.lines] == ["refinish"]
-    assert finish.adds == pytest.approx(tax * study.prices.operations["refinish"].amount)
+    assert finish.adds == pytest.approx(study.prices.operations["refinish"].taxed(tax).amount)
     # kept where it stands it has to be carried and taken apart first
     moved = added(study, answer, keep, "refinish")
     assert {line.operation for line in moved.lines} == {"refinish", "to_workshop", "case_stripped"}
-    assert moved.adds == pytest.approx(tax * sum(line.amount for line in moved.lines))
+    assert moved.adds == pytest.approx(sum(line.amount for line in moved.lines) + tax_on(moved.lines, tax))
     assert "case_touched_up" in finish.spared
 
 
@@ -247,7 +249,7 @@ def test_every_own_question_is_asked_and_a_price_is_told_only_where_the_tables_h
     told = talk(NAMES[0], Wishes(finish="finish_new"))
     assert [question.question for question in told.questions] == list(QUESTIONS)
     answers = {answer.choice: answer for question in told.questions for answer in question.answers}
-    assert answers["hardware_plated"].costs["rebuild"] == "not in this price, to be quoted"
+    assert answers["sheen_gloss"].costs["rebuild"] == "not in this price, to be quoted"
     assert answers["key_tops_new"].costs["rebuild"].endswith("EUR more")
     assert answers["finish_new"].costs["rebuild"].endswith("EUR more")
     assert "key_tops_ivory" in answers
@@ -259,10 +261,30 @@ def test_a_choice_that_the_tables_no_longer_know_does_no_harm():
     assert talk(NAMES[0], Wishes(finish="varnish")).questions[0].answer is None
 
 
-def test_a_part_to_be_left_as_it_is_is_held_against_each_plan():
-    told = talk(NAMES[0], Wishes(left_original=("hammers", "cabinet")))
-    assert any("hammers" in text and "case" not in text for text in told.against)
-    assert talk(NAMES[0], Wishes(left_original=("plate",))).against == ()
+def test_a_part_to_be_left_as_it_is_is_planned_around_and_what_stays_wrong_with_it_is_told():
+    told = talk(NAMES[0], Wishes(left_original=("hammers",)))
+    version = told.versions["rebuild"]
+    assert version.left == ("hammers",)
+    assert version.option.plan["hammers"] == "keep"
+    assert talk(NAMES[0]).versions["rebuild"].option.plan["hammers"] != "keep"
+    said = told.of_versions["rebuild"]
+    assert said[0] == "At your wish this stays as it is: hammers."
+    assert any(text.startswith("It stays with this fault:") for text in said)
+
+
+def test_a_way_that_cannot_be_had_with_what_is_to_stay_says_why():
+    told = talk(NAMES[3], Wishes(left_original=("plate",)))
+    for way in ("partial_repair", "rebuild"):
+        assert told.versions[way] == NoVersion(way=way, why_not="gate_fails")
+        assert "Even then it could not be trusted to hold" in told.of_versions[way][0]
+    assert not isinstance(told.versions["keep"], NoVersion)
+
+
+def test_a_choice_that_would_change_what_is_to_stay_is_not_priced_but_asked_about():
+    version = talk(NAMES[5], Wishes(left_original=("cabinet",), finish="finish_new")).versions["partial_repair"]
+    assert [row.id for row in version.against_wish] == ["finish_new"]
+    assert version.asked == ()
+    assert not any(fixed.chosen for fixed in version.quote.lines)
 
 
 def test_a_way_that_is_not_offered_is_still_told_and_says_why():

@@ -83,17 +83,17 @@ def test_leaving_one_out_is_the_fit_without_it():
         )
 
 
-def test_the_sizes_learned_are_the_likeliest_by_sales_and_what_was_thought(monkeypatch):
+def test_the_sizes_learned_are_the_likeliest_by_sales_and_the_prior(monkeypatch):
     monkeypatch.setattr(price_fit, "ROUNDS", 1)  # weights all 1: nothing else moves
     seen, above = draw(40)
     fit = fit_prices(seen, above, groups=1, spread=SPREAD)
     sizes = {**fit.scales, "single": fit.spread}
-    thought = {**SCALES_BEFORE, "single": (T_OF_NORMAL * SPREAD, 1 / math.sqrt(10))}
+    prior = {**SCALES_BEFORE, "single": (T_OF_NORMAL * SPREAD, 1 / math.sqrt(10))}
 
     def unlikely(sizes: dict[str, float]) -> float:
         covariance = plain_covariance(seen, seen, sizes) + np.diag((sizes["single"] * seen.strays) ** 2)
         loss = above @ np.linalg.solve(covariance, above) / 2 + np.linalg.slogdet(covariance)[1] / 2
-        return loss + sum((math.log(sizes[k] / size) / unsure) ** 2 / 2 for k, (size, unsure) in thought.items())
+        return loss + sum((math.log(sizes[k] / size) / unsure) ** 2 / 2 for k, (size, unsure) in prior.items())
 
     best = unlikely(sizes)
     for name in sizes:

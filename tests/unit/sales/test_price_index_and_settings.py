@@ -93,7 +93,7 @@ def test_every_packaged_setting_names_a_source_of_the_packaged_tables():
 
 def test_a_stated_spread_becomes_a_standard_deviation():
     # 8 in 10 within 1.25 over and times: 1.2816 standard deviations reach to log 1.25
-    log, doubt = load_sales_settings().thought("dealer")
+    log, doubt = load_sales_settings().prior("dealer")
     assert log == pytest.approx(math.log(1.3))
     assert 1.2816 * doubt == pytest.approx(math.log(1.25), rel=1e-4)
 

@@ -194,9 +194,9 @@ def test_the_only_sale_of_a_sort_decides_its_own_fit_more_than_others(tables):
 
 def test_coefficients_say_where_they_come_from(tables):
     fitted = fit(tables, draw_market(13, 30, "upright")).coefficients
-    thought = fit(tables, []).coefficients
-    assert [one.name for one in fitted] == [one.name for one in thought]
-    origins = {one.name: one.origin for one in thought}
+    prior = fit(tables, []).coefficients
+    assert [one.name for one in fitted] == [one.name for one in prior]
+    origins = {one.name: one.origin for one in prior}
     assert origins["a price asked"] == "sales settings: asked"
     assert origins["tier plain, beside the table"] == "bands.csv, all rows of uprights"
     assert all(one.origin.startswith("fit of 30 sales, starting from ") for one in fitted)

@@ -51,6 +51,9 @@ class ChoiceRow:
     name: str = column("the answer, in a few words")
     plain: str = column("what it means, in the client's words")
     operation: str = column("operation that does it; empty if none of the table does", default="")
+    declines: tuple[str, ...] = column(
+        "operations that are not done where it is chosen", refers_to="operations", default=()
+    )
     feature: str = column("offered to pianos with this feature only", refers_to="features", default="")
     free: bool = column("there is no work in it", default=False)
     source: str = words.source()

@@ -6,17 +6,19 @@ import streamlit as st
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
+from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
-from valuation.report.format import cents, exact, money, money_range, number, of_100, percent
+from valuation.report.format import cents, exact, money, money_range, number, of_100
 from valuation.report.labels import in_sentence, option_name, with_capital
-from valuation.report.shown_quote import Shown, shown_quote
+from valuation.report.quote import Quote, quote_of
+from valuation.report.tax_words import tax_label
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
 from valuation.screens import frame, hand_changes_shown, marks, shop
 from valuation.screens.not_yet import evaluated
-from valuation.screens.quote_by_component import component_table
+from valuation.screens.quote_by_component import component_table, sum_of
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service.visits import offered_levels
@@ -40,10 +42,10 @@ def page() -> None:
         )
     )  # fmt: skip
     _plan(draft, option, found, book)
-    quote = shown_quote(option)
+    quote = quote_of(option, tax_of(book, found.on))
     _lines(draft, quote, found, book)
     _if_found(draft, quote, found, book)
-    _sums(quote, found, book)
+    _sums(quote, found)
     frame.end(book)
 
 
@@ -128,9 +130,9 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
     st.button(say("Take all pins out"), key="unpin", on_click=draft.press, args=(draft.unpin,))
 
 
-def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
+def _lines(draft: Draft, quote: Quote, found: Appraisal, book: Tables) -> None:
     st.header(say("The quote, line by line"), anchor=False)
-    if not quote.lines_of:
+    if not quote.lines:
         st.markdown(say("There is no work in this plan."))
         return
     headers = [
@@ -145,17 +147,17 @@ def _lines(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
     ]
     rows = [
         [
-            with_capital(say(line.name)),
-            number(round(line.hours, 1)),
-            *map(exact, amounts),
-            line_answers(line, found, book, draft.visit.piano.kind),
-            _rows(line.rows, draft, book),
+            with_capital(say(fixed.line.name)),
+            number(round(fixed.line.hours, 1)),
+            *map(exact, (fixed.labour, fixed.materials, fixed.outside, fixed.amount)),
+            line_answers(fixed.line, found, book, draft.visit.piano.kind),
+            _rows(fixed.line.rows, draft, book),
         ]
-        for line, amounts in zip(quote.lines_of, quote.amounts, strict=True)
+        for fixed in quote.lines
     ]
-    hours = number(round(sum(round(line.hours, 1) for line in quote.lines_of), 1))
-    columns = list(zip(*quote.amounts, strict=True))
-    rows.append([say("All lines"), hours, *(exact(sum(column)) for column in columns), "", ""])
+    whole = sum_of(say("All lines"), quote.lines)
+    sums = map(exact, (whole.labour, whole.materials, whole.outside, whole.amount))
+    rows.append([whole.name, number(round(whole.hours, 1)), *sums, "", ""])
     caption = say("Amounts in {currency} before tax; shared steps are charged once.", currency=found.currency)
     st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
     st.html(component_table(quote, book, found.currency))
@@ -168,7 +170,7 @@ def _rows(references: tuple[str, ...], draft: Draft, book: Tables) -> str:
     return "; ".join(f"{file} {', '.join(of_file)}" for file, of_file in lines.items())
 
 
-def _if_found(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> None:
+def _if_found(draft: Draft, quote: Quote, found: Appraisal, book: Tables) -> None:
     st.header(say("Done only if it is found"), anchor=False)
     if not quote.if_found:
         st.markdown(say("Nothing: what this plan treats is known well enough."))
@@ -177,12 +179,13 @@ def _if_found(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> Non
     rows = [
         [
             with_capital(parts[a.part]), seen_words(a, book, draft.visit.piano.kind),
-            with_capital(seen_when_words(a, book)), with_capital(say(a.name)), of_100(a.chance), exact(a.if_needed),
+            with_capital(seen_when_words(a, book)), with_capital(say(a.name)), of_100(a.chance), cents(line.price),
             _rows(a.rows, draft, book),
         ]
-        for a in quote.if_found
+        for line in quote.if_found
+        for a in (line.allowance,)
     ]  # fmt: skip
-    rows.append([say("All of it, at the most"), "", "", "", "", exact(quote.most - quote.total), ""])
+    rows.append([say("All of it, at the most"), "", "", "", "", cents(quote.most - quote.total), ""])
     headers = [
         say("Part"), say("What would be seen"), say("When"), say("Then done"), say("Found in, of 100"), say("Price"),
         say("Table lines"),
@@ -193,11 +196,11 @@ def _if_found(draft: Draft, quote: Shown, found: Appraisal, book: Tables) -> Non
     st.html(marks.table(caption, headers, rows, strong=[len(rows) - 1], dense=True))
 
 
-def _sums(quote: Shown, found: Appraisal, book: Tables) -> None:
+def _sums(quote: Quote, found: Appraisal) -> None:
     st.header(say("What it adds up to"), anchor=False)
     rows = [
         [say("Fixed lines, before tax"), cents(quote.before_tax)],
-        [say("Tax, {share}", share=percent(book.settings.tax)), cents(quote.tax)],
+        [tax_label(quote.taxed), cents(quote.tax)],
         [say("Fixed price"), cents(quote.total)],
         [say("The most, with all that may be found"), cents(quote.most)],
     ]

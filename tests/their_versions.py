@@ -1,0 +1,112 @@
+"""Made-up pianos with made-up choices, and what must hold of each version that comes of them."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+
+import numpy as np
+
+from tests.random_visits import ON, random_visit
+from valuation.engine.rows import QUESTIONS, Tables
+from valuation.engine.study import Answer, Study, decide_at, study_of
+from valuation.report.their_version import STAYS, NoVersion, TheirVersion, planned_anew, their_version
+from valuation.report.wishes import Wishes, with_wish
+
+CENT = Decimal("0.01")
+
+
+def random_wishes(study: Study, rng: np.random.Generator) -> Wishes:
+    """Return any choices: of each question any answer or none, and up to two parts that are to stay."""
+    wishes = Wishes()
+    for question in QUESTIONS:
+        answers = [row.id for row in study.tables.choices if row.question == question]
+        if rng.random() < 0.5:
+            wishes = with_wish(wishes, question, str(rng.choice(answers)))
+    parts = [part.id for part in study.condition.network.parts]
+    stay = rng.choice(parts, size=int(rng.integers(0, 3)), replace=False)
+    return with_wish(wishes, "left_original", [str(part) for part in stay])
+
+
+def random_case(tables: Tables, rng: np.random.Generator) -> tuple[Study, Answer, Wishes]:
+    """Return a piano, decided, and what its client wants."""
+    study = study_of(random_visit(tables, rng), tables, on=ON)
+    return study, decide_at(study), random_wishes(study, rng)
+
+
+def check_versions(study: Study, answer: Answer, wishes: Wishes) -> int:
+    """Hold all that must hold of the three versions of a piano; return how many there are."""
+    made = 0
+    for way in STAYS:
+        version = their_version(study, answer, wishes, way)
+        if isinstance(version, NoVersion):
+            assert way != "keep", "to keep it stays a way, whatever they wish"
+            continue
+        made += 1
+        left, _ = planned_anew(study, answer, wishes)
+        check_sums(version, left)
+        check_found(version, left)
+        check_wishes(version, left, wishes)
+    return made
+
+
+def check_sums(version: TheirVersion, study: Study) -> None:
+    """The fixed lines add up to the cent, the tax is the rate of the sum, the most is what is shown."""
+    quote, tax = version.quote, study.prices.tax
+    assert quote.before_tax == sum((line.amount for line in quote.lines), Decimal(0))
+    for line in quote.lines:
+        assert line.amount == line.labour + line.materials + line.outside
+        assert abs(float(line.labour) - line.line.labour) <= 0.5
+        assert abs(float(line.amount) - line.line.amount) <= 1.5
+    rate = Decimal(str(tax.labour))
+    assert tax.labour == tax.material == tax.outside, "one rate here; tests/unit/engine/test_tax.py has several"
+    assert quote.tax == (quote.before_tax * rate).quantize(CENT, ROUND_HALF_UP)
+    assert quote.total == quote.before_tax + quote.tax
+    assert quote.total == quote.total.quantize(CENT)
+    larger: dict[str, list[Decimal]] = {}
+    most = quote.total
+    for line in quote.if_found:
+        assert line.price == line.before_tax + (line.before_tax * rate).quantize(CENT, ROUND_HALF_UP)
+        if line.allowance.large:
+            larger.setdefault(line.allowance.part, []).append(line.price)
+        else:
+            most += line.price
+    assert quote.most == most + sum((max(prices) for prices in larger.values()), Decimal(0))
+
+
+def check_found(version: TheirVersion, study: Study) -> None:
+    """Each if-found line has its fault, of its own part, and is called for no more often than one of them is there."""
+    condition = study.condition
+    network, chosen = condition.network, {line.line.operation for line in version.quote.lines if line.chosen}
+    for line in version.quote.if_found:
+        found = line.allowance
+        assert found.faults
+        assert found.operation not in chosen
+        there = []
+        for fault in found.faults:
+            f = network.index[fault]
+            assert network.faults[f].part == found.part
+            assert network.faults[f].plain or network.faults[f].name
+            there.append(1 - condition.severities[f, 0])
+        settings = study.tables.settings
+        assert settings.likely_from <= found.chance < settings.fixed_from
+        if not found.large:
+            assert found.chance <= min(sum(there), 1) + 1e-9
+
+
+def check_wishes(version: TheirVersion, study: Study, wishes: Wishes) -> None:
+    """Nothing is done, nor may be found to do, to what stays; nothing declined is in it; what was asked is, or told."""
+    operations = study.catalogue.operations
+    worked = {line.line.operation for line in version.quote.lines} | {
+        line.allowance.operation for line in version.quote.if_found
+    }
+    rows = {row.id: row for row in study.tables.choices}
+    features = study.visit.piano.features
+    chosen = [rows[name] for question in QUESTIONS if (name := wishes.chosen(question))]
+    chosen = [row for row in chosen if not row.feature or row.feature in features]
+    asked = {row.operation for row in chosen}
+    assert not worked & ({name for row in chosen for name in row.declines} - asked)
+    assert not {operations[name].part for name in worked} & set(version.left)
+    told = {row.id for row in (*version.asked, *version.not_in_price, *version.against_wish)}
+    assert told == {row.id for row in chosen if not row.free}
+    covered = {name for operation in worked for name in operations[operation].covers}
+    assert all(row.operation in worked | covered for row in version.asked)
