@@ -171,11 +171,14 @@ def due() -> None:
     from valuation.service import people
 
     with _opened() as (shop, now):
-        for row in people.law_of(shop):
-            click.echo(f"{row.what}: {row.years} years from the end of the year ({row.basis}; {row.law or 'your own'})")
-        if not people.country_of(shop):
-            click.echo("No country is set, so nothing is ever due: people country de")
-        names = [one.visit for one in people.due(shop, shop.tables(now.date()), now.date())]
+        book = shop.tables(now.date())
+        rows = people.law_of(shop, book)
+        for row in rows:
+            why = ("law" if row.demanded else "suggestion") if row.source else "your own"
+            click.echo(f"{row.what}: {row.years} years from the end of the year ({why}; {row.source or 'no law'})")
+        if not rows:
+            click.echo("Nobody has said in which country the shop works, so nothing is ever due: set it in the tables")
+        names = [one.visit for one in people.due(shop, book, now.date())]
         for holding in people.holdings(shop, names):
             click.echo(f"due: {_line(holding)}")
         for kept in people.kept_by_law(shop):
@@ -192,18 +195,6 @@ def clean() -> None:
         over, files = people.clean(shop, now)
         click.echo(f"{over} that tax law keeps no longer, and {files} files nobody speaks of: removed.")
         _traces(shop)
-
-
-@people.command("country", epilog=examples("people country de"))
-@click.argument("country")
-def country(country: str) -> None:
-    """Say in which COUNTRY the shop works: de, at, ch, uk or us. It decides how long what is kept."""
-    from valuation.service import people
-
-    with _opened() as (shop, _):
-        people.set_country(shop, country)
-        for row in people.law_of(shop):
-            click.echo(f"{row.what}: {row.years} years from the end of the year ({row.basis}; {row.law or 'your own'})")
 
 
 @contextmanager

@@ -1,6 +1,6 @@
-"""What the client was told, and what was agreed on, as it is kept with the event: figures of that day, never redone.
+"""What the client was told, as it is kept with the event: figures of that day, never redone.
 
-Later tables, prices and findings change what an appraisal says. What somebody was told, or agreed to, they don't.
+Later tables, prices and findings change what an appraisal says. What somebody was told they don't.
 """
 
 from __future__ import annotations
@@ -57,36 +57,14 @@ def told_value(found: Appraisal, visit: Visit, tables: Tables, *, on: date) -> d
     return value
 
 
-def agreed_value(found: Appraisal, option: str, visit: Visit, tables: Tables) -> dict[str, Any]:
-    """Return what is agreed on: the option, its plan and price, and the hours estimated for each operation.
-
-    The price is that of the fixed lines: what is signed. Pieces are kept beside the hours, so that what the work then
-    took can be held against any tables.
-
-    Raises
-    ------
-    ValueError
-        If the appraisal has no such option, or nothing is done in it.
-    """
-    chosen = found.option(option)
-    if chosen is None or not chosen.lines:
-        raise ValueError(f"'{option}' has no work in it; choose an option that has")
-    lines = estimate_of(found, option, tables, visit.piano)
-    return {
-        "option": option,
-        "price": round(chosen.fixed_price, _CENTS),
-        "plan": {part: level for part, level in chosen.plan.items() if level != "keep"},
-        "operations": [[line.operation, *(round(h, 4) for h in (line.low, line.likely, line.high))] for line in lines],
-        "pieces": pieces_of(chosen),
-        "tables": found.tables_hash,
-    }
-
-
 def estimate_of(found: Appraisal, option: str, tables: Tables, piano: Piano) -> tuple[EstimatedHours, ...]:
     """Return the hours of an option's operations as the tables have them, in the order of the work, each once."""
     chosen = found.option(option)
-    if chosen is None:
-        return ()
+    return () if chosen is None else estimate_of_option(chosen, tables, piano)
+
+
+def estimate_of_option(chosen: OptionResult, tables: Tables, piano: Piano) -> tuple[EstimatedHours, ...]:
+    """Return the hours of the operations of a way; as `estimate_of`, for one that is planned as the client wants it."""
     pieces = pieces_of(chosen)
     names = dict.fromkeys(name for line in chosen.lines for name in (line.operation, *line.with_it))
     hours = (expected_hours(tables, piano.kind, piano.features, name, pieces.get(name, {})) for name in names)

@@ -62,10 +62,11 @@ def line_keys(table: str, text: str) -> dict[int, Row]:
         }
     try:
         reader = csv.reader(io.StringIO(text, newline=""))
-        begins, header, found = 1, None, {}
+        begins, found = 1, {}
+        header: list[str] = []
         for cells in reader:
             line, begins = begins, reader.line_num + 1
-            if cells and header is None:
+            if cells and not header:
                 header = [cell.strip() for cell in cells]
             elif cells:
                 found[line] = key_of(table, dict(zip(header, (cell.strip() for cell in cells), strict=False)))

@@ -24,6 +24,7 @@ _COUNTED = {
 
 def tell_if_late(store: Shop) -> None:
     """Say on the first page that there is no good copy of late; nothing where there is one."""
+    _came_back()
     found = backups.state(store, shop.today())
     if not found.late:
         return
@@ -48,7 +49,7 @@ def section(store: Shop) -> None:
             "newest of 7 days, 5 weeks and 6 months stay. They lie beside the data: copy that folder to another disk."
         )
     )
-    st.markdown(say("To bring one back, stop the program and run: {command}", command="`python -m valuation restore`"))
+    _came_back()
     with st.container(horizontal=True):
         st.button(say("Make a copy now"), key="copy_now", on_click=_make, args=(store,))
         look = st.button(say("Check all copies"), key="check_copies")
@@ -62,6 +63,57 @@ def section(store: Shop) -> None:
     elif there := backups.list_copies(folder):
         with st.expander(say_many("{count} copy", "{count} copies", len(there)), key="copies"):
             st.markdown(bullets(md(_line(copy)) for copy in there))
+    _bring_back(store)
+
+
+def _bring_back(store: Shop) -> None:
+    """Offer to bring a copy back at the next start; where several may use the database, only by the command."""
+    folder = store.store.folder
+    there = {copy.number: copy for copy in backups.list_copies(folder)}
+    if not there:
+        return
+    if store.store.database is None:
+        command = "`python -m valuation restore`"
+        st.markdown(say("To bring one back, stop the program and run: {command}", command=command))
+        return
+    if (asked := backups.asked_for(folder)) is not None:
+        with st.container(border=True, key="comes_back"):
+            st.markdown(
+                say(
+                    "Copy {number} comes back when the program is next started. Stop it and start it again. "
+                    "All entered since that copy then lies in the folder 'replaced'.",
+                    number=asked,
+                )
+            )
+            st.button(say("Leave everything as it is"), key="leave_as_is", on_click=backups.withdraw, args=(folder,))
+        return
+    with st.expander(say("Bring a copy back"), key="bring_back"):
+        st.selectbox(say("Which one"), list(there), format_func=lambda n: _line(there[n]), key="copy_back")
+        st.button(say("Bring it back at the next start"), key="ask_back", on_click=_ask, args=(store,))
+
+
+def _ask(store: Shop) -> None:
+    try:
+        backups.ask_for(store.store.folder, held("copy_back"))
+    except UserError as error:
+        fill(_SAID, error)
+
+
+def _came_back() -> None:
+    """Tell what came of the copy that was to be brought back at this start."""
+    came = shop.brought_back()
+    if isinstance(came, UserError):
+        frame.tell(came)
+    elif came is not None:
+        with st.container(border=True, key="came_back"):
+            st.markdown(md(say("Copy {number} is back: {holds}.", number=came.report.copy.number,
+                               holds=_holds(came.report.copy))))  # fmt: skip
+            if came.report.photos_lost:
+                lost = len(came.report.photos_lost)
+                st.markdown(say_many("{count} photo is lost.", "{count} photos are lost.", lost))
+            if came.report.set_aside:
+                place = f"{came.report.set_aside.parent.name}/{came.report.set_aside.name}"
+                st.markdown(md(say("What was there before lies in the folder {place}.", place=place)))
 
 
 def _how_late(found: BackupState) -> str:

@@ -19,14 +19,19 @@ from valuation.engine.rows import Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
 from valuation.language import ENGLISH, LANGUAGES, speak
-from valuation.service import Appraisal, Study, findings_of, report
+from valuation.service import Appraisal, Study, backups, findings_of, report
+from valuation.service.backups import Restored
+from valuation.service.people_at_work import PEOPLE
 from valuation.service.shop_tables import InForce
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
     from valuation.sales import SalesModel
+    from valuation.service.bench import HoursAhead, OnTheBench
+    from valuation.service.books import Books
     from valuation.service.lessons import Lessons
     from valuation.service.outcomes import Happened
+    from valuation.service.ringing import ToRing
     from valuation.service.sales import SalesBook
 
 TABLES_FOLDER = "VALUATION_TABLES"
@@ -57,7 +62,16 @@ def now() -> datetime:
 
 def store() -> Shop:
     """Return the shop's store, opened once for all sessions; the demo shop is in it at the very first start."""
-    return _store(tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER, TABLES_FOLDER)))
+    return _start(_places())[0]
+
+
+def brought_back() -> Restored | StoreError | None:
+    """Return what came of the copy that was to be brought back at this start; None where none was asked for."""
+    return _start(_places())[1]
+
+
+def _places() -> tuple[tuple[str, str], ...]:
+    return tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER, TABLES_FOLDER))
 
 
 @st.cache_resource(show_spinner=False)
@@ -72,8 +86,9 @@ def keep_loaded_things_for_good() -> None:
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _store(places: tuple[tuple[str, str], ...]) -> Shop:
-    return open_shop(dict(places), today())
+def _start(places: tuple[tuple[str, str], ...]) -> tuple[Shop, Restored | StoreError | None]:
+    came = backups.carry_out(dict(places), today())
+    return open_shop(dict(places), today()), came
 
 
 def language_chosen() -> str:
@@ -198,9 +213,51 @@ def _happened(_opened: Shop, _book: Tables, key: str) -> Happened:  # noqa: ARG0
     return happened(_opened, _book, on=today())
 
 
+def books_of(opened: Shop, book: Tables, span: str) -> Books:
+    """Return the shop's books for the last quarter, year or all time; worked out anew after any entry."""
+    from valuation.service.outcomes import marked
+
+    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {opened.setting(PEOPLE)}"
+    return _books(opened, book, span, key=key)
+
+
+@st.cache_resource(max_entries=6, show_spinner=False)
+def _books(_opened: Shop, _book: Tables, span: str, key: str) -> Books:  # noqa: ARG001
+    from valuation.service.books import books, period
+
+    first, last = period(span, today())
+    return books(_opened, _book, first=first, last=last)
+
+
+def bench_of(opened: Shop, book: Tables) -> tuple[tuple[OnTheBench, ...], tuple[HoursAhead, ...]]:
+    """Return when the jobs in hand may be done, and the hours promised and there; worked out anew after any entry."""
+    from valuation.service.outcomes import marked
+
+    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {opened.setting(PEOPLE)}"
+    return _bench(opened, book, key=key)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _bench(
+    _opened: Shop,
+    _book: Tables,
+    key: str,  # noqa: ARG001
+) -> tuple[tuple[OnTheBench, ...], tuple[HoursAhead, ...]]:
+    from valuation.service.bench import bench_plan, hours_ahead
+
+    return bench_plan(_opened, _book, on=today()), hours_ahead(_opened, _book, on=today())
+
+
+def ringing_of(opened: Shop, book: Tables) -> tuple[ToRing, ...]:
+    """Return whom to ring today, the one with the most at stake first."""
+    from valuation.service.ringing import whom_to_ring
+
+    return whom_to_ring(opened, book, what_happened(opened, book), on=today())
+
+
 def forget_what_is_ready() -> None:
     """Let go of everything that was made ready from visits: somebody may just have been forgotten."""
-    for ready in (_study, _appraisal, _seen, _happened, _lessons):
+    for ready in (_study, _appraisal, _seen, _happened, _lessons, _books, _bench):
         ready.clear()
 
 

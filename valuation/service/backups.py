@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from valuation.disk.writing import write_whole
+from valuation.errors import Problem, StoreError
 from valuation.service.store import ShopStore
 from valuation.store import copies
 from valuation.store import restore as restoring
@@ -17,7 +19,13 @@ from valuation.store.connect import from_environment, usual_folder
 from valuation.store.copies import Copy
 from valuation.store.restore import Proof, RestoreReport
 
-__all__ = ["MOST_DAYS", "BackupState", "Copy", "Proof", "Restored", "list_copies", "restore", "state", "verify"]
+__all__ = [
+    *("MOST_DAYS", "BackupState", "Copy", "Proof", "Restored", "ask_for", "asked_for", "carry_out", "list_copies"),
+    *("restore", "state", "verify", "withdraw"),
+]
+
+_ASKED = "restore-at-start.txt"
+"""File in the folder of the store with the number of the copy that is to be brought back when it is next opened."""
 
 MOST_DAYS = 2
 """A newest copy that is older is told on the first page [days]."""
@@ -117,3 +125,48 @@ def restore(environ: Mapping[str, str], number: int | None, today: date) -> Rest
         return Restored(report=report, forgotten=shop.forget_again(today), traces=shop.traces)
     finally:
         shop.close()
+
+
+def ask_for(folder: Path, number: int) -> None:
+    """Ask for a copy to be brought back when the shop is next opened: nobody may use the store meanwhile.
+
+    Raises
+    ------
+    StoreError
+        If there is no such copy, or it isn't sound.
+    """
+    (proof,) = verify(folder, number)
+    if proof.faults:
+        raise StoreError([Problem(copies.BACKUPS, 0, "", f"copy {number}: {fault}") for fault in proof.faults])
+    write_whole(folder / _ASKED, f"{number}\n".encode())
+
+
+def asked_for(folder: Path) -> int | None:
+    """Return the number of the copy that is to be brought back at the next start; None if none is."""
+    try:
+        return int((folder / _ASKED).read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return None
+
+
+def withdraw(folder: Path) -> None:
+    """Take back what was asked for."""
+    (folder / _ASKED).unlink(missing_ok=True)
+
+
+def carry_out(environ: Mapping[str, str], today: date) -> Restored | StoreError | None:
+    """Bring back the copy that was asked for, before the shop is opened; None where none was.
+
+    What was asked for is asked for once: where it can't be done, the fault is given back, nothing was changed, and the
+    shop opens as it is.
+    """
+    folder = folder_of(environ)
+    try:
+        number = asked_for(folder)
+        return None if number is None else restore(environ, number, today)
+    except ValueError:
+        return StoreError([Problem(_ASKED, 1, "", "this is no number of a copy; ask for it again on the page")])
+    except StoreError as fault:
+        return fault
+    finally:
+        withdraw(folder)

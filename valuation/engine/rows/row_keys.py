@@ -13,6 +13,8 @@ KEYS: dict[str, tuple[str, ...]] = {
     "forbidden": ("operation", "fault", "feature"),
     "feature_hours": ("feature", "applies_to"),
     "taken_over": ("old_check", "old_word"),
+    "retentions": ("country", "what"),
+    "trade_words": ("country", "language", "word"),
     "settings": ("name",),
 }
 """Where it isn't the id; those of `DATED` and `BY_KIND` apart."""
@@ -21,6 +23,7 @@ DATED: dict[str, tuple[str, ...]] = {
     "rates": ("id",),
     "bands": ("kind", "size", "tier", "era"),
     "replacements": ("kind", "tier"),
+    "taxes": ("id",),
 }
 """Tables whose rows hold from a day: what tells them apart on one day."""
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import streamlit as st
 
+from valuation.engine.pack import PURPOSES, not_for
 from valuation.engine.rows import Tables
 from valuation.errors import UserError
 from valuation.language import later, numeral, say
 from valuation.report.format import exact, money, money_range, percent
 from valuation.report.labels import with_capital
 from valuation.report.words import verdict_sentence
-from valuation.sales import Comparable, PriceIndex, SalesModel, appraiser_note
-from valuation.sales.values import PURPOSES
+from valuation.sales import Comparable, PriceIndex, SalesModel
 from valuation.sales.words import (
     ATTRIBUTE_NAMES,
     attribute_name,
@@ -169,7 +169,7 @@ def _values(draft: Draft, market: Market) -> None:
         say("What is the value wanted for"), PURPOSES, format_func=say, key=draft.key("purpose"),
         default=PURPOSES[0], required=True,
     )  # fmt: skip
-    if note := appraiser_note(purpose):
+    if note := not_for(purpose, model.tables):
         with st.container(key="stop_purpose"):
             st.markdown(f"**{md(note)}**")
 
