@@ -38,7 +38,7 @@ class Carried:
         """Carry it out on pianos with these severities, shape (n, F): the job and the market as luck has it."""
         n, prices, market = len(severities), self.study.prices, self.study.market
         job = _lognormal(prices.job_spread, rng.standard_normal(n))
-        shared = [prices.operations[name] for name in sorted(self.scope.operations)]
+        shared = [prices.operations[name].taxed(prices.tax) for name in sorted(self.scope.operations)]
         spent = sum((_drawn(price, job, rng) for price in shared), np.zeros(n))
         log_value = np.zeros(n)
         lived = _Lived(self.study, self.answer, n)
@@ -53,7 +53,7 @@ class Carried:
             for k, step in enumerate(ladder.rungs):
                 here = rung == k
                 for name in (step.operation, *sorted(step.further)) if step.operation else ():
-                    price = prices.operations[name]
+                    price = prices.operations[name].taxed(prices.tax)
                     spent += here * _drawn(price, job, rng)
                     whole_labour += here * price.labour
                     whole_other += here * (price.material + price.outside)
@@ -66,7 +66,7 @@ class Carried:
             spent += (treated.labour[at] - whole_labour) * _drawn(small, job, rng) + treated.other[at] - whole_other
             log_value += np.log(np.maximum(market.factor[p][state], 1e-12))
         luck = np.exp(market.market_spread * rng.standard_normal(n) + market.own_spread * rng.standard_normal(n))
-        price, value = (1 + prices.tax) * spent, market.sound * np.exp(log_value) * luck
+        price, value = spent, market.sound * np.exp(log_value) * luck
         return Done(price=price, value=value, net=lived.worth(value) - price)
 
     def _lasts(self, operation: str) -> float:

@@ -23,7 +23,6 @@ from valuation.engine.rows import CAUSES, KINDS, LEVELS, SECTIONS, SEVERITIES, S
 from valuation.engine.rows.words import LEVELS_OF_CAUSE
 from valuation.language import CATALOGUES, ENGLISH, LANGUAGES
 from valuation.sales.sale import PRICE_KINDS, RESTORED, SALE_KINDS
-from valuation.sales.values import read_value_kinds
 from valuation.service import load_shop
 
 CODE = CATALOGUES.parent
@@ -64,6 +63,9 @@ SHOWN = {
     "reasons": ("name",),
     "follow_ups": ("what",),
     "handover": ("name", "how"),
+    "countries": ("name", "appraiser"),
+    "taxes": ("name", "says"),
+    "laws": ("says",),
     "value_kinds": ("name", "definition", "market", "used_for"),
 }
 """Columns of the packaged tables whose cells people are shown in words."""
@@ -83,6 +85,7 @@ UNSAID = {
         "applies_to",
     ),
     *("strings", "action", "seen_at", "told", "why"),
+    *("country", "currency", "language", "writes", "word", "here", "checked_by"),
 }
 """Columns that hold keys, and notes that stand beside a row for whoever changes it."""
 
@@ -139,9 +142,8 @@ def _literals(argument: ast.expr, name: str) -> Iterator[str]:
 def _cells() -> Iterator[tuple[str, str]]:
     book = load_shop()
     for table, columns in SHOWN.items():
-        own = table == "value_kinds"
-        rows = read_value_kinds().values() if own else getattr(book, table)
-        where = f"valuation/{'sales' if own else 'tables'}/{table}.csv"
+        rows = getattr(book, table)
+        where = f"valuation/tables/{table}.csv"
         for row in rows:
             if table == "sources" and row.kind == "published":
                 columns = ("kind",)  # a publication keeps its title
@@ -199,7 +201,11 @@ def up_to_date(language: str) -> bytes:
     before, after = read_catalogue(language), Catalog(locale=language, fuzzy=False)
     for message, files in messages().items():
         entry = before.get(message)
-        told = entry.string if entry else ("",) * before.num_plurals if isinstance(message, tuple) else ""
+        several = isinstance(message, tuple)
+        if entry and isinstance(entry.id, tuple) is several:
+            told = entry.string
+        else:  # new, or said in one form till now
+            told = ("",) * before.num_plurals if several else ""
         after.add(message, told, locations=[(file, 0) for file in dict.fromkeys(files)])
     text = BytesIO()
     write_po(text, after, width=110, omit_header=True, include_lineno=False)

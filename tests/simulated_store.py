@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import csv
+import io
 from dataclasses import fields
 from datetime import UTC, datetime, time
-from pathlib import Path
 from uuid import NAMESPACE_URL, uuid5
 
 from simulated_shop import Shop as Simulated
@@ -14,7 +14,8 @@ from valuation.engine.rows import CheckRow, Tables
 from valuation.files.recorded_visit import from_visit
 from valuation.jobs.recorded_job import done_value, event_value
 from valuation.record.job_card import TRUTH
-from valuation.rules.table_versions import make_own_copy
+from valuation.service import PACKAGED
+from valuation.service.shop_tables import read_folder
 from valuation.service.visits import Shop
 
 
@@ -41,17 +42,16 @@ MEASURED = ("unit", "better", "cut_slight", "cut_marked", "cut_severe", "repeats
             "summary", "readings_of", "limit", "of_all", "per_ten_humidity")  # fmt: skip
 
 
-def write_believed(folder: Path, tables: Tables) -> None:
-    """Write the packaged tables into a folder with every check answered in words, as the simulated shop has them."""
-    make_own_copy(folder)
+def believed_texts(tables: Tables) -> dict[str, str]:
+    """Return the packaged tables with every check answered in words, as the simulated shop has them."""
+    texts = read_folder(PACKAGED)
     names = [field.name for field in fields(CheckRow)]
-    with (folder / "checks.csv").open("w", newline="", encoding="utf-8") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(names)
-        for row in tables.checks:
-            writer.writerow(["" if name in MEASURED else _cell(getattr(row, name)) for name in names])
-    pieces = folder / "pieces.csv"
-    pieces.write_text(pieces.read_text(encoding="utf-8").partition("\n")[0] + "\n", encoding="utf-8")
+    file = io.StringIO(newline="")
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(names)
+    for row in tables.checks:
+        writer.writerow(["" if name in MEASURED else _cell(getattr(row, name)) for name in names])
+    return texts | {"checks": file.getvalue(), "pieces": texts["pieces"].partition("\n")[0] + "\n"}
 
 
 def _cell(value: object) -> str:

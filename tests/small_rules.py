@@ -381,7 +381,52 @@ tension,warn,,,,strings_away,,Let the tension down in passes.,,own_estimate,
 drop_action,note,,,,,drop_action,A drop action takes longer.,,own_estimate,
 """
 
+COUNTRIES = """\
+id,name,currency,language,writes,paper,units,appraiser,not_called,source,basis,checked_on,checked_by,note
+here,Here,EUR,en,GB,a4,metric,a sworn expert,certificate,from memory,memory,2026-11-25,nobody,
+there,There,USD,en,US,letter,imperial,a qualified appraiser,,from memory,memory,2026-11-25,nobody,
+"""
+
+TAXES = """\
+id,country,name,word,labour,material,outside,resale,shown,says,valid_from,valid_to,source,basis,checked_on,checked_by,note
+usual,here,usual,VAT,0.2,0.2,0.2,0.2,yes,,2025-01-01,,from memory,memory,2026-11-25,nobody,
+small,here,small business,VAT,0,0,0,0,no,No tax is charged.,2025-01-01,,from memory,memory,2026-11-25,nobody,
+parts,there,parts only,sales tax,0,0.08875,0,0.08875,yes,,2025-01-01,,from memory,memory,2026-11-25,nobody,
+"""
+
+LAWS = """\
+id,countries,topic,papers,feature,says,figure,unit,source,basis,checked_on,checked_by,note
+offer,here;there,offer,quotation,,It binds us until its last day.,,,from memory,memory,2026-11-25,nobody,
+away,here,cancelling,quotation,,You may withdraw within {figure} days.,14,days,Act 1,law cited,2026-11-25,nobody,
+felt,here,border,letter,drop_action,Drop actions stay in the country.,,,from memory,memory,2026-11-25,nobody,
+felt_there,there,border,letter,drop_action,Drop actions come in with papers.,,,from memory,memory,2026-11-25,nobody,
+"""
+
+VALUE_KINDS = """\
+id,countries,role,name,definition,quoted,market,used_for,source,basis,checked_on,checked_by,note
+market,,market,market value,what it fetches,no,all,to decide,common practice,memory,2026-11-25,nobody,
+market_there,there,market,fair value,what it should fetch,yes,all,to decide,Act 2,law cited,2026-11-25,nobody,
+replacement,,replacement,replacement,what another costs,no,dealers,to compare,common practice,memory,2026-11-25,nobody,
+salvage,,salvage,salvage,what its parts fetch,no,scrap,to retire it,common practice,memory,2026-11-25,nobody,
+"""
+
+RETENTIONS = """\
+country,what,years,demanded,source,basis,checked_on,checked_by,note
+here,invoice,8,yes,Act 3,law cited,2026-11-25,nobody,
+here,order,6,yes,Act 3,law cited,2026-11-25,nobody,
+here,evaluation,3,no,from memory,memory,2026-11-25,nobody,
+there,invoice,7,yes,Act 4,law cited,2026-11-25,nobody,
+there,order,7,yes,Act 4,law cited,2026-11-25,nobody,
+there,evaluation,3,no,from memory,memory,2026-11-25,nobody,
+"""
+
+TRADE_WORDS = """\
+country,language,word,here,source,basis,checked_on,checked_by,note
+there,en,pinblock,plank,from memory,memory,2026-11-25,nobody,
+"""
+
 SETTINGS = {
+    "country": ("'here'", ""),
     "currency": ("'EUR'", ""),
     "horizon_years": ("15", "years"),
     "discount_rate": ("0.02", "share/year"),
@@ -394,7 +439,7 @@ SETTINGS = {
     "selling_cost": ("0.1", ""),
     "clear_share": ("0.8", ""),
     "leaning_share": ("0.6", ""),
-    "tax": ("0.2", ""),
+    "tax": ("'usual'", ""),
     "round_to": ("10", "money"),
     "visit_rate": ("'home'", ""),
     "keep_operations": ("['tune']", ""),

@@ -1,4 +1,4 @@
-"""Make what became of the invented evaluations: their steps, the work of one finished job, its last check.
+"""Make what became of the invented evaluations: their steps, the ledger and work of one finished job, its last check.
 
     python -m data_demo.jobs.make_jobs
 
@@ -19,8 +19,9 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.network import fits
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
+from valuation.jobs.agreeing import agreement_value
 from valuation.jobs.recorded_job import done_value, event_value, truth_value
-from valuation.jobs.told import agreed_value, estimate_of, told_value
+from valuation.jobs.told import estimate_of, told_value
 from valuation.record.job_card import TRUTH
 
 SEED = 1921
@@ -86,6 +87,7 @@ TRUTHS = {
     "dampers_leaking": "marked",
     "key_bushings_worn": "marked",
 }
+PEOPLE = ("Jule Steinbr\u00fcck", "Tom Arends")
 ORIGINAL = ["plate", "soundboard", "frame", "cabinet"]
 
 
@@ -95,9 +97,13 @@ def fields_of(name: str, visit: Visit, found: Appraisal, book: Tables, chance: R
     for place, (stage, after, *why) in enumerate(WAYS[name]):
         day = visit.on + timedelta(days=after)
         told = told_value(found, visit, book, on=day) if stage == "evaluated" else None
-        agreed = agreed_value(found, found.verdict, visit, book) if stage == "accepted" else None
         reason, note = (*why, "", "")[:2]
-        fields[f"job.event.demo{place}"] = event_value(stage, day, reason=reason, note=note, told=told, agreed=agreed)
+        fields[f"job.event.demo{place}"] = event_value(stage, day, reason=reason, note=note, told=told)
+        if stage == "accepted":
+            asked = found.best.fixed_price
+            price = float(asked - asked % 100)  # haggled down to a round sum
+            fields["job.agreement"] = agreement_value(found, found.verdict, visit, book, on=day, price=price)
+            fields |= money(day, price)
     if name in SOURCES:
         source, referred = SOURCES[name]
         fields |= {"job.source": source, "job.referred": referred}
@@ -106,6 +112,7 @@ def fields_of(name: str, visit: Visit, found: Appraisal, book: Tables, chance: R
         fields["job.next"] = {"what": "see it again, with the action out", "day": day.isoformat()}
     if name == "1_fine_old_grand":
         fields |= finished(visit, found, book, chance)
+        fields |= answered(fields["job.agreement"], visit, chance)
     if name == "3_school_upright":
         fields |= work(visit, found, book, chance, most=4)
     return {field: value for field, value in fields.items() if value is not None}
@@ -119,7 +126,39 @@ def work(visit: Visit, found: Appraisal, book: Tables, chance: Random, most: int
         day += timedelta(days=chance.randint(1, 6))
         hours = round(line.likely * chance.lognormvariate(0.1, 0.22) * 4) / 4
         if hours:
-            fields[f"job.done.{line.operation}.demo"] = done_value(hours, day=day)
+            who = chance.choice(PEOPLE)
+            fields[f"job.done.{line.operation}.demo"] = done_value(hours, day=day, who=who)
+            if hours < line.likely * 1.05:
+                fields[f"job.finished.{line.operation}"] = {"day": day.isoformat()}
+    return fields
+
+
+def money(agreed_on: date, price: float) -> dict[str, Any]:
+    """Return what was charged for the visit, and the deposit."""
+    deposit = {"what": "deposit", "amount": round(0.3 * price, 2), "day": (agreed_on + timedelta(days=6)).isoformat()}
+    return {"job.fee": 90.0, "job.money.demo0": deposit}
+
+
+def answered(agreement: dict[str, Any], visit: Visit, chance: Random) -> dict[str, Any]:
+    """Return what became of the if-found lines, the rest of the money, and one thing that came back."""
+    day = (visit.on + timedelta(days=70)).isoformat()
+    fields: dict[str, Any] = {}
+    for row in agreement["if_found"]:
+        needed = chance.random() < row["chance"]
+        answer = "not_needed" if not needed else "no" if chance.random() < 0.2 else "yes"
+        fields[f"job.found.{row['key']}"] = {"answer": answer, "day": day}
+        if answer == "yes" and "hours" in row:
+            value = done_value(round(row["hours"][1] * 4) / 4, day=date.fromisoformat(day), who=PEOPLE[1])
+            fields[f"job.done.{row['operation']}.found"] = value
+    done = sum(row["price"] for row in agreement["if_found"] if fields[f"job.found.{row['key']}"]["answer"] == "yes")
+    rest = round(0.7 * agreement["price"] + done, 2)
+    gone = visit.on + timedelta(days=164)
+    fields["job.money.demo1"] = {"what": "invoice", "amount": rest, "day": gone.isoformat()}
+    fields["job.money.demo2"] = {"what": "payment", "amount": rest, "day": (gone + timedelta(days=12)).isoformat()}
+    fields["job.return.demo0"] = {
+        "day": (gone + timedelta(days=40)).isoformat(), "delivered": gone.isoformat(), "cause": "climate",
+        "part": "dampers", "hours": 1.5, "who": PEOPLE[0], "note": "one damper stuck in a dry room",
+    }  # fmt: skip
     return fields
 
 

@@ -82,9 +82,6 @@ def test_the_demo_is_shown_as_invented_and_says_what_can_not_be_told_yet():
     assert "too few to tell" in told(page)
     show(page, "open")
     assert "It can't be told yet which evaluations become jobs: 5 are decided so far." in told(page)
-    show(page, "estimates")
-    assert "1 finished job." in told(page)
-    assert "too few to tell" in told(page)
 
 
 def test_an_empty_shop_says_where_it_begins():

@@ -10,7 +10,9 @@ from made_photos import made_photo
 from streamlit.testing.v1 import AppTest
 
 from valuation.jobs.recorded_job import truth_value
+from valuation.report.format import cents
 from valuation.screens import shop
+from valuation.service.jobs import event_id
 
 
 @pytest.fixture
@@ -46,7 +48,7 @@ def begin(page: AppTest, stage: str, **fields: str) -> AppTest:
 @pytest.mark.parametrize("number", [1, 3, 5])
 def test_every_part_of_the_page_draws(number):
     page = go(opened(start(), number), "job")
-    for part in ("work", "opened", "photos", "check", "way"):
+    for part in ("agreement", "work", "opened", "photos", "check", "way"):
         show(page, part)
 
 
@@ -61,12 +63,69 @@ def test_a_step_is_entered_with_its_day_and_note_and_keeps_what_was_told(page):
     assert "Saved" in told(page)
 
 
-def test_a_yes_keeps_what_was_agreed_on_and_lists_its_operations_with_their_estimates(page):
-    begin(page, "accepted")
-    assert "Agreed on:" in told(page)
+def test_a_yes_keeps_one_agreement_with_its_lines_at_the_price_really_agreed_on(page):
+    begin(page, "accepted", agreed_price="12000")
+    agreement = stored(page, "job.agreement")["job.agreement"]
+    assert (agreement["price"], agreement["day"]) == (12000, shop.today().isoformat())
+    assert agreement["quoted"] > 12000
+    lines = sum(row["labour"] + row["materials"] + row["outside"] for row in agreement["lines"])
+    assert lines * (1 + agreement["tax"]) == pytest.approx(agreement["quoted"], rel=1e-3)
+    show(page, "agreement")
+    assert "Agreed on" in told(page)
+    assert "12,000.00" in told(page)
     show(page, "work")
-    row = shop.tables().of_kind("operations", "grand")["restring"]
-    assert f"estimate {row.hours_low:g} to {row.hours_high:g} h, likely {row.hours_likely:g} h" in told(page)
+    assert "Expected, as priced" in told(page)
+    names = {row.id: row.name for row in shop.tables().operations}
+    worked = next(row for row in agreement["lines"] if row["hours"])
+    assert names[worked["operation"]].lower() in told(page).lower()
+
+
+def test_a_no_that_is_corrected_to_a_yes_gets_its_agreement_and_a_yes_that_never_was_loses_it(page):
+    begin(page, "declined")
+    assert not stored(page, "job.agreement")
+    [field] = [field for field, value in stored(page, "job.event.").items() if value]
+    event = field.removeprefix("job.event.")
+    page.selectbox(key=draft(page).key(f"correct_stage_{event}")).set_value("accepted").run()
+    page.button(key=draft(page).key(f"correct_enter_{event}")).click().run()
+    assert not page.exception
+    assert stored(page, "job.agreement")["job.agreement"]["lines"]
+    page.button(key=draft(page).key(f"correct_gone_{event}")).click().run()
+    assert stored(page, "job.agreement")["job.agreement"] is None
+
+
+def test_a_yes_and_a_no_entered_on_two_devices_are_shown_as_a_clash(page):
+    visit = draft(page).visit_id
+    from_here = {"stage": "accepted", "day": shop.today().isoformat()}
+    from_there = {"stage": "declined", "day": shop.today().isoformat()}
+    field = f"job.event.{event_id(visit, 0)}"
+    for value, who in ((from_here, "Anna"), (from_there, "Bo")):
+        shop.store().put(visit, field, value, follows=(), who=who, device=who, now=shop.now())
+    page.run()
+    assert "Two people entered different things here. Which holds?" in told(page)
+    words = [button.label for button in page.button if str(button.key).startswith(draft(page).key("settle")[:6])]
+    assert any("accepted" in label for label in words)
+    assert any("declined" in label for label in words)
+
+
+def test_money_changes_and_if_found_lines_move_what_is_owed(page):
+    begin(page, "accepted", agreed_price="12000")
+    show(page, "agreement")
+    key = draft(page).key
+    page.text_input(key=key("change_what")).set_value("new casters").run()
+    page.text_input(key=key("change_price")).set_value("-200").run()
+    page.button(key=key("change_enter")).click().run()
+    page.text_input(key=key("money_amount")).set_value("3000").run()
+    page.button(key=key("money_enter")).click().run()
+    assert not page.exception
+    line = stored(page, "job.agreement")["job.agreement"]["if_found"][0]
+    page.selectbox(key=key("found_line")).set_value(line["key"]).run()
+    page.button(key=key("found_yes")).click().run()
+    assert not page.exception
+    assert stored(page, "job.found.")[f"job.found.{line['key']}"]["answer"] == "yes"
+    assert cents(12000 - 200 + line["price"] - 3000) in told(page)  # still owed
+    page.text_input(key=key("money_amount")).set_value("a lot").run()
+    page.button(key=key("money_enter")).click().run()
+    assert "'a lot' is not a sum" in told(page)
 
 
 def test_a_no_asks_for_the_reason(page):
@@ -131,39 +190,54 @@ def test_where_the_client_comes_from_is_stored_as_typed(page):
     assert stored(page, "job.referred")["job.referred"] is True
 
 
-def test_hours_add_up_and_an_entry_is_taken_away(page):
+def enter_hours(page: AppTest, operation: str, hours: str, **more: str) -> None:
+    [box] = [box for box in page.selectbox if str(box.key).startswith("work_on_")]
+    box.set_value(operation).run()
+    page.text_input(key=draft(page).key("hours")).set_value(hours).run()
+    for name, text in more.items():
+        page.text_input(key=draft(page).key(name)).set_value(text).run()
+    page.button(key=draft(page).key("hours_enter")).click().run()
+    assert not page.exception
+
+
+def test_hours_add_up_with_day_and_person_and_an_entry_is_taken_away(page):
     begin(page, "accepted")
     show(page, "work")
-    for text in ("9.5", "1:30"):
-        page.text_input(key=draft(page).key("hours_restring")).set_value(text).run()
-        assert not page.exception
-    assert "done 11 h" in told(page)
-    [first, second] = sorted(value["hours"] for value in stored(page, "job.done.restring.").values())
-    assert (first, second) == (1.5, 9.5)
+    day = (shop.today() - timedelta(days=3)).isoformat()
+    enter_hours(page, "restring", "9.5", hours_day=day)
+    enter_hours(page, "restring", "1:30")
+    entries = list(stored(page, "job.done.restring.").values())
+    assert sorted((value["hours"], value["day"]) for value in entries) == [(1.5, day), (9.5, day)]  # the day stays
+    [box] = [box for box in page.selectbox if str(box.key).startswith("work_on_")]
+    assert box.value == "restring"  # what is open stands ready for the next entry
+    page.button(key=draft(page).key("finish")).click().run()
+    assert stored(page, "job.finished.")["job.finished.restring"] == {"day": shop.today().isoformat()}
     gone = next(iter(stored(page, "job.done.restring.")))
     page.button(key=draft(page).key(f"gone_{gone}")).click().run()
     assert len([value for value in stored(page, "job.done.restring.").values() if value]) == 1
 
 
-def test_hours_that_are_none_are_told_and_not_stored(page):
+def test_hours_that_are_none_or_lie_ahead_are_told_and_not_stored(page):
     begin(page, "accepted")
     show(page, "work")
-    page.text_input(key=draft(page).key("hours_restring")).set_value("all day").run()
+    enter_hours(page, "restring", "all day")
     assert "'all day' is not a time; write hours such as 2.5, or 1:30" in told(page)
+    enter_hours(page, "restring", "2", hours_day=(shop.today() + timedelta(days=1)).isoformat())
+    assert "today or earlier" in told(page)
     assert not stored(page, "job.done.")
 
 
 def test_work_that_was_not_planned_and_materials_are_entered(page):
     show(page, "work")
-    page.selectbox(key=draft(page).key("unplanned_which")).set_value("tune").run()
-    page.text_input(key=draft(page).key("hours_tune")).set_value("2").run()
+    enter_hours(page, "tune", "2")
     assert "not planned" in told(page)
     page.selectbox(key=draft(page).key("material_for")).set_value("tune").run()
     page.text_input(key=draft(page).key("material_amount")).set_value("0.5").run()
+    page.text_input(key=draft(page).key("material_cost")).set_value("12.5").run()
     page.button(key=draft(page).key("material_enter")).click().run()
     assert not page.exception
-    amounts = [value.get("materials") for value in stored(page, "job.done.tune.").values()]
-    assert [m[0]["amount"] for m in amounts if m] == [0.5]
+    used = [value.get("materials") for value in stored(page, "job.done.tune.").values()]
+    assert [(m[0]["amount"], m[0]["cost"]) for m in used if m] == [(0.5, 12.5)]
 
 
 def test_what_teardown_showed_is_said_fault_by_fault_and_taken_back(page):

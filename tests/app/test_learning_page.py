@@ -2,34 +2,27 @@
 
 from __future__ import annotations
 
-import os
 import re
-from pathlib import Path
 
 import numpy as np
 import pytest
 from demo_shop import go, start, told
+from own_tables import put_files
 from simulated_shop import believed_tables, simulate
-from simulated_store import put_in, write_believed
+from simulated_store import believed_texts, put_in
 from streamlit.testing.v1 import AppTest
 
 from valuation.screens import shop
-from valuation.service import PACKAGED, load_shop
+from valuation.service.shop_tables import history
 
 
 @pytest.fixture
-def folder() -> Path:
-    """Where the shop's own tables are, or will be."""
-    return Path(os.environ["VALUATION_DATA"]) / "tables"
-
-
-@pytest.fixture
-def page(folder) -> AppTest:
+def page() -> AppTest:
     """A simulated shop of 60 evaluations with its own tables, before anything was worked out."""
-    write_believed(folder, believed_tables())
     first = start()
     shop.store().remove_demo()
-    put_in(shop.store(), simulate(np.random.default_rng(3), believed=load_shop(folder), n=60))
+    put_files(shop.store(), believed_texts(believed_tables()), shop.today())
+    put_in(shop.store(), simulate(np.random.default_rng(3), believed=shop.tables(), n=60))
     return go(first, "learning")
 
 
@@ -54,8 +47,8 @@ def sort(page: AppTest, about: str) -> AppTest:
     return page
 
 
-def test_proposals_come_with_evidence_and_nothing_is_taken_in_by_looking(page, folder):
-    before = load_shop(folder).hash
+def test_proposals_come_with_evidence_and_nothing_is_taken_in_by_looking(page):
+    before = shop.tables().hash
     work_out(page)
     assert "60 visits with findings" in told(page)
     assert "times the tables' hours (9 in 10:" in str([box.label for box in boxes(page)])
@@ -63,7 +56,7 @@ def test_proposals_come_with_evidence_and_nothing_is_taken_in_by_looking(page, f
     sort(page, "reading")
     assert "of them on faults whose truth teardown showed" in str([box.label for box in boxes(page)])
     assert page.button(key="take_in").disabled
-    assert load_shop(folder).hash == before
+    assert shop.tables().hash == before
 
 
 def test_the_effect_is_looked_at_before_anything_can_be_taken_in(page):
@@ -78,22 +71,18 @@ def test_the_effect_is_looked_at_before_anything_can_be_taken_in(page):
     assert page.button(key="take_in").disabled
 
 
-def test_what_is_chosen_is_taken_in_as_a_new_version_and_can_be_put_back(page, folder):
-    before = load_shop(folder).hash
+def test_what_is_chosen_is_taken_in_as_a_new_version(page):
+    before = shop.tables().hash
     choose(work_out(page), 1)
     proposed = len(boxes(page))
     page.button(key="show_effect").click().run(timeout=120)
     page.button(key="take_in").click().run(timeout=120)
     assert not page.exception
     assert "1 proposal was taken into the tables" in told(page)
-    assert load_shop(folder).hash != before
+    assert shop.tables().hash != before
     assert len(boxes(page)) == proposed - 1
-    [back] = [button for button in page.button if button.key.startswith("back_")]
-    back.click().run(timeout=120)
-    assert not page.exception
-    assert "are in force again" in told(page)
-    assert load_shop(folder).hash == before
-    assert len(list((folder / "versions").iterdir())) == 2
+    last = history(shop.store().store)[-1]
+    assert (last.instead_of, last.why.partition(":")[0]) == (before, "What our jobs teach")
 
 
 def test_every_cell_that_would_change_is_shown_when_asked_for(page):
@@ -111,23 +100,6 @@ def test_what_is_chosen_of_one_sort_stays_chosen_while_another_is_looked_at(page
     assert page.button(key="show_effect").label == f"Show the effect of {count} proposals"
     page.button(key="choose_none").click().run(timeout=120)
     assert page.button(key="show_effect").label == "Show the effect of 1 proposal"
-
-
-def test_the_shop_makes_its_own_copy_and_uses_it_from_then_on(folder):
-    page = go(start(), "learning")
-    assert "The tables that the tool ships with are in force" in told(page)
-    page.button(key="own_copy").click().run()
-    assert not page.exception
-    assert shop.own_folder() == folder
-    assert load_shop(folder).hash == load_shop(PACKAGED).hash
-    assert "The shop's own tables are in force" in told(page)
-    assert "Some prices in the shop's tables are still the **invented** ones" in told(page)
-
-
-def test_the_environment_names_the_tables_before_any_copy(folder, tmp_path, monkeypatch):
-    write_believed(folder, believed_tables())
-    monkeypatch.setenv("VALUATION_TABLES", str(tmp_path / "named"))
-    assert shop.own_folder() == tmp_path / "named"
 
 
 def test_from_the_demo_nothing_can_be_taken_in():

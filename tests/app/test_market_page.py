@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from dataclasses import replace
 from datetime import timedelta
 from html.parser import HTMLParser
@@ -16,7 +15,6 @@ from data_demo.sales.make_sales import draw_market
 from tests.price_worlds import World, draw_world
 from valuation.report.format import money
 from valuation.report.words import verdict_sentence
-from valuation.rules import PACKAGED
 from valuation.sales import PriceIndex, compare, require_sales, to_bytes
 from valuation.screens import shop
 from valuation.screens.market_chart import AXES
@@ -310,12 +308,14 @@ def test_the_grid_shows_the_sales_that_the_model_finds_nearest(with_sales, table
 def test_a_value_for_insurance_tax_or_court_names_the_appraiser(page):
     for purpose in ("decision", "sale", "insurance", "tax", "court"):
         page.pills(key=draft(page).key("purpose")).set_value(purpose).run()
-        needs = f"A value for {purpose} must come from a qualified, licensed appraiser" in told(page)
+        needs = f"A value for {purpose} can't come from us. Ask for it: a publicly appointed and sworn expert" in told(
+            page
+        )
         assert needs == (purpose not in ("decision", "sale")), purpose
 
 
 def test_each_value_has_its_definition_with_its_source_market_and_day(page):
-    assert "(26 CFR 1.170A-1(c)(2)). Market: private sales" in told(page)
+    assert "(BewG § 9; ErbStG § 12). Market: ordinary dealings" in told(page)
     assert "Day: 21 April 2026." in told(page)
 
 
@@ -344,10 +344,7 @@ def test_a_visit_before_the_tables_prices_is_told_and_not_fatal(page):
     assert "No price can be given for the day of this visit" in told(go(page, "market"))
 
 
-def test_a_table_off_the_sales_is_said_and_can_be_moved(monkeypatch, tmp_path, tables):
-    folder = tmp_path / "tables"
-    shutil.copytree(PACKAGED, folder, ignore=shutil.ignore_patterns("__pycache__"))
-    monkeypatch.setenv(shop.TABLES_FOLDER, str(folder))
+def test_a_table_off_the_sales_is_said_and_can_be_moved(tables):
     page = opened(start(), UPRIGHT)
     sales = [replace(sale, source="ledger") for sale in draw_world(World(level=2.0), tables, "upright", 25, 3).sales]
     early = [replace(sale, sold_on=sale.sold_on - timedelta(days=60)) for sale in sales]
@@ -356,7 +353,7 @@ def test_a_table_off_the_sales_is_said_and_can_be_moved(monkeypatch, tmp_path, t
     press(page, "bands_in")
     assert "The table was moved; the one before is kept" in told(page)
     assert "the table as a whole may be right" in told(page)
-    assert load_shop(folder).bands[0].sound > 1.5 * tables.bands[0].sound
+    assert shop.tables().bands[0].sound > 1.5 * tables.bands[0].sound
 
 
 def test_invented_sales_move_no_table(with_sales):

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 from demo_shop import draft, go, opened, start, told
+from said_country import tables_of_a_shop_in
 from streamlit.testing.v1 import AppTest
 
 from valuation.screens import shop
@@ -43,13 +44,14 @@ def be_sure(page: AppTest, what: str = "forget_sure") -> AppTest:
     return page
 
 
-def test_it_says_what_is_kept_why_and_how_long_by_country(page):
-    assert "no country is chosen" in told(page)
-    page.pills(key="people_country").set_value("de").run()
+def test_it_says_what_is_kept_why_and_how_long_by_country(page, monkeypatch, tmp_path):
+    assert "Nobody has said yet in which country the shop works." in told(page)
+    monkeypatch.setenv("VALUATION_TABLES", str(tables_of_a_shop_in("de", tmp_path / "said")))
+    page.run()
     assert not page.exception
     text = told(page)
     assert "until 6 years after the year of its last step, because tax law demands it (AO § 147, HGB § 257)" in text
-    assert "never legal advice; last looked up 2026-11" in text
+    assert "never legal advice" in text
     page.number_input(key="people_years").set_value(1).run()
     assert "until 1 year after the year in which something was last entered, as the shop has set itself" in told(page)
     assert shop.store().setting(people.YEARS) == 1
@@ -113,8 +115,9 @@ def test_a_visit_made_by_mistake_is_thrown_away(page):
     assert "The visit is thrown away." in told(page)
 
 
-def test_what_is_due_goes_by_one_act(page):
-    page.pills(key="people_country").set_value("at").run()
+def test_what_is_due_goes_by_one_act(page, monkeypatch, tmp_path):
+    monkeypatch.setenv("VALUATION_TABLES", str(tables_of_a_shop_in("at", tmp_path / "said")))
+    page.run()
     assert "Kept for longer than needed" in told(page)
     press(be_sure(page, "due_sure"), "forget_due")
     assert people.find(shop.store(), NAME) == []
@@ -138,7 +141,7 @@ def test_what_stands_in_the_way_is_told(page):
     page.text_input(key="people_words").set_value("Hall").run()
     next(box for box in page.checkbox if box.key.startswith(f"person_{'d' * 32}")).check().run()
     press(be_sure(page), "forget")
-    assert "say first in which country the shop works" in told(page)
+    assert "say first in the shop's tables in which country it works" in told(page)
 
 
 def test_an_act_on_others_than_those_ticked_at_the_tap_is_not_done(page):

@@ -91,7 +91,7 @@ def net_of(study: Study, answer: Answer, candidate: Candidate, condition: Condit
     for menu, n in zip(answer.bench.weighed, candidate.plan.choices, strict=True):
         one, price = part_of_plan(study, condition, menu, n, scale)
         terms *= one
-        spent += (1 + study.prices.tax) * price
+        spent += price
     return net + float(condition.causes @ (terms @ candidate.payoff.coefficients - spent))
 
 

@@ -72,9 +72,7 @@ COMMANDS = {
     "jobs export": Command(lambda _, out: ("jobs", "export", out), ".csv", ("store/valuation.sqlite",)),
     "jobs export to a workbook": Command(lambda _, out: ("jobs", "export", out), ".xlsx", ("store/valuation.sqlite",)),
     "jobs export to parquet": Command(lambda _, out: ("jobs", "export", out), ".parquet", ("store/valuation.sqlite",)),
-    "jobs calendar": Command(
-        lambda here, out: ("jobs", "calendar", out, "--tables", here / "tables"), ".ics", ("tables/rates.csv",)
-    ),
+    "jobs calendar": Command(lambda _, out: ("jobs", "calendar", out), ".ics", ("store/valuation.sqlite",)),
     "export": Command(lambda _, out: ("export", out), ".zip", ("store/valuation.sqlite",)),
 }
 

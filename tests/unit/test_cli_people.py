@@ -7,6 +7,7 @@ from zipfile import ZipFile
 
 import pytest
 from click.testing import CliRunner, Result
+from said_country import tables_of_a_shop_in
 
 from valuation.cli import main
 
@@ -58,13 +59,14 @@ def test_a_person_is_found_handed_out_corrected_and_forgotten(run, tmp_path):
     assert [b"Zara" in path.read_bytes() for path in copies] == [False]
 
 
-def test_what_is_due_is_listed_and_goes_with_one_command(run):
-    assert "No country is set" in run("people", "due").stdout
-    assert run("people", "country", "fr").stderr == "people: country: it is one of de, at, ch, uk, us\n"
-    assert "order: 6 years from the end of the year (law; AO § 147" in run("people", "country", "de").stdout
-    assert f"due: {'c' * 32}  Parlour" in run("people", "due").stdout
-    assert run("people", "erase", "--due", "--yes").stdout.endswith("1 forgotten; of 0 tax law keeps something.\n")
-    assert "due: " not in run("people", "due").stdout
+def test_what_is_due_is_listed_and_goes_with_one_command(run, tmp_path):
+    assert "Nobody has said in which country the shop works" in run("people", "due").stdout
+    said = ("--tables", str(tables_of_a_shop_in("de", tmp_path / "said")))
+    assert "order: 6 years from the end of the year (law; AO § 147" in run("people", "due", *said).stdout
+    assert f"due: {'c' * 32}  Parlour" in run("people", "due", *said).stdout
+    gone = run("people", "erase", "--due", "--yes", *said)
+    assert gone.stdout.endswith("1 forgotten; of 0 tax law keeps something.\n")
+    assert "due: " not in run("people", "due", *said).stdout
 
 
 def test_a_visit_is_restricted_lifted_and_thrown_away(run):

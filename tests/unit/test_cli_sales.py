@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -24,10 +25,11 @@ from valuation.errors import UserError
 from valuation.facts.visit import Piano, Range
 from valuation.report.trace import rows_behind
 from valuation.rules import PACKAGED
-from valuation.rules.table_versions import versions
 from valuation.sales import cells_of, compare, require_sales, write_sales
 from valuation.service.bands import put_rescaled
 from valuation.service.sales import DEMO, check_row, fit_kind, look_at_market, make_book, open_sales
+from valuation.service.shop_tables import history
+from valuation.service.visits import open_shop
 
 ROOT = Path(__file__).parents[2]
 VISITS = ROOT / "data_demo" / "visits"
@@ -141,15 +143,16 @@ def test_a_table_at_half_the_truth_is_told_and_offered_moved(tables, tmp_path):
 
 
 def test_a_moved_table_is_put_in_force_and_the_one_before_is_kept(tables, tmp_path):
-    folder = tmp_path / "tables"
-    shutil.copytree(PACKAGED, folder, ignore=shutil.ignore_patterns("__pycache__"))
     sales = open_sales(at_half_the_truth(tmp_path / "ours.csv", tables), tables, NOW)[0]
-    model = fit_kind(sales, service.load_shop(folder), "upright", TODAY)
-    put_rescaled(folder, model, now=datetime(2026, 11, 1, 9, 0, tzinfo=UTC))
-    assert service.load_shop(folder).bands[0].sound > 1.5 * tables.bands[0].sound
-    assert len(versions(folder)) == 1
-    with pytest.raises(UserError, match="the tables were changed while they were in use"):
-        put_rescaled(folder, model, now=datetime(2026, 11, 1, 9, 5, tzinfo=UTC))
+    model = fit_kind(sales, tables, "upright", TODAY)
+    at = datetime(2026, 11, 1, 9, 0, tzinfo=UTC)
+    with closing(open_shop({"VALUATION_DATA": str(tmp_path / "store")}, at.date(), with_demo=False)) as shop:
+        seen = shop.tables_in_force(at.date())
+        put_rescaled(shop.store, seen, model, today=at.date(), who="Anna", why="moved", now=at)
+        assert shop.tables(at.date()).bands[0].sound > 1.5 * tables.bands[0].sound
+        assert [change.why for change in history(shop.store)][1:] == ["moved"]
+        with pytest.raises(UserError, match="Anna put other tables in force meanwhile"):
+            put_rescaled(shop.store, seen, model, today=at.date(), who="Bo", why="moved", now=at)
 
 
 def test_bands_are_not_moved_without_a_sale_of_the_kind(tmp_path):
@@ -266,7 +269,7 @@ def test_the_shown_page_names_kinds_of_value_with_their_published_source(tables)
     page = " ".join(run("sales", "show", DEMO, "--piano", UPRIGHT).stdout.split())
     assert "(26 CFR 1.170A-1(c)(2))" in page
     assert "replacement value: what it costs" in page
-    assert "a qualified, licensed appraiser is needed" in page
+    assert "ask: a publicly appointed and sworn expert" in page
     assert "price_index.csv:" in page
     assert "sold by a dealer" in page
 

@@ -36,6 +36,7 @@ from valuation.cli.papers import evaluate, form
 from valuation.cli.people import people
 from valuation.cli.sales import prices_of, sales
 from valuation.cli.store import export_shop, import_shop
+from valuation.cli.tables import tables as shop_tables
 from valuation.errors import Problem, UserError
 
 FOUND_FAULTS, BAD_INPUT, STOPPED = 1, 2, 130
@@ -85,6 +86,7 @@ main.add_command(restore)
 main.add_command(evaluate)
 main.add_command(jobs)
 main.add_command(people)
+main.add_command(shop_tables)
 main.add_command(show_manual)
 
 

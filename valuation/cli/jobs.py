@@ -8,8 +8,7 @@ from pathlib import Path
 
 import click
 
-from valuation import service
-from valuation.cli.options import a_path, examples, language_option, tables_option
+from valuation.cli.options import a_path, examples, language_option
 from valuation.disk import require_place, write_whole
 
 
@@ -46,9 +45,8 @@ def export_jobs(file: Path) -> None:
 
 @jobs.command("calendar", epilog=examples("jobs calendar jobs.ics"))
 @click.argument("file", type=a_path, metavar="FILE.ics")
-@tables_option
 @language_option
-def write_calendar(file: Path, folder: Path | None) -> None:
+def write_calendar(file: Path) -> None:
     """Write all that is to be done, with its day, as a calendar file (RFC 5545).
 
     Read in again later it replaces what was there; nothing stands twice. An existing file is replaced.
@@ -57,11 +55,12 @@ def write_calendar(file: Path, folder: Path | None) -> None:
     from valuation.service.due import calendar
     from valuation.service.visits import open_shop
 
-    require_place(file, (".ics",), "a calendar is", inputs=[folder or service.PACKAGED])
-    book = service.load_shop(folder)
+    require_place(file, (".ics",), "a calendar is")
     now = datetime.now().astimezone()
     shop = open_shop(os.environ, now.date())
     try:
+        require_place(file, (".ics",), "a calendar is", inputs=[shop.store.database] if shop.store.database else [])
+        book = shop.tables(now.date())
         words = {row.what: say(row.what) for row in book.follow_ups}
         content = calendar(shop, book, now=now, name=say("Jobs"), words=words)
     finally:

@@ -35,7 +35,11 @@ LANGUAGE = "VALUATION_LANGUAGE"
 
 a_path = click.Path(path_type=Path)
 tables_option = click.option(
-    "--tables", "folder", type=a_path, metavar="FOLDER", help="The shop's own tables, instead of the packaged ones."
+    "--tables",
+    "folder",
+    type=a_path,
+    metavar="FOLDER",
+    help="A folder of tables, instead of the packaged ones; the shop's own come with 'tables export'.",
 )
 draws_option = click.option(
     "--draws",

@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from valuation import service
-from valuation.cli.options import a_path, examples, language_option, tables_option
+from valuation.cli.options import a_path, examples, language_option
 from valuation.disk import require_place
 from valuation.errors import Problem, UserError
 
@@ -125,8 +124,7 @@ def lift(visits: Sequence[str]) -> None:
 @click.option("--due", "due_ones", is_flag=True, help="All whose time is up, as 'people due' lists them.")
 @click.option("--old-copies", is_flag=True, help="Make a fresh copy of the store, then remove all older ones.")
 @_yes
-@tables_option
-def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool, folder: Path | None) -> None:
+def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool) -> None:
     """Forget the people of some visits, everywhere. What taught the tables stays without a name.
 
     What tax law demands of an agreed job is set apart until its day. Copies and exports made before still hold the
@@ -134,9 +132,9 @@ def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool, fo
     """
     from valuation.service import people
 
-    book = service.load_shop(folder)
     with _opened() as (shop, now):
         day = now.date()
+        book = shop.tables(day)
         names = [*visits, *([one.visit for one in people.due(shop, book, day)] if due_ones else [])]
         for holding in _there(shop, names):
             click.echo(_line(holding))
@@ -153,8 +151,7 @@ def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool, fo
 @people.command("throw-away")
 @click.argument("visit")
 @_yes
-@tables_option
-def throw_away(visit: str, yes: bool, folder: Path | None) -> None:
+def throw_away(visit: str, yes: bool) -> None:
     """Throw a VISIT away that was made by mistake; nothing of it stays."""
     from valuation.service import people
 
@@ -163,23 +160,25 @@ def throw_away(visit: str, yes: bool, folder: Path | None) -> None:
             click.echo(_line(holding))
         if not yes:
             click.confirm("Throw it away for good?", abort=True)
-        people.throw_away(shop, visit, service.load_shop(folder), now.date())
+        people.throw_away(shop, visit, shop.tables(now.date()), now.date())
         click.echo("Thrown away.")
         _traces(shop)
 
 
 @people.command("due")
-@tables_option
-def due(folder: Path | None) -> None:
+def due() -> None:
     """List what is kept for longer than it may be, and what tax law keeps, with its day."""
     from valuation.service import people
 
     with _opened() as (shop, now):
-        for row in people.law_of(shop):
-            click.echo(f"{row.what}: {row.years} years from the end of the year ({row.basis}; {row.law or 'your own'})")
-        if not people.country_of(shop):
-            click.echo("No country is set, so nothing is ever due: people country de")
-        names = [one.visit for one in people.due(shop, service.load_shop(folder), now.date())]
+        book = shop.tables(now.date())
+        rows = people.law_of(shop, book)
+        for row in rows:
+            why = ("law" if row.demanded else "suggestion") if row.source else "your own"
+            click.echo(f"{row.what}: {row.years} years from the end of the year ({why}; {row.source or 'no law'})")
+        if not rows:
+            click.echo("Nobody has said in which country the shop works, so nothing is ever due: set it in the tables")
+        names = [one.visit for one in people.due(shop, book, now.date())]
         for holding in people.holdings(shop, names):
             click.echo(f"due: {_line(holding)}")
         for kept in people.kept_by_law(shop):
@@ -196,18 +195,6 @@ def clean() -> None:
         over, files = people.clean(shop, now)
         click.echo(f"{over} that tax law keeps no longer, and {files} files nobody speaks of: removed.")
         _traces(shop)
-
-
-@people.command("country", epilog=examples("people country de"))
-@click.argument("country")
-def country(country: str) -> None:
-    """Say in which COUNTRY the shop works: de, at, ch, uk or us. It decides how long what is kept."""
-    from valuation.service import people
-
-    with _opened() as (shop, _):
-        people.set_country(shop, country)
-        for row in people.law_of(shop):
-            click.echo(f"{row.what}: {row.years} years from the end of the year ({row.basis}; {row.law or 'your own'})")
 
 
 @contextmanager

@@ -130,6 +130,7 @@ def bands(file: Path, out: Path, kind: str, keep_good: bool, folder: Path | None
     from valuation.sales.words import weight_words
     from valuation.service.bands import rescaled_bands
     from valuation.service.sales import fit_kind
+    from valuation.service.shop_tables import read_folder
 
     require_place(out, (".csv",), "the table is", inputs=[file, folder or service.PACKAGED])
     tables, day = service.load_shop(folder), on or today()
@@ -137,7 +138,7 @@ def bands(file: Path, out: Path, kind: str, keep_good: bool, folder: Path | None
         model = fit_kind(_open(file, tables, keep_good=keep_good), tables, kind, day)
     except service.NotInForce as error:
         raise UserError([Problem("--on", 0, "", str(error))]) from None
-    write_whole(out, rescaled_bands(folder, model).encode())
+    write_whole(out, rescaled_bands(read_folder(folder or service.PACKAGED), model).encode())
     click.echo(weight_words(model))
     click.echo(f"Bands of {kind}s times {model.level.factor:.2f} written: {out}", err=True)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from valuation.engine.appraised_work import Line, OptionResult
+from valuation.engine.appraised_work import Line, OptionResult, tax_on
 from valuation.engine.money import Price
 from valuation.engine.rows.words import SEVERITIES
 from valuation.engine.study import Answer, Study
@@ -63,9 +63,10 @@ def added(study: Study, answer: Answer, option: OptionResult, operation: str) ->
         _line(study, operation, _whole(study, operation), scale, ""),
     )
     spared = frozenset((*row.covers, operation))  # it is no longer done only if it is found
-    saved = sum(line.amount for name, line in planned.items() if name in spared)
-    amount = sum(line.amount for line in lines) - saved
-    return Added(lines=lines, spared=spared, adds=(1 + prices.tax) * amount)
+    saved = [line for name, line in planned.items() if name in spared]
+    adds = sum(line.amount for line in lines) + tax_on(lines, prices.tax)
+    adds -= sum(line.amount for line in saved) + tax_on(saved, prices.tax)
+    return Added(lines=lines, spared=spared, adds=adds)
 
 
 def _whole(study: Study, operation: str) -> Price:

@@ -5,8 +5,10 @@ A field's name here is its key in the public JSON.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from valuation.engine.rows.country import TaxRow
 from valuation.facts.visit import Range
 
 
@@ -53,6 +55,11 @@ class Line:
     rows: tuple[str, ...]
 
 
+def tax_on(lines: Iterable[Line], tax: TaxRow) -> float:
+    """Return the tax on some lines, by the kind of each amount [money]."""
+    return sum(tax.on(line.labour, line.materials, line.outside) for line in lines)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowance:
     """An if-found line: work that is done only where the open piano shows that it is needed.
@@ -69,6 +76,8 @@ class Allowance:
         'visit', or the step of an opening that shows it.
     chance : float
         That it is needed [-].
+    labour, materials, outside : float
+        If it is needed, before tax.
     if_needed : float
         What the price would then rise by, with tax.
     expected : float
@@ -86,6 +95,9 @@ class Allowance:
     large: bool
     seen_when: str
     chance: float
+    labour: float
+    materials: float
+    outside: float
     if_needed: float
     expected: float
     rows: tuple[str, ...]

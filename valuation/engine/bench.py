@@ -37,9 +37,9 @@ class Bench:
     base : tuple of frozenset of str, length O
         Operations of each opening, with those that come with any work.
     opening_labour, opening_other : ndarray, shape (O,)
-        Expected amounts before tax of what each opening takes and of what comes with any work.
-    scale, tax : float
-        What all labour, and what an amount before tax, is multiplied by [-].
+        Expected amounts with tax of what each opening takes and of what comes with any work.
+    scale : float
+        What all labour is multiplied by [-].
     opening_price : ndarray, shape (O,)
         Expected price with tax of what each opening takes and of what comes with any work.
     price : tuple of ndarray, length P
@@ -61,7 +61,6 @@ class Bench:
     opening_labour: Floats
     opening_other: Floats
     scale: float
-    tax: float
     opening_price: Floats
     price: tuple[Floats, ...]
     allowed: tuple[Bools, ...]
@@ -85,8 +84,8 @@ class Bench:
         return replace(
             self,
             scale=scale,
-            opening_price=self.tax * (scale * self.opening_labour + self.opening_other),
-            price=tuple(self.tax * (scale * menu.labour + menu.other) for menu in self.weighed),
+            opening_price=scale * self.opening_labour + self.opening_other,
+            price=tuple(scale * menu.labour + menu.other for menu in self.weighed),
         )
 
     def repairs(self, part: int, ladder: int) -> dict[int, tuple[float, float]]:
@@ -115,7 +114,7 @@ def bench_of(
     pieces : ndarray, shape (F, 4)
         Pieces of each fault by severity.
     """
-    access, tax = catalogue.access, 1 + prices.tax
+    access = catalogue.access
     base = tuple(_charged(access, opening, usual) for opening in access.openings)
     labour = np.array([prices.labour(names) for names in base])
     other = np.array([prices.other(names) for names in base])
@@ -129,9 +128,8 @@ def bench_of(
         opening_labour=labour,
         opening_other=other,
         scale=1.0,
-        tax=tax,
-        opening_price=tax * (labour + other),
-        price=tuple(tax * (menu.labour + menu.other) for menu in weighed),
+        opening_price=labour + other,
+        price=tuple(menu.labour + menu.other for menu in weighed),
         allowed=_allowed(catalogue, condition, weighed, settings),
     )
 

@@ -34,7 +34,7 @@ class Weighed:
     terms : ndarray, shape (N, 9, T)
         Value, playing at the moments, service at the moments: expectations given the cause.
     labour, other : ndarray, shape (N,)
-        Expected amounts before tax.
+        Expected amounts with tax.
     labour_given, other_given : ndarray, shape (N, 9)
         The same, given the cause.
     undone : ndarray, shape (N, 3)

@@ -76,7 +76,7 @@ class Worth:
     swing: float
 
 
-def know(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour_scale: float, tax: float) -> Known:
+def know(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour_scale: float) -> Known:
     """Return what each candidate is worth, shared out over each fault's severity and over the causes.
 
     Parameters
@@ -85,15 +85,14 @@ def know(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour
     candidates : tuple of Candidate
     factor : ndarray, shape (P, 4)
         What a part in each state multiplies the price by: all that parting with it reads.
-    labour_scale, tax : float
-        What-if factor on labour, and 1 plus the tax.
+    labour_scale : float
+        What-if factor on labour.
     """
     condition = bench.condition
     causes, k = condition.causes, len(candidates)
     used = [_used(candidates, p) for p in range(len(bench.weighed))]
     held = [
-        _hold(condition, menu, ladders, labour_scale, tax)
-        for menu, (ladders, _) in zip(bench.weighed, used, strict=True)
+        _hold(condition, menu, ladders, labour_scale) for menu, (ladders, _) in zip(bench.weighed, used, strict=True)
     ]
     terms = np.stack(
         [
@@ -112,7 +111,7 @@ def know(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour
     for p, (menu, (ladders, of)) in enumerate(zip(bench.weighed, used, strict=True)):
         first, after = condition.network.first[p], condition.network.first[p + 1]
         weight = causes[:, None] * condition.faults_given[first:after]  # (G, 9, 4)
-        worth = _worth_by_column(menu, ladders, of, held[p], rest[p], factor[p], labour_scale, tax)  # (K, 9, C)
+        worth = _worth_by_column(menu, ladders, of, held[p], rest[p], factor[p], labour_scale)  # (K, 9, C)
         spread = held[p].rest[:, :, None, :] * (weight[:, :, :, None] * held[p].columns[:, None])  # (G, 9, 4, C)
         by_state = np.tensordot(worth, spread, axes=([1, 2], [1, 3]))  # (K, G, 4)
         small = np.einsum("nghs,ghs->ngs", held[p].small, weight)
@@ -172,7 +171,7 @@ def _constant(bench: Bench, candidate: Candidate) -> float:
     return constant - float(bench.opening_price[candidate.plan.opening])
 
 
-def _hold(condition: Condition, menu: Weighed, ladders: list[int], labour_scale: float, tax: float) -> _Held:
+def _hold(condition: Condition, menu: Weighed, ladders: list[int], labour_scale: float) -> _Held:
     network, part = condition.network, menu.menu.part
     first, after = network.first[part], network.first[part + 1]
     given = condition.faults_given[first:after]
@@ -184,13 +183,13 @@ def _hold(condition: Condition, menu: Weighed, ladders: list[int], labour_scale:
     rest = all_but_one(np.matmul(given, columns))
     amount = labour_scale * menu.rung_labour[flat] + menu.rung_other[flat]
     price, small = np.zeros((len(ladders), 9)), np.zeros((len(ladders), *given.shape))
-    np.add.at(price, of_rung, tax * menu.states[flat].sum(axis=2) * amount[:, None])
+    np.add.at(price, of_rung, menu.states[flat].sum(axis=2) * amount[:, None])
     at_small = {int(r): i for i, r in enumerate(menu.menu.small_rungs)}
     with_small = [(i, r) for i, r in zip(of_rung, flat, strict=True) if r in at_small]
     if with_small:
         of, which = [i for i, _ in with_small], [r for _, r in with_small]
         rows = [at_small[r] for r in which]
-        cost = tax * (labour_scale * menu.repair_labour[rows] + menu.repair_other[rows]).transpose(1, 2, 0)  # (G, 4, R)
+        cost = (labour_scale * menu.repair_labour[rows] + menu.repair_other[rows]).transpose(1, 2, 0)  # (G, 4, R)
         masks = np.concatenate([menu.menu.mask[:, :, which], menu.menu.before[:, :, which]], axis=2)
         costs = masks * np.concatenate([cost, cost], axis=2)
         mass, carried = np.matmul(given, masks), np.matmul(given, costs)  # (G, 9, 2R)
@@ -203,9 +202,8 @@ def _hold(condition: Condition, menu: Weighed, ladders: list[int], labour_scale:
 
 
 def _worth_by_column(
-    menu: Weighed, ladders: list[int], of: Ints, held: _Held, payoff: Floats, factor: Floats, labour_scale: float,
-    tax: float,
-) -> Floats:  # fmt: skip
+    menu: Weighed, ladders: list[int], of: Ints, held: _Held, payoff: Floats, factor: Floats, labour_scale: float
+) -> Floats:
     """Return what each cumulative column is worth to each candidate, given the cause, shape (K, 9, C).
 
     Columns say 'at most in this state', so each carries the step from its state's worth to the next one's.
@@ -216,7 +214,7 @@ def _worth_by_column(
     for i, _ in enumerate(ladders):
         mine = np.flatnonzero(of == i)
         for r in held.rungs[i]:
-            price = tax * (labour_scale * menu.rung_labour[r] + menu.rung_other[r])
+            price = labour_scale * menu.rung_labour[r] + menu.rung_other[r]
             step = _steps(payoff[mine] @ menu.weights[r].T - price)
             worth[mine, :, start : start + 4] = step
             worth[mine, :, start + 4 : start + 8] = -step

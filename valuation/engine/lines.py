@@ -145,19 +145,19 @@ def _answered(
 def _small_repair(catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float) -> Repair:
     row = catalogue.cures[cure]
     whole, piece = prices.operations[row.operation], prices.pieces[cure]
-    follow_labour = float(prices.setup_labour[cure]) - whole.labour
-    follow_other = float(prices.setup_other[cure]) - whole.material - whole.outside
+    along = [prices.operations[name] for name in prices.follows[cure]]
+    along_labour = sum(price.labour for price in along)
     return Repair(
         operation=row.operation,
-        with_it=follow_ups(catalogue, row.operation) if follow_labour + follow_other > 1e-9 else (),
+        with_it=follow_ups(catalogue, row.operation) if sum(price.amount for price in along) > _NEVER_MIND else (),
         part=part,
         faults=(row.fault,),
         chance=min(chance, 1.0),
-        hours=whole.hours + count * piece.hours + (follow_labour / whole.rate if whole.rate else 0.0),
+        hours=whole.hours + count * piece.hours + (along_labour / whole.rate if whole.rate else 0.0),
         rate=whole.rate,
-        labour=whole.labour + count * piece.labour + follow_labour,
-        material=whole.material + count * piece.material,
-        outside=whole.outside + count * piece.outside + follow_other,
+        labour=whole.labour + count * piece.labour + along_labour,
+        material=whole.material + count * piece.material + sum(price.material for price in along),
+        outside=whole.outside + count * piece.outside + sum(price.outside for price in along),
         pieces=count,
         fixed=False,
     )
@@ -241,7 +241,6 @@ def lines_of(
         for name in catalogue.operations
         if name in shared and name not in covered
     ]
-    tax = 1 + prices.tax
     allowances = [
         Allowance(
             option=option,
@@ -254,8 +253,11 @@ def lines_of(
             large=catalogue.operations[r.operation].level == "large",
             seen_when=_seen_when(bench, r),
             chance=r.chance,
-            if_needed=tax * (r.labour * scale + r.material + r.outside),
-            expected=tax * r.chance * (r.labour * scale + r.material + r.outside),
+            labour=r.labour * scale,
+            materials=r.material,
+            outside=r.outside,
+            if_needed=(price := prices.tax.gross(r.labour * scale, r.material, r.outside)),
+            expected=r.chance * price,
             rows=_rows(catalogue, r.operation, r.faults),
         )
         for r in found

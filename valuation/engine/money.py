@@ -1,7 +1,8 @@
 """Money: what each operation and each piece of a small repair comes to on a day, with its spread.
 
-In: the tables, a catalogue, a day. Out: `Prices`, made once and kept; money before tax in the shop's currency. Low
-and high of a three-point figure are read as 1 in 10 and 9 in 10 of a lognormal about the likely figure, its median:
+In: the tables, a catalogue, a day. Out: `Prices`, made once and kept, in the shop's currency: each `Price` before tax,
+for the lines of a quote; all that choices are weighed by with tax, which may differ by kind of line. Low and high of a
+three-point figure are read as 1 in 10 and 9 in 10 of a lognormal about the likely figure, its median:
 
     expected labour = hours * rate * exp((own spread^2 + job spread^2) / 2)
 
@@ -12,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from typing import Protocol, TypeVar
@@ -21,6 +22,7 @@ import numpy as np
 
 from valuation.engine.arrays import Floats
 from valuation.engine.catalogue import Catalogue
+from valuation.engine.rows.country import TaxRow
 from valuation.engine.rows.tables import Tables
 from valuation.engine.rows.work import MaterialRow, OperationRow, Quantity
 from valuation.facts.errors import NotInForce
@@ -104,6 +106,15 @@ class Price:
         """Expected amount before tax."""
         return self.labour + self.material + self.outside
 
+    def taxed(self, tax: TaxRow) -> Price:
+        """Return the same with tax in each amount."""
+        return replace(
+            self,
+            labour=(1 + tax.labour) * self.labour,
+            material=(1 + tax.material) * self.material,
+            outside=(1 + tax.outside) * self.outside,
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class Prices:
@@ -112,33 +123,37 @@ class Prices:
     Attributes
     ----------
     operations : dict of str to Price
-        The set-up of small repairs, all of larger work.
+        The set-up of small repairs, all of larger work; before tax.
     pieces : tuple of Price
-        A piece of each cure, in the catalogue's order.
+        A piece of each cure, in the catalogue's order; before tax.
     job_spread : float
         Spread that all hours share, standard deviation of the logarithm.
-    tax : float
-        Share added to everything.
+    tax : TaxRow
+        What is added to each kind of line.
+    follows : tuple of tuple of str
+        What the small repair of each cure brings along, in the catalogue's order.
     setup_labour, setup_other, piece_labour, piece_other : ndarray, shape (C + 1,)
-        Of each cure as a small repair; 0 for the last, which stands for none.
+        Of each cure as a small repair, with tax; 0 for the last, which stands for none.
     """
 
     operations: dict[str, Price]
     pieces: tuple[Price, ...]
     job_spread: float
-    tax: float
+    tax: TaxRow
+    follows: tuple[tuple[str, ...], ...]
     setup_labour: Floats
     setup_other: Floats
     piece_labour: Floats
     piece_other: Floats
 
     def labour(self, names: Iterable[str]) -> float:
-        """Return the expected labour of operations, before tax; the same to the last bit in any order."""
-        return math.fsum(self.operations[name].labour for name in names)
+        """Return the expected labour of operations with tax; the same to the last bit in any order."""
+        return math.fsum(self.operations[name].taxed(self.tax).labour for name in names)
 
     def other(self, names: Iterable[str]) -> float:
-        """Return the expected materials and bought-in work of operations, before tax."""
-        return math.fsum(self.operations[name].material + self.operations[name].outside for name in names)
+        """Return the expected materials and bought-in work of operations with tax."""
+        taxed = [self.operations[name].taxed(self.tax) for name in names]
+        return math.fsum(price.material + price.outside for price in taxed)
 
 
 @lru_cache(maxsize=32)
@@ -148,7 +163,7 @@ def prices_of(tables: Tables, catalogue: Catalogue, on: date) -> Prices:
     Raises
     ------
     NotInForce
-        If no rate is in force on that day.
+        If no rate, or no tax, is in force on that day.
     """
     materials = {row.id: row for row in tables.materials}
     job = tables.settings.job_spread
@@ -173,34 +188,47 @@ def prices_of(tables: Tables, catalogue: Catalogue, on: date) -> Prices:
             # A larger remedy does all its pieces, whatever set it off.
             count = catalogue.usual_extent[catalogue.network.index[cure.fault], 3]
             operations[cure.operation] = _together(operations[cure.operation], pieces[i], count)
+    tax = tax_of(tables, on)
+    follows = tuple(_brought(catalogue, cure.operation, tables.settings.keep_operations) for cure in catalogue.cures)
     setups = [
-        _setup(catalogue, operations, cure.operation, tables.settings.keep_operations) for cure in catalogue.cures
+        [operations[name].taxed(tax) for name in (cure.operation, *brought)]
+        for cure, brought in zip(catalogue.cures, follows, strict=True)
     ]
+    each = [price.taxed(tax) for price in pieces]
     return Prices(
         operations=operations,
         pieces=pieces,
         job_spread=job,
-        tax=tables.settings.tax,
-        setup_labour=np.array([*(labour for labour, _ in setups), 0.0]),
-        setup_other=np.array([*(other for _, other in setups), 0.0]),
-        piece_labour=np.array([*(price.labour for price in pieces), 0.0]),
-        piece_other=np.array([*(price.material + price.outside for price in pieces), 0.0]),
+        tax=tax,
+        follows=follows,
+        setup_labour=np.array([*(sum(price.labour for price in setup) for setup in setups), 0.0]),
+        setup_other=np.array([*(sum(price.material + price.outside for price in setup) for setup in setups), 0.0]),
+        piece_labour=np.array([*(price.labour for price in each), 0.0]),
+        piece_other=np.array([*(price.material + price.outside for price in each), 0.0]),
     )
 
 
-def _setup(
-    catalogue: Catalogue, operations: dict[str, Price], name: str, usual: tuple[str, ...]
-) -> tuple[float, float]:
-    """Return labour and other of a small repair's set-up, with what must follow it and no opening for it brings."""
+def tax_of(tables: Tables, on: date) -> TaxRow:
+    """Return how the shop is taxed on a day.
+
+    Raises
+    ------
+    NotInForce
+        If nothing is in force on that day.
+    """
+    name = tables.settings.tax
+    return in_force([row for row in tables.taxes if row.id == name], on, f"tax '{name}'")
+
+
+def _brought(catalogue: Catalogue, name: str, usual: tuple[str, ...]) -> tuple[str, ...]:
+    """Return what must follow a small repair and no opening for it brings."""
     brought = set(usual)
     row = catalogue.operations[name]
     for opening in catalogue.access.openings:
         if catalogue.access.admits(opening, row):
             brought |= opening.operations
             break
-    follows = [other for other in follow_ups(catalogue, name) if other not in brought]
-    prices = [operations[other] for other in (name, *follows)]
-    return sum(p.labour for p in prices), sum(p.material + p.outside for p in prices)
+    return tuple(other for other in follow_ups(catalogue, name) if other not in brought)
 
 
 def follow_ups(catalogue: Catalogue, name: str) -> tuple[str, ...]:

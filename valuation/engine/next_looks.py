@@ -141,7 +141,6 @@ def known_of(study: Study, answer: Answer) -> Known:
         candidates_of(study, answer),
         study.market.factor,
         figures.hours_scale * figures.rate_scale,
-        1 + study.prices.tax,
     )
 
 

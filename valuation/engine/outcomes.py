@@ -206,7 +206,7 @@ def _draw_scope(
     kept: dict[tuple[int, int], tuple[_Atoms, NDArray[np.uint8] | None]],
 ) -> Outcome:
     n = noise.base.n
-    fixed = [prices.operations[name] for name in sorted(scope.operations)]
+    fixed = [prices.operations[name].taxed(prices.tax) for name in sorted(scope.operations)]
     # Labour, the rest, logarithms of value and of playing, hazard, and whether it has ended: one row each.
     total = np.zeros((6, n), dtype=np.float32)
     total[0] = sum(price.labour for price in fixed)
@@ -222,9 +222,8 @@ def _draw_scope(
     own, material = _own_spread(_charges(bench, prices, scope, fixed))
     job = np.float32(prices.job_spread)
     effort = np.exp(job * noise.job + np.float32(own) * noise.effort - np.float32((job**2 + own**2) / 2))
-    price = np.float32(1 + prices.tax) * (
-        np.float32(labour_scale) * labour * effort
-        + other * np.exp(np.float32(material) * noise.material - np.float32(material**2 / 2))
+    price = np.float32(labour_scale) * labour * effort + other * np.exp(
+        np.float32(material) * noise.material - np.float32(material**2 / 2)
     )
     value = np.float32(market.sound * finished_scale) * np.exp(log_value) * luck
     with np.errstate(divide="ignore"):
@@ -336,7 +335,10 @@ def _charges(bench: Bench, prices: Prices, scope: Scope, shared: list[Price]) ->
         for r, rung in zip(rungs, menu.menu.ladders[n].rungs, strict=True):
             if rung.operation:
                 chance = float(bench.condition.causes @ menu.states[r].sum(axis=1))
-                found += [(chance, prices.operations[name]) for name in (rung.operation, *sorted(rung.further))]
+                found += [
+                    (chance, prices.operations[name].taxed(prices.tax))
+                    for name in (rung.operation, *sorted(rung.further))
+                ]
         labour = float(menu.labour[n]) - _expected(menu, rungs, menu.rung_labour, bench)
         found.append((1.0, Price(0.0, 0.0, labour, 0.0, 0.0, prices.job_spread, 0.0)))
     return found

@@ -64,7 +64,7 @@ class Pool:
             Most that may be spent.
         """
         read = self._of(bench, moments)
-        price = bench.tax * (read[:, -2] * bench.scale + read[:, -1])
+        price = read[:, -2] * bench.scale + read[:, -1]
         net = payoff.constant + read[:, :-2] @ payoff.coefficients - price
         found = {}
         for aim, of in self.of_aim.items():
@@ -79,7 +79,7 @@ class Pool:
         return found
 
     def _of(self, bench: Bench, moments: Moments) -> Floats:
-        """Return each plan's expected terms, then its labour and other amounts before tax; only new ones are read."""
+        """Return each plan's expected terms, then its labour and other amounts with tax; only new ones are read."""
         read = self._read.get(moments, np.zeros((0, bench.weighed[0].terms.shape[2] + 2)))
         if len(read) < len(self.plans):
             read = np.concatenate([read, _reading(bench, self.plans[len(read) :])])

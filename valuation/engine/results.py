@@ -13,7 +13,7 @@ import numpy as np
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_advice import CautionResult, Flip, Reason
 from valuation.engine.appraised_condition import Conflict
-from valuation.engine.appraised_work import Allowance, OptionResult, ScopeResult
+from valuation.engine.appraised_work import Allowance, OptionResult, ScopeResult, tax_on
 from valuation.engine.condition_told import cause_of, components_of, findings_of, parts_of, whole_score
 from valuation.engine.decision import KEEP, OPTIONS, RETIRE, Scope
 from valuation.engine.lines import levels_of, lines_of, repairs_of
@@ -158,13 +158,13 @@ def _option(
     study: Study, answer: Answer, scope: Scope, outcome: Outcome | None, keep: Outcome, chance: float
 ) -> OptionResult:
     """Return one scope with its lines; without draws its ranges are its means."""
-    figures, settings, tax = answer.figures, study.tables.settings, study.prices.tax
+    figures, settings = answer.figures, study.tables.settings
     repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope)
     lines, allowances = lines_of(
         study.catalogue, answer.bench, study.prices, settings, scope, scope.verdict, repairs,
         figures.hours_scale * figures.rate_scale, checks_by_fault(study),
     )  # fmt: skip
-    before_tax = sum(line.amount for line in lines)
+    before_tax, tax = sum(line.amount for line in lines), tax_on(lines, study.prices.tax)
     levels, treatments = levels_of(answer.bench, repairs, settings)
     value = expected_value(study, answer, scope)
     budget = figures.stakes.budget
@@ -183,10 +183,10 @@ def _option(
         expected_price=scope.price,
         expected_value=value,
         expected_net=scope.with_heart,
-        fixed_price=before_tax * (1 + tax),
-        most_price=before_tax * (1 + tax) + most_of(allowances),
+        fixed_price=before_tax + tax,
+        most_price=before_tax + tax + most_of(allowances),
         before_tax=before_tax,
-        tax=before_tax * tax,
+        tax=tax,
         serves=scope.serves,
         tuned=scope.tuned,
         beats_keeping=float((outcome.net > keep.net).mean()) if outcome else 0.0,

@@ -264,10 +264,10 @@ def decide_at(
 
 def tuning_at(study: Study, figures: Figures) -> Tuning:
     """Return the tunings with their prices at some figures."""
-    scale, tax = figures.hours_scale * figures.rate_scale, 1 + study.prices.tax
+    scale = figures.hours_scale * figures.rate_scale
 
     def price(name: str) -> float:
-        return tax * (scale * study.prices.labour([name]) + study.prices.other([name]))
+        return scale * study.prices.labour([name]) + study.prices.other([name])
 
     prices = {name: price(name) for name in study.tunings}
     raised = price(study.tables.settings.raise_operation) if study.unraised else 0.0

@@ -24,7 +24,18 @@ from valuation.facts.kinds import (
     Whole,
     Words,
 )
-from valuation.facts.words import KINDS, LEVELS, QUESTIONS, SECTIONS, SEVERITIES, STATES, WAYS
+from valuation.facts.words import (
+    IF_FOUND_ANSWERS,
+    KINDS,
+    LEVELS,
+    MONEY_KINDS,
+    QUESTIONS,
+    RETURN_CAUSES,
+    SECTIONS,
+    SEVERITIES,
+    STATES,
+    WAYS,
+)
 
 FIRST_YEAR, LAST_YEAR = 1700, 2100
 """Years in which a piano can have been built or a part renewed."""
@@ -91,6 +102,35 @@ agreed = Table(
         "tables": line,
     }
 )
+"""What was agreed on, as older records keep it with the step of that day: read, and never written."""
+
+_expected = {name: Number(0, 1e7) for name in ("hours", "labour", "materials", "outside")}
+agreement = Table(
+    {
+        **agreed.keys,
+        "day": day,
+        "scope": line,
+        "price": price,
+        "quoted": price,
+        "tax": Number(0, 1),
+        "lines": Listed(
+            Table({"operation": line, "part": line, "with_it": Listed(line), **_expected}, needed=("operation",)),
+            what="list of lines",
+        ),
+        "if_found": Listed(
+            Table(
+                {"key": line, "operation": line, "part": line, "faults": Listed(line), "chance": Number(0, 1)}
+                | {"price": money, "hours": Row((Number(0), Number(0), Number(0)))},
+                needed=("key", "operation", "price"),
+            ),
+            what="list of if-found lines",
+        ),
+        "note": text,
+    },
+    needed=("day", "price"),
+)
+"""What was agreed on: one a job, by day. Prices with tax; amounts of the lines before tax."""
+
 _truth: dict[str, Kind] = {
     "state": OneOf(STATES, "state"),
     "severity": OneOf(SEVERITIES, "severity"),
@@ -104,7 +144,7 @@ event = Table(
     {"stage": line, "day": day, "reason": line, "note": text, "told": told, "agreed": agreed}, needed=("stage", "day")
 )
 materials = Listed(
-    Table({"material": line, "amount": Number(0, 1e6, above=0)}, needed=("material", "amount")),
+    Table({"material": line, "amount": Number(0, 1e6, above=0), "cost": money}, needed=("material", "amount")),
     what="list of materials",
 )
 key = Whole(KEYS[0], KEYS[-1])
@@ -134,6 +174,7 @@ FACTS: dict[str, Kind] = {
     "piano.renewed.": Whole(FIRST_YEAR, LAST_YEAR),
     # the client
     "client.name": line,
+    "client.phone": line,
     "client.purpose": text,
     "client.wishes": text,
     "client.wants_to_play": Flag(usual=True),
@@ -161,12 +202,32 @@ FACTS: dict[str, Kind] = {
     "job.stage": line,
     "job.next": Table({"what": line, "day": day}, needed=("what", "day")),
     "job.followed.": Table({"day": day}),
-    "job.done.": Table({"hours": hours, "materials": materials, "day": day, "note": text}, needed=("hours",)),
+    "job.done.": Table(
+        {"hours": hours, "materials": materials, "day": day, "who": line, "note": text}, needed=("hours",)
+    ),
+    "job.finished.": Table({"day": day}),  # an operation that nothing more will be done on
+    "job.agreement": agreement,
+    "job.found.": Table({"answer": OneOf(IF_FOUND_ANSWERS, "answer"), "day": day}, needed=("answer", "day")),
+    "job.change.": Table(
+        {"what": line, "day": day, "price": figure, "hours": Number(-MOST_HOURS, MOST_HOURS)}, needed=("what", "day")
+    ),
+    "job.money.": Table(
+        {"what": OneOf(MONEY_KINDS, "kind of money"), "amount": price, "day": day, "note": text},
+        needed=("what", "amount", "day"),
+    ),
+    "job.return.": Table(
+        {"day": day, "delivered": day, "cause": OneOf(RETURN_CAUSES, "cause"), "part": line}
+        | {"hours": hours, "cost": money, "who": line, "note": text},
+        needed=("day", "cause"),
+    ),
+    "job.promised": Table({"day": day, "share": Number(0, 1)}, needed=("day",)),
+    "job.fee": money,
     "job.truth.": truth,
     "job.original": Listed(line),
     "job.absent": Table(rest=Listed(key, what="list of keys")),
     "job.before.": measured,
     "job.after.": measured,
+    "job.year.": measured,  # a year after the piano went home
     "job.source": line,
     "job.referred": Flag(),
 }
@@ -177,9 +238,33 @@ SETTINGS: dict[str, Kind] = {
     "units": OneOf(("metric", "imperial"), "system of measures"),
     **{
         f"shop.{name}": Words(LINE, lines=True)
-        for name in ("name", "address", "contact", "town", "fee", "second_opinion", "terms")
+        for name in (
+            "name",
+            "address",
+            "contact",
+            "town",
+            "fee",
+            "second_opinion",
+            "terms",
+            "warranty",
+            "takers",
+            "qualification",
+        )
     },
     "shop.hours_a_month": Number(0, 1e5),
+    "shop.people": Listed(
+        Table(
+            {
+                "name": line,
+                "hours_a_week": Number(0, 100),
+                "cost_an_hour": money,
+                "leave": Listed(Row((day, day)), what="list of leaves"),
+            },
+            needed=("name", "hours_a_week"),
+        ),
+        100,
+        what="list of people",
+    ),
 }
 """Setting of the shop -> what it may hold."""
 

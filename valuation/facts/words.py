@@ -17,3 +17,12 @@ LEVELS = ("keep", "repair", "replace")
 
 WAYS = ("keep", "partial_repair", "rebuild", "another", "let_go")
 """What can be done with a piano, in the order in which it is told: without work first, whatever the verdict."""
+
+IF_FOUND_ANSWERS = ("yes", "no", "not_needed")
+"""What became of an if-found line: needed and done, needed and not wanted, not needed."""
+
+MONEY_KINDS = ("deposit", "invoice", "payment", "bought_in")
+"""Money of a job: asked for and paid ahead, asked for, paid, and paid to others for bought-in work and carriage."""
+
+RETURN_CAUSES = ("work", "material", "climate", "wear", "else")
+"""Why a piano came back: our work, a material, the climate where it stands, use, something else."""

@@ -9,6 +9,7 @@ from itertools import pairwise, product
 from typing import Any, Protocol
 
 from valuation.engine.rows import KINDS, STATES, BandRow, EraRow, SizeRow, Tables, TierRow
+from valuation.engine.rows.row_keys import DATED
 from valuation.errors import Problem, quoted
 from valuation.facts.declared import FIRST_YEAR, LAST_YEAR  # no piano may fall out of the eras
 from valuation.files.faults import Book, fault_at, fault_in_setting
@@ -32,9 +33,6 @@ class Priced(Book, Protocol):
     @property
     def bands(self) -> tuple[BandRow, ...]:
         """What pianos fetch."""
-
-
-_DATED = {"rates": ("id",), "bands": ("kind", "size", "tier", "era"), "replacements": ("kind", "tier")}
 
 
 def check_sizes(book: Priced) -> Iterator[Problem]:
@@ -90,7 +88,7 @@ def check_prices_are_complete(book: Priced) -> Iterator[Problem]:
         found = _rows_by_key(book, table)
         for key in keys:
             if key not in found:
-                yield fault_at(book, table, None, _DATED[table][0], f"there is no row for {', '.join(key)}; add it")
+                yield fault_at(book, table, None, DATED[table][0], f"there is no row for {', '.join(key)}; add it")
     kinds = {size.id: size.kind for size in book.sizes}
     for index, band in enumerate(book.bands):
         if kinds.get(band.size, band.kind) != band.kind:
@@ -100,7 +98,7 @@ def check_prices_are_complete(book: Priced) -> Iterator[Problem]:
 
 def check_days(book: Priced) -> Iterator[Problem]:
     """From the first day of a table to its last, each of its rates or prices has exactly one row."""
-    for table in _DATED:
+    for table in DATED:
         by_key = _rows_by_key(book, table)
         if not by_key:
             continue
@@ -165,7 +163,7 @@ def _check_days_of_one(
 def _rows_by_key(book: Priced, table: str) -> dict[tuple, list[tuple[int, Any]]]:
     by_key: dict[tuple, list[tuple[int, Any]]] = defaultdict(list)
     for index, row in enumerate(getattr(book, table)):
-        by_key[tuple(getattr(row, name) for name in _DATED[table])].append((index, row))
+        by_key[tuple(getattr(row, name) for name in DATED[table])].append((index, row))
     for rows in by_key.values():
         rows.sort(key=lambda item: item[1].valid_from)
     return dict(by_key)

@@ -6,20 +6,22 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from itertools import zip_longest
 from typing import Any
 
 from valuation.engine.rows import FaultRow, Quantity, StageRow, Tables
 from valuation.jobs.handover import Place
+from valuation.jobs.ledger import DONE_AS_FOUND, Ledger, to_ledger
 from valuation.jobs.records import EstimatedHours, Job, JobEvent, Teardown, WorkDone
 from valuation.jobs.renamed import divided_estimate, divided_work, today_of
 from valuation.jobs.stages import Course, courses
 from valuation.jobs.told import estimate_agreed
 from valuation.record import Entry, by_field, counted
 from valuation.record import job_card as card
-from valuation.record.job_card import EventEntered, day_of, events_entered, job_card
+from valuation.record.job_card import EventEntered, agreed_of, day_of, events_entered, job_card
 
 ORIGINAL, ABSENT = "job.original", "job.absent"
-BEFORE, AFTER = "job.before.", "job.after."
+BEFORE, AFTER, YEAR = "job.before.", "job.after.", "job.year."
 JOB = "job."
 
 
@@ -39,9 +41,11 @@ class RecordedJob:
     followed : tuple of str
         Follow-ups of the present stage that were made or dropped.
     agreed : dict
-        What was agreed on last; empty where nothing was.
+        What was agreed on; empty where nothing was.
+    ledger : Ledger
     estimate : tuple of EstimatedHours
-        Hours estimated for each operation when the work was agreed on, by today's names.
+        Hours estimated for each operation when the work was agreed on, by today's names, with those of if-found lines
+        that are done.
     work : tuple of (field, WorkDone)
         By operation, then as entered; what was entered under an older name that has been divided stands as entered.
     teardown : tuple of Teardown
@@ -52,8 +56,8 @@ class RecordedJob:
         None where nobody said; nothing where nothing was kept.
     source : str
     referred : bool or None
-    before, after : dict of standard to readings
-        What was measured before the work and at the last check, by the standard's id and the place.
+    before, after, year : dict of standard to readings
+        What was measured before the work, at the last check and a year later, by the standard's id and the place.
     absent : dict of standard to keys
         Where there is nothing to measure.
     set_aside : dict of field to str
@@ -67,6 +71,7 @@ class RecordedJob:
     next_on: date | None
     followed: tuple[str, ...]
     agreed: dict[str, Any]
+    ledger: Ledger
     estimate: tuple[EstimatedHours, ...]
     work: tuple[tuple[str, WorkDone], ...]
     teardown: tuple[Teardown, ...]
@@ -76,6 +81,7 @@ class RecordedJob:
     referred: bool | None
     before: dict[str, dict[Place, float]]
     after: dict[str, dict[Place, float]]
+    year: dict[str, dict[Place, float]]
     absent: dict[str, tuple[int, ...]]
     set_aside: dict[str, str]
 
@@ -96,6 +102,7 @@ class RecordedJob:
             estimate=self.estimate,
             pieces=_pieces(self.agreed.get("pieces")),
             work=tuple(part for _, done in self.work for part in divided_work(done)),
+            finished=self.ledger.finished,
             teardown=self.teardown,
             kept_original=self.kept_original or (),
         )
@@ -125,7 +132,9 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
     faults |= {name: fault for name, fault in unfitting.items() if name.startswith(JOB)}
     values = {name: head.value for name, head in fit.items() if head.value is not None}
     made = job_card(fields)
-    agreed = next((event.agreed for event in reversed(known) if event.agreed), None)
+    agreed = agreed_of(fields, known)
+    ledger = to_ledger(fields, agreed)
+    estimate = (*estimate_agreed(agreed), *_as_found(ledger))
     return RecordedJob(
         visit=visit,
         events=known,
@@ -133,8 +142,9 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
         next_what=made.next_what,
         next_on=made.next_on,
         followed=made.followed,
-        agreed=agreed or {},
-        estimate=divided_estimate(estimate_agreed(agreed or {}), {row.id for row in tables.operations}),
+        agreed=agreed,
+        ledger=ledger,
+        estimate=divided_estimate(estimate, {row.id for row in tables.operations}),
         work=_work(values, fields, tables, faults),
         teardown=_teardown(values, tables, faults),
         states_told=_states_told(values, tables, faults),
@@ -143,6 +153,7 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
         referred=values.get(card.REFERRED),
         before=_measured(values, BEFORE),
         after=_measured(values, AFTER),
+        year=_measured(values, YEAR),
         absent=_absent(values.get(ABSENT)),
         set_aside=dict(sorted(faults.items())),
     )
@@ -172,14 +183,26 @@ def event_value(
 
 
 def done_value(
-    hours: float, *, materials: Sequence[Quantity] = (), day: date | None = None, note: str = ""
+    hours: float,
+    *,
+    materials: Sequence[Quantity] = (),
+    costs: Sequence[float | None] = (),
+    day: date | None = None,
+    who: str = "",
+    note: str = "",
 ) -> dict[str, Any]:
-    """Return hours and materials as they are kept; what is empty is left out."""
+    """Return hours and materials as they are kept, `costs` being what each material cost; what is empty is left out."""
     value: dict[str, Any] = {"hours": hours}
     if materials:
-        value["materials"] = [{"material": item.material, "amount": item.amount} for item in materials]
+        each = zip_longest(materials, costs)
+        value["materials"] = [
+            {"material": item.material, "amount": item.amount} | ({} if cost is None else {"cost": cost})
+            for item, cost in each
+        ]
     if day:
         value["day"] = day.isoformat()
+    if who:
+        value["who"] = who
     return value | ({"note": note.strip()} if note.strip() else {})
 
 
@@ -217,12 +240,18 @@ def _work(values: Mapping[str, Any], fields, tables: Tables, faults: dict[str, s
                 operation=today[0] if len(today) == 1 else operation,
                 hours=float(value["hours"]),
                 materials=tuple(used),
+                cost=sum(item.get("cost") or 0.0 for item in value.get("materials") or ()),
                 day=day_of(value.get("day")),
-                who=first.who,
+                who=card.line(value.get("who")) or first.who,
                 note=value.get("note") or "",
             )
             found.append((first.order, name, done))
     return tuple((name, done) for _, name, done in sorted(found, key=lambda item: item[0]))
+
+
+def _as_found(ledger: Ledger) -> tuple[EstimatedHours, ...]:
+    """Return the hours of the if-found lines that are done."""
+    return tuple(row.hours for row in ledger.if_found if row.answer == DONE_AS_FOUND and row.hours is not None)
 
 
 def _teardown(values: Mapping[str, Any], tables: Tables, faults: dict[str, str]) -> tuple[Teardown, ...]:

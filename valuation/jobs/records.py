@@ -115,11 +115,12 @@ class EstimatedHours:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkDone:
-    """Hours [h] and materials that went into one operation; several entries for one operation add up."""
+    """Hours [h] and materials that went into one operation, `cost` being what these cost; several entries add up."""
 
     operation: str
     hours: float
     materials: tuple[Quantity, ...] = ()
+    cost: float = 0.0
     day: date | None = None
     who: str = ""
     note: str = ""
@@ -160,6 +161,8 @@ class Job:
     pieces : mapping of str to mapping of str to float
         Operation to fault to the pieces that the estimate counted; an operation is missing where nobody counted.
     work : tuple of WorkDone
+    finished : frozenset of str
+        Operations on which nothing more will be done; all of them once it is delivered.
     features : tuple of str
         Of the piano.
     kept_original : tuple of str
@@ -173,6 +176,7 @@ class Job:
     estimate: tuple[EstimatedHours, ...] = ()
     pieces: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     work: tuple[WorkDone, ...] = ()
+    finished: frozenset[str] = frozenset()
     teardown: tuple[Teardown, ...] = ()
     kept_original: tuple[str, ...] = ()
 
@@ -183,9 +187,3 @@ class Job:
         for entry in self.work:
             done[entry.operation] = done.get(entry.operation, 0.0) + entry.hours
         return done
-
-    @property
-    def hours_left(self) -> float:
-        """Likely hours of the estimated operations that nothing has been entered for [h]."""
-        begun = self.hours_by_operation
-        return sum(line.likely for line in self.estimate if line.operation not in begun)

@@ -35,7 +35,13 @@ def divided_work(done: WorkDone) -> tuple[WorkDone, ...]:
     """Return work under today's names; its materials stay with the first."""
     shares = RENAMED.get(done.operation, ((done.operation, 1.0),))
     return tuple(
-        replace(done, operation=name, hours=share * done.hours, materials=done.materials if place == 0 else ())
+        replace(
+            done,
+            operation=name,
+            hours=share * done.hours,
+            materials=done.materials if place == 0 else (),
+            cost=done.cost if place == 0 else 0.0,
+        )
         for place, (name, share) in enumerate(shares)
     )
 

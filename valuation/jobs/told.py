@@ -1,6 +1,6 @@
-"""What the client was told, and what was agreed on, as it is kept with the event: figures of that day, never redone.
+"""What the client was told, as it is kept with the event: figures of that day, never redone.
 
-Later tables, prices and findings change what an appraisal says. What somebody was told, or agreed to, they don't.
+Later tables, prices and findings change what an appraisal says. What somebody was told they don't.
 """
 
 from __future__ import annotations
@@ -55,31 +55,6 @@ def told_value(found: Appraisal, visit: Visit, tables: Tables, *, on: date) -> d
         value |= {f"hours_{end}": round(getattr(hours, end), _CENTS) for end in ("low", "likely", "high")}
         value["value_after"] = round(option.value_after.likely, _CENTS)
     return value
-
-
-def agreed_value(found: Appraisal, option: str, visit: Visit, tables: Tables) -> dict[str, Any]:
-    """Return what is agreed on: the option, its plan and price, and the hours estimated for each operation.
-
-    The price is that of the fixed lines: what is signed. Pieces are kept beside the hours, so that what the work then
-    took can be held against any tables.
-
-    Raises
-    ------
-    ValueError
-        If the appraisal has no such option, or nothing is done in it.
-    """
-    chosen = found.option(option)
-    if chosen is None or not chosen.lines:
-        raise ValueError(f"'{option}' has no work in it; choose an option that has")
-    lines = estimate_of(found, option, tables, visit.piano)
-    return {
-        "option": option,
-        "price": round(chosen.fixed_price, _CENTS),
-        "plan": {part: level for part, level in chosen.plan.items() if level != "keep"},
-        "operations": [[line.operation, *(round(h, 4) for h in (line.low, line.likely, line.high))] for line in lines],
-        "pieces": pieces_of(chosen),
-        "tables": found.tables_hash,
-    }
 
 
 def estimate_of(found: Appraisal, option: str, tables: Tables, piano: Piano) -> tuple[EstimatedHours, ...]:

@@ -1,7 +1,8 @@
 """Estimate against actual: how far off, and how unevenly, for each operation, component and whole job.
 
-Each job gives one ratio: hours done over hours estimated, of the operations for which there are both. Ratios are
-looked at as logarithms, so that twice and half as long weigh the same.
+Hours done are held against the hours that were priced: expected ones. Held against a sum of middle figures, a shop that
+estimates without fault would seem to be a tenth off, for hours run over farther than under. The bias is a ratio of
+sums; how unevenly, the spread of the logarithm.
 """
 
 from __future__ import annotations
@@ -12,15 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.stats import chi2
-from scipy.stats import t as student
 
 from valuation.engine.rows import Tables
 from valuation.jobs.records import Job
+from valuation.jobs.remaining import expected_of
+from valuation.learn.ratios import LEAST_JOBS, ratio_of
 from valuation.learn.shares import LEVEL, Share, share_of
-
-LEAST_JOBS = 5
-"""Fewer jobs than this are too few to tell: with 4 an interval of 9 in 10 for the bias is wider than twice the spread
-itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,10 +31,10 @@ class Accuracy:
         Id of an operation or component; empty for whole jobs.
     jobs : int
     estimated, done : float
-        Hours of all of them together [h].
+        Hours of all of them together, as priced and as entered [h].
     bias, bias_low, bias_high : float or None
-        What a job typically takes over what was estimated, and between which limits that lies; 1.2 is a fifth too
-        little estimated. None where there are too few jobs.
+        What they took over what was expected, and between which limits that lies; 1.2 is a fifth too little. None where
+        there are too few jobs.
     spread, spread_low, spread_high : float or None
         How unevenly: standard deviation of the logarithm [-].
     within : Share or None
@@ -64,7 +62,7 @@ class Accuracy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobAccuracy:
-    """One job: hours estimated and done for the operations that have both, and what has only one of them [h]."""
+    """One job: hours expected and done for the operations that have both, and what has only one of them [h]."""
 
     visit: str
     estimated: float
@@ -100,10 +98,10 @@ def compare_estimates(jobs: Iterable[Job], tables: Tables) -> Comparison:
 
     Notes
     -----
-    Mean of the log ratios with Student's interval, their standard deviation with that of chi-squared: jobs are taken
-    as independent, which is why each gives only one ratio.
+    A ratio of sums with the interval of `ratio_of`, and the standard deviation of the log ratios with that of
+    chi-squared: jobs are taken as independent, which is why each gives only one ratio.
     """
-    component = _components(tables)
+    component, spread = _components(tables), tables.settings.job_spread
     pairs = [(job, _pairs(job)) for job in jobs]
     by_operation: dict[str, list[tuple[float, float]]] = {}
     by_component: dict[str, list[tuple[float, float]]] = {}
@@ -112,14 +110,15 @@ def compare_estimates(jobs: Iterable[Job], tables: Tables) -> Comparison:
     for job, paired in pairs:
         sums: dict[str, list[float]] = {}
         for line, hours in paired:
-            by_operation.setdefault(line.operation, []).append((line.likely, hours))
+            expected = expected_of(line, spread)
+            by_operation.setdefault(line.operation, []).append((expected, hours))
             inside.setdefault(line.operation, []).append(line.low <= hours <= line.high)
             total = sums.setdefault(component.get(line.operation, ""), [0.0, 0.0])
-            total[0] += line.likely
+            total[0] += expected
             total[1] += hours
         for name, (estimated, done) in sums.items():
             by_component.setdefault(name, []).append((estimated, done))
-        estimated, done = sum(line.likely for line, _ in paired), sum(hours for _, hours in paired)
+        estimated, done = sum(expected_of(line, spread) for line, _ in paired), sum(hours for _, hours in paired)
         if paired:
             whole.append((estimated, done))
         each.append(_job(job, estimated, done))
@@ -165,9 +164,8 @@ def _accuracy(of: str, ratios: list[tuple[float, float]], within: Share | None =
     estimated, done = sum(e for e, _ in ratios), sum(d for _, d in ratios)
     if n < LEAST_JOBS:
         return Accuracy(of=of, jobs=n, estimated=estimated, done=done, within=within)
-    logs = np.log([d / e for e, d in ratios])
-    mean, sd = float(logs.mean()), float(logs.std(ddof=1))
-    reach = float(student.ppf((1 + LEVEL) / 2, n - 1)) * sd / math.sqrt(n)
+    sd = float(np.log([d / e for e, d in ratios]).std(ddof=1))
+    bias = ratio_of([d for _, d in ratios], [e for e, _ in ratios])
     tails = chi2.ppf([(1 + LEVEL) / 2, (1 - LEVEL) / 2], n - 1)
     low, high = (sd * math.sqrt((n - 1) / tail) for tail in tails)
     return Accuracy(
@@ -175,9 +173,9 @@ def _accuracy(of: str, ratios: list[tuple[float, float]], within: Share | None =
         jobs=n,
         estimated=estimated,
         done=done,
-        bias=math.exp(mean),
-        bias_low=math.exp(mean - reach),
-        bias_high=math.exp(mean + reach),
+        bias=bias.value,
+        bias_low=bias.low,
+        bias_high=bias.high,
         spread=sd,
         spread_low=low,
         spread_high=high,

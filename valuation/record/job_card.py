@@ -21,10 +21,15 @@ from valuation.record.history import present, unfit
 
 EVENT, FOLLOWED, DONE, TRUTH = "job.event.", "job.followed.", "job.done.", "job.truth."
 NEXT, SOURCE, REFERRED = "job.next", "job.source", "job.referred"
+AGREEMENT, PROMISED, FEE, MINUTES = "job.agreement", "job.promised", "job.fee", "minutes"
+FOUND, CHANGE, MONEY, RETURN, FINISHED = "job.found.", "job.change.", "job.money.", "job.return.", "job.finished."
 STAGE = "job.stage"
 """A stage without its day, which counts as long as there is no event."""
 
-ON_THE_CARD = (EVENT, FOLLOWED, DONE, TRUTH, NEXT, SOURCE, REFERRED, STAGE)
+ON_THE_CARD = (
+    EVENT, FOLLOWED, DONE, TRUTH, NEXT, SOURCE, REFERRED, STAGE, AGREEMENT, FOUND, CHANGE, MONEY, RETURN, PROMISED, FEE,
+    MINUTES,
+)  # fmt: skip
 """Fields, or beginnings of fields, that a job's card is made of."""
 
 _STAGE = re.compile(r"[a-z][a-z0-9_]{0,59}")
@@ -46,7 +51,7 @@ class EventEntered:
     told : dict or None
         What the client was told of the evaluation, as `told_columns` reads it.
     agreed : dict or None
-        What was agreed on, with the hours estimated.
+        What was agreed on, in older records; today's have `AGREEMENT`.
     first : tuple
         Order in which it was first entered, which parts events of one day.
     """
@@ -185,7 +190,7 @@ def job_columns(card: JobCard, fields: Mapping[str, Sequence[Entry]]) -> dict[st
     dict
         Text, numbers and truth values; None for what is not known.
     """
-    agreed = next((event for event in reversed(card.events) if event.agreed), None)
+    agreed = agreed_of(fields, card.events)
     referred = _value(fields, REFERRED)
     return {
         "stage": card.stage,
@@ -196,9 +201,17 @@ def job_columns(card: JobCard, fields: Mapping[str, Sequence[Entry]]) -> dict[st
         "next_step": card.next_what or None,
         "next_day": card.next_on.isoformat() if card.next_on else None,
         **told_columns(told_of(card.events)),
-        "agreed_option": line(agreed.agreed.get("option")) or None if agreed else None,
-        "agreed_on": agreed.day.isoformat() if agreed else None,
-        "hours_estimated": _sum(hours[1] for hours in operations_of(agreed.agreed).values()) if agreed else None,
+        "agreed_option": line(agreed.get("option")) or None,
+        "agreed_scope": line(agreed.get("scope")) or None,
+        "agreed_on": agreed.get("day"),
+        "price_agreed": plain_number(agreed.get("price")),
+        "tax": plain_number(agreed.get("tax")),
+        "price_quoted": plain_number(agreed.get("quoted")),
+        "promised_on": _dict(_value(fields, PROMISED)).get("day"),
+        "minutes": plain_number(_value(fields, MINUTES)),
+        "fee": plain_number(_value(fields, FEE)),
+        "hours_estimated": _sum(hours[1] for hours in operations_of(agreed).values()) if agreed else None,
+        "hours_priced": _sum(plain_number(_dict(row).get("hours")) for row in agreed.get("lines") or ()),
         "hours_done": _sum(plain_number(_dict(value).get("hours")) for value in _values(fields, DONE)),
         "parts_opened": len(_parts_opened(fields)),
         "events": value_text([[e.id, e.day.isoformat(), e.stage, e.reason, e.who] for e in card.events]),
@@ -212,6 +225,15 @@ def told_of(events: Sequence[EventEntered]) -> dict[str, Any]:
         return {}
     day = day_of(last.told.get("on"))
     return {**last.told, "on": min(day or last.day, last.day).isoformat()}
+
+
+def agreed_of(fields: Mapping[str, Sequence[Entry]], events: Sequence[EventEntered]) -> dict[str, Any]:
+    """Return what was agreed on, with its ``day``; empty where nothing was. Older records have it with their step."""
+    own = _value(fields, AGREEMENT)
+    if own is not None:
+        return dict(own)
+    last = next((event for event in reversed(events) if event.agreed), None)
+    return {**last.agreed, "day": last.day.isoformat()} if last and last.agreed else {}
 
 
 TOLD_FIGURES = ("price_low", "price_likely", "price_high", "value_after", "hours_low", "hours_likely", "hours_high")

@@ -173,7 +173,30 @@ _TOLD = _table(on=_day, verdict=_word, clarity=_word, technician=_staff, tables=
                **dict.fromkeys((*TOLD_FIGURES, "premium"), _number))  # fmt: skip
 _AGREED = _table(option=_word, price=_number, plan=_words_to(_word), tables=_hash,
                  operations=_list(_list(_either(_word, _number))), pieces=_words_to(_words_to(_number)))  # fmt: skip
-_DONE = _table(hours=_number, day=_day, materials=_list(_table(material=_word, amount=_number)))
+_HOURS = ("hours", "labour", "materials", "outside")
+_AGREEMENT = _table(
+    option=_word,
+    scope=_word,
+    day=_day,
+    plan=_words_to(_word),
+    tables=_hash,
+    **dict.fromkeys(("price", "quoted", "tax"), _number),
+    operations=_list(_list(_either(_word, _number))),
+    pieces=_words_to(_words_to(_number)),
+    lines=_list(_table(operation=_word, part=_word, with_it=_list(_word), **dict.fromkeys(_HOURS, _number))),
+    if_found=_list(
+        _table(
+            **dict.fromkeys(("key", "operation", "part"), _word),
+            **dict.fromkeys(("chance", "price"), _number),
+            faults=_list(_word),
+            hours=_list(_number),
+        )
+    ),
+)
+_DONE = _table(
+    hours=_number, day=_day, who=_staff, materials=_list(_table(material=_word, amount=_number, cost=_number))
+)
+_RETURN = _table(day=_day, delivered=_day, cause=_word, part=_word, hours=_number, cost=_number, who=_staff)
 _MEASURED = _list(_list(_number))
 
 _FIELDS: dict[str, Keep] = {
@@ -193,6 +216,9 @@ _FIELDS: dict[str, Keep] = {
     **dict.fromkeys(("humidity", "temperature", "minutes"), _number),
     "finished_value": _RANGE,
     "job.stage": _word,
+    "job.agreement": _AGREEMENT,
+    "job.promised": _table(day=_day, share=_number),
+    "job.fee": _number,
     "job.referred": _flag,
     "job.original": _list(_word),
     "job.absent": _words_to(_list(_number)),
@@ -207,10 +233,18 @@ _BEGINNINGS: dict[str, Keep] = {
     "job.truth.": _table(severity=_word, part=_word, state=_word),
     "job.before.": _MEASURED,
     "job.after.": _MEASURED,
+    "job.year.": _MEASURED,
+    "job.finished.": _table(day=_day),
+    "job.found.": _table(answer=_word, day=_day),
+    "job.change.": _table(day=_day, price=_number, hours=_number),
+    "job.money.": _table(what=_word, amount=_number, day=_day),
+    "job.return.": _RETURN,
 }
 """The same for fields that begin so and go on with an id of the tables."""
 
 _EVENT, _SOURCE, _DONE_WORK = "job.event.", "job.source", "job.done."
+_DRAWN = ("job.change.", "job.money.", "job.return.")
+"""Beginnings of fields whose end was drawn when they were entered."""
 
 
 def _field(field: str) -> str | None:
@@ -223,6 +257,8 @@ def _field(field: str) -> str | None:
         rest = field.removeprefix(beginning)
         if rest == field:
             continue
+        if beginning in _DRAWN:
+            return f"{beginning}{nameless_id('work', field)}"
         if beginning == _DONE_WORK:
             operation = rest.rpartition(".")[0]
             return f"{beginning}{operation}.{nameless_id('work', field)}" if _WORD.fullmatch(operation) else None

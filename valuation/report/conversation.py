@@ -12,8 +12,9 @@ from datetime import date, timedelta
 
 from valuation.engine.adding import added
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.pack import appraiser
 from valuation.engine.prospects import ANOTHER, LET_GO, prospects
-from valuation.engine.rows import HISTORY, SEVERITIES, STATES
+from valuation.engine.rows import HISTORY, SEVERITIES, STATES, Tables
 from valuation.engine.study import Answer, Study
 from valuation.facts.words import WAYS
 from valuation.language import later, say, say_many
@@ -146,7 +147,7 @@ def conversation(
         holds_until=until,
         holds=say("These figures hold until {day}.", day=day_words(until)),
         who=_who(case),
-        ask_others=ask_others(),
+        ask_others=ask_others(study.tables),
     )
 
 
@@ -294,15 +295,15 @@ def _who(case: Case) -> tuple[str, ...]:
         said.append(say("What pianos fetch comes from our own list of prices, not from a certified value."))
     else:
         said.append(say("What pianos fetch comes from our own list of prices and from sales we know of."))
-    said.append(say("For tax, insurance or court you need a licensed appraiser."))
+    said.append(say("For tax, insurance or court ask: {appraiser}.", appraiser=appraiser(case.book)))
     return tuple(said)
 
 
-def ask_others() -> tuple[str, ...]:
+def ask_others(tables: Tables) -> tuple[str, ...]:
     """Return who else can be asked."""
     return (
         say("Another workshop that rebuilds pianos."),
         say("A tuner who sells no rebuilds."),
-        say("A licensed appraiser, if you need a value on paper."),
+        say("For a value on paper: {appraiser}.", appraiser=appraiser(tables)),
         say("Whoever will play it."),
     )

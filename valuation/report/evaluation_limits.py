@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
+from valuation.engine.pack import appraiser
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say, say_many
@@ -236,9 +237,9 @@ def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasio
         _holds(occasion),
         *always_said(appraisal, tables),
         say(
-            "No certification is given. Where one is asked for, a licensed or qualified appraiser without "
-            "interest in the "
-            "work has to look at the piano, and certifies in words of their own."
+            "This certifies nothing. Where a certified value is asked for, another has to look at the piano, without "
+            "interest in the work, and certifies in words of their own. In this country that is: {appraiser}.",
+            appraiser=appraiser(tables),
         ),
     ]
     if shop.fee:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import Line
+from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.client_words import way_name
 from valuation.report.document import Block, Grid, Heading, Points, Words
 from valuation.report.evaluation_ways import in_order
-from valuation.report.format import cents, exact, number, rate_words, years_range
+from valuation.report.format import cents, exact, number, years_range
 from valuation.report.labels import with_capital
 from valuation.report.occasion import Occasion
 from valuation.report.quote import Quote, quote_of
+from valuation.report.tax_words import tax_label
 from valuation.report.their_version import STAYS
 from valuation.report.ways import WORK
 
@@ -37,10 +39,7 @@ def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
         Ways whose prices are told.
     """
     told = occasion.told
-    blocks: list[Block] = []
-    if told.by_hand:
-        blocks.append(Words(text=say("Not left to the reckoning, but set by hand; all figures hold with it:")))
-        blocks.append(Points(items=told.by_hand))
+    blocks = what_was_set(occasion)
     chosen = [question for question in told.questions if question.answer is not None]
     priced = [way for way in STAYS if way in ways]
     if chosen and priced:
@@ -61,15 +60,24 @@ def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
     return blocks
 
 
+def what_was_set(occasion: Occasion) -> list[Block]:
+    """Return what the workshop set by hand, with the reason given."""
+    if not occasion.told.by_hand:
+        return []
+    told = say("Not left to the reckoning, but set by hand; all figures hold with it:")
+    return [Words(text=told), Points(items=occasion.told.by_hand)]
+
+
 def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
     """Return the lines of every way that has work in it, in one table: the same line is read across."""
     options = [option for option in in_order(appraisal) if option.lines]
-    quotes = [quote_of(option, tables.settings.tax) for option in options]
+    tax = tax_of(tables, appraisal.on)
+    quotes = [quote_of(option, tax) for option in options]
     rows = [(line_words(line), *amounts) for line, amounts in _lines_of_all(quotes)]
     rows += [
         (say("Hours"), *(number(round(sum(fixed.line.hours for fixed in q.lines))) for q in quotes)),
         (say("Before tax"), *(cents(q.before_tax) for q in quotes)),
-        (say("Tax, {percent}", percent=rate_words(tables.settings.tax)), *(cents(q.tax) for q in quotes)),
+        (tax_label(tax), *(cents(q.tax) for q in quotes)),
         (say("In all: what is fixed"), *(cents(q.total) for q in quotes)),
         (say("With all that may be found, at most"), *(cents(q.most) for q in quotes)),
         (say("Good years"), *(years_range(o.years) if round(o.years.high) else say("none") for o in options)),
@@ -81,6 +89,7 @@ def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
         align="l" + "r" * len(options),
         widths=(1, *(0.0 for _ in options)),
         strong=(len(rows) - 3,),
+        held=6,
         style="lines",
     )
 

@@ -10,11 +10,13 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from valuation.engine.adding import Added
-from valuation.engine.appraised_work import Allowance, Line, OptionResult
+from valuation.engine.appraised_work import Allowance, Line, OptionResult, tax_on
 from valuation.engine.results import most_of
+from valuation.engine.rows.country import TaxRow
 
 _CENT = Decimal("0.01")
 _UNIT = Decimal(1)
+_KINDS = ("labour", "materials", "outside")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,42 +64,43 @@ class Quote:
     Attributes
     ----------
     lines : tuple of FixedLine
-    before_tax, rate, tax, total : Decimal
-        The sum of the lines, the share of tax, the tax on that sum, both together.
+    taxed : TaxRow
+        How each kind of amount is taxed.
+    before_tax, tax, total : Decimal
+        The sum of the lines, the tax on that sum by its kinds, both together.
     if_found : tuple of IfFound
     most : Decimal
         The total with all that may be found: of the larger works on one part only one is ever done.
     """
 
     lines: tuple[FixedLine, ...]
+    taxed: TaxRow
     before_tax: Decimal
-    rate: Decimal
     tax: Decimal
     total: Decimal
     if_found: tuple[IfFound, ...]
     most: Decimal
 
 
-def quote_of(option: OptionResult, rate: float, chosen: Collection[str] = ()) -> Quote:
+def quote_of(option: OptionResult, taxed: TaxRow, chosen: Collection[str] = ()) -> Quote:
     """Return the quote of an option.
 
     Parameters
     ----------
     option : OptionResult
-    rate : float
-        Share of tax on everything [-].
+    taxed : TaxRow
+        How each kind of amount is taxed.
     chosen : collection of str
         Operations that the client asked for beside the plan.
     """
-    share = Decimal(repr(rate))
     lines = tuple(_fixed(line, line.operation in chosen) for line in option.lines)
     before_tax = sum((line.amount for line in lines), Decimal(0))
-    tax = _to_cent(before_tax * share)
-    if_found = tuple(_if_found(allowance, share) for allowance in option.allowances)
+    tax = _tax(taxed, *(sum((getattr(line, kind) for line in lines), Decimal(0)) for kind in _KINDS))
+    if_found = tuple(_if_found(allowance, taxed) for allowance in option.allowances)
     return Quote(
         lines=lines,
+        taxed=taxed,
         before_tax=before_tax,
-        rate=share,
         tax=tax,
         total=before_tax + tax,
         if_found=if_found,
@@ -117,10 +120,16 @@ def _fixed(line: Line, chosen: bool) -> FixedLine:
     )
 
 
-def _if_found(allowance: Allowance, share: Decimal) -> IfFound:
-    before_tax = _whole(allowance.if_needed / (1 + float(share)))
-    tax = _to_cent(before_tax * share)
+def _if_found(allowance: Allowance, taxed: TaxRow) -> IfFound:
+    amounts = [_whole(getattr(allowance, kind)) for kind in _KINDS]
+    before_tax, tax = sum(amounts, Decimal(0)), _tax(taxed, *amounts)
     return IfFound(allowance=allowance, before_tax=before_tax, tax=tax, price=before_tax + tax)
+
+
+def _tax(taxed: TaxRow, labour: Decimal, materials: Decimal, outside: Decimal) -> Decimal:
+    """Return the tax on amounts by their kind, exact, to the cent."""
+    rates = (Decimal(repr(rate)) for rate in (taxed.labour, taxed.material, taxed.outside))
+    return _to_cent(sum((rate * of for rate, of in zip(rates, (labour, materials, outside), strict=True)), Decimal(0)))
 
 
 def _most(if_found: Iterable[IfFound]) -> Decimal:
@@ -143,15 +152,15 @@ def _to_cent(amount: Decimal) -> Decimal:
     return amount.quantize(_CENT, ROUND_HALF_UP)
 
 
-def with_chosen(option: OptionResult, chosen: Iterable[Added], tax: float) -> OptionResult:
+def with_chosen(option: OptionResult, chosen: Iterable[Added], tax: TaxRow) -> OptionResult:
     """Return an option with the work that the client chose beside the plan, less what it makes needless.
 
     Parameters
     ----------
     option : OptionResult
     chosen : iterable of Added
-    tax : float
-        Share added to everything [-].
+    tax : TaxRow
+        How each kind of amount is taxed.
     """
     for more in chosen:
         have = {line.operation for line in option.lines}
@@ -160,15 +169,14 @@ def with_chosen(option: OptionResult, chosen: Iterable[Added], tax: float) -> Op
             *(line for line in more.lines if line.operation not in have),
         )
         allowances = tuple(a for a in option.allowances if a.operation not in more.spared)
-        before_tax = sum(line.amount for line in lines)
-        fixed = before_tax * (1 + tax)
+        before_tax, owed = sum(line.amount for line in lines), tax_on(lines, tax)
         option = replace(
             option,
             lines=lines,
             allowances=allowances,
             before_tax=before_tax,
-            tax=before_tax * tax,
-            fixed_price=fixed,
-            most_price=fixed + most_of(allowances),
+            tax=owed,
+            fixed_price=before_tax + owed,
+            most_price=before_tax + owed + most_of(allowances),
         )
     return option

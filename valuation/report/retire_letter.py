@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.pack import ORIENTATION, cited, pack_of
 from valuation.engine.prospects import ANOTHER
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
@@ -180,14 +181,8 @@ def _safety(visit: Visit, appraisal: Appraisal, tables: Tables) -> tuple[str, ..
 
 
 def _law(visit: Visit, tables: Tables) -> tuple[str, ...]:
-    """Return what the law may bind: what the tables say of this piano's build, else whom to ask."""
-    features = set(visit.piano.features)
-    sources = {row.id: row for row in tables.sources if row.kind == "published"}
-    bound = [
-        say("{text} ({source})", text=say(row.plain or row.text), source=say(sources[row.source].title))
-        for row in tables.cautions
-        if row.feature in features and row.source in sources
-    ]
+    """Return what the country's law binds of what this piano is made of."""
+    bound = [cited(row) for row in pack_of(tables).on_paper("letter", visit.piano.features) if row.feature]
     if not bound:
         return ()
     return (
@@ -196,6 +191,7 @@ def _law(visit: Visit, tables: Tables) -> tuple[str, ...]:
             "take it across a border, ask the authority where you live."
         ),
         *bound,
+        say(ORIENTATION),
     )
 
 

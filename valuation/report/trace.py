@@ -7,22 +7,11 @@ from dataclasses import dataclass, fields
 from datetime import date
 
 from valuation.engine.rows import Quantity, Settings, SourceRow, Tables
+from valuation.engine.rows.row_keys import DATED, KEYS
 from valuation.facts.columns import columns_of
 from valuation.language import say
 
-_KEYS = {
-    "bands": ("kind", "size", "tier", "era"),
-    "replacements": ("kind", "tier"),
-    "fault_odds": ("fault", "build", "age"),
-    "hidden": ("cause", "id"),
-    "tilts": ("cause", "id"),
-    "readings": ("id", "given"),
-    "pieces": ("check", "given", "middle"),
-    "conflicts": ("fault", "with_fault"),
-    "cures": ("operation", "fault"),
-    "forbidden": ("operation", "fault", "feature"),
-    "feature_hours": ("feature", "applies_to"),
-}
+_KEYS = KEYS | DATED
 """Columns that name a row, where its id alone does not; a reference parts them by '/', and may leave out the last."""
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import fields
 from typing import Any
 
+from valuation.engine.rows.row_keys import BY_KIND, DATED, KEYS
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import AT_VISIT, CAUSES, KINDS
 from valuation.engine.rows.work import Quantity
@@ -16,23 +17,6 @@ from valuation.rules.places import kinds_of, problem_at, problem_in_setting, row
 
 TIER = "tier:"
 PART = "part:"
-
-_KEYS: dict[str, tuple[str, ...]] = {
-    "hidden": ("cause", "id"),
-    "tilts": ("cause", "id"),
-    "fault_odds": ("fault", "build", "age"),
-    "conflicts": ("fault", "with_fault"),
-    "readings": ("id", "given"),
-    "pieces": ("check", "given", "middle"),
-    "cures": ("operation", "fault"),
-    "forbidden": ("operation", "fault", "feature"),
-    "feature_hours": ("feature", "applies_to"),
-    "taken_over": ("old_check", "old_word"),
-}
-"""What tells the rows of a table apart, where it isn't the id."""
-
-_DATED = ("rates", "bands", "replacements")
-_BY_KIND = ("faults", "checks", "operations", "openings", "handover")
 
 NAMES_ELSEWHERE: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {
     ("faults", "seen_at"): ("openings", (AT_VISIT,)),
@@ -51,15 +35,15 @@ def check_ids(book: Tables) -> Iterator[Problem]:
     """Each row is there once; a check, operation, fault or step may be there once for uprights and once for grands."""
     first: dict[tuple[Any, ...], int] = {}
     for table, index, row in rows_of(book):
-        if table in _DATED:
+        if table in DATED:
             continue
-        columns = _KEYS.get(table, ("id",))
+        columns = KEYS.get(table, ("id",))
         names = tuple(getattr(row, column) for column in columns)
-        keys = [(table, kind, *names) for kind in (kinds_of(row.kinds) if table in _BY_KIND else ("",))]
+        keys = [(table, kind, *names) for kind in (kinds_of(row.kinds) if table in BY_KIND else ("",))]
         earlier = [first[key] for key in keys if key in first]
         if earlier:
             line = book.lines[table, earlier[0]]
-            hint = "; it may stand again only for the other kind of piano" if table in _BY_KIND else ""
+            hint = "; it may stand again only for the other kind of piano" if table in BY_KIND else ""
             told = ", ".join(f"{name:g}" if isinstance(name, float) else name for name in names if name != "")
             message = f"{quoted(told)} stands already in line {line}{hint}; rename or delete one"
             yield problem_at(book, table, index, columns[0], message)

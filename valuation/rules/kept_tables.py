@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import MISSING, fields, replace
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
-from valuation.engine.rows import Tables
+from valuation.engine.rows import Settings, Tables
 from valuation.errors import Problem, TableError
+from valuation.facts.columns import columns_of
 from valuation.files.faults import file_of
-from valuation.rules.load import PACKAGED, ROW_CLASSES, load_tables
+from valuation.files.plain_text import decode_text
+from valuation.rules import load
+from valuation.rules.load import PACKAGED, ROW_CLASSES
+from valuation.rules.table_rows import SETTINGS, rows_of_text
+from valuation.rules.table_writer import add_columns, setting_text
 
-FILES = tuple(file_of(table) for table in (*ROW_CLASSES, "settings"))
-"""Names of the files that make up the shop's tables."""
+FILES = {file_of(table): table for table in (*ROW_CLASSES, SETTINGS)}
+"""Name of each file that makes up the shop's tables -> the table in it."""
 
 
 def files_of(folder: Path | None, tables: Tables) -> dict[str, str]:
@@ -34,7 +38,7 @@ def files_of(folder: Path | None, tables: Tables) -> dict[str, str]:
     folder = PACKAGED if folder is None else folder
     try:
         files = {name: (folder / name).read_bytes().decode("utf-8") for name in FILES}
-        if _loaded(files).hash == tables.hash:
+        if load.tables_of(texts_of(files)).hash == tables.hash:
             return files
     except (OSError, UnicodeDecodeError, TableError):
         pass  # whatever is wrong with them: they were right when they were loaded
@@ -51,15 +55,53 @@ def tables_of(files: Mapping[str, str], name: str) -> Tables:
         If they can't be read: damaged, or in the form of another version of this program.
     """
     try:
-        return replace(_loaded(files), hash=name)
+        return replace(load.tables_of(brought_up(files)[0]), hash=name)
     except TableError as error:
         told = f"the tables kept as {name[:8]} can't be read by this version of the program: {error.problems[0]}"
         raise TableError([Problem("tables", 0, "", told)]) from None
 
 
-def _loaded(files: Mapping[str, str]) -> Tables:
-    with TemporaryDirectory() as place:
-        for name in FILES:
-            if name in files:
-                (Path(place) / name).write_bytes(files[name].encode("utf-8", "surrogatepass"))
-        return load_tables(Path(place))
+def texts_of(files: Mapping[str, str]) -> dict[str, str]:
+    """Return the text of each table, as the reader takes it; a file of another name is no table."""
+    texts, problems = {}, []
+    for name, table in FILES.items():
+        if name not in files:
+            problems.append(Problem(name, 0, "", "the file is missing; add it"))
+            continue
+        texts[table], faults = decode_text(files[name].encode("utf-8", "surrogatepass"), name)
+        problems += faults
+    if problems:
+        raise TableError(problems)
+    return texts
+
+
+def brought_up(files: Mapping[str, str]) -> tuple[dict[str, str], tuple[str, ...]]:
+    """Return the texts of tables that an older version of this program kept, and what they get from the packaged ones.
+
+    A table or a setting that is new in this version is the packaged one; a new column that may be empty is empty.
+
+    Raises
+    ------
+    TableError
+        If a file is damaged.
+    """
+    added = [name for name in FILES if name not in files]
+    texts = texts_of(dict(files) | {name: _packaged(name) for name in added})
+    for table, row_class in ROW_CLASSES.items():
+        there = next(iter(rows_of_text(table, texts[table])), None)
+        if there is None:
+            continue
+        new = [c for c, (field, _) in columns_of(row_class).items() if c not in there and field.default is not MISSING]
+        if new:
+            texts[table] = add_columns(texts[table], new)
+            added += [f"{file_of(table)}: {column}" for column in new]
+    known = {row["name"] for row in rows_of_text(SETTINGS, texts[SETTINGS])}
+    missing = [field.name for field in fields(Settings) if known and field.name not in known]
+    for name in missing:
+        texts[SETTINGS] = f"{texts[SETTINGS].rstrip()}\n\n{setting_text(_packaged(file_of(SETTINGS)), name)}"
+        added.append(f"{file_of(SETTINGS)}: {name}")
+    return texts, tuple(added)
+
+
+def _packaged(name: str) -> str:
+    return (PACKAGED / name).read_bytes().decode("utf-8")

@@ -21,6 +21,7 @@ from valuation.files.plain_text import read_text
 from valuation.files.read_csv import read_table
 from valuation.files.read_toml import SettingsRead, read_settings
 from valuation.rules.check_condition import CONDITION_CHECKS
+from valuation.rules.check_country import COUNTRY_CHECKS
 from valuation.rules.check_evidence import EVIDENCE_CHECKS
 from valuation.rules.check_faults import FAULT_CHECKS
 from valuation.rules.check_names import NAME_CHECKS
@@ -49,6 +50,7 @@ CROSS_CHECKS: tuple[Callable[[Tables], Iterator[Problem]], ...] = (
     *WORK_CHECKS,
     *OPENING_CHECKS,
     *PRICE_CHECKS,
+    *COUNTRY_CHECKS,
     check_stages,
 )
 

@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import Any
 
 from valuation.engine.rows.condition import ConflictRow, FaultRow, OddsRow, PartRow, StateRow, TiltRow
+from valuation.engine.rows.country import PAPERS, LawRow, TaxRow
 from valuation.engine.rows.evidence import CheckRow, ReadingRow, TakenOverRow
 from valuation.engine.rows.jobs import HandoverRow
 from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow
@@ -178,6 +179,12 @@ def _standard_is_whole(row: HandoverRow) -> Iterator[Fault]:
         yield "high", f"it is less than low: {row.high:g} is below {row.low:g}, so nothing could be within"
 
 
+def _papers_are_known(row: LawRow) -> Iterator[Fault]:
+    for paper in row.papers:
+        if paper not in PAPERS:
+            yield "papers", f"there is no paper {quoted(paper)}; write some of {', '.join(PAPERS)}"
+
+
 ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
     SizeRow: (below("from_mm", "to_mm"),),
     EraRow: (_era_runs_forward,),
@@ -202,4 +209,6 @@ ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
     ScopeRow: (_scope_can_be_filled,),
     MaterialRow: (ranges_rise,),
     RateRow: (dates_run_forward,),
+    TaxRow: (dates_run_forward,),
+    LawRow: (_papers_are_known,),
 }

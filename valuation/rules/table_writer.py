@@ -20,6 +20,9 @@ _HEADER = re.compile(r"^[ \t]*\[([^\[\]\n]+)\][ \t]*(?:#.*)?\r?$", re.MULTILINE)
 Key = tuple[tuple[str, str], ...]
 """Which row: columns and what stands in them."""
 
+Cells = list[tuple[int, int]]
+"""Where each cell of a row stands in the text."""
+
 
 def rewrite_cells(text: str, file: str, changes: Mapping[Key, Mapping[str, str]]) -> str:
     """Return the text of a table with some of its cells replaced.
@@ -46,25 +49,35 @@ def rewrite_cells(text: str, file: str, changes: Mapping[Key, Mapping[str, str]]
     header = [_plain(text[begin:end]) for begin, end in rows[0]] if rows else []
     problems, edits = [], []
     for key, cells in changes.items():
-        named = [column for column, _ in key]
-        if missing := [column for column in (*named, *cells) if column not in header]:
-            problems += [
-                Problem(file, 1, name, f"{quoted(name)} is not a column{did_you_mean(name, header)}")
-                for name in missing
-            ]
-            continue
-        at = [header.index(column) for column in named]
-        wanted = [value for _, value in key]
-        found = [row for row in rows[1:] if [_plain(text[slice(*row[i])]) for i in at] == wanted]
-        if len(found) != 1:
-            words = ", ".join(wanted)
-            says = "there is no row for" if not found else f"{len(found)} rows stand for"
-            problems.append(Problem(file, 0, named[0], f"{says} {words}; there must be one"))
-            continue
-        edits += [(*found[0][header.index(column)], new) for column, new in cells.items()]
+        row, faults = _row_with(text, file, rows, header, key, *cells)
+        problems += faults
+        if row:
+            edits += [(*row[header.index(column)], new) for column, new in cells.items()]
     if problems:
         raise TableError(problems)
     return _edited(text, edits)
+
+
+def delete_rows(text: str, file: str, keys: Sequence[Key]) -> str:
+    """Return the text of a table without some of its rows.
+
+    Raises
+    ------
+    TableError
+        As `rewrite_cells`.
+    """
+    rows = _rows(text)
+    header = [_plain(text[begin:end]) for begin, end in rows[0]] if rows else []
+    problems, gone = [], []
+    for key in keys:
+        row, faults = _row_with(text, file, rows, header, key)
+        problems += faults
+        gone += [(row[0][0], _end_of_line(text, row[-1][1]))] if row else []
+    if problems:
+        raise TableError(problems)
+    for begin, end in sorted(gone, reverse=True):
+        text = text[:begin] + text[end:]
+    return text
 
 
 def append_row(text: str, file: str, cells: Mapping[str, str]) -> str:
@@ -82,6 +95,21 @@ def append_row(text: str, file: str, cells: Mapping[str, str]) -> str:
     end = "\r\n" if "\r\n" in text else "\n"
     lead = "" if text.endswith(("\n", "\r")) else end
     return f"{text}{lead}{','.join(_cell(cells.get(column, '')) for column in header)}{end}"
+
+
+def add_columns(text: str, names: Sequence[str]) -> str:
+    """Return the text of a table with columns more at its end, empty in every row."""
+    for number, row in reversed(list(enumerate(_rows(text)))):
+        place = row[-1][1]
+        text = text[:place] + "".join(f",{'' if number else name}" for name in names) + text[place:]
+    return text
+
+
+def setting_text(text: str, name: str) -> str:
+    """Return the part of a settings file that holds one setting; empty where it isn't there."""
+    headers = [*_HEADER.finditer(text)]
+    ends = [*(header.start() for header in headers[1:]), len(text)]
+    return next((text[h.start() : end] for h, end in zip(headers, ends, strict=True) if h[1].strip() == name), "")
 
 
 def rewrite_setting(text: str, file: str, name: str, parts: Mapping[str, str]) -> str:
@@ -120,6 +148,31 @@ def rewrite_setting(text: str, file: str, name: str, parts: Mapping[str, str]) -
     if problems:
         raise TableError(problems)
     return _edited(text, edits, quote=False)
+
+
+def _row_with(
+    text: str, file: str, rows: Sequence[Cells], header: Sequence[str], key: Key, *columns: str
+) -> tuple[Cells, list[Problem]]:
+    """Return the one row that a key fits and that has the columns; no cells where there is none, and why."""
+    named = [column for column, _ in key]
+    if missing := [column for column in (*named, *columns) if column not in header]:
+        told = (f"{quoted(name)} is not a column{did_you_mean(name, header)}" for name in missing)
+        return [], [Problem(file, 1, name, message) for name, message in zip(missing, told, strict=True)]
+    at = [header.index(column) for column in named]
+    wanted = [value for _, value in key]
+    found = [row for row in rows[1:] if len(row) == len(header)]
+    found = [row for row in found if [_plain(text[slice(*row[i])]) for i in at] == wanted]
+    if len(found) == 1:
+        return found[0], []
+    says = "there is no row for" if not found else f"{len(found)} rows stand for"
+    return [], [Problem(file, 0, named[0], f"{says} {', '.join(wanted)}; there must be one")]
+
+
+def _end_of_line(text: str, place: int) -> int:
+    for end in ("\r\n", "\n", "\r"):
+        if text.startswith(end, place):
+            return place + len(end)
+    return place
 
 
 def _rows(text: str) -> list[list[tuple[int, int]]]:

@@ -17,7 +17,7 @@ from valuation.sales.price_index import PriceIndex, parse_price_index, read_pric
 from valuation.sales.read_sales import Duplicate, SalesRead, parse_sales, read_sales, require_sales
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings, load_sales_settings
-from valuation.sales.values import ValueKind, ValueStatement, appraiser_note, read_value_kinds, state_values
+from valuation.sales.values import ValueStatement, state_values
 from valuation.sales.write_sales import cells_of, to_bytes, write_sales
 
 __all__ = [
@@ -34,9 +34,7 @@ __all__ = [
     "SalesModel",
     "SalesRead",
     "SalesSettings",
-    "ValueKind",
     "ValueStatement",
-    "appraiser_note",
     "cells_of",
     "check_fit",
     "compare",
@@ -47,7 +45,6 @@ __all__ = [
     "parse_sales",
     "read_price_index",
     "read_sales",
-    "read_value_kinds",
     "require_sales",
     "state_values",
     "to_bytes",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from valuation.engine.pack import appraiser
 from valuation.facts.visit import Piano, Range
 from valuation.language import say
 from valuation.report.format import exact, money, money_range, percent
@@ -178,8 +179,8 @@ def _values(values: Sequence[ValueStatement], model: SalesModel) -> str:
     ]
     definitions = dict.fromkeys(value_sources(one) for one in values)
     caution = say(
-        "An estimate by the workshop. "
-        "For insurance, tax, an estate or a court a qualified, licensed appraiser is needed."
+        "An estimate by the workshop. For insurance, tax, an estate or a court ask: {appraiser}.",
+        appraiser=appraiser(model.tables),
     )
     return "\n".join([_table(rows), *(_wrap(text, "  - ", "    ") for text in (*definitions, caution))])
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
+from valuation.engine.pack import pack_of
 from valuation.engine.rows import STATES, Tables
 from valuation.engine.study import Study
 from valuation.facts.prices import PricesByState
@@ -16,7 +17,7 @@ from valuation.sales.check_sales import pairs_alike
 from valuation.sales.grid import Grid, compare
 from valuation.sales.model import SalesModel
 from valuation.sales.odd_sales import SaleCheck, check_fit
-from valuation.sales.values import ValueStatement, read_value_kinds, state_values
+from valuation.sales.values import ValueStatement, state_values
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -91,7 +92,7 @@ def look_at_market(model: SalesModel, study: Study, appraisal: Appraisal | None 
             replacement.haul_away,
             on=study.on,
             prices=sold,
-            kinds=read_value_kinds(),
+            kinds=pack_of(study.tables).kinds,
         ),
     )
 

@@ -35,13 +35,15 @@ from valuation.service.visits import Shop, StoreError
 
 FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"
+TYPE_IN = f"{FOLDER}/type_in.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
 JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
-PEOPLE = f"{FOLDER}/people.py"
+PEOPLE, TABLES = f"{FOLDER}/people.py", f"{FOLDER}/tables.py"
+BOOKS, BENCH, WHAT_IF = f"{FOLDER}/books.py", f"{FOLDER}/bench.py", f"{FOLDER}/what_if.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -53,18 +55,21 @@ AT_THE_PIANO = {
     PAPERS: later("Papers"),
 }
 AT_THE_DESK = {
-    f"{FOLDER}/type_in.py": later("Type in a form"),
+    TYPE_IN: later("Type in a form"),
     f"{FOLDER}/measure.py": later("Measurements"),
     f"{FOLDER}/condition.py": later("Condition"),
     f"{FOLDER}/work.py": later("Work and price"),
-    f"{FOLDER}/what_if.py": later("What if"),
+    WHAT_IF: later("What if"),
     f"{FOLDER}/market.py": later("Market"),
     f"{FOLDER}/table_rows.py": later("Table rows"),
     HISTORY: later("History"),
     JOBS: later("Jobs"),
     JOB: later("This job"),
+    BENCH: later("Bench"),
+    BOOKS: later("The books"),
     HAPPENED: later("What happened"),
     LEARNING: later("Learning"),
+    TABLES: later("Our tables"),
     PEOPLE: later("People's data"),
     SHOP: later("The shop"),
     ACCESS: later("Access"),
@@ -80,10 +85,10 @@ NEAR = {
 }
 """The pages of a visit that are one tap away on every page, with their short names; all others stand in the menu."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, HAPPENED, LEARNING, PEOPLE, SHOP, ACCESS)
+WITHOUT_A_VISIT = (FIRST, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, TABLES, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
 
-OWNERS_ONLY = (LEARNING, PEOPLE, SHOP, ACCESS)
+OWNERS_ONLY = (BOOKS, LEARNING, TABLES, PEOPLE, SHOP, ACCESS)
 """Pages for owners: what changes the tables, people's data, what concerns the whole shop, and who is let in."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))
@@ -156,11 +161,25 @@ def head(here: str, draft: Draft | None, step: str = "") -> None:
     near = NEAR if draft else {FIRST: far.pop(FIRST)}
     of_the_shop = {page: far.pop(page) for page in list(far) if page in WITHOUT_A_VISIT}
     way_about.draw(here, near, {say("The shop"): of_the_shop, say("This piano"): far}, go)
+    _tables_set_aside(here)
     if draft is not None and here not in WITHOUT_A_VISIT:
         st.query_params.update(_address(draft))
         with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
             _which_piano(draft)
             _not_stored(draft)
+
+
+def _tables_set_aside(here: str) -> None:
+    """Say that the tables last put in force can't be read, and which are used: every figure rests on them."""
+    held = shop.tables_in_force()
+    if not held.set_aside:
+        return
+    with st.container(border=True, key="fault_tables"):
+        day = day_words(held.set_aside[0].change.at.astimezone().date())
+        told = say("The tables that were put in force on {day} can't be read. Those before them are used.", day=day)
+        st.markdown(f"**{told}**")
+        if here != TABLES and may_open(TABLES):
+            st.markdown(say("Why, and what to do, stands on the page 'Our tables'."))
 
 
 def head_at_the_table(here: str, draft: Draft, step: str) -> None:
@@ -240,14 +259,9 @@ def open_store() -> Shop:
 
 
 def shop_tables() -> Tables:
-    """Return the shop's tables; where they can't be used, tell every fault and stop."""
-    try:
-        return shop.tables()
-    except UserError as error:
-        _dress()
-        st.title(say("The tables can't be used"), anchor=False)
-        tell(error)
-        st.stop()
+    """Return the shop's tables in force; there is always a last good version."""
+    open_store()
+    return shop.tables()
 
 
 def appraised(draft: Draft, book: Tables) -> Appraisal:
@@ -291,6 +305,16 @@ def sold(draft: Draft, book: Tables) -> PricesByState | None:
     return shop.fit_of(draft.sales, draft.visit, book).prices_by_state(draft.visit.piano)
 
 
+def prices_from(draft: Draft, book: Tables) -> str:
+    """Return what the prices rest on; empty where it is the band table alone because no sales are used."""
+    if draft.sales is None or not draft.use_sales:
+        return ""
+    # here, not above: most verdicts come without sales
+    from valuation.sales.words import weight_words
+
+    return weight_words(shop.fit_of(draft.sales, draft.visit, book))
+
+
 def nothing_in_force(error: NotInForce) -> NoReturn:
     """Say that the tables hold nothing for the day of the visit, and stop."""
     with st.container(border=True, key="fault_day"):
@@ -312,13 +336,15 @@ def tell(error: UserError) -> None:
 def end(book: Tables) -> None:
     """Draw the foot: the cautions that hold for every piano."""
     said = [md(say(row.text)) for row in book.cautions if row.always]
-    if shop.own_folder() is None:
+    if shop.tables_in_force().change is None:
         said.append(
             say("Prices, bands and hours come from the tables that the tool ships with: they are **invented**.")
         )
     elif any_invented(book):
         said.append(say("Some prices in the shop's tables are still the **invented** ones that the tool ships with."))
-    with st.container(key="foot"):
+    with st.container(key="foot"), st.expander(say("No certified appraisal: what to bear in mind")):
+        st.markdown("\n\n".join(said))
+    with st.container(key="foot_printed"):  # a sheet can't be unfolded
         st.markdown("\n\n".join(said))
 
 

@@ -4,34 +4,29 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.files.retention import COUNTRIES, EVALUATION, INVOICE, ORDER, Retention
-from valuation.language import later, say, say_many
+from valuation.engine.pack import ORIENTATION, pack_of, said_country
+from valuation.engine.rows import RetentionRow, Tables
+from valuation.engine.rows.country import EVALUATION, INVOICE, MEMORY, ORDER
+from valuation.language import say, say_many
 from valuation.report.labels import day_words
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import held, session_catching
 from valuation.service import backups, people
 from valuation.service.visits import Shop
 
-_COUNTRY_NAMES = {
-    "de": later("Germany"),
-    "at": later("Austria"),
-    "ch": later("Switzerland"),
-    "uk": later("United Kingdom"),
-    "us": later("United States"),
-}
 _MOST_YEARS = 30
 
 
-def what_is_kept(store: Shop) -> None:
+def what_is_kept(store: Shop, book: Tables) -> None:
     """Draw what is kept, why and how long."""
     st.header(say("What is kept, why, and how long"), anchor=False)
-    _country(store)
+    _country(store, book)
     lines = [
         say("Names, places, stories, notes, wishes, photos and papers of a visit: to say what a piano is worth and to "
             "offer work, as the client asked."),
-        _of_evaluations(people.years_of(store, EVALUATION)),
-        _of_orders(people.years_of(store, ORDER)),
-        _of_invoices(people.years_of(store, INVOICE)),
+        _of_evaluations(people.years_of(store, book, EVALUATION)),
+        _of_orders(people.years_of(store, book, ORDER)),
+        _of_invoices(people.years_of(store, book, INVOICE)),
         say("Findings, hours, prices and steps, without a name: for what they teach the shop's tables. They lead to "
             "nobody, and stay."),
         say("Who of the workshop entered what: so that everybody can see how an evaluation came about."),
@@ -40,28 +35,19 @@ def what_is_kept(store: Shop) -> None:
             "devices that were away from bringing the person back."),
     ]  # fmt: skip
     st.markdown(bullets(filter(None, lines)))
-    checked = {row.checked for row in people.law_of(store)}
-    if checked:
-        month = max(checked)
+    if rows := people.law_of(store, book):
+        checked = day_words(min(row.checked_on for row in rows))
+        st.markdown(f"{say(ORIENTATION)} {say('Last checked: {day}.', day=checked)}")
+
+
+def _country(store: Shop, book: Tables) -> None:
+    if not said_country(book):
         st.markdown(
-            say("The years are orientation, never legal advice; last looked up {month}. Have somebody qualified in "
-                "your country read them.", month=month)
+            say("Nobody has said yet in which country the shop works. Until then nothing is ever due, and agreed jobs "
+                "can't be forgotten.")
         )  # fmt: skip
-
-
-def _country(store: Shop) -> None:
-    def kept() -> None:
-        chosen = held("people_country")
-        if isinstance(chosen, str):
-            people.set_country(store, chosen)
-
-    session_catching().watch("people_country", people.country_of(store) or None, kept)
-    st.pills(
-        say("The shop works in"), list(COUNTRIES), format_func=lambda c: say(_COUNTRY_NAMES[c]), key="people_country"
-    )
-    if not people.country_of(store):
-        st.markdown(say("As long as no country is chosen nothing is ever due, and agreed jobs can't be forgotten."))
         return
+    st.markdown(say("The shop works in: {country}.", country=say(pack_of(book).country.name)))
     own = store.setting(people.YEARS)
     session_catching().watch("people_years", own, lambda: store.set_setting(people.YEARS, held("people_years")))
     st.number_input(
@@ -70,35 +56,36 @@ def _country(store: Shop) -> None:
     )  # fmt: skip
 
 
-def _of_evaluations(row: Retention | None) -> str:
+def _of_evaluations(row: RetentionRow | None) -> str:
     if row is None:
         return ""
     years = _years(row)
-    if row.basis == "own":
+    if not row.source:
         return say("Where no job came of it: until {years} after the year in which something was last entered, as the "
                    "shop has set itself.", years=years)  # fmt: skip
-    if not row.law:
+    if row.basis == MEMORY:
         return say("Where no job came of it: until {years} after the year in which something was last entered.",
                    years=years)  # fmt: skip
     return say("Where no job came of it: until {years} after the year in which something was last entered, so long as "
-               "claims may come ({law}).", years=years, law=md(row.law))  # fmt: skip
+               "claims may come ({law}).", years=years, law=md(row.source))  # fmt: skip
 
 
-def _of_orders(row: Retention | None) -> str:
+def _of_orders(row: RetentionRow | None) -> str:
     if row is None:
         return ""
     return say("Of an agreed job what was agreed, with name and place, and the quotation: until {years} after the year "
-               "of its last step, because tax law demands it ({law}).", years=_years(row), law=md(row.law))  # fmt: skip
+               "of its last step, because tax law demands it ({law}).",
+               years=_years(row), law=md(row.source))  # fmt: skip
 
 
-def _of_invoices(row: Retention | None) -> str:
+def _of_invoices(row: RetentionRow | None) -> str:
     if row is None:
         return ""
     return say("Invoices are not in this tool; keep them in your books for {years} ({law}).",
-               years=_years(row), law=md(row.law))  # fmt: skip
+               years=_years(row), law=md(row.source))  # fmt: skip
 
 
-def _years(row: Retention) -> str:
+def _years(row: RetentionRow) -> str:
     return say_many("{count} year", "{count} years", row.years)
 
 

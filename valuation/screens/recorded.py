@@ -32,6 +32,7 @@ FACT_NAMES = {
     "piano.tier": later("Reputation of the maker"),
     "piano.features": later("Features of build"),
     "client.name": later("Who asks"),
+    "client.phone": later("Telephone"),
     "client.purpose": later("Why they ask"),
     "client.wishes": later("What they wish for"),
     "client.wants_to_play": later("A piano to play is wanted"),

@@ -19,19 +19,23 @@ from valuation.engine.rows import Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
 from valuation.language import ENGLISH, LANGUAGES, speak
-from valuation.rules.table_versions import OWN, finish
-from valuation.service import Appraisal, Study, backups, findings_of, load_shop, report
+from valuation.service import Appraisal, Study, backups, findings_of, report
 from valuation.service.backups import Restored
+from valuation.service.people_at_work import PEOPLE
+from valuation.service.shop_tables import InForce
 from valuation.service.visits import Shop, StoreError, open_shop
 
 if TYPE_CHECKING:
     from valuation.sales import SalesModel
+    from valuation.service.bench import HoursAhead, OnTheBench
+    from valuation.service.books import Books
     from valuation.service.lessons import Lessons
     from valuation.service.outcomes import Happened
+    from valuation.service.ringing import ToRing
     from valuation.service.sales import SalesBook
 
 TABLES_FOLDER = "VALUATION_TABLES"
-"""Environment variable that names the shop's own folder of tables."""
+"""Environment variable that names a folder of tables, taken over where the shop has none of its own yet."""
 
 SALES_FILE = "VALUATION_SALES"
 """Environment variable that names the shop's own file of sales, to be offered on the page 'Market'."""
@@ -67,7 +71,7 @@ def brought_back() -> Restored | StoreError | None:
 
 
 def _places() -> tuple[tuple[str, str], ...]:
-    return tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER))
+    return tuple((name, os.environ.get(name, "")) for name in (DATABASE, DATA_FOLDER, TABLES_FOLDER))
 
 
 @st.cache_resource(show_spinner=False)
@@ -107,32 +111,20 @@ def where_the_data_lies() -> str:
     return str(opened.database or opened.place)
 
 
-def own_folder() -> Path | None:
-    """Return the shop's own folder of tables, None where there is none.
-
-    It is the one that the environment names, else the copy among the shop's data, if one was made.
-    """
-    if named := os.environ.get(TABLES_FOLDER, ""):
-        return Path(named)
-    try:
-        kept = store().store.folder / OWN
-    except StoreError:
-        return None  # told by whoever needs the store
-    return kept if kept.is_dir() else None
-
-
 def own_sales() -> Path | None:
     """Return the shop's own file of sales, None where there is none."""
     named = os.environ.get(SALES_FILE, "")
     return Path(named) if named else None
 
 
+def tables_in_force() -> InForce:
+    """Return the shop's tables in force today, with all that is known of them."""
+    return store().tables_in_force(today())
+
+
 def tables() -> Tables:
-    """Return the shop's tables; read again as soon as a file changes."""
-    folder = own_folder()
-    if folder is not None:
-        finish(folder)
-    return load_shop(folder)
+    """Return the shop's tables in force today."""
+    return tables_in_force().tables
 
 
 def study_of(visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None = None) -> Study:
@@ -221,9 +213,51 @@ def _happened(_opened: Shop, _book: Tables, key: str) -> Happened:  # noqa: ARG0
     return happened(_opened, _book, on=today())
 
 
+def books_of(opened: Shop, book: Tables, span: str) -> Books:
+    """Return the shop's books for the last quarter, year or all time; worked out anew after any entry."""
+    from valuation.service.outcomes import marked
+
+    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {opened.setting(PEOPLE)}"
+    return _books(opened, book, span, key=key)
+
+
+@st.cache_resource(max_entries=6, show_spinner=False)
+def _books(_opened: Shop, _book: Tables, span: str, key: str) -> Books:  # noqa: ARG001
+    from valuation.service.books import books, period
+
+    first, last = period(span, today())
+    return books(_opened, _book, first=first, last=last)
+
+
+def bench_of(opened: Shop, book: Tables) -> tuple[tuple[OnTheBench, ...], tuple[HoursAhead, ...]]:
+    """Return when the jobs in hand may be done, and the hours promised and there; worked out anew after any entry."""
+    from valuation.service.outcomes import marked
+
+    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {opened.setting(PEOPLE)}"
+    return _bench(opened, book, key=key)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _bench(
+    _opened: Shop,
+    _book: Tables,
+    key: str,  # noqa: ARG001
+) -> tuple[tuple[OnTheBench, ...], tuple[HoursAhead, ...]]:
+    from valuation.service.bench import bench_plan, hours_ahead
+
+    return bench_plan(_opened, _book, on=today()), hours_ahead(_opened, _book, on=today())
+
+
+def ringing_of(opened: Shop, book: Tables) -> tuple[ToRing, ...]:
+    """Return whom to ring today, the one with the most at stake first."""
+    from valuation.service.ringing import whom_to_ring
+
+    return whom_to_ring(opened, book, what_happened(opened, book), on=today())
+
+
 def forget_what_is_ready() -> None:
     """Let go of everything that was made ready from visits: somebody may just have been forgotten."""
-    for ready in (_study, _appraisal, _seen, _happened, _lessons):
+    for ready in (_study, _appraisal, _seen, _happened, _lessons, _books, _bench):
         ready.clear()
 
 
@@ -232,13 +266,12 @@ def lessons_of(opened: Shop, book: Tables) -> tuple[Lessons, bool]:
     from valuation.service.outcomes import marked, only_invented
 
     invented = only_invented(opened)
-    folder = own_folder()
-    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {folder} {invented}"
-    return _lessons(opened, book, folder, invented, key=key), invented
+    key = f"{where_the_data_lies()} {marked(opened)} {tables_in_force().mark} {book.hash} {today()} {invented}"
+    return _lessons(opened, book, invented, key=key), invented
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _lessons(_opened: Shop, _book: Tables, _folder: Path | None, _invented: bool, key: str) -> Lessons:  # noqa: ARG001
+def _lessons(_opened: Shop, _book: Tables, _invented: bool, key: str) -> Lessons:  # noqa: ARG001
     from valuation.service.lessons import lessons
 
-    return lessons(_opened, _book, _folder, on=today(), demo=_invented)
+    return lessons(_opened, _book, on=today(), demo=_invented)

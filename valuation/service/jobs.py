@@ -17,12 +17,13 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.rows import StageRow, Tables
 from valuation.errors import Problem, VisitError
 from valuation.facts.visit import Visit
+from valuation.jobs.agreeing import agreement_value
 from valuation.jobs.recorded_job import ORIGINAL, RecordedJob, event_value, to_recorded_job
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage
-from valuation.jobs.told import agreed_value, evaluation_of, told_value
+from valuation.jobs.told import evaluation_of, told_value
 from valuation.record import Entry
-from valuation.record.job_card import EVENT, FOLLOWED, NEXT
+from valuation.record.job_card import AGREEMENT, EVENT, FOLLOWED, NEXT
 from valuation.service.visits import Shop
 from valuation.store import job_lines
 from valuation.store.job_lines import JobLine
@@ -36,6 +37,7 @@ __all__ = [
     "JobLine",
     "Known",
     "RecordedJob",
+    "agreement_for",
     "corrected",
     "due_count",
     "event_for",
@@ -140,11 +142,10 @@ def event_for(
     today: date,
     visit: Visit,
     found: Appraisal | None = None,
-    option: str = "",
     reason: str = "",
     note: str = "",
 ) -> dict[str, Any]:
-    """Return a step of an evaluation as it is to be entered, with what is told or agreed on that day.
+    """Return a step of an evaluation as it is to be entered, with what is told on that day.
 
     Parameters
     ----------
@@ -158,10 +159,7 @@ def event_for(
     visit : Visit
     found : Appraisal, optional
         The appraisal as it stands. From it comes what the client was told where the event is the first for which that
-        matters, and what is agreed on where the stage is a yes. Without it, and as long as it has no verdict, nothing
-        is kept.
-    option : str
-        What is agreed on; the first of `options_to_agree` if left out.
+        matters. Without it, and as long as it has no verdict, nothing is kept.
     reason, note : str
 
     Raises
@@ -169,20 +167,54 @@ def event_for(
     VisitError
         If there is no such stage, or the day lies ahead.
     """
-    row = next((row for row in book.stages if row.id == stage), None)
-    if row is None:
-        known = ", ".join(row.id for row in book.stages)
-        raise VisitError([Problem("job", 0, "stage", f"'{stage[:40]}' is not a stage; write one of {known}")])
+    row = _stage(stage, book)
     _require_past(day, today)
-    told = agreed = None
+    told = None
     if found is not None and found.ready and visit.findings:
         if stage == EVALUATED:
             told = told_value(found, visit, book, on=day)
         elif not job.told and _is_after_the_evaluation(row, book):
             told = told_value(found, visit, book, on=min(visit.on, day))
-        if row.outcome == "yes" and not job.agreed and (chosen := option or next(iter(options_to_agree(found)), "")):
-            agreed = agreed_value(found, chosen, visit, book)
-    return event_value(stage, day, reason=reason, note=note, told=told, agreed=agreed)
+    return event_value(stage, day, reason=reason, note=note, told=told)
+
+
+def _stage(stage: str, book: Tables) -> StageRow:
+    row = next((row for row in book.stages if row.id == stage), None)
+    if row is None:
+        known = ", ".join(row.id for row in book.stages)
+        raise VisitError([Problem("job", 0, "stage", f"'{stage[:40]}' is not a stage; write one of {known}")])
+    return row
+
+
+def agreement_for(
+    job: RecordedJob,
+    stage: str,
+    day: date,
+    *,
+    book: Tables,
+    visit: Visit,
+    found: Appraisal | None,
+    option: str = "",
+    price: float | None = None,
+) -> dict[str, Any] | None:
+    """Return the agreement that a step makes, to be kept in `AGREEMENT`; None where it makes none.
+
+    A stage that is a yes makes one, also where it stands in the place of a no that was entered first. There is one a
+    job: what was agreed on already stays, and is changed by a change of the agreement.
+
+    Parameters
+    ----------
+    job, stage, day, book, visit, found
+        As for `event_for`; nothing can be agreed on before the appraisal has a verdict.
+    option : str
+        The first of `options_to_agree` if left out.
+    price : float, optional
+        What was really agreed on for the fixed lines, with tax; that of the lines if left out.
+    """
+    if _stage(stage, book).outcome != "yes" or job.agreed or found is None or not visit.findings:
+        return None
+    chosen = option or next(iter(options_to_agree(found)), "")
+    return agreement_value(found, chosen, visit, book, on=day, price=price) if chosen else None
 
 
 def corrected(value: Any, stage: str, day: date, note: str, *, today: date) -> dict[str, Any]:
@@ -213,16 +245,19 @@ def _is_after_the_evaluation(row: StageRow, book: Tables) -> bool:
     return row.outcome != OPEN or bool(evaluated and row.step > evaluated)
 
 
-def event_id(visit: str, before: str, stage: str) -> str:
-    """Return the id of the step from one standing to a stage: the same however often it is taken.
+def event_id(visit: str, before: int) -> str:
+    """Return the id of the step that comes after so many others, whichever it is.
+
+    Taken twice it is one step; and where two devices begin different stages from where both saw it stand, both stand in
+    one field, which is a clash that somebody settles.
 
     Parameters
     ----------
-    visit, stage : str
-    before : str
-        What tells the standing from others, such as the stage and day before, or the number of events so far.
+    visit : str
+    before : int
+        Steps that were ever entered, those taken back included.
     """
-    return uuid5(_EVENTS, f"{visit}:{before}:{stage}").hex
+    return uuid5(_EVENTS, f"{visit}:{before}").hex
 
 
 def move(
@@ -236,7 +271,7 @@ def move(
     device: str,
     now: datetime,
 ) -> Entry | None:
-    """Let an evaluation of a list begin a stage today; taken twice it is one step.
+    """Let an evaluation of a list begin a stage today; where it has moved since the list was drawn, nothing is done.
 
     A visit that has nothing yet was made on its own day, not today.
 
@@ -261,9 +296,16 @@ def move(
     recorded = shop.open_visit(line.visit, book)
     job = open_job(shop, line.visit, book, on=today)
     day = recorded.visit.on if stage == VISITED and not line.stage else today
-    value = event_for(job, stage, min(day, today), book=book, today=today, visit=recorded.visit, found=found)
-    name = event_id(line.visit, f"{line.stage}:{line.since}", stage)
-    return shop.put(line.visit, f"{EVENT}{name}", value, who=who, device=device, now=now)
+    if (job.course.stage.id if job.course else "") != line.stage:
+        return None
+    day = min(day, today)
+    value = event_for(job, stage, day, book=book, today=today, visit=recorded.visit, found=found)
+    agreement = agreement_for(job, stage, day, book=book, visit=recorded.visit, found=found)
+    by = {"who": who, "device": device, "now": now}
+    if agreement is not None:
+        shop.put(line.visit, AGREEMENT, agreement, **by)
+    ever = sum(name.startswith(EVENT) for name in recorded.heads)
+    return shop.put(line.visit, f"{EVENT}{event_id(line.visit, ever)}", value, **by)
 
 
 def stage_ahead(stage: str, book: Tables) -> StageRow | None:

@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from pathlib import Path
 
 from valuation.engine.network import fits
 from valuation.engine.rows import Tables
-from valuation.errors import Problem, TableError, UserError
+from valuation.errors import Problem, UserError
 from valuation.files.recorded_visit import RecordedVisit, to_visit
 from valuation.jobs.recorded_job import RecordedJob, to_recorded_job
 from valuation.jobs.records import Job
@@ -29,31 +28,13 @@ from valuation.learn import (
     propose_hours,
 )
 from valuation.record import by_visit
-from valuation.rules.kept_tables import files_of
-from valuation.rules.table_versions import (
-    OWN,
-    Version,
-    files_of_version,
-    load_version,
-    make_own_copy,
-    put_in_force,
-    versions,
-)
+from valuation.rules.kept_tables import FILES
 from valuation.service.learning import take_in
+from valuation.service.shop_tables import InForce, TablesChange, before, put_in_force
 from valuation.service.visits import Shop
 from valuation.store import job_lines
 
-__all__ = [
-    "NEWEST",
-    "Lessons",
-    "Version",
-    "go_back",
-    "lessons",
-    "make_own_copy",
-    "own_tables",
-    "take_chosen",
-    "versions",
-]
+__all__ = ["NEWEST", "Lessons", "lessons", "take_chosen"]
 
 MOST_VISITS = 2000
 """Learning rests on the newest visits with findings, so many at most."""
@@ -79,8 +60,6 @@ class Lessons:
     hours : HoursLearned
     condition : ConditionLearned
     proposals : tuple of Proposal
-    unread : tuple of str
-        Versions of the tables that today's program can't read: learning goes on without them.
     """
 
     now: Tables
@@ -92,15 +71,9 @@ class Lessons:
     hours: HoursLearned
     condition: ConditionLearned
     proposals: tuple[Proposal, ...]
-    unread: tuple[str, ...]
 
 
-def own_tables(shop: Shop) -> Path:
-    """Return the folder of the shop's own tables, whether or not it is there."""
-    return shop.store.folder / OWN
-
-
-def lessons(shop: Shop, book: Tables, folder: Path | None, *, on: date, demo: bool = False) -> Lessons:
+def lessons(shop: Shop, book: Tables, *, on: date, demo: bool = False) -> Lessons:
     """Learn from all that was found, opened and done.
 
     Parameters
@@ -108,14 +81,11 @@ def lessons(shop: Shop, book: Tables, folder: Path | None, *, on: date, demo: bo
     shop : Shop
     book : Tables
         In force.
-    folder : Path or None
-        Where they stand, with their versions; None for the packaged ones.
     on : date
     demo : bool
         From the invented evaluations, to see how it looks.
     """
-    before, unread = _versions(folder) if folder else ([], ())
-    start = before_learning([*before, book])
+    start = before_learning([*before(shop.store, on), book])
     read = _read(shop, book, on, demo=demo)
     cases = [Case(visit=recorded.visit, teardown=_teardown(recorded, job, book)) for recorded, job in read]
     home = gone_home(book.stages)
@@ -133,18 +103,7 @@ def lessons(shop: Shop, book: Tables, folder: Path | None, *, on: date, demo: bo
         hours=hours,
         condition=condition,
         proposals=(*propose_hours(hours, start, book), *propose_condition(condition, book)),
-        unread=unread,
     )
-
-
-def _versions(folder: Path) -> tuple[list[Tables], tuple[str, ...]]:
-    read, unread = [], []
-    for version in versions(folder):
-        try:
-            read.append(load_version(folder, version))
-        except TableError:
-            unread.append(version.name)
-    return read, tuple(unread)
 
 
 def _read(shop: Shop, book: Tables, on: date, *, demo: bool) -> list[tuple[RecordedVisit, RecordedJob]]:
@@ -170,34 +129,44 @@ def _finished(recorded: RecordedVisit, job: RecordedJob, home: tuple[str, ...]) 
     return whole if whole.delivered else None
 
 
-def take_chosen(folder: Path, lesson: Lessons, chosen: Sequence[Proposal], *, on: date, now: datetime) -> Version:
-    """Take proposals into the shop's own tables as a new version; what was in force is kept beside it.
+def take_chosen(
+    shop: Shop,
+    seen: InForce,
+    lesson: Lessons,
+    chosen: Sequence[Proposal],
+    *,
+    on: date,
+    who: str,
+    why: str,
+    now: datetime,
+) -> TablesChange:
+    """Put proposals in force as a new version of the shop's tables; what was in force is kept.
 
     Parameters
     ----------
-    folder : Path
-        The shop's own tables.
+    shop : Shop
+    seen : InForce
+        The tables that would be changed.
     lesson : Lessons
         From which the proposals come.
     chosen : sequence of Proposal
         At least one.
     on, now : date, datetime
         Day and time.
+    who, why : str
+        Kept with them.
 
     Raises
     ------
     UserError
-        If nothing is chosen, the tables have changed meanwhile, or the folder can't be written.
+        If nothing is chosen, the tables have changed meanwhile, or they can't be stored.
     """
     if not chosen:
         raise UserError([Problem("tables", 0, "", "nothing is chosen; choose what is to be taken in")])
+    files = {name: seen.texts[table] for name, table in FILES.items()}
     try:
-        files = take_in(files_of(folder, lesson.now), lesson.now, chosen, on=on)
+        new = take_in(files, lesson.now, chosen, on=on)
     except ValueError as fault:
         raise UserError([Problem("tables", 0, "", str(fault))]) from None
-    return put_in_force(folder, files, instead_of=lesson.now, now=now)
-
-
-def go_back(folder: Path, version: Version, *, instead_of: Tables, now: datetime) -> Version:
-    """Put an earlier version in force again; what was in force becomes a version itself."""
-    return put_in_force(folder, files_of_version(folder, version), instead_of=instead_of, now=now)
+    texts = {table: new[name] for name, table in FILES.items()}
+    return put_in_force(shop.store, texts, seen=seen, from_day=on, today=on, who=who, why=why, now=now)

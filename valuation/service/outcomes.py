@@ -12,14 +12,14 @@ from datetime import date, timedelta
 
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Range
-from valuation.jobs.recorded_job import to_recorded_job
+from valuation.jobs.recorded_job import JOB, to_recorded_job
 from valuation.jobs.records import Evaluation, Job
+from valuation.jobs.remaining import hours_left
 from valuation.jobs.stages import NO, OPEN, gone_home
 from valuation.learn import (
     ATTRIBUTES,
     Carry,
     Chance,
-    Comparison,
     Conversion,
     Curve,
     Month,
@@ -31,7 +31,6 @@ from valuation.learn import (
     by_technician,
     by_verdict,
     coming_work,
-    compare_estimates,
     conversion,
     decided_for,
     fit_chance,
@@ -44,7 +43,6 @@ from valuation.learn import (
 )
 from valuation.learn.carry import SHOWN
 from valuation.record import by_visit
-from valuation.record.job_card import DONE, EVENT, TRUTH
 from valuation.record.nameless import NO_NAME
 from valuation.service.jobs import Known, known_of
 from valuation.service.visits import Shop
@@ -69,7 +67,7 @@ MOST_JUDGED = 3000
 """Chances rest on the newest evaluations, so many at most: what clients did ten years ago says little of today's."""
 
 MOST_JOBS = 1000
-"""Estimates are compared over the newest finished jobs, so many at most."""
+"""The books rest on the newest finished jobs, so many at most."""
 
 YEAR = 365
 
@@ -108,9 +106,6 @@ class Happened:
         The likeliest first; the same chance for all, but for the time waited, where no more can be told.
     lost : tuple of (reason, count)
         Why evaluations came to a no, the most frequent first; '' where nobody said.
-    estimates : Comparison
-    compared : int
-        Finished jobs that the comparison rests on.
     model : object
         For `work_coming`.
     """
@@ -128,8 +123,6 @@ class Happened:
     judged: int
     open: tuple[OpenChance, ...]
     lost: tuple[tuple[str, int], ...]
-    estimates: Comparison
-    compared: int
     model: object
     known: Known
     in_hand: float
@@ -163,8 +156,6 @@ def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
     waits = waits_of(told, known.courses, on=on)
     newest = told[-MOST_JUDGED:]
     carry, model, chances = _chances(newest, known, on)
-    stages = gone_home(book.stages)
-    finished = jobs_in(shop, book, stages, on=on, demo=invented, most=MOST_JOBS)
     in_hand = jobs_in(shop, book, [row.id for row in book.stages if row.in_hand], on=on, demo=invented)
     return Happened(
         on=on,
@@ -180,11 +171,9 @@ def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
         judged=len(newest),
         open=chances,
         lost=_lost(known),
-        estimates=compare_estimates(finished, book),
-        compared=len(finished),
         model=model,
         known=known,
-        in_hand=sum(job.hours_left for job in in_hand),
+        in_hand=sum(hours_left(job, book.settings.job_spread) for job in in_hand),
     )
 
 
@@ -273,6 +262,6 @@ def jobs_in(
     with shop.store.reading() as connection:
         known = job_lines.visits_in(connection, stages, demo=demo, most=most)
         kinds = {visit: kind for visit, kind in known.items() if kind}
-        entries = job_lines.entries_of_jobs(connection, list(kinds), (EVENT, DONE, TRUTH))
+        entries = job_lines.entries_of_jobs(connection, list(kinds), (JOB,))
         found = {visit: to_recorded_job(own, book, on=on).job(kinds[visit], home) for visit, own in by_visit(entries)}
     return [found[visit] for visit in kinds if visit in found]

@@ -17,6 +17,7 @@ from pathlib import Path
 from valuation import __version__
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
+from valuation.engine.pack import not_for, pack_of
 from valuation.engine.prospects import prospects
 from valuation.engine.rows import Tables
 from valuation.engine.study import Answer, Study, decide_at
@@ -140,7 +141,7 @@ def occasion_of(
     replaces : str
         For a quotation: number of the one that it replaces.
     intended_use : str
-        One of `valuation.sales.values.PURPOSES`.
+        One of `valuation.engine.pack.PURPOSES`.
     wishes : Wishes, optional
         What the client has said and chosen.
     by_hand : mapping of part to (level, reason), optional
@@ -157,9 +158,6 @@ def occasion_of(
     answer = answer or decide_at(study)
     appraisal = appraisal or report(study, answer)
     wishes = wishes or Wishes()
-    # here, not above: the readers of sales come with it
-    from valuation.sales.values import appraiser_note
-
     return Occasion(
         written_on=written_on,
         told=conversation(study, answer, appraisal, wishes, by_hand),
@@ -168,7 +166,7 @@ def occasion_of(
         shop=shop or Shop(),
         number=number,
         replaces=replaces,
-        not_for=appraiser_note(intended_use),
+        not_for=not_for(intended_use, study.tables),
         values=_values(study, appraisal),
         photos=tuple(photos),
         system=system,
@@ -179,7 +177,8 @@ def occasion_of(
 
 
 def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
-    from valuation.sales.values import read_value_kinds, state_values
+    # here, not above: the readers of sales come with it
+    from valuation.sales.values import state_values
 
     market = study.market
     said = state_values(
@@ -198,7 +197,7 @@ def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
             table_weight=1.0 if market.basis == "band table" else 0.0,
             rows=market.rows,
         ),
-        kinds=read_value_kinds(),
+        kinds=pack_of(study.tables).kinds,
     )
     return tuple(
         ValueSaid(

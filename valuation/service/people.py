@@ -13,9 +13,10 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from valuation.engine.rows import Tables
+from valuation.engine.pack import pack_of, said_country
+from valuation.engine.rows import RetentionRow, Tables
+from valuation.engine.rows.country import EVALUATION, INVOICE, ORDER
 from valuation.errors import Problem, StoreError
-from valuation.files.retention import COUNTRIES, EVALUATION, INVOICE, ORDER, Retention, retention
 from valuation.jobs.stages import YES
 from valuation.record import by_field
 from valuation.record.job_card import EventEntered, events_entered
@@ -30,8 +31,6 @@ from valuation.store.unspoken import Unspoken
 
 __all__ = [
     "CORRECTABLE",
-    "COUNTRIES",
-    "COUNTRY",
     "YEARS",
     "Due",
     "Found",
@@ -39,7 +38,6 @@ __all__ = [
     "KeptByLaw",
     "clean",
     "correct",
-    "country_of",
     "due",
     "erase",
     "find",
@@ -51,19 +49,20 @@ __all__ = [
     "lift",
     "restrict",
     "restricted",
-    "set_country",
     "throw_away",
     "unspoken_files",
     "years_of",
 ]
 
-COUNTRY, YEARS = "people.country", "people.years"
-"""Settings of the store: the country whose rows hold, and the shop's own years for what never became a job."""
+YEARS = "people.years"
+"""Setting of the store: the shop's own years for what never became a job."""
 
-CORRECTABLE = ("client.name", "place", "title", "story", "client.purpose", "client.wishes")
+CORRECTABLE = ("client.name", "client.phone", "place", "title", "story", "client.purpose", "client.wishes")
 """Fields that hold words about a person, and can be corrected from the page."""
 
-NO_COUNTRY = "say first in which country the shop works: that decides what tax law demands of an agreed job"
+NO_COUNTRY = (
+    "say first in the shop's tables in which country it works: that decides what tax law demands of an agreed job"
+)
 STILL_OPEN = "work was agreed on and is not finished; finish or cancel it first, the contract needs this data"
 AGREED = "work was agreed on: this was no mistake. Forget the person instead, so that what tax law demands is kept"
 
@@ -90,12 +89,12 @@ class Due:
     Attributes
     ----------
     visit : str
-    row : Retention
+    row : RetentionRow
         Why, with the shop's own years where it has set any.
     """
 
     visit: str
-    row: Retention
+    row: RetentionRow
 
 
 # --- find
@@ -147,34 +146,34 @@ def forgotten_count(shop: Shop) -> int:
 # --- how long
 
 
-def country_of(shop: Shop) -> str:
-    """Return the country whose rows hold, empty where nobody has said."""
-    said = shop.setting(COUNTRY, "")
-    return said if said in COUNTRIES else ""
+def years_of(shop: Shop, book: Tables, what: str) -> RetentionRow | None:
+    """Return how long something is kept; None where nobody has said in which country. The shop's own years go first.
 
+    Parameters
+    ----------
+    shop : Shop
+    book : Tables
+        Of the shop.
+    what : str
+        `EVALUATION`, `ORDER` or `INVOICE`.
 
-def set_country(shop: Shop, country: str) -> None:
-    """Say in which country the shop works."""
-    if country not in COUNTRIES:
-        raise StoreError([Problem("people", 0, "country", f"it is one of {', '.join(COUNTRIES)}")])
-    shop.set_setting(COUNTRY, country)
-
-
-def years_of(shop: Shop, what: str) -> Retention | None:
-    """Return how long something is kept; None where nobody has said in which country. The shop's own years go first."""
-    country = country_of(shop)
-    if not country:
+    Returns
+    -------
+    RetentionRow or None
+        Without a source where the years are the shop's own.
+    """
+    if not said_country(book):
         return None
-    row = retention(country, what)
+    row = pack_of(book).retentions[what]
     own = shop.setting(YEARS)
     if what == EVALUATION and type(own) is int and 0 <= own <= 30:
-        return replace(row, years=own, law="", basis="own")
+        return replace(row, years=own, source="")
     return row
 
 
-def law_of(shop: Shop) -> tuple[Retention, ...]:
+def law_of(shop: Shop, book: Tables) -> tuple[RetentionRow, ...]:
     """Return all rows that hold."""
-    return tuple(row for what in (EVALUATION, ORDER, INVOICE) if (row := years_of(shop, what)))
+    return tuple(row for what in (EVALUATION, ORDER, INVOICE) if (row := years_of(shop, book, what)))
 
 
 def due(shop: Shop, book: Tables, today: date) -> list[Due]:
@@ -182,7 +181,7 @@ def due(shop: Shop, book: Tables, today: date) -> list[Due]:
     found = []
     with shop.store.reading() as connection:
         for what in (EVALUATION, ORDER):
-            row = years_of(shop, what)
+            row = years_of(shop, book, what)
             if row is None:
                 continue
             old = people.unchanged_since(connection, f"{today.year - row.years}-01-01", _yes(book))
@@ -261,7 +260,7 @@ def erase(shop: Shop, names: Collection[str], book: Tables, today: date) -> int:
     StoreError
         If a job is still open, or no country is set and a job was agreed on. Nothing was forgotten then.
     """
-    reasons = shop.reasons()
+    reasons = shop.reasons(today)
     with shop.store.writing() as connection:
         stones = {name: _stone(shop, connection, name, book, today) for name in names}
         kept = 0
@@ -282,13 +281,13 @@ def _stone(shop: Shop, connection, name: str, book: Tables, today: date) -> Forg
     steps = _steps(connection, name)
     if not _agreed(steps, book) or entries.is_demo(connection, name):
         return stone
-    row = years_of(shop, ORDER)
+    row = years_of(shop, book, ORDER)
     if row is None:
         raise StoreError([Problem("people", 0, title, NO_COUNTRY)])
     if steps[-1].stage in {stage.id for stage in book.stages if stage.in_hand}:
         raise StoreError([Problem("people", 0, title, STILL_OPEN)])
     until = date(steps[-1].day.year + row.years, 12, 31)
-    return replace(stone, until=until.isoformat(), law=row.law)
+    return replace(stone, until=until.isoformat(), law=row.source)
 
 
 def throw_away(shop: Shop, name: str, book: Tables, today: date) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from pathlib import Path
@@ -16,12 +15,14 @@ from sqlalchemy import Connection
 
 from valuation import __version__, service
 from valuation.disk import require_place
-from valuation.errors import Problem, StoreError, TableError, VisitError
+from valuation.engine.rows import Tables
+from valuation.errors import Problem, StoreError, VisitError
 from valuation.facts import setting_fault
 from valuation.facts.kinds import FIRST_DAY, last_day
 from valuation.files.recorded_visit import from_visit
 from valuation.record import Entry, first_id, one_line, plain_value, unfit, why_not_entry
-from valuation.rules.table_versions import OWN
+from valuation.service import shop_tables
+from valuation.service.shop_tables import InForce
 from valuation.store import Store, backups, entries, forgetting, open_store, photos, pictures, visits
 from valuation.store.connect import from_environment
 from valuation.store.copies import Copy
@@ -31,7 +32,13 @@ from valuation.store.zip_merge import ImportReport, import_zip
 from valuation.store.zip_out import ExportReport, export_zip
 
 TABLES_FOLDER = "VALUATION_TABLES"
-"""Environment variable that names the shop's own folder of tables."""
+"""Environment variable that names a folder of tables, to be taken over where the shop has none of its own yet."""
+
+OWN_FOLDER = "tables"
+"""Folder of the shop's own tables beside its store, as earlier versions of this program kept them."""
+
+TAKEN_OVER = "tables_taken_over"
+"""Name of that folder once the store has taken it over."""
 
 _OWN = "store."
 """Settings whose names begin so are the store's own: they don't go out with an export."""
@@ -52,7 +59,7 @@ class ShopStore:
     store : Store
         Where it is kept.
     tables_folder : Path or None
-        Where the environment says that the shop's own tables lie.
+        A folder of tables that the environment names.
     backup_fault : str
         Why the last backup could not be made, empty if it could.
     traces : str
@@ -71,6 +78,7 @@ class ShopStore:
         shop = cls.opened(environ)
         try:
             shop._begin(with_demo=with_demo)
+            shop._take_tables_over(today)
             shop._keep_cards_within(today)
             shop.forget_again(today)
             shop.back_up(today)
@@ -200,18 +208,23 @@ class ShopStore:
 
     def forget_again(self, today: date) -> int:
         """Forget what an old copy or an import brought back; return how many visits that were."""
-        back = forgetting.reconcile(self.store, self.reasons, today)
+        back = forgetting.reconcile(self.store, lambda: self.reasons(today), today)
         self.traces = forgetting.sweep(self.store)
         return back
 
-    def reasons(self) -> frozenset[str]:
+    def reasons(self, today: date) -> frozenset[str]:
         """Return the ids of the reasons that the tables know, those of the shop and the packaged ones."""
-        own = self.tables_folder or self.store.folder / OWN
-        found = {row.id for row in service.load_shop().reasons}
-        if own.is_dir():
-            with suppress(TableError):  # told by whoever uses them; a reason that only they know goes, then
-                found |= {row.id for row in service.load_shop(own).reasons}
-        return frozenset(found)
+        return frozenset(row.id for book in (service.load_shop(), self.tables(today)) for row in book.reasons)
+
+    # --- the shop's tables
+
+    def tables_in_force(self, on: date) -> InForce:
+        """Return the shop's tables in force on a day, with all that is known of them."""
+        return shop_tables.in_force(self.store, on)
+
+    def tables(self, on: date) -> Tables:
+        """Return the shop's tables in force on a day."""
+        return self.tables_in_force(on).tables
 
     # --- the demo
 
@@ -240,6 +253,17 @@ class ShopStore:
         with self.store.writing() as connection:
             if entries.set_if_new(connection, _STARTED, True) and with_demo:
                 _load_demo(connection)
+
+    def _take_tables_over(self, today: date) -> None:
+        """Take over, once, a folder of tables that an earlier version left or the environment names."""
+        left = self.store.folder / OWN_FOLDER
+        folder = self.tables_folder or left
+        if not folder.is_dir() or shop_tables.history(self.store):
+            return
+        shop_tables.take_over(self.store, folder, now=datetime.combine(today, time(12), UTC))
+        if folder == left:
+            with in_plain_words(OWN_FOLDER):
+                left.rename(self.store.folder / TAKEN_OVER)
 
     def _keep_cards_within(self, today: date) -> None:
         """Make the cards anew that show days which today's gate doesn't let through: older versions let them in."""

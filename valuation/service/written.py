@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from hashlib import sha256
-from pathlib import Path
 
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError
@@ -33,6 +32,7 @@ from valuation.service.paper_parts import (
 )
 from valuation.service.visits import Shop as Store
 from valuation.store import papers
+from valuation.store.papers import QUOTATION
 
 __all__ = [
     "PAPERS",
@@ -53,8 +53,6 @@ __all__ = [
 
 MOST_BYTES = 30_000_000
 """A larger paper could not be taken out and in with an export [bytes]."""
-
-QUOTATION = "quotation"
 
 _TRIES = 5
 """So often a paper is made anew because somebody else took its number meanwhile."""
@@ -112,7 +110,6 @@ def make_paper(
     who: str,
     now: datetime,
     today: date,
-    folder: Path | None = None,
     by_sales: BySales | None = None,
 ) -> Paper:
     """Make a paper about a visit as it stands in the store, and keep it under the visit's next number.
@@ -133,8 +130,6 @@ def make_paper(
         Person.
     now, today : datetime, date
         The time with its zone; the day of the paper.
-    folder : Path, optional
-        Where the tables were loaded from; the packaged ones if left out.
     by_sales : BySales, optional
         Prices from the shop's own sales instead of the band table's.
 
@@ -170,7 +165,7 @@ def make_paper(
         figures=plain_value(figures_of(worked.found)),
         appraisal_hash=hash_of(worked.found),
     )
-    _keep_tables(store, tables, folder, now)
+    _keep_tables(store, tables, now)
     for _ in range(_TRIES):
         with store.store.reading() as connection:
             draft = replace(draft, number=papers.next_number(connection, visit))
@@ -209,12 +204,12 @@ def paper_again(store: Store, paper: str) -> Again:
     )
 
 
-def _keep_tables(store: Store, tables: Tables, folder: Path | None, now: datetime) -> None:
-    """Keep the shop's tables as they are, where these are not kept yet."""
+def _keep_tables(store: Store, tables: Tables, now: datetime) -> None:
+    """Keep the packaged tables, where these are not kept yet; the shop's own are, since they were put in force."""
     with store.store.reading() as connection:
         if papers.has_tables(connection, tables.hash):
             return
-    files = files_of(folder, tables)
+    files = files_of(None, tables)
     with store.store.writing() as connection:
         papers.keep_tables(connection, tables.hash, files, now)
 

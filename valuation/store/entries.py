@@ -15,9 +15,10 @@ from valuation.errors import Problem, StoreError
 from valuation.record import Card, Entry, by_field, card_text, counted, is_id, one_line, value_text
 from valuation.record.card import CARD_FIELDS
 from valuation.record.job_card import ON_THE_CARD, card_columns, job_card, job_columns
+from valuation.record.ledger import ledger_rows
 from valuation.record.nameless import mark_of
 from valuation.store import schema
-from valuation.store.schema import entry, job, visit
+from valuation.store.schema import entry, job, ledger, visit
 
 OPEN, RESTRICTED, NAMELESS = "", "restricted", "nameless"
 """How a visit is kept: in use; only kept, used for nothing; without the person, for what it teaches."""
@@ -132,6 +133,11 @@ def cards_beyond(connection: Connection, first: date, last: date) -> list[str]:
     return list(connection.execute(wanted).scalars())
 
 
+def renew_job(connection: Connection, name: str) -> None:
+    """Work out anew what is kept of the job of a visit, from its entries."""
+    connection.execute(update(visit).where(visit.c.id == name).values(_update_job(connection, name)))
+
+
 def _update_job(connection: Connection, name: str) -> dict[str, Any]:
     """Bring what is kept of the job of a visit up to date, and return what the list of visits shows of it."""
     prefixes = or_(*(entry.c.field.startswith(prefix, autoescape=True) for prefix in ON_THE_CARD))
@@ -141,6 +147,10 @@ def _update_job(connection: Connection, name: str) -> dict[str, Any]:
     row = {"visit": name, **job_columns(card, fields)}
     put = _dialect(connection).insert(job).values(row)
     connection.execute(put.on_conflict_do_update(index_elements=["visit"], set_=row))
+    connection.execute(delete(ledger).where(ledger.c.visit == name))
+    empty = dict.fromkeys(column.name for column in ledger.columns)
+    if rows := [empty | {"visit": name} | own for own in ledger_rows(fields, card.events)]:
+        connection.execute(insert(ledger), rows)
     return card_columns(card)
 
 
@@ -225,6 +235,7 @@ def remove_demo(connection: Connection) -> int:
     """Remove the invented visits with all that was entered and made there; return how many there were."""
     invented = select(visit.c.id).where(visit.c.demo)
     connection.execute(delete(job).where(job.c.visit.in_(invented)))
+    connection.execute(delete(ledger).where(ledger.c.visit.in_(invented)))
     connection.execute(delete(schema.paper).where(schema.paper.c.visit.in_(invented)))
     connection.execute(delete(entry).where(entry.c.visit.in_(invented)))
     return connection.execute(delete(visit).where(visit.c.demo)).rowcount

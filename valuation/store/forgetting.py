@@ -37,7 +37,7 @@ from valuation.store import entries, photos
 from valuation.store.connect import Store
 from valuation.store.faults import LOCKED, in_plain_words
 from valuation.store.law import KeptByLaw, take_what_law_keeps
-from valuation.store.schema import entry, job, kept_by_law, paper, photo, visit
+from valuation.store.schema import entry, job, kept_by_law, ledger, paper, photo, visit
 from valuation.store.stones import CORRECTED, THROWN_AWAY, Forgotten, read_file, remember, stones, write_file
 from valuation.store.visits import no_visit
 
@@ -78,7 +78,7 @@ def forget(
         sources = {entry.value for entry in history if entry.field == SOURCE and isinstance(entry.value, str)}
         common = {source for source in sources if _others_from(connection, name, source) >= COMMON}
         _rewrite(connection, name, nameless(history, reasons=reasons, sources=common), history)
-    for table in (job, paper, entry):
+    for table in (job, ledger, paper, entry):
         connection.execute(delete(table).where(table.c.visit == name))
     connection.execute(delete(visit).where(visit.c.id == name))
     if kept is not None:
@@ -227,7 +227,7 @@ def sweep(store: Store) -> str:
     return ""
 
 
-_OF_PEOPLE = (visit, entry, job, paper, photo, kept_by_law)
+_OF_PEOPLE = (visit, entry, job, ledger, paper, photo, kept_by_law)
 
 
 def _write_anew(store: Store) -> None:

@@ -14,12 +14,13 @@ from sqlalchemy import Connection, delete, select
 
 from valuation.record import by_field, present, printed_number
 from valuation.record.card import line
-from valuation.record.job_card import events_entered
+from valuation.record.job_card import AGREEMENT, CHANGE, FOUND, MONEY, agreed_of, events_entered
 from valuation.store import entries, papers
 from valuation.store.schema import kept_by_law
 from valuation.store.stones import Forgotten
 
 _FACTS = ("title", "date", "client.name", "place", "piano.kind", "piano.maker", "piano.serial", "piano.year")
+_OF_THE_JOB = (AGREEMENT, FOUND, CHANGE, MONEY)
 _ORDER = "quotation"
 _FIRST_MOMENT = (1980, 1, 1, 0, 0, 0)
 """The earliest time that a zip can hold."""
@@ -62,8 +63,10 @@ def take_what_law_keeps(connection: Connection, name: str, stone: Forgotten) -> 
     values = {field: head.value for field in fields if (head := present(fields[field]))}
     events, _ = events_entered(fields)
     options = {event.agreed.get("option") for event in events if event.agreed}
+    options.add(agreed_of(fields, events).get("option"))
     orders = [made for made in papers.of_visit(connection, name) if made.what == _ORDER and made.option in options]
     told = {field: values[field] for field in _FACTS if values.get(field) not in (None, "")}
+    told["ledger"] = {field: value for field, value in sorted(values.items()) if field.startswith(_OF_THE_JOB)}
     told["steps"] = [{"day": e.day.isoformat(), "stage": e.stage, "agreed": e.agreed} for e in events]
     written = io.BytesIO()
     with ZipFile(written, "w", ZIP_DEFLATED) as file:

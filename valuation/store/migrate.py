@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, inspect, text
+from sqlalchemy import Connection, Engine, inspect, select, text
 
 from valuation.errors import Problem, StoreError
 from valuation.store.backups import back_up, sqlite_file
 from valuation.store.copies import any_copies
-from valuation.store.schema import EVALUATIONS, REVISIONS
+from valuation.store.entries import renew_job
+from valuation.store.schema import REVISIONS, VIEWS, visit
 
 MIGRATIONS = Path(__file__).with_name("migrations")
+
+LEDGER_SINCE = "0006"
+"""Older stores have no ledger yet: it is worked out from what they hold."""
 
 _LOCK = 7_103_922_518
 """Any number: whoever brings the tables of a PostgreSQL database up to date holds it."""
@@ -63,6 +67,9 @@ def bring_up_to_date(engine: Engine, database: Path | None, folder: Path, place:
         if now and database:
             back_up(sqlite_file(database), folder, None, f"before {REVISIONS[-1]}")
         upgrade(connection)
+        if now and now < LEDGER_SINCE:
+            for name in connection.execute(select(visit.c.id)).scalars().all():
+                renew_job(connection, name)
 
 
 def revision(connection: Connection) -> str:
@@ -75,7 +82,7 @@ def revision(connection: Connection) -> str:
 def upgrade(connection: Connection, to: str = "head") -> None:
     """Go the steps up to a form of the tables, within the transaction of the connection.
 
-    The view for the owner's own tools is taken away first and made anew: a step may change what it rests on.
+    The views for the owner's own tools are taken away first and made anew: a step may change what they rest on.
     """
     from alembic import command
     from alembic.config import Config
@@ -83,7 +90,9 @@ def upgrade(connection: Connection, to: str = "head") -> None:
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.attributes["connection"] = connection
-    connection.execute(text("DROP VIEW IF EXISTS evaluations"))
+    for view in VIEWS:
+        connection.execute(text(f"DROP VIEW IF EXISTS {view}"))
     command.upgrade(config, to)
     if revision(connection) == REVISIONS[-1]:
-        connection.execute(text(EVALUATIONS))
+        for made in VIEWS.values():
+            connection.execute(text(made))

@@ -20,6 +20,8 @@ from valuation.store import entries
 from valuation.store.schema import paper, tables_version
 from valuation.store.visits import no_visit, shut
 
+QUOTATION = "quotation"
+
 _NAMES = tuple(field.name for field in fields(Paper))
 _WITHOUT_FILE = [paper.c[name] for name in _NAMES]
 
@@ -62,6 +64,16 @@ def of_visit(connection: Connection, visit: str) -> list[Paper]:
     return [
         _paper(row) for row in connection.execute(select(*_WITHOUT_FILE).where(paper.c.visit == visit).order_by(*order))
     ]
+
+
+def last_quotations(connection: Connection) -> dict[str, Paper]:
+    """Return the last quotation of each visit that has one, the newest first."""
+    wanted = select(*_WITHOUT_FILE).where(paper.c.what == QUOTATION)
+    rows = connection.execute(wanted.order_by(paper.c.made_at.desc(), paper.c.number.desc(), paper.c.id))
+    found: dict[str, Paper] = {}
+    for made in map(_paper, rows):
+        found.setdefault(made.visit, made)
+    return found
 
 
 def with_id(connection: Connection, name: str) -> Paper | None:

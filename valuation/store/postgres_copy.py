@@ -19,6 +19,7 @@ from psycopg.conninfo import make_conninfo
 from sqlalchemy.engine import URL
 
 from valuation.errors import Problem, StoreError
+from valuation.store.schema import VIEWS
 from valuation.store.sqlite_copy import Held
 
 MISSING = (
@@ -49,7 +50,7 @@ def bring_back(address: URL, path: Path, tables: Iterable[str]) -> None:
     tables : iterable of str
         Those that go first, for the dump may be of a form of the tables that had fewer.
     """
-    gone = f"DROP VIEW IF EXISTS evaluations; DROP TABLE IF EXISTS {', '.join(tables)} CASCADE"
+    gone = f"DROP VIEW IF EXISTS {', '.join(VIEWS)}; DROP TABLE IF EXISTS {', '.join(tables)} CASCADE"
     with TemporaryDirectory() as place:
         script = Path(place) / "dump.sql"
         _run("pg_restore", ["--no-owner", "--no-privileges", f"--file={script}", str(path)])

@@ -20,7 +20,7 @@ from sqlalchemy import (
     text,
 )
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007")
 """Every form the schema has had, oldest first; the last is today's."""
 
 metadata = MetaData()
@@ -115,24 +115,76 @@ job = Table(
     Column("hours_high", Float),
     Column("agreed_on", Text),
     Column("agreed_option", Text),
+    Column("agreed_scope", Text),
+    Column("price_agreed", Float),
+    Column("price_quoted", Float),
+    Column("tax", Float),
+    Column("promised_on", Text),
+    Column("minutes", Float),
+    Column("fee", Float),
+    Column("hours_priced", Float),
     Column("hours_estimated", Float),
     Column("hours_done", Float),
     Column("parts_opened", Integer, nullable=False),
     Column("events", Text, nullable=False),  # JSON: id, day, stage, reason, who of each, by day
 )
 
-EVALUATIONS = """
+ledger = Table(
+    "ledger",
+    metadata,
+    Column("visit", Text, ForeignKey("visit.id"), primary_key=True),
+    Column("sheet", Text, primary_key=True),  # what the row is about: see `valuation.record.ledger`
+    Column("name", Text, primary_key=True),
+    *(Column(name, Text) for name in ("day", "who", "operation", "part", "what", "note")),
+    *(Column(name, Float) for name in ("hours", "labour", "materials", "outside", "amount", "chance", "count")),
+)
+"""The ledgers of all jobs, worked out anew with each entry, for lists and sheets."""
+
+_EVALUATIONS = """
 CREATE VIEW evaluations AS
 SELECT visit.id AS visit, visit.demo AS invented, visit.title, visit.client, visit.place, visit.kind, visit.maker,
        visit.serial, visit.year, visit.day AS visited_on, job.technician, job.source, job.referred,
        job.evaluated_on, job.verdict, job.price_low, job.price_likely, job.price_high, job.value_after, job.premium,
        job.hours_low, job.hours_likely, job.hours_high, visit.stage, job.stage_since, job.reason,
-       job.next_step, job.next_day, job.agreed_on, job.agreed_option, job.hours_estimated, job.hours_done,
+       job.next_step, job.next_day, job.agreed_on, job.agreed_option, job.agreed_scope, job.price_quoted,
+       job.price_agreed, job.tax, job.promised_on, job.hours_priced, job.hours_estimated, job.hours_done,
+       job.minutes, job.fee,
        COALESCE(job.parts_opened, 0) AS parts_opened, visit.changed_at
 FROM visit LEFT JOIN job ON job.visit = visit.id
 WHERE visit.kept_as <> 'restricted'
 """
-"""One row for each visit, for whatever the owner's own tools ask. It is made anew after every step of the tables."""
+
+_OF_THE_LEDGER = {
+    "agreed_lines": ("line", "operation, part, day AS agreed_on, hours, labour, materials, outside, amount"),
+    "if_found_lines": (
+        "if_found", "operation, part, chance, amount AS price, what AS answer, day AS answered_on"
+    ),
+    "hours_worked": ("hours", "operation, day, who AS person, hours, note"),
+    "materials_used": (
+        "material", "operation, what AS material, count AS quantity, amount AS cost, day, who AS person"
+    ),
+    "money_moved": ("money", "what, day, amount, note"),
+    "changes": ("change", "what, day, amount AS price, hours"),
+    "returned": (
+        "return", "day, count AS days_since_delivery, what AS cause, part, hours, amount AS cost, who AS person, note"
+    ),
+    "teardown": ("teardown", "name AS fault, part, what AS severity"),
+}  # fmt: skip
+
+VIEWS = {
+    "evaluations": _EVALUATIONS,
+    **{
+        view: f"CREATE VIEW {view} AS SELECT visit, invented, title, {columns} FROM ledger JOIN "
+        f"(SELECT id, demo AS invented, title FROM visit WHERE kept_as <> 'restricted') AS shown "
+        f"ON shown.id = ledger.visit WHERE sheet = '{sheet}'"
+        for view, (sheet, columns) in _OF_THE_LEDGER.items()
+    },
+    "papers": "CREATE VIEW papers AS SELECT paper.visit, visit.demo AS invented, visit.title AS title, paper.number, "
+    "paper.what, paper.option, paper.language, paper.made_at, paper.made_by, paper.priced_on "
+    "FROM paper JOIN visit ON visit.id = paper.visit WHERE visit.kept_as <> 'restricted'",
+}
+"""For whatever the owner's own tools ask: one row a visit, a line, an entry of hours. Made anew after every step of the
+tables."""
 
 photo = Table(
     "photo",
@@ -158,6 +210,39 @@ tables_version = Table(
     Column("kept_at", Text, nullable=False),
     Column("files", LargeBinary, nullable=False),  # as they were: JSON of name to text, by zlib
 )
+
+tables_change = Table(
+    "tables_change",
+    metadata,
+    Column("seq", _counter, primary_key=True, autoincrement=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("hash", Text, ForeignKey("tables_version.hash"), nullable=False),
+    Column("instead_of", Text, nullable=False),
+    Column("from_day", Text, nullable=False),
+    Column("at", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("state", Text, nullable=False),
+    sqlite_autoincrement=True,
+)
+"""Which of the shop's tables are in force from which day. See `valuation.record.shop_tables`."""
+
+tables_edit = Table(
+    "tables_edit",
+    metadata,
+    Column("seq", _counter, primary_key=True, autoincrement=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False),  # of the table
+    Column("row", Text, nullable=False),  # JSON: columns and texts that tell it from the others
+    Column("before", Text, nullable=False),  # JSON: column to text, or null for a row that was not there
+    Column("after", Text, nullable=False),  # JSON: the same, or null for a row that goes
+    Column("at", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("done", Text, nullable=False),  # '' as long as it is in the draft; id of the change; 'dropped'
+    Index("tables_edit_open", "done", "seq"),
+    sqlite_autoincrement=True,
+)
+"""What was entered into the draft of the shop's tables, by whom."""
 
 paper = Table(
     "paper",

@@ -2,7 +2,7 @@
 
 ::
 
-    manifest.json       {"format": ..., "version": 3, "made_at": ..., "made_by": ..., "visits": n, "entries": n,
+    manifest.json       {"format": ..., "version": 4, "made_at": ..., "made_by": ..., "visits": n, "entries": n,
                          "photos": n, "lost_photos": [HASH, ...], "papers": n, "tables": n}
     settings.json       {NAME: VALUE, ...}
     visits/ID.json      {"id": ID, "demo": true or false, "created_at": TIME, "created_by": NAME,
@@ -16,7 +16,12 @@
                          "sales_hash": HASH or "", "appraisal_hash": HASH, "photos": [HASH, ...], "pdf_hash": HASH,
                          "visit_text": {FIELD: VALUE, ...}, "given": {...}, "figures": {...}}
     papers/ID.pdf       the paper as the client got it
-    tables/HASH/NAME    the shop's tables as they were when a paper was made with them: CSV files and settings.toml
+    tables/HASH/NAME    the shop's tables as they were in force, or when a paper was made: CSV files and settings.toml
+    tables.json         {"changes": [{"id": ID, "hash": HASH, "instead_of": HASH, "from_day": DAY, "at": TIME,
+                          "who": NAME, "why": TEXT, "state": WORD}, ...],
+                         "draft": [{"id": ID, "table": NAME, "row": [[COLUMN, TEXT], ...],
+                          "before": {COLUMN: TEXT, ...} or null, "after": the same, "at": TIME, "who": NAME,
+                          "done": ID or WORD or ""}, ...]}
     forgotten.json      {"marks": [{"mark": HASH, "how": WORD, "day": DAY, "until": DAY or "", "law": TEXT}, ...]}
     law/ID.json         {"id": ID, "mark": HASH, "name": NAME, "day": DAY, "until": DAY, "law": TEXT}
     law/ID.zip          what tax law keeps of an agreed job of somebody who was forgotten
@@ -24,7 +29,7 @@
     checksums.sha256    SHA-256 of every other file, as the command sha256sum writes them
 
 Times are UTC, ``2026-05-04T09:00:00.000000Z``; ids 32 hexadecimal digits. Version 1 had no papers and no tables,
-version 2 nothing forgotten, restricted or kept by law.
+version 2 nothing forgotten, restricted or kept by law, version 3 no word of which tables were in force.
 """
 
 from __future__ import annotations
@@ -35,10 +40,11 @@ from pathlib import Path
 from valuation.disk import open_to_read
 
 FORMAT = "piano visits of a workshop"
-VERSION = FIRST_WITH_FORGOTTEN = 3
+VERSION, FIRST_WITH_FORGOTTEN = 4, 3
 
 MANIFEST, SETTINGS, README, CHECKSUMS = "manifest.json", "settings.json", "README.txt", "checksums.sha256"
 FORGOTTEN = "forgotten.json"
+SHOP_TABLES = "tables.json"
 VISIT = re.compile(r"visits/([0-9a-f]{32})\.json")
 PHOTO = re.compile(r"photos/([0-9a-f]{64})\.jpg")
 PAPER = re.compile(r"papers/([0-9a-f]{32})\.json")
@@ -48,10 +54,13 @@ TABLE = re.compile(r"tables/([0-9a-f]{64})/([a-z][a-z0-9_]{0,60}\.(?:csv|toml))"
 LAW = re.compile(r"law/([0-9a-f]{32})\.json")
 LAW_ZIP = re.compile(r"law/([0-9a-f]{32})\.zip")
 
+_FORGOTTEN, _SHOP_TABLES = (re.compile(re.escape(name)) for name in (FORGOTTEN, SHOP_TABLES))
+
 HOLDS = {
     1: (VISIT, PHOTO),
     2: (VISIT, PHOTO, PAPER, PDF, TABLE),
-    3: (VISIT, PHOTO, PAPER, PDF, TABLE, LAW, LAW_ZIP, re.compile(re.escape(FORGOTTEN))),
+    3: (VISIT, PHOTO, PAPER, PDF, TABLE, LAW, LAW_ZIP, _FORGOTTEN),
+    4: (VISIT, PHOTO, PAPER, PDF, TABLE, LAW, LAW_ZIP, _FORGOTTEN, _SHOP_TABLES),
 }
 """By version: what it may hold beside the four files that every export has."""
 
@@ -91,7 +100,7 @@ visits/      one JSON file a visit: its whole history, entry by entry, who enter
              Measures are in the units of the tables of checks (mm, N.m, cents, %), money in the shop's currency.
 photos/      the photos of the visits: an entry whose field is photo.HASH or photo.HASH.CHECK speaks of photos/HASH.jpg
 papers/      what clients got: the PDF, and beside it a JSON file with all that it was made from.
-tables/      the tables of the shop with which papers were made, a folder for each version of them.
+tables/      the tables of the shop, a folder for each version of them; tables.json says which was in force when.
 forgotten.json   marks of visits that were forgotten and may not come back; nobody can be read from them.
 law/         what tax law keeps of the jobs of people who were forgotten, with the day on which it goes.
 settings.json, manifest.json

@@ -19,12 +19,14 @@ from valuation.disk import open_to_read
 from valuation.errors import Problem, StoreError, UserError
 from valuation.record import Entry, Paper, plain_value, why_not_entry
 from valuation.record.entry import one_line
+from valuation.record.shop_tables import TablesChange, TablesEdit
 from valuation.store import photos, pictures
 from valuation.store import zip_format as form
 from valuation.store.entries import NAMELESS, OPEN, RESTRICTED
 from valuation.store.law import KeptByLaw
 from valuation.store.stones import CORRECTED, ERASED, THROWN_AWAY, Forgotten
 from valuation.store.zip_papers import moment_of, paper_from_plain, text_of
+from valuation.store.zip_tables import changes_from_plain, edits_from_plain
 
 NOT_OURS = "it is no export of this program"
 _NO_ZIP = "it is no zip file, or it is cut off; use another copy"
@@ -67,6 +69,10 @@ class ZipIn:
         Of the format.
     stones : tuple of Forgotten
         What may not come back.
+    changes : list of TablesChange
+        Which of the shop's tables were in force when.
+    edits : list of (TablesEdit, str)
+        What was entered into their draft, and what became of it.
     law : list of str
         Ids of what tax law keeps.
     settings : dict
@@ -90,6 +96,7 @@ class ZipIn:
         self.lost_photos = tuple(name for name in lost if isinstance(name, str)) if isinstance(lost, list) else ()
         self.settings = self._settings()
         self.stones = self._stones()
+        self.changes, self.edits = self._shop_tables()
         self.law = [match[1] for path in sorted(self._infos) if (match := form.LAW.fullmatch(path))]
         for path in (form.MANIFEST, form.README):
             if path in self._infos:
@@ -184,6 +191,13 @@ class ZipIn:
                     raise ValueError(f"{words['how']!r:.40} is no way of forgetting")
                 found.append(Forgotten(**words))
         return tuple(found)
+
+    def _shop_tables(self) -> tuple[list[TablesChange], list[tuple[TablesEdit, str]]]:
+        if form.SHOP_TABLES not in self._infos:
+            return [], []
+        content = self._json(form.SHOP_TABLES)
+        with self._told(form.SHOP_TABLES):
+            return changes_from_plain(content["changes"]), edits_from_plain(content["draft"])
 
     def tables_files(self, name: str) -> dict[str, str]:
         """Return the files of the shop's tables as they were, by name."""

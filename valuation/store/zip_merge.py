@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -13,11 +13,13 @@ from valuation.errors import Problem, StoreError
 from valuation.record import Entry, Paper, by_field, clash, unfit, value_text
 from valuation.record.nameless import mark_of
 from valuation.record.photo_fields import photo_hash
-from valuation.store import entries, law, papers, photos
+from valuation.record.shop_tables import BROUGHT, COUNTS
+from valuation.store import entries, law, papers, photos, shop_tables
 from valuation.store.connect import Store
 from valuation.store.faults import in_plain_words
 from valuation.store.forgetting import note_sweep
 from valuation.store.stones import CORRECTED, remember, stones
+from valuation.store.zip_format import SHOP_TABLES
 from valuation.store.zip_in import VisitIn, ZipIn, opened
 from valuation.store.zip_papers import paper_to_plain
 
@@ -44,6 +46,10 @@ class ImportReport:
         knowing of each other.
     set_aside : int
         Entries that came in with a value that doesn't fit its field: kept, and counted nowhere.
+    tables_new : int
+        Tables that came in with the days from which they were in force, where this store had none of its own.
+    tables_brought : int
+        Tables that came in and are not in force, since this store has its own.
     settings_new, settings_there : int
         Settings that were set here already stay as they are.
     """
@@ -62,6 +68,8 @@ class ImportReport:
     papers_there: int = 0
     papers_alike: int = 0
     set_aside: int = 0
+    tables_new: int = 0
+    tables_brought: int = 0
     settings_new: int = 0
     settings_there: int = 0
 
@@ -112,6 +120,7 @@ def import_zip(store: Store, path: Path, *, now: datetime, own: str) -> ImportRe
                 report += _merge(connection, file.visit(name), path.name, corrected)
                 report += ImportReport(photos_lost=_lost_photos(store, file, name))
             report += _add_papers(connection, file, path.name, now)
+            report += _add_shop_tables(connection, file, path.name)
             if remember(connection, file.stones):
                 note_sweep(connection)  # whoever opened the store forgets what of it is here
             law.add_new(connection, [file.kept(name) for name in file.law])
@@ -214,6 +223,26 @@ def _add_papers(connection: Connection, file: ZipIn, name: str, now: datetime) -
         papers.add(connection, paper, pdf)
         report += ImportReport(papers_new=1, papers_alike=alike)
     return report
+
+
+def _add_shop_tables(connection: Connection, file: ZipIn, name: str) -> ImportReport:
+    """Add which tables were in force there; here nothing else is in force for it, but where nothing was yet."""
+    shop_tables.lock(connection)
+    there = shop_tables.changes(connection)
+    missing = [c for c in file.changes if c.hash not in file.tables and not papers.has_tables(connection, c.hash)]
+    if missing:
+        message = f"the tables {missing[0].hash[:8]} are neither in the file nor here; nothing was taken in"
+        raise StoreError([Problem(name, 0, SHOP_TABLES, message)])
+    known, hashes = {change.id for change in there}, {change.hash for change in there}
+    fresh = [change for change in file.changes if change.id not in known]
+    if there:
+        fresh = [replace(c, state=BROUGHT) for c in fresh if c.state == COUNTS and c.hash not in hashes]
+    for change in fresh:
+        shop_tables.add_change(connection, change)
+    for edit, done in file.edits:
+        if shop_tables.add_edits(connection, [edit]) and done:
+            shop_tables.close_edits(connection, [edit.id], done)
+    return ImportReport(tables_brought=len(fresh)) if there else ImportReport(tables_new=len(fresh))
 
 
 def _check_paper(connection: Connection, file: ZipIn, paper: Paper, name: str) -> None:

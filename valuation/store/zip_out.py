@@ -20,6 +20,7 @@ from valuation.store.connect import Store
 from valuation.store.law import all_kept
 from valuation.store.stones import stones
 from valuation.store.zip_papers import paper_to_plain
+from valuation.store.zip_tables import shop_tables_to_plain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +84,7 @@ class _Writer:
             wanted = photos.spoken_of(connection)
             papers_kept, tables_kept = self._papers(connection)
             self._forgotten(connection)
+            self._json(form.SHOP_TABLES, shop_tables_to_plain(connection))
         for name in wanted:
             if photos.is_whole(store.folder, name):
                 self._add(f"photos/{name}.jpg", photos.path_of(store.folder, name).read_bytes(), ZIP_STORED)

@@ -57,9 +57,8 @@ def test_a_tuning_that_may_not_be_done_is_taken_off_once_and_at_the_price_of_its
     for tables in (small_rules.tables(), small_rules.tables(operations=own_tuning)):
         for hours in (1.0, 2.0):
             study, answer = decided(tables, SPLIT, hours_scale=hours)
-            tax = 1 + study.prices.tax
             for scope in answer.decision.scopes:
-                lines = tax * (hours * study.prices.labour(scope.operations) + study.prices.other(scope.operations))
+                lines = hours * study.prices.labour(scope.operations) + study.prices.other(scope.operations)
                 choices = zip(answer.bench.price, scope.plan.choices, strict=True)
                 assert abs(scope.price - lines - sum(float(price[n]) for price, n in choices)) < 1e-9
                 assert scope.tuned or not {"tune", "pitch_raise"} & scope.operations

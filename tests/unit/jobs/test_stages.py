@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
+from scipy.stats import norm
 
+from valuation.engine.money import log_spread
 from valuation.jobs.records import EstimatedHours, Evaluation, Job, JobEvent, Teardown, WorkDone
+from valuation.jobs.remaining import hours_left
 from valuation.jobs.stages import courses, standing
 
 FIRST = date(2026, 3, 2)
@@ -121,10 +126,13 @@ def test_a_record_that_can_not_be_is_refused(make, message):
         make()
 
 
-def test_hours_of_one_operation_add_up_and_what_is_begun_is_no_longer_left():
+def test_hours_add_up_and_an_operation_that_is_begun_has_what_it_still_takes_left():
     line = EstimatedHours(operation="restring", low=13, likely=20, high=30)
-    other = EstimatedHours(operation="voice", low=2, likely=5, high=12)
+    other = EstimatedHours(operation="voice", low=5, likely=5, high=5)
     work = (WorkDone(operation="restring", hours=8), WorkDone(operation="restring", hours=9.5))
     job = Job(visit="v1", kind="grand", estimate=(line, other), work=work)
     assert job.hours_by_operation == {"restring": 17.5}
-    assert job.hours_left == 5
+    hours = np.exp(np.log(20) + log_spread(13, 20, 30) * norm.ppf((np.arange(200_000) + 0.5) / 200_000))
+    assert hours_left(job) == pytest.approx(5 + hours[hours > 17.5].mean() - 17.5, abs=0.02)
+    assert hours_left(replace(job, finished=frozenset({"restring"}))) == 5
+    assert hours_left(replace(job, delivered=date(2026, 5, 4))) == 0

@@ -11,9 +11,10 @@ import pytest
 from valuation import service
 from valuation.engine.catalogue import catalogue_of
 from valuation.engine.money import log_spread, prices_of
+from valuation.jobs.agreeing import agreement_value
 from valuation.jobs.expected import expected_hours
 from valuation.jobs.records import EstimatedHours
-from valuation.jobs.told import agreed_value, estimate_agreed, evaluation_of, hours_in_all, told_value
+from valuation.jobs.told import estimate_agreed, evaluation_of, hours_in_all, told_value
 from valuation.record.job_card import told_columns
 from valuation.service import jobs as service_jobs
 
@@ -63,7 +64,7 @@ def test_an_evaluation_that_was_never_told_is_none():
 
 def test_what_was_agreed_holds_the_hours_of_every_operation_of_the_option(grand):
     book, visit, found = grand
-    agreed = agreed_value(found, "rebuild", visit, book)
+    agreed = agreement_value(found, "rebuild", visit, book, on=TODAY)
     lines = estimate_agreed(agreed)
     option = found.option("rebuild")
     named = dict.fromkeys(name for line in option.lines for name in (line.operation, *line.with_it))
@@ -77,7 +78,7 @@ def test_pieces_of_small_repairs_are_kept_with_what_was_agreed(grand):
     heirloom = next(path for _, path in service.demo_visits() if path.stem == "6_heirloom")
     visit = service.read_visit_file(heirloom, book, TODAY)
     found = service.appraise(visit, book, on=visit.on)
-    agreed = agreed_value(found, "rebuild", visit, book)
+    agreed = agreement_value(found, "rebuild", visit, book, on=TODAY)
     small = {line.operation for line in found.option("rebuild").lines if line.pieces}
     assert small
     assert set(agreed["pieces"]) == small
@@ -125,4 +126,4 @@ def test_before_there_is_a_verdict_there_is_nothing_to_agree_on(grand):
 def test_an_option_without_work_can_not_be_agreed_on(grand):
     book, visit, found = grand
     with pytest.raises(ValueError, match="'retire' has no work in it; choose an option that has"):
-        agreed_value(found, "retire", visit, book)
+        agreement_value(found, "retire", visit, book, on=TODAY)

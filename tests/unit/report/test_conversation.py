@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from table_talk import NAMES, figures, said, talk
 
 from valuation.engine.adding import added
+from valuation.engine.appraised_work import tax_on
 from valuation.engine.prospects import ANOTHER, LET_GO, prospects
 from valuation.engine.rows import QUESTIONS, Tables
 from valuation.engine.study import decide_at, study_of
@@ -176,16 +177,16 @@ def test_what_is_told_to_be_paid_is_what_is_fixed_and_the_most_it_can_come_to(na
 def test_what_an_operation_adds_is_its_price_with_what_it_takes_less_what_it_makes_needless():
     study, answer, found = figures(NAMES[0])
     rebuild, keep = found.option("rebuild"), found.option("keep")
-    tax = 1 + study.prices.tax
+    tax = study.prices.tax
     assert added(study, answer, rebuild, "restring").adds == 0.0
     assert added(study, answer, rebuild, "no_such_work") is None
     finish = added(study, answer, rebuild, "refinish")
     assert [line.operation for line in finish.lines] == ["refinish"]
-    assert finish.adds == pytest.approx(tax * study.prices.operations["refinish"].amount)
+    assert finish.adds == pytest.approx(study.prices.operations["refinish"].taxed(tax).amount)
     # kept where it stands it has to be carried and taken apart first
     moved = added(study, answer, keep, "refinish")
     assert {line.operation for line in moved.lines} == {"refinish", "to_workshop", "case_stripped"}
-    assert moved.adds == pytest.approx(tax * sum(line.amount for line in moved.lines))
+    assert moved.adds == pytest.approx(sum(line.amount for line in moved.lines) + tax_on(moved.lines, tax))
     assert "case_touched_up" in finish.spared
 
 

@@ -103,10 +103,10 @@ def test_a_row_that_ends_and_its_successor_are_told_as_a_changed_and_a_new_one(t
 def test_a_setting_tells_its_value_and_its_source(tables):
     now = replace(
         tables,
-        settings=replace(tables.settings, tax=0.25),
+        settings=replace(tables.settings, tax="de_small"),
         setting_sources=tables.setting_sources | {"tax": "own_estimate", "currency": "invented"},
     )
     told = {row.name: row for row in changed_rows(tables, now, frozenset({"settings:tax"}))}
     assert told["tax"].bears
-    assert ("value", "0.19", "0.25") in told["tax"].cells
+    assert ("value", "de", "de_small") in told["tax"].cells
     assert [cell[0] for row in told.values() for cell in row.cells].count("source") >= 1

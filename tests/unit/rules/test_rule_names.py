@@ -86,6 +86,6 @@ def test_a_setting_that_names_nothing_is_told(setting, value, key, fragment):
 
 
 def test_the_source_of_a_setting_stands_in_its_table():
-    old = "[tax]\nvalue = 0.2\nunit = ''\nsource = 'own_estimate'"
+    old = "[tax]\nvalue = 'usual'\nunit = ''\nsource = 'own_estimate'"
     problems = problems_of(settings=(old, old.replace("own_estimate", "estimate")))
     assert [problem.where for problem in problems] == ["tax.source"]

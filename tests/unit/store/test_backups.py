@@ -11,11 +11,14 @@ from pathlib import Path
 
 import pytest
 from made_photos import made_photo
+from own_tables import put, with_rate
 
 from valuation.errors import StoreError
-from valuation.rules.table_versions import OWN, make_own_copy
+from valuation.rules import PACKAGED
 from valuation.service import demo_visits, load_shop
 from valuation.service.backups import RestoreReport, list_copies, restore, state, verify
+from valuation.service.shop_tables import go_back, history
+from valuation.service.store import OWN_FOLDER
 from valuation.service.visits import Shop, open_shop
 from valuation.service.written import Wanted, make_paper
 from valuation.store import backups, copies, migrate
@@ -121,7 +124,7 @@ def test_a_copy_that_cant_say_what_it_holds_pushes_nothing_out_and_is_left_alone
 
 def test_photos_and_the_shops_own_tables_are_in_a_copy_and_go_with_the_last_one(folder):
     shop = opened(folder)
-    make_own_copy(folder / OWN)
+    put(shop, with_rate(shop.tables_in_force(TODAY).texts, 74))
     visit = shop.start_visit({"piano.kind": "upright"}, **ANNA, now=NOW)
     photo = shop.add_photo(visit, made_photo(), name="x.jpg", **ANNA, now=NOW)
     shop.back_up(TODAY + timedelta(days=1))
@@ -129,8 +132,7 @@ def test_photos_and_the_shops_own_tables_are_in_a_copy_and_go_with_the_last_one(
     name = photo.field.removeprefix("photo.")
     assert copies.photos_of(copy) == [name]
     assert copies.checksum(copies.photo_place(folder, name)) == name
-    assert (copy.place / OWN / "checks.csv").read_bytes() == (folder / OWN / "checks.csv").read_bytes()
-    assert backups.TABLES == OWN
+    assert (copy.rows["tables_change"], copy.rows["tables_version"]) == (2, 2)
     with closing(sqlite3.connect(folder / "valuation.sqlite")) as connection:
         connection.execute("DELETE FROM photo")
         connection.commit()
@@ -156,7 +158,7 @@ def test_bare_copies_of_earlier_versions_stay_until_there_are_as_many_new_ones(f
 def environ_with_photo(environ, tmp_path) -> dict[str, str]:
     """A shop on each database in turn, with a photo, own tables and a copy, and a later entry."""
     shop = open_shop(environ, TODAY)
-    make_own_copy(shop.store.folder / OWN)
+    put(shop, with_rate(shop.tables_in_force(TODAY).texts, 74))
     visit = shop.start_visit({"piano.kind": "upright", "title": "Café ☕\t\\."}, **ANNA, now=NOW, visit_id="a" * 32)
     shop.add_photo(visit, made_photo(), name="x.jpg", **ANNA, now=NOW)
     make_paper(shop, visit, Wanted(what="summary"), load_shop(), request="b" * 32, who="Anna", now=NOW, today=TODAY)
@@ -172,16 +174,35 @@ def test_what_is_brought_back_is_counted_and_what_was_there_set_aside(environ_wi
     (proof,) = verify(folder, copy.number)
     assert (proof.faults, proof.photos_lost, copy.photos) == ((), (), 1)
     shutil.rmtree(folder / "photos")
-    (folder / OWN / "checks.csv").write_text("spoilt")
-    report = brought_back(environ_with_photo)
+    shop = open_shop(environ_with_photo, TODAY)
+    in_force = shop.tables(TODAY).hash
+    go_back(shop.store, history(shop.store)[0], seen=shop.tables_in_force(TODAY), today=TODAY, who="", why="x", now=NOW)
+    shop.close()
+    report = brought_back(environ_with_photo, copy.number)
     assert report.rows == copy.rows
     assert (report.rows["visit"], report.rows["paper"]) == (1 + len(demo_visits()), 1)
-    assert (report.photos_there, report.photos_back, report.photos_lost, report.tables_back) == (0, 1, (), True)
-    assert (report.set_aside / OWN / "checks.csv").read_text() == "spoilt"
+    assert (report.photos_there, report.photos_back, report.photos_lost, report.tables_back) == (0, 1, (), False)
     shop = open_shop(environ_with_photo, TODAY)
     assert shop.history("a" * 32, "place") == []
     assert shop.open_visit("a" * 32, load_shop()).visit.title == "Café ☕\t\\."
     assert shop.photo_report().lost == ()
+    assert shop.tables(TODAY).hash == in_force
+    shop.close()
+
+
+def test_a_folder_of_tables_that_an_older_version_left_comes_back_with_its_copy_and_is_taken_over(folder):
+    shop = opened(folder)
+    shutil.copytree(PACKAGED, folder / OWN_FOLDER)
+    rates = folder / OWN_FOLDER / "rates.csv"
+    rates.write_text(rates.read_text(encoding="utf-8").replace(",68,2026", ",63,2026"), encoding="utf-8")
+    shop.back_up(TODAY + timedelta(days=1))
+    shop.close()
+    shutil.rmtree(folder / OWN_FOLDER)
+    assert backups.TABLES == OWN_FOLDER
+    assert brought_back({"VALUATION_DATA": str(folder)}).tables_back
+    shop = opened(folder)
+    assert {row.per_hour for row in shop.tables(TODAY).rates} >= {63}
+    assert not (folder / OWN_FOLDER).exists()
     shop.close()
 
 

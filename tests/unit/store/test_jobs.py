@@ -279,6 +279,62 @@ def test_the_view_shows_one_row_for_each_visit_and_what_came_of_it(shop, tables,
     assert (rows[visit].stage, rows[visit].parts_opened, rows[visit].evaluated_on) == ("", 0, None)
 
 
+def test_each_view_has_the_ledger_of_a_job(shop, tables, looked_at):
+    moved(shop, tables, looked_at, "accepted")
+    job = service_jobs.open_job(shop, looked_at, tables, on=TODAY)
+    line = job.ledger.if_found[0]
+    entered = {
+        "job.done.restring.x1": {
+            "hours": 9.5, "day": "2026-11-30", "who": "Bo",
+            "materials": [{"material": "wire_set", "amount": 1, "cost": 210.0}],
+        },
+        f"job.found.{line.key}": {"answer": "yes", "day": "2026-11-30"},
+        "job.change.a": {"what": "new casters", "day": "2026-11-30", "price": 250.0},
+        "job.money.a": {"what": "deposit", "amount": 3000.0, "day": "2026-11-29"},
+        "job.return.a": {"day": "2026-12-01", "delivered": "2026-11-21", "cause": "work", "hours": 1.5},
+        "job.truth.block_split": {"severity": "marked", "part": "pinblock"},
+    }  # fmt: skip
+    for field, value in entered.items():
+        shop.put(looked_at, field, value, **ANNA, now=NOW)
+
+    def rows(view: str) -> list:
+        with shop.store.reading() as connection:
+            return connection.execute(text(f"SELECT * FROM {view} WHERE visit = '{looked_at}'")).all()
+
+    lines = rows("agreed_lines")
+    assert [row.operation for row in sorted(lines, key=lambda r: r.operation)] == sorted(
+        row.operation for row in job.ledger.lines
+    )
+    assert sum(row.amount for row in lines) * (1 + job.ledger.tax) == pytest.approx(job.ledger.quoted, rel=1e-4)
+    assert [(row.person, row.day, row.hours) for row in rows("hours_worked")] == [("Bo", "2026-11-30", 9.5)]
+    assert [(row.material, row.quantity, row.cost) for row in rows("materials_used")] == [("wire_set", 1, 210)]
+    assert {(row.answer, row.price) for row in rows("if_found_lines") if row.answer} == {("yes", line.price)}
+    assert [(row.what, row.price) for row in rows("changes")] == [("new casters", 250)]
+    assert [(row.what, row.amount) for row in rows("money_moved")] == [("deposit", 3000)]
+    assert [(row.cause, row.days_since_delivery, row.hours) for row in rows("returned")] == [("work", 10, 1.5)]
+    assert [(row.fault, row.severity) for row in rows("teardown")] == [("block_split", "marked")]
+    shop.put(looked_at, "job.money.a", None, **ANNA, now=NOW + timedelta(minutes=9))
+    assert rows("money_moved") == []
+    assert shop.history(looked_at, "job.money.a")[0].value["amount"] == 3000
+
+
+def test_two_devices_that_agree_on_different_prices_are_a_clash_and_all_else_merges(shop, tables, looked_at, tmp_path):
+    other = service_visits_shop(tmp_path / "other")
+    shop.export_zip(tmp_path / "a.zip", now=NOW)
+    other.import_zip(tmp_path / "a.zip", now=NOW)
+    for place, (one, price) in enumerate(((shop, 4000.0), (other, 3800.0))):
+        at = NOW + timedelta(minutes=place)
+        one.put(looked_at, "job.agreement", {"day": "2026-12-01", "price": price}, **ANNA, now=at)
+        one.put(looked_at, f"job.done.restring.{place}", {"hours": 2.0 + place}, **ANNA, now=at)
+    other.export_zip(tmp_path / "b.zip", now=NOW)
+    shop.import_zip(tmp_path / "b.zip", now=NOW)
+    recorded = shop.open_visit(looked_at, tables)
+    assert {entry.value["price"] for entry in recorded.clashes["job.agreement"]} == {4000.0, 3800.0}
+    job = service_jobs.open_job(shop, looked_at, tables, on=TODAY)
+    assert sorted(entry.hours for _, entry in job.work) == [2.0, 3.0]
+    other.close()
+
+
 def test_the_query_in_the_manual_says_what_it_says(shop, tables, looked_at):
     moved(shop, tables, looked_at, "evaluated")
     moved(shop, tables, looked_at, "accepted", minutes=1)
@@ -287,6 +343,10 @@ def test_the_query_in_the_manual_says_what_it_says(shop, tables, looked_at):
         [row] = connection.execute(text(query))
     assert (row.told, row.agreed, row.hours_ratio) == (1, 1, None)
     shop.put(looked_at, "job.done.restring.x1", {"hours": 9.5}, **ANNA, now=NOW)
+    with shop.store.reading() as connection:
+        [row] = connection.execute(text(query))
+    assert row.hours_ratio is None  # it is still in hand
+    enter(shop, looked_at, "home", "delivered", "2026-12-01", minutes=3)
     with shop.store.reading() as connection:
         [row] = connection.execute(text(query))
     assert 0 < row.hours_ratio < 1

@@ -2,48 +2,59 @@
 
 from __future__ import annotations
 
-import shutil
-from datetime import UTC, datetime, timedelta
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
+from own_tables import put_files, with_rate
 from simulated_shop import TODAY, believed_tables, simulate
-from simulated_store import put_in, write_believed
+from simulated_store import believed_texts, put_in
 
-from valuation.errors import TableError, UserError
+from valuation.errors import StoreError, UserError
 from valuation.learn import LEARNED
-from valuation.rules.table_versions import finish
-from valuation.service import load_shop
 from valuation.service.lesson_effects import effects
-from valuation.service.lessons import NEWEST, go_back, lessons, make_own_copy, own_tables, take_chosen, versions
+from valuation.service.lessons import NEWEST, lessons, take_chosen
+from valuation.service.shop_tables import go_back, history, put_in_force
 from valuation.service.visits import Shop, open_shop
 
 NOW = datetime(2026, 6, 1, 10, tzinfo=UTC)
+EARLIER = date(2026, 1, 5)
+ANNA = {"on": TODAY, "who": "Anna", "why": "learned", "now": NOW}
+
+
+def simulated_in(place: Path) -> Shop:
+    shop = open_shop({"VALUATION_DATA": str(place), "DATABASE_URL": ""}, TODAY, with_demo=False)
+    put_files(shop, believed_texts(believed_tables()), EARLIER)
+    return shop
 
 
 @pytest.fixture(scope="module")
-def simulated(tmp_path_factory) -> tuple[Shop, Path]:
-    """A store with a simulated shop of 90 evaluations, and its own tables; the tests copy the latter."""
-    place = tmp_path_factory.mktemp("lessons")
-    write_believed(place / "tables", believed_tables())
-    shop = open_shop({"VALUATION_DATA": str(place), "DATABASE_URL": ""}, TODAY, with_demo=False)
-    put_in(shop, simulate(np.random.default_rng(5), believed=load_shop(place / "tables"), n=90))
-    yield shop, place / "tables"
+def simulated(tmp_path_factory) -> Iterator[Shop]:
+    """A store with a simulated shop of 90 evaluations, and its own tables; nothing is put in force there."""
+    shop = simulated_in(tmp_path_factory.mktemp("lessons"))
+    put_in(shop, simulate(np.random.default_rng(5), believed=shop.tables(TODAY), n=90))
+    yield shop
     shop.close()
 
 
 @pytest.fixture(scope="module")
 def lesson(simulated):
     """What the shop teaches its tables."""
-    shop, folder = simulated
-    return lessons(shop, load_shop(folder), folder, on=TODAY)
+    return lessons(simulated, simulated.tables(TODAY), on=TODAY)
 
 
 @pytest.fixture
-def folder(simulated, tmp_path) -> Path:
-    """A copy of the shop's own tables, to be changed at will."""
-    return Path(shutil.copytree(simulated[1], tmp_path / "tables"))
+def empty(tmp_path) -> Iterator[Shop]:
+    """A shop with the same tables and no visits, whose tables may be changed at will."""
+    shop = simulated_in(tmp_path / "empty")
+    yield shop
+    shop.close()
+
+
+def take(shop: Shop, lesson, chosen):
+    return take_chosen(shop, shop.tables_in_force(TODAY), lesson, chosen, **ANNA)
 
 
 def test_all_visits_teach_opened_or_not(lesson):
@@ -54,8 +65,6 @@ def test_all_visits_teach_opened_or_not(lesson):
 
 
 def test_what_would_change_is_worked_out_before_anything_is_taken_in(simulated, lesson):
-    _, folder = simulated
-    before = load_shop(folder).hash
     found = effects(lesson, lesson.proposals, on=TODAY)
     assert 10 < len(found) < NEWEST  # those on which enough was looked at for a verdict
     turned = [effect.turns for effect in found]
@@ -64,121 +73,63 @@ def test_what_would_change_is_worked_out_before_anything_is_taken_in(simulated, 
     assert any(not effect.is_open for effect in found)
     assert any(effect.price_then != effect.price for effect in found)
     assert any(effect.price_then != effect.price for effect in found if effect.verdict in ("keep", "retire"))
-    assert load_shop(folder).hash == before
-    assert not versions(folder)
+    assert len(history(simulated.store)) == 2
 
 
 def test_no_proposal_means_no_effect(lesson):
     assert all(not e.turns and e.price == e.price_then for e in effects(lesson, (), on=TODAY))
 
 
-def test_what_is_taken_in_is_a_new_version_and_what_was_in_force_is_kept(lesson, folder):
+def test_what_is_taken_in_is_a_new_version_and_what_was_in_force_is_kept(lesson, empty):
     chosen = [proposal for proposal in lesson.proposals if proposal.subject == "hours"]
-    kept = take_chosen(folder, lesson, chosen, on=TODAY, now=NOW)
-    now = load_shop(folder)
+    change = take(empty, lesson, chosen)
+    now = empty.tables(TODAY)
     learned = [row for row in now.operations if row.source == LEARNED]
     assert learned
     assert all("learned from" in row.note for row in learned)
-    assert now.hash != lesson.now.hash
-    assert [version.name for version in versions(folder)] == [kept.name]
-    assert kept.name == f"2026-06-01T100000Z_{lesson.now.hash[:8]}"
-    assert load_shop(folder / "versions" / kept.name).hash == lesson.now.hash
+    assert (change.hash, change.instead_of) == (now.hash, lesson.now.hash)
+    assert [c.hash for c in history(empty.store)[1:]] == [lesson.now.hash, now.hash]
 
 
-def test_from_the_same_jobs_nothing_more_is_proposed_once_it_is_taken_in(simulated, lesson, folder):
-    shop, _ = simulated
-    take_chosen(folder, lesson, lesson.proposals, on=TODAY, now=NOW)
-    again = lessons(shop, load_shop(folder), folder, on=TODAY)
-    assert again.proposals == ()
-    assert again.unread == ()
+def test_from_the_same_jobs_nothing_more_is_proposed_once_it_is_taken_in(tmp_path, lesson):
+    shop = simulated_in(tmp_path / "again")
+    put_in(shop, simulate(np.random.default_rng(5), believed=shop.tables(TODAY), n=90))
+    take(shop, lesson, lesson.proposals)
+    assert lessons(shop, shop.tables(TODAY), on=TODAY).proposals == ()
+    shop.close()
 
 
-def test_the_owner_can_go_back_and_forth(lesson, folder):
-    first = take_chosen(folder, lesson, lesson.proposals[:1], on=TODAY, now=NOW)
-    learned = load_shop(folder)
-    second = go_back(folder, first, instead_of=learned, now=NOW + timedelta(minutes=1))
-    assert load_shop(folder).hash == lesson.now.hash
-    go_back(folder, second, instead_of=load_shop(folder), now=NOW + timedelta(minutes=2))
-    assert load_shop(folder).hash == learned.hash
-    assert len(versions(folder)) == 3
+def test_the_owner_can_go_back_and_forth(lesson, empty):
+    learned = take(empty, lesson, lesson.proposals[:1])
+    for wanted in (history(empty.store)[1], learned):
+        seen = empty.tables_in_force(TODAY)
+        go_back(empty.store, wanted, seen=seen, today=TODAY, who="Anna", why="back", now=NOW + timedelta(minutes=1))
+        assert empty.tables(TODAY).hash == wanted.hash
+    assert len(history(empty.store)) == 5
 
 
-def test_tables_that_were_changed_meanwhile_are_not_written_over(lesson, folder):
-    rates = folder / "rates.csv"
-    rates.write_text(rates.read_text(encoding="utf-8").replace("shop", "shop", 1) + "\n", encoding="utf-8")
-    text = (folder / "operations.csv").read_text(encoding="utf-8")
-    (folder / "operations.csv").write_text(text.replace("restrung throughout", "all new strings", 1), encoding="utf-8")
-    with pytest.raises(TableError, match="the tables were changed while they were in use"):
-        take_chosen(folder, lesson, lesson.proposals[:1], on=TODAY, now=NOW)
-    assert "all new strings" in (folder / "operations.csv").read_text(encoding="utf-8")
-    assert not versions(folder)
+def test_tables_that_were_changed_meanwhile_are_not_written_over(lesson, empty):
+    seen = empty.tables_in_force(TODAY)
+    put_in_force(
+        empty.store, with_rate(seen.texts, 75), seen=seen, from_day=TODAY, today=TODAY, who="Bo", why="rate", now=NOW
+    )
+    with pytest.raises(StoreError, match="Bo put other tables in force meanwhile"):
+        take_chosen(empty, seen, lesson, lesson.proposals[:1], **ANNA)
+    assert "75" in {f"{row.per_hour:g}" for row in empty.tables(TODAY).rates}
 
 
-def test_nothing_chosen_changes_nothing(lesson, folder):
+def test_nothing_chosen_changes_nothing(lesson, empty):
     with pytest.raises(UserError, match="nothing is chosen; choose what is to be taken in"):
-        take_chosen(folder, lesson, (), on=TODAY, now=NOW)
-
-
-def test_a_folder_that_can_not_be_written_is_told_and_stays_as_it_was(lesson, folder, monkeypatch):
-    def refuse(*_, **__):
-        raise PermissionError(13, "Permission denied")
-
-    monkeypatch.setattr("valuation.rules.table_versions._write", refuse)
-    with pytest.raises(UserError, match=r"the tables can't be written \(Permission denied\)"):
-        take_chosen(folder, lesson, lesson.proposals[:1], on=TODAY, now=NOW)
-    assert load_shop(folder).hash == lesson.now.hash
-
-
-@pytest.mark.parametrize("moved", [0, 1, 5])
-def test_a_break_off_while_files_are_moved_is_finished_and_never_leaves_a_mixture(lesson, folder, monkeypatch, moved):
-    whole = Path(shutil.copytree(folder, folder.with_name("whole")))
-    take_chosen(whole, lesson, lesson.proposals, on=TODAY, now=NOW)
-    with monkeypatch.context() as killed:
-        left, replace = [None] * moved, Path.replace
-
-        def move_until_killed(path, target):
-            if not left:
-                raise KeyboardInterrupt
-            left.pop()
-            return replace(path, target)
-
-        killed.setattr(Path, "replace", move_until_killed)
-        with pytest.raises(KeyboardInterrupt):
-            take_chosen(folder, lesson, lesson.proposals, on=TODAY, now=NOW)
-    before = versions(folder)
-    finish(folder)
-    finish(folder)
-    assert load_shop(folder).hash == load_shop(whole).hash
-    assert versions(folder) == before == versions(whole)
-    assert sorted(path.name for path in (folder / "versions").iterdir()) == [version.name for version in before]
-
-
-def test_a_version_of_another_program_is_told_and_learning_goes_on(simulated, lesson, folder):
-    shop, _ = simulated
-    take_chosen(folder, lesson, lesson.proposals[:1], on=TODAY, now=NOW)
-    [version] = versions(folder)
-    (folder / "versions" / version.name / "parts.csv").write_text("nothing,at,all\n", encoding="utf-8")
-    assert lessons(shop, load_shop(folder), folder, on=TODAY).unread == (version.name,)
-    (folder / "versions" / "readme").mkdir()
-    assert len(versions(folder)) == 1
+        take(empty, lesson, ())
 
 
 def test_an_empty_shop_learns_nothing_and_proposes_nothing(shop, tables):
-    lesson = lessons(shop, tables, None, on=TODAY)
+    lesson = lessons(shop, tables, on=TODAY)
     assert (lesson.visits, lesson.opened, lesson.finished, lesson.proposals) == (0, 0, 0, ())
 
 
 def test_nothing_is_learned_from_invented_evaluations_unless_asked_to_see_it(shop, tables):
     shop.load_demo()
-    assert lessons(shop, tables, None, on=TODAY).visits == 0
-    shown = lessons(shop, tables, None, on=datetime(2026, 12, 1, tzinfo=UTC).date(), demo=True)
+    assert lessons(shop, tables, on=TODAY).visits == 0
+    shown = lessons(shop, tables, on=datetime(2026, 12, 1, tzinfo=UTC).date(), demo=True)
     assert (shown.visits, shown.opened, shown.finished) == (8, 1, 1)
-
-
-def test_a_shop_without_tables_of_its_own_gets_a_copy_that_is_whole_or_not_there(shop, tables):
-    folder = own_tables(shop)
-    assert not folder.exists()
-    make_own_copy(folder)
-    assert load_shop(folder).hash == tables.hash
-    with pytest.raises(UserError, match="the shop has its own tables already"):
-        make_own_copy(folder)

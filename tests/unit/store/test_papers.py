@@ -354,13 +354,6 @@ def test_tables_that_are_damaged_are_told(shop, make):
         paper_again(shop, paper.id)
 
 
-def test_tables_that_change_under_the_hand_make_no_paper(shop, piano, tables, own_tables):
-    change(own_tables / "operations.csv", "restring", note="changed")
-    with pytest.raises(UserError, match="the tables were changed while they were in use"):
-        make_paper(shop, piano, Wanted(), tables, request="a" * 32, who="", now=NOW, today=TODAY, folder=own_tables)
-    assert list_papers(shop, piano) == []
-
-
 # --- with today's tables
 
 

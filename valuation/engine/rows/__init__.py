@@ -12,6 +12,7 @@ from valuation.engine.rows.condition import (
     StateRow,
     TiltRow,
 )
+from valuation.engine.rows.country import CountryRow, LawRow, RetentionRow, TaxRow, TradeWordRow, ValueKindRow
 from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow, TakenOverRow
 from valuation.engine.rows.jobs import FollowUpRow, HandoverRow, ReasonRow, StageRow
 from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow, TierRow
@@ -65,6 +66,7 @@ __all__ = [
     "ChoiceRow",
     "ComponentRow",
     "ConflictRow",
+    "CountryRow",
     "CureRow",
     "EraRow",
     "FaultRow",
@@ -74,6 +76,7 @@ __all__ = [
     "ForbiddenRow",
     "HandoverRow",
     "HiddenRow",
+    "LawRow",
     "MaterialRow",
     "OddsRow",
     "OpeningRow",
@@ -85,6 +88,7 @@ __all__ = [
     "ReadingRow",
     "ReasonRow",
     "ReplacementRow",
+    "RetentionRow",
     "ScopeRow",
     "Settings",
     "SizeRow",
@@ -94,6 +98,9 @@ __all__ = [
     "SystemRow",
     "Tables",
     "TakenOverRow",
+    "TaxRow",
     "TierRow",
     "TiltRow",
+    "TradeWordRow",
+    "ValueKindRow",
 ]

@@ -14,6 +14,7 @@ from valuation.engine.rows.condition import (
     StateRow,
     TiltRow,
 )
+from valuation.engine.rows.country import CountryRow, LawRow, RetentionRow, TaxRow, TradeWordRow, ValueKindRow
 from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow, TakenOverRow
 from valuation.engine.rows.jobs import FollowUpRow, HandoverRow, ReasonRow, StageRow
 from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow, TierRow
@@ -38,6 +39,7 @@ from valuation.facts.declared import HORIZON_YEARS
 class Settings:
     """Single figures, from settings.toml: each there with value, unit, source and note."""
 
+    country: str = column("country whose pack holds: money, tax, law and words", refers_to="countries")
     currency: str = column("ISO 4217 code of the shop's money")
     horizon_years: float = column(
         "over how many years the ways are compared", unit="years", low=HORIZON_YEARS.low, high=HORIZON_YEARS.high
@@ -70,7 +72,7 @@ class Settings:
     near_scope: float = column("a scope that costs so little more than the one below is not offered", low=0, high=1)
     near_rebuild: float = column("a repair at this share of the rebuild's price is not offered", low=0, high=1)
     conflict_from: float = column("a conflict of findings is told from this measure on", low=0, high=20)
-    tax: float = column("tax added to the quote", low=0, high=0.5)
+    tax: str = column("way in which the shop is taxed", refers_to="taxes")
     round_to: float = column("quoted totals are shown to the nearest", unit="money", above=0)
     visit_rate: str = column("rate that a technician's minutes at a visit cost", refers_to="rates")
     keep_operations: tuple[str, ...] = column("operations of 'make it safe and in tune'", refers_to="operations")
@@ -130,6 +132,12 @@ class Tables:
     reasons: tuple[ReasonRow, ...]
     follow_ups: tuple[FollowUpRow, ...]
     handover: tuple[HandoverRow, ...]
+    countries: tuple[CountryRow, ...]
+    taxes: tuple[TaxRow, ...]
+    laws: tuple[LawRow, ...]
+    value_kinds: tuple[ValueKindRow, ...]
+    retentions: tuple[RetentionRow, ...]
+    trade_words: tuple[TradeWordRow, ...]
     settings: Settings
     hash: str
     lines: dict[tuple[str, int], int] = field(default_factory=dict)

@@ -55,6 +55,9 @@ class OperationRow:
     renews: str = column("system it renews", refers_to="systems", default="")
     followed_by: tuple[str, ...] = column("operations that must come after", refers_to="operations", default=())
     covers: tuple[str, ...] = column("operations that it makes needless", refers_to="operations", default=())
+    rests_days: float = column(
+        "how long the piano rests after it, for glue, varnish or new strings", unit="days", low=0, high=365, default=0.0
+    )
     source: str = words.source()
     note: str = words.note()
 

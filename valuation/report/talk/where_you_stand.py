@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 from valuation.language import say
 from valuation.report.client_words import of_100, way_name
-from valuation.report.format import cents, exact, rate_words
+from valuation.report.format import cents, exact
 from valuation.report.quote import IfFound, Quote
 from valuation.report.talk.as_wanted import AsWanted
 from valuation.report.talk.side_by_side import pay_cell
 from valuation.report.talk.turns_up import seen_words_of
+from valuation.report.tax_words import tax_label
 from valuation.report.ways import jobs_of, why_not_open
 
 _AT_ONCE = 2
@@ -76,7 +77,9 @@ def version_of(way: str, wanted: AsWanted) -> Version:
         way=way,
         name=way_name(way),
         price=f"{cents(quote.total)} {case.currency}",
-        tax=say("Of this {tax} is tax ({rate}).", tax=cents(quote.tax), rate=rate_words(quote.rate)),
+        tax=say("Of this {tax} is tax ({rate}).", tax=cents(quote.tax), rate=tax_label(quote.taxed))
+        if quote.tax
+        else "",
         most=_most(quote, case.currency),
         finds=lines[:_AT_ONCE],
         further=lines[_AT_ONCE:],

@@ -110,7 +110,7 @@ def _to_take_home(draft: Draft) -> None:
         with box:
             st.markdown(bullets(map(md, to_ask())))
             st.markdown(md(say("A second opinion is welcome. You could ask:")))
-            st.markdown(bullets(map(md, ask_others())))
+            st.markdown(bullets(map(md, ask_others(draft.book))))
 
 
 def _advice(draft: Draft, wanted: AsWanted) -> None:

@@ -8,11 +8,10 @@ import streamlit as st
 
 from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
-from valuation.learn import Accuracy, Carry, Conversion, Reason, Share
+from valuation.learn import Carry, Conversion, Reason, Share
 from valuation.learn.carry import NOT_BETTER, SHOWN, TOO_BOLD, TOO_FEW
-from valuation.learn.estimates import LEAST_JOBS
 from valuation.learn.funnel import SETTLE_DAYS
-from valuation.report.format import exact, low_to_high, money, number, of_100
+from valuation.report.format import low_to_high, money, number, of_100
 from valuation.report.labels import option_name, with_capital
 from valuation.screens import marks
 from valuation.screens.job.words import reason_words
@@ -178,62 +177,3 @@ def _attribute(reason: Reason, currency: str) -> str:
         case "verdict_for_work":
             return say("a verdict for work") if reason.value else say("a verdict against work")
     return reason.attribute
-
-
-def estimates(found: Happened, book: Tables) -> None:
-    """Draw estimate against actual for whole jobs, components and operations."""
-    compared = found.estimates
-    if not found.compared:
-        st.markdown(say("No job is finished yet, so nothing can be held against its estimate."))
-        return
-    st.markdown(
-        say_many("{count} finished job.", "{count} finished jobs.", found.compared)
-        + " "
-        + say("A bias of 1.2 means that jobs typically take a fifth more than was estimated; the spread says how "
-              "unevenly. Figures are given from {least} jobs on.", least=LEAST_JOBS)
-    )  # fmt: skip
-    components = {row.id: with_capital(say(row.name)) for row in book.components}
-    operations = {row.id: with_capital(say(row.name)) for row in book.operations}
-    if compared.whole.jobs:
-        _accuracies(say("Whole jobs"), [(say("All jobs"), compared.whole)])
-    _accuracies(say("By component"), [(components[one.of], one) for one in compared.components])
-    _accuracies(say("By operation"), [(operations[one.of], one) for one in compared.operations])
-    _each_job(found)
-
-
-def _accuracies(caption: str, named: list[tuple[str, Accuracy]]) -> None:
-    if not named:
-        return
-    headers = [say("What"), say("Jobs"), say("Estimated, h"), say("Done, h"), say("Bias"), say("Spread"),
-               say("Within the estimate")]  # fmt: skip
-    rows = [
-        [name, f"{one.jobs}", exact(one.estimated), exact(one.done), _bias(one), _spread(one),
-         share_words(one.within) if one.within else "–"]
-        for name, one in named
-    ]  # fmt: skip
-    st.html(marks.table(caption, headers, rows, dense=True))
-
-
-def _bias(one: Accuracy) -> str:
-    if one.bias is None:
-        return say("too few to tell")
-    return say("{bias} ({low} to {high})", bias=_two(one.bias), low=_two(one.bias_low), high=_two(one.bias_high))
-
-
-def _spread(one: Accuracy) -> str:
-    return say("too few to tell") if one.spread is None else _two(one.spread)
-
-
-def _two(value: float) -> str:
-    return number(round(value, 2))
-
-
-def _each_job(found: Happened) -> None:
-    rows = [
-        [found.known.titles.get(one.visit, ""), exact(one.estimated), exact(one.done), f"{len(one.not_estimated)}",
-         f"{len(one.not_done)}"]
-        for one in found.estimates.jobs
-    ]  # fmt: skip
-    headers = [say("Job"), say("Estimated, h"), say("Done, h"), say("Done, not estimated"), say("Estimated, not done")]
-    with st.expander(say("Job by job"), key="each_job"):
-        st.html(marks.table(say("The newest first"), headers, rows[:100], dense=True))

@@ -9,12 +9,13 @@ import streamlit as st
 from valuation.engine.rows import Tables
 from valuation.errors import UserError
 from valuation.language import later, say
-from valuation.record.job_card import EVENT, NEXT, REFERRED, SOURCE, EventEntered
-from valuation.report.format import low_to_high, money
+from valuation.record.job_card import AGREEMENT, EVENT, NEXT, REFERRED, SOURCE, EventEntered
+from valuation.report.format import cents, low_to_high, money
 from valuation.report.labels import day_words, option_name
 from valuation.screens import clashes, frame, shop
 from valuation.screens.day_field import day_field
 from valuation.screens.job.moves import stage_name
+from valuation.screens.job.typed import read_money
 from valuation.screens.job.words import reason_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
@@ -46,8 +47,8 @@ def _standing(job: RecordedJob, book: Tables) -> None:
 
 
 def _told(job: RecordedJob, book: Tables) -> None:
-    """Draw what the client was told and what was agreed on, as it was kept that day."""
-    told, agreed, currency = job.told, job.agreed, book.settings.currency
+    """Draw what the client was told, as it was kept that day."""
+    told, currency = job.told, book.settings.currency
     lines = []
     if told.get("verdict"):
         said = say("Told on {day}: {verdict}.", day=day_words(date.fromisoformat(told["on"])), verdict=_option(told))
@@ -56,11 +57,6 @@ def _told(job: RecordedJob, book: Tables) -> None:
             prices = low_to_high(*map(money, band))
             said += " " + say("Price {prices} {currency}.", prices=prices, currency=currency)
         lines.append(said)
-    if agreed:
-        words = say("Agreed on: {option}", option=_option({"verdict": agreed.get("option")}))
-        if isinstance(agreed.get("price"), int | float):
-            words += say(", fixed price {price} {currency}", price=money(agreed["price"]), currency=currency)
-        lines.append(f"{words}.")
     for line in lines:
         st.markdown(md(line))
 
@@ -131,14 +127,14 @@ def _begin(draft: Draft, job: RecordedJob, book: Tables) -> None:
     day = day_field(say("When it began"), draft.key("stage_day"), shop.today())
     reason = _reason(draft, stage, book)
     note = st.text_input(say("Note"), key=draft.key("stage_note"), live="0.5s", placeholder=say("may stay empty"))
-    option = ""
+    option, price = "", ""
     if row.outcome == "yes" and not job.agreed and draft.visit.findings:
-        option = _agreed_option(draft, book)
+        option, price = _agreed_option(draft, book)
     ever = sum(name.startswith(EVENT) for name in draft.recorded.heads)
-    event = service_jobs.event_id(draft.visit_id, str(ever), stage)  # one button is one step, however often it is done
+    event = service_jobs.event_id(draft.visit_id, ever)  # one button is one step, however often it is done
     st.button(
         say("Enter: {stage}", stage=names[stage]), key=draft.key("stage_enter"), type="primary", disabled=day is None,
-        on_click=draft.press, args=(_enter, draft, job, event, stage, day, reason, note, option, book),
+        on_click=draft.press, args=(_enter, draft, job, event, stage, day, reason, note, option, price, book),
     )  # fmt: skip
     for fault in draft.faults.get("job.stage", ()):
         with st.container(key=draft.key("fault_stage")):
@@ -156,10 +152,12 @@ def _reason(draft: Draft, stage: str, book: Tables) -> str:
     return chosen or ""
 
 
-def _agreed_option(draft: Draft, book: Tables) -> str:
-    options = service_jobs.options_to_agree(frame.appraised(draft, book))
+def _agreed_option(draft: Draft, book: Tables) -> tuple[str, str]:
+    """Let it be said what is agreed on, and at which price; the price as it was typed."""
+    found = frame.appraised(draft, book)
+    options = service_jobs.options_to_agree(found)
     if not options:
-        return ""
+        return "", ""
     st.markdown(
         say("What is agreed on is kept with its plan, price and hours as they stand now: later it shows how far off "
             "the estimate was.")
@@ -168,26 +166,42 @@ def _agreed_option(draft: Draft, book: Tables) -> str:
         say("What is agreed on"), list(options), format_func=option_name, key=draft.key("agreed"), default=options[0],
         required=True,
     )  # fmt: skip
-    return chosen or options[0]
+    chosen = chosen or options[0]
+    result = found.option(chosen)
+    fixed = cents(result.fixed_price) if result else ""
+    price = st.text_input(
+        say("Price really agreed on for the fixed lines, with tax, in {currency}", currency=book.settings.currency),
+        key=draft.key("agreed_price"), live="0.5s", placeholder=say("as in the lines: {price}", price=fixed),
+    )  # fmt: skip
+    return chosen, price
 
 
 def _enter(
-    draft: Draft, job: RecordedJob, event: str, stage: str, day: date, reason: str, note: str, option: str, book: Tables
-) -> None:
+    draft: Draft, job: RecordedJob, event: str, stage: str, day: date, reason: str, note: str, option: str, price: str,
+    book: Tables,
+) -> None:  # fmt: skip
     draft.faults.pop("job.stage", None)
+    agreed, fault = read_money(price)
+    if fault:
+        draft.faults["job.stage"] = (fault,)
+        return
     try:
         found = frame.appraisal_or_none(draft, book)
         value = service_jobs.event_for(
-            job, stage, day, book=book, today=shop.today(), visit=draft.visit, found=found,
-            option=option, reason=reason, note=note,
+            job, stage, day, book=book, today=shop.today(), visit=draft.visit, found=found, reason=reason, note=note,
         )  # fmt: skip
+        agreement = service_jobs.agreement_for(
+            job, stage, day, book=book, visit=draft.visit, found=found, option=option, price=agreed
+        )
     except (UserError, NotInForce) as error:
         draft.faults["job.stage"] = tuple(problem.message for problem in getattr(error, "problems", ())) or (
             str(error),
         )
         return
+    if agreement is not None:
+        draft.keep(AGREEMENT, agreement)
     draft.keep(f"{EVENT}{event}", value)
-    for name in ("stage_note", "reason_words"):
+    for name in ("stage_note", "reason_words", "agreed_price"):
         draft.catching.empty(draft.key(name))
     draft.catching.empty(draft.key("stage"), None)
 
@@ -204,10 +218,10 @@ def _steps(draft: Draft, job: RecordedJob, book: Tables) -> None:
         with st.container(key=draft.key(f"step_{event.id}"), gap=None):
             st.text(" · ".join(filter(None, said)))
             with st.expander(say("Correct it"), key=draft.key(f"correct_{event.id}")):
-                _correct(draft, event, book)
+                _correct(draft, job, event, book)
 
 
-def _correct(draft: Draft, event: EventEntered, book: Tables) -> None:
+def _correct(draft: Draft, job: RecordedJob, event: EventEntered, book: Tables) -> None:
     names = {row.id: say(row.name) for row in book.stages}
     stage = st.selectbox(
         say("Stage"), list(names), index=list(names).index(event.stage), format_func=names.get,
@@ -219,21 +233,35 @@ def _correct(draft: Draft, event: EventEntered, book: Tables) -> None:
     with st.container(horizontal=True):
         st.button(
             say("Enter the correction"), key=draft.key(f"correct_enter_{event.id}"), disabled=day is None,
-            on_click=draft.press, args=(_enter_correction, draft, field, stage, day, note),
+            on_click=draft.press, args=(_enter_correction, draft, job, field, stage, day, note, book),
         )  # fmt: skip
         st.button(
             say("It never happened"), key=draft.key(f"correct_gone_{event.id}"), on_click=draft.press,
-            args=(draft.keep, field, None),
+            args=(_take_out, draft, job, event, book),
         )  # fmt: skip
 
 
-def _enter_correction(draft: Draft, field: str, stage: str, day: date, note: str) -> None:
+def _take_out(draft: Draft, job: RecordedJob, event: EventEntered, book: Tables) -> None:
+    """Take a step out, and with the last yes what was agreed on by it."""
+    draft.keep(f"{EVENT}{event.id}", None)
+    yes = {row.id for row in book.stages if row.outcome == "yes"}
+    if event.stage in yes and not any(other.stage in yes for other in job.events if other.id != event.id):
+        draft.keep(AGREEMENT, None)
+
+
+def _enter_correction(
+    draft: Draft, job: RecordedJob, field: str, stage: str, day: date, note: str, book: Tables
+) -> None:
     draft.faults.pop("job.stage", None)
     try:
         value = service_jobs.corrected(draft.stored(field), stage, day, note, today=shop.today())
+        found = frame.appraisal_or_none(draft, book)
+        agreement = service_jobs.agreement_for(job, stage, day, book=book, visit=draft.visit, found=found)
     except UserError as error:
         draft.faults["job.stage"] = tuple(problem.message for problem in error.problems)
         return
+    if agreement is not None:
+        draft.keep(AGREEMENT, agreement)
     draft.keep(field, value)
 
 

@@ -1,87 +1,81 @@
-"""Work done: hours and materials of each operation beside its estimate, as they happen or at the end."""
+"""Work done: hours on the operation that is open, by day and person, what is left, and the materials used."""
 
 from __future__ import annotations
 
-import re
 from uuid import uuid4
 
 import streamlit as st
 
 from valuation.engine.rows import Quantity, Tables
 from valuation.jobs.recorded_job import done_value
+from valuation.jobs.records import Job
+from valuation.jobs.remaining import expected_of, hours_left, left_of
 from valuation.language import say
-from valuation.record.job_card import DONE
-from valuation.report.format import low_to_high, number, typed_numeral
+from valuation.record.job_card import DONE, FINISHED
+from valuation.report.format import number, typed_numeral
 from valuation.report.labels import with_capital
-from valuation.screens import marks, shop
+from valuation.screens import clashes, marks, shop
+from valuation.screens.day_field import day_field, read_day
+from valuation.screens.job.typed import read_hours, read_money
 from valuation.screens.job.words import job_value_words
-from valuation.screens.safe import md
-from valuation.screens.state import Draft, held
-from valuation.service.jobs import RecordedJob
-
-_NUMBER = re.compile(r"\d+(\.\d+)?|\.\d+")
-_MOST_HOURS = 1000.0
+from valuation.screens.state import Draft, held, who
+from valuation.service.jobs import RecordedJob, gone_home
+from valuation.service.people_at_work import people_of
 
 
 def work(draft: Draft, job: RecordedJob, book: Tables) -> None:
-    """Draw the operations agreed on with what went into them, and the way to enter more."""
-    st.markdown(
-        say("Enter hours of work, such as 2.5, as they happen or all at the end; entries for one operation add up.")
-    )  # fmt: skip
-    _sums(job)
+    """Draw the way to enter hours, what each operation has taken and still takes, and each entry."""
+    plain = job.job(draft.visit.piano.kind, gone_home(book.stages))
     rows = book.of_kind("operations", draft.visit.piano.kind)
-    planned = [line.operation for line in job.estimate if line.operation in rows and line.high > 0]
-    if planned:
-        st.header(say("As agreed on"), anchor=False)
-    else:
+    planned = [line.operation for line in plain.estimate if line.operation in rows and line.high > 0]
+    others = [name for name in rows if name not in planned]
+    _enter(draft, plain, planned + others, book)
+    _sums(plain, book)
+    if planned or plain.work:
+        _operations(draft, plain, book)
+    if not planned:
         st.markdown(say("Nothing is agreed on yet, so there is no estimate to stand beside the hours."))
-    others = [name for name in job.job(draft.visit.piano.kind, ()).hours_by_operation if name not in planned]
-    for operation in [*planned, *others]:
-        _operation(draft, job, operation, book)
-    _another(draft, [name for name in rows if name not in planned + others], book)
-    _materials(draft, [*planned, *others, *(name for name in rows if name not in planned + others)], book)
+    _materials(draft, planned + others, book)
     _entries(draft, job, book)
 
 
-def _sums(job: RecordedJob) -> None:
-    estimated = sum(line.likely for line in job.estimate)
-    done = sum(entry.hours for _, entry in job.work)
-    if not estimated and not done:
-        return
-    rows = [[say("Estimated, likely"), number(round(estimated, 1))], [say("Entered so far"), number(round(done, 1))]]
-    begun = {entry.operation for _, entry in job.work}
-    left = sum(line.likely for line in job.estimate if line.operation not in begun)
-    rows.append([say("Not begun, likely"), number(round(left, 1))])
-    st.html(marks.table(say("Hours in all"), ["", say("Hours")], rows))
+def open_operation(job: Job) -> str:
+    """Return the operation that hours most likely belong to: the last worked on, else the first that isn't finished."""
+    for entry in reversed(job.work):
+        if entry.operation not in job.finished:
+            return entry.operation
+    return next((line.operation for line in job.estimate if line.operation not in job.finished and line.high > 0), "")
 
 
-def _operation(draft: Draft, job: RecordedJob, operation: str, book: Tables) -> None:
-    line = next((line for line in job.estimate if line.operation == operation), None)
-    done = sum(entry.hours for _, entry in job.work if entry.operation == operation)
-    name = next((say(row.name) for row in book.operations if row.id == operation), operation)
-    with st.container(key=draft.key(f"jobrow_{operation}")):
-        what, estimate, add = st.columns([4, 4, 3], vertical_alignment="center")
-        what.text(with_capital(name))
-        said = say("done {hours} h", hours=number(round(done, 2))) if done else say("nothing entered")
-        if line:
-            band = low_to_high(number(line.low), number(line.high))
-            likely = number(line.likely)
-            words = say("estimate {band} h, likely {likely} h", band=band, likely=likely)
-            estimate.markdown(f"{md(words)} · **{md(said)}**")
-        else:
-            estimate.markdown(f"{md(say('not planned'))} · **{md(said)}**")
-        with add:
-            _hours_field(draft, operation, name)
-
-
-def _hours_field(draft: Draft, operation: str, name: str) -> None:
-    key = draft.key(f"hours_{operation}")
-    draft.watch(key, "", _add_hours, draft, operation, key)
-    st.text_input(
-        md(say("Hours on {operation}", operation=name)), key=key, placeholder=say("hours to add"),
-        label_visibility="collapsed",
+def _enter(draft: Draft, job: Job, operations: list[str], book: Tables) -> None:
+    names = {row.id: with_capital(say(row.name)) for row in book.operations}
+    usual = open_operation(job)
+    place = operations.index(usual) if usual in operations else None
+    operation = st.selectbox(
+        say("Operation"), operations, index=place, format_func=names.get, key=draft.key(f"work_on_{usual}"),
+        placeholder=say("choose one"),
     )  # fmt: skip
-    _faults(draft, f"hours_{operation}")
+    hours, day, person = st.columns(3)
+    with hours:
+        st.text_input(say("Hours"), key=draft.key("hours"), live="0.5s", placeholder=say("such as 2.5 or 1:30"))
+    with day:
+        day_field(say("On which day"), draft.key("hours_day"), shop.today())
+    with person:
+        people = list(dict.fromkeys(filter(None, [who(), *(one.name for one in people_of(draft.store))])))
+        st.selectbox(say("Who"), people, key=draft.key("hours_who"), accept_new_options=True,
+                     placeholder=say("write a name"))  # fmt: skip
+    with st.container(horizontal=True):
+        st.button(
+            say("Enter the hours"), key=draft.key("hours_enter"), type="primary", disabled=not operation,
+            on_click=draft.press, args=(_add_hours, draft, operation),
+        )  # fmt: skip
+        finished = operation in job.finished
+        st.button(
+            say("It goes on after all") if finished else say("This operation is finished"),
+            key=draft.key("finish"), disabled=not operation, on_click=draft.press,
+            args=(draft.keep, f"{FINISHED}{operation}", None if finished else {"day": shop.today().isoformat()}),
+        )  # fmt: skip
+    _faults(draft, "hours")
 
 
 def _faults(draft: Draft, name: str) -> None:
@@ -90,56 +84,57 @@ def _faults(draft: Draft, name: str) -> None:
             st.text(fault)
 
 
-def _add_hours(draft: Draft, operation: str, key: str) -> None:
-    name, text = f"hours_{operation}", (held(key) or "").strip()
-    draft.faults.pop(name, None)
-    if not text:
-        return
-    hours, fault = read_hours(text)
+def _add_hours(draft: Draft, operation: str) -> None:
+    draft.faults.pop("hours", None)
+    hours, fault = read_hours((held(draft.key("hours")) or "").strip())
+    day = read_day(held(draft.key("hours_day")) or "")
+    if day is None or day > shop.today():
+        fault = fault or say("Write the day on which it was done, today or earlier.")
     if fault:
-        draft.faults[name] = (fault,)
+        draft.faults["hours"] = (fault,)
         return
-    draft.keep(f"{DONE}{operation}.{uuid4().hex[:12]}", done_value(hours, day=shop.today()))
-    draft.catching.empty(key)
+    value = done_value(hours, day=day, who=" ".join((held(draft.key("hours_who")) or "").split()))
+    draft.keep(f"{DONE}{operation}.{uuid4().hex[:12]}", value)
+    draft.catching.empty(draft.key("hours"))
 
 
-def read_hours(text: str) -> tuple[float, str]:
-    """Return typed hours and what is wrong with them, empty if nothing.
-
-    Examples
-    --------
-    >>> read_hours("2.5 h"), read_hours("1:30")
-    ((2.5, ''), (1.5, ''))
-    >>> read_hours("much")[1]
-    "'much' is not a time; write hours such as 2.5, or 1:30"
-    """
-    plain = text.strip().lower().removesuffix("h").strip()
-    try:
-        plain = typed_numeral(plain)
-    except ValueError as fault:
-        return 0.0, str(fault)
-    whole, colon, minutes = plain.partition(":")
-    if colon and whole.isdecimal() and minutes.isdecimal() and len(minutes) == 2 and int(minutes) < 60:
-        hours = int(whole) + int(minutes) / 60
-    elif _NUMBER.fullmatch(plain):
-        hours = float(plain)
-    else:
-        return 0.0, say("'{text}' is not a time; write hours such as 2.5, or 1:30", text=text.strip()[:20])
-    if not 0 < hours < _MOST_HOURS:
-        return 0.0, say("'{text}': enter more than 0 and fewer than 1000 hours at once", text=text.strip()[:20])
-    return hours, ""
+def _sums(job: Job, book: Tables) -> None:
+    done = sum(entry.hours for entry in job.work)
+    if not job.estimate and not done:
+        return
+    spread = book.settings.job_spread
+    priced = sum(expected_of(line, spread) for line in job.estimate)
+    left = hours_left(job, spread)
+    rows = [
+        [say("Expected, as priced"), number(round(priced, 1))],
+        [say("Done so far"), number(round(done, 1))],
+        [say("Still to do, expected"), number(round(left, 1))],
+        [say("In all, as it looks now"), number(round(done + left, 1))],
+    ]
+    st.html(marks.table(say("Hours in all"), ["", say("Hours")], rows))
 
 
-def _another(draft: Draft, left: list[str], book: Tables) -> None:
-    """Draw the way to enter hours for what was not planned."""
-    with st.expander(say("Hours for something that was not planned"), key=draft.key("unplanned")):
-        names = {row.id: with_capital(say(row.name)) for row in book.operations}
-        operation = st.selectbox(
-            say("Operation"), left, index=None, format_func=names.get, key=draft.key("unplanned_which"),
-            placeholder=say("choose one"),
-        )  # fmt: skip
-        if operation:
-            _hours_field(draft, operation, names[operation])
+def _operations(draft: Draft, job: Job, book: Tables) -> None:
+    names = {row.id: with_capital(say(row.name)) for row in book.operations}
+    spread, done = book.settings.job_spread, job.hours_by_operation
+    estimate: dict[str, list[float]] = {}
+    for line in job.estimate:
+        sums = estimate.setdefault(line.operation, [0.0, 0.0])
+        sums[0] += expected_of(line, spread)
+        sums[1] += left_of(line, done.get(line.operation, 0.0), spread)
+    rows = []
+    for operation in dict.fromkeys([*estimate, *done]):
+        priced, left = estimate.get(operation, (0.0, 0.0))
+        finished = job.delivered is not None or operation in job.finished
+        cells = [number(round(priced, 1)) if operation in estimate else say("not planned")]
+        cells += [number(round(done.get(operation, 0.0), 2)), say("finished") if finished else number(round(left, 1))]
+        if priced or done.get(operation):
+            rows.append([names.get(operation, operation), *cells])
+    headers = [say("Operation"), say("Expected, h"), say("Done, h"), say("Still to do, h")]
+    caption = say("Hours booked on an operation leave less to do, but never nothing until it is finished.")
+    st.html(marks.table(caption, headers, rows, dense=True))
+    for operation in estimate:
+        clashes.settle(draft, f"{FINISHED}{operation}", book)
 
 
 def _materials(draft: Draft, operations: list[str], book: Tables) -> None:
@@ -153,28 +148,34 @@ def _materials(draft: Draft, operations: list[str], book: Tables) -> None:
             say("Material"), list(stuff), format_func=lambda id_: with_capital(say(stuff[id_].name)),
             key=draft.key("material"),
         )  # fmt: skip
-        key = draft.key("material_amount")
-        st.text_input(say("How much, in: {unit}", unit=say(stuff[chosen].unit)), key=key)
+        st.text_input(say("How much, in: {unit}", unit=say(stuff[chosen].unit)), key=draft.key("material_amount"))
+        label = say("What it cost, in {currency}", currency=book.settings.currency)
+        st.text_input(label, key=draft.key("material_cost"), placeholder=say("may stay empty"))
         st.button(
             say("Enter the material"), key=draft.key("material_enter"),
-            on_click=draft.press, args=(_add_material, draft, operation, chosen, key),
+            on_click=draft.press, args=(_add_material, draft, operation, chosen),
         )  # fmt: skip
         _faults(draft, "material")
 
 
-def _add_material(draft: Draft, operation: str, material: str, key: str) -> None:
+def _add_material(draft: Draft, operation: str, material: str) -> None:
     draft.faults.pop("material", None)
-    text = (held(key) or "").strip()
+    text = (held(draft.key("material_amount")) or "").strip()
+    cost, fault = read_money(held(draft.key("material_cost")) or "")
     try:
         amount = float(typed_numeral(text))
         if not 0 < amount < 1e6:
             raise ValueError
     except ValueError:
-        draft.faults["material"] = (say("'{text}' is not an amount; write a number such as 2 or 0.5", text=text[:20]),)
+        fault = say("'{text}' is not an amount; write a number such as 2 or 0.5", text=text[:20])
+    if fault:
+        draft.faults["material"] = (fault,)
         return
-    value = done_value(0.0, materials=[Quantity(material=material, amount=amount)], day=shop.today())
+    used = Quantity(material=material, amount=amount)
+    value = done_value(0.0, materials=[used], costs=[cost], day=shop.today(), who=who())
     draft.keep(f"{DONE}{operation}.{uuid4().hex[:12]}", value)
-    draft.catching.empty(key)
+    for name in ("material_amount", "material_cost"):
+        draft.catching.empty(draft.key(name))
 
 
 def _entries(draft: Draft, job: RecordedJob, book: Tables) -> None:
@@ -184,6 +185,7 @@ def _entries(draft: Draft, job: RecordedJob, book: Tables) -> None:
     with st.expander(say("Each entry, the latest first"), key=draft.key("work_entries")):
         names = {row.id: with_capital(say(row.name)) for row in book.operations}
         for field, entry in sorted(job.work, key=lambda item: draft.recorded.heads[item[0]].order, reverse=True):
+            clashes.settle(draft, field, book)
             with st.container(key=draft.key(f"jobrow_{field.replace('.', '_')}")):
                 said, act = st.columns([5, 2], vertical_alignment="center")
                 words = job_value_words(field, draft.stored(field), book)

@@ -1,4 +1,4 @@
-"""What happened: how far evaluations get, how long clients take, which may become jobs, what is coming, how far off."""
+"""What happened: how far evaluations get, how long clients take, which may become jobs, what is coming."""
 
 from __future__ import annotations
 
@@ -20,7 +20,6 @@ _PARTS = {
     "time": later("How long it takes"),
     "open": later("The open ones"),
     "coming": later("What is coming"),
-    "estimates": later("Estimate and actual"),
 }
 _STILL = {"staticPlot": True}
 
@@ -60,10 +59,8 @@ def _draw(part: str, store: Shop, found: Happened, book: Tables) -> None:
         happened_tables.open_ones(found, currency)
         happened_tables.reliability(found.carry)
         st.markdown(say("These chances are the workshop's own business. They never enter what a client is told."))
-    elif part == "coming":
-        _coming(store, found)
     else:
-        happened_tables.estimates(found, book)
+        _coming(store, found)
 
 
 def _way(found: Happened, book: Tables, currency: str) -> None:

@@ -7,6 +7,7 @@ import streamlit as st
 from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.screens import frame, shop
+from valuation.screens.job import agreement as job_agreement
 from valuation.screens.job import check as job_check
 from valuation.screens.job import opened as job_opened
 from valuation.screens.job import way as job_way
@@ -18,6 +19,7 @@ from valuation.service import jobs as service_jobs
 
 _PARTS = {
     "way": later("Its way"),
+    "agreement": later("Agreement and money"),
     "work": later("Work done"),
     "opened": later("What teardown showed"),
     "photos": later("Photos"),
@@ -43,6 +45,8 @@ def page() -> None:
 def _draw(part: str, draft: Draft, job: service_jobs.RecordedJob, book: Tables) -> None:
     if part == "way":
         job_way.way(draft, job, book)
+    elif part == "agreement":
+        job_agreement.agreement(draft, job, book)
     elif part == "work":
         job_work.work(draft, job, book)
     elif part == "opened":

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import streamlit as st
 
 from valuation.engine.rows import Tables
@@ -11,22 +9,12 @@ from valuation.language import say, say_many
 from valuation.learn import Proposal
 from valuation.learn.condition_tables import LEAST_OPENED, LEAST_READ
 from valuation.learn.proposals import LEAST_JOBS
-from valuation.report.labels import short_day
 from valuation.screens import frame, lesson_words, shop
-from valuation.screens.recorded import clock_words
 from valuation.screens.safe import bullets, md
-from valuation.screens.state import fill, held, session_catching
+from valuation.screens.state import fill, held, session_catching, who
 from valuation.service import UserError
 from valuation.service.lesson_effects import effects
-from valuation.service.lessons import (
-    Lessons,
-    Version,
-    go_back,
-    make_own_copy,
-    own_tables,
-    take_chosen,
-    versions,
-)
+from valuation.service.lessons import Lessons, take_chosen
 from valuation.service.visits import Shop
 
 _ASKED, _SEEN, _SAID, _CHOSEN = "lessons_asked", "lessons_seen", "lessons_said", "lessons_chosen"
@@ -44,50 +32,17 @@ def page() -> None:
     if said := held(_SAID):
         with st.container(border=True, key="lessons_said_box"):
             st.text(said)
-    _whose_tables(store)
     if not held(_ASKED):
         st.button(say("Work out what there is to learn"), key="work_out", type="primary", on_click=_ask)
         st.markdown(say("It may take a minute where there are many visits."))
     else:
         _lessons(store, book)
-    _history(book)
     frame.end(book)
 
 
 def _ask() -> None:
     fill(_ASKED, True)
     fill(_SAID, "")
-
-
-def _whose_tables(store: Shop) -> None:
-    """Say which tables are in force, and offer the shop a copy of its own."""
-    folder = shop.own_folder()
-    if folder is not None:
-        st.markdown(md(say("The shop's own tables are in force: {folder}", folder=folder)))
-        return
-    st.markdown(
-        say("The tables that the tool ships with are in force. They can't be changed: the shop needs a copy of its own "
-            "first.")
-    )  # fmt: skip
-    place = own_tables(store)
-    st.button(
-        say("Make our own copy of the tables"),
-        key="own_copy",
-        on_click=session_catching().press,
-        args=(_make_copy, place),
-    )
-    st.markdown(
-        md(say("It goes to {folder}. From then on all pages use it; on the command line name it with --tables.",
-               folder=place))
-    )  # fmt: skip
-
-
-def _make_copy(place: Path) -> None:
-    try:
-        make_own_copy(place)
-        fill(_SAID, say("The shop has its own tables now: {folder}", folder=place))
-    except UserError as error:
-        fill(_SAID, "; ".join(map(str, error.problems)))
 
 
 def _lessons(store: Shop, book: Tables) -> None:
@@ -105,9 +60,6 @@ def _lessons(store: Shop, book: Tables) -> None:
         say("What clients decided teaches the chances, the waiting times and the hours on the page 'What happened': "
             "they follow every entry and change no table.")
     )  # fmt: skip
-    if lesson.unread:
-        st.markdown(md(say("Earlier versions that can't be read any more, and are left out: {names}.",
-                           names=", ".join(lesson.unread))))  # fmt: skip
     if not lesson.proposals:
         st.markdown(
             say("There is nothing to propose. Hours take at least {jobs} finished jobs of a family; the odds of a "
@@ -118,7 +70,7 @@ def _lessons(store: Shop, book: Tables) -> None:
         return
     chosen = _proposals(lesson, book)
     _effect(lesson, chosen, book)
-    _take(lesson, chosen, invented=invented)
+    _take(store, lesson, chosen, invented=invented)
 
 
 def _proposals(lesson: Lessons, book: Tables) -> list[Proposal]:
@@ -190,60 +142,30 @@ def _effect(lesson: Lessons, chosen: list[Proposal], book: Tables) -> None:
         st.html(table)
 
 
-def _take(lesson: Lessons, chosen: list[Proposal], *, invented: bool) -> None:
+def _take(store: Shop, lesson: Lessons, chosen: list[Proposal], *, invented: bool) -> None:
     st.header(say("Take it in"), anchor=False)
-    folder = shop.own_folder()
-    if folder is None:
-        st.markdown(say("First make the shop's own copy of the tables, above."))
     seen = held(_SEEN) == tuple(proposal.id for proposal in chosen)
     if chosen and not seen:
         st.markdown(say("First look at the effect, above."))
     st.button(
         say_many("Take {count} proposal into our tables", "Take {count} proposals into our tables", len(chosen)),
-        key="take_in", type="primary", disabled=invented or folder is None or not chosen or not seen,
-        on_click=session_catching().press, args=(_taken, folder, lesson, chosen),
+        key="take_in", type="primary", disabled=invented or not chosen or not seen,
+        on_click=session_catching().press, args=(_taken, store, lesson, chosen),
     )  # fmt: skip
-    st.markdown(say("The tables as they are now are kept, and you can go back to them below."))
+    st.markdown(say("The tables as they are now are kept, and you can go back to them on the page 'Our tables'."))
 
 
-def _taken(folder: Path, lesson: Lessons, chosen: list[Proposal]) -> None:
+def _taken(store: Shop, lesson: Lessons, chosen: list[Proposal]) -> None:
+    told = say_many("{count} proposal was taken into the tables.", "{count} proposals were taken into the tables.",
+                    len(chosen))  # fmt: skip
+    why = say("What our jobs teach: {what}", what="; ".join(lesson_words.proposal_name(p, lesson.now) for p in chosen))
     try:
-        take_chosen(folder, lesson, chosen, on=shop.today(), now=shop.now())
+        take_chosen(store, shop.tables_in_force(), lesson, chosen, on=shop.today(), who=who(), why=why, now=shop.now())
     except UserError as error:
         fill(_SAID, "; ".join(map(str, error.problems)))
         return
-    fill(_SAID, say_many("{count} proposal was taken into the tables.", "{count} proposals were taken into the tables.",
-                         len(chosen)))  # fmt: skip
+    fill(_SAID, told)
     _choose(chosen, False)
-
-
-def _history(book: Tables) -> None:
-    """Draw the versions that were in force, the latest first, each to be put in force again."""
-    folder = shop.own_folder()
-    if folder is None:
-        return
-    kept = versions(folder)
-    st.header(say("Versions of the tables"), anchor=False)
-    st.markdown(md(say("In force: {hash}", hash=book.hash[:8])))
-    if not kept:
-        st.markdown(say("These are the first; nothing has been replaced yet."))
-    for version in reversed(kept):
-        with st.container(horizontal=True, vertical_alignment="center", key=f"version_{version.name}"):
-            when = f"{short_day(version.until.astimezone().date())} {clock_words(version.until)}"
-            mark = version.name.rpartition("_")[2]
-            st.text(say("{hash}, in force until {when}", hash=mark, when=when))
-            st.button(
-                say("Put these in force again"), key=f"back_{version.name}", help=version.name,
-                on_click=session_catching().press, args=(_back, folder, version, book),
-            )  # fmt: skip
-
-
-def _back(folder: Path, version: Version, book: Tables) -> None:
-    try:
-        go_back(folder, version, instead_of=book, now=shop.now())
-        fill(_SAID, say("The tables {name} are in force again; those before are kept.", name=version.name))
-    except UserError as error:
-        fill(_SAID, "; ".join(map(str, error.problems)))
 
 
 if __name__ == "__main__":

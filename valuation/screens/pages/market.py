@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import streamlit as st
 
+from valuation.engine.pack import PURPOSES, not_for
 from valuation.engine.rows import Tables
 from valuation.errors import UserError
 from valuation.language import later, numeral, say
 from valuation.report.format import exact, money, money_range, percent
 from valuation.report.labels import with_capital
 from valuation.report.words import verdict_sentence
-from valuation.sales import Comparable, PriceIndex, SalesModel, appraiser_note
-from valuation.sales.values import PURPOSES
+from valuation.sales import Comparable, PriceIndex, SalesModel
 from valuation.sales.words import (
     ATTRIBUTE_NAMES,
     attribute_name,
@@ -37,7 +37,7 @@ from valuation.screens import frame, market_chart, marks, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.sales_form import edit_sale, table_of_sales, take_along
 from valuation.screens.sales_source import choose_sales
-from valuation.screens.state import Draft, held
+from valuation.screens.state import Draft, held, who
 from valuation.service import NotInForce
 from valuation.service.bands import BANDS, put_rescaled, rescaled_bands
 from valuation.service.sales import Market, SalesBook, look_at_market, make_book
@@ -88,7 +88,7 @@ def _rescale(draft: Draft, model: SalesModel) -> None:
     """Offer the bands moved to the level of the sales, where the table looks off: as a file, and to be put in force."""
     if model.level is None or not model.level.off:
         return
-    factor, folder = numeral(f"{model.level.factor:.2f}"), shop.own_folder()
+    factor, seen = numeral(f"{model.level.factor:.2f}"), shop.tables_in_force()
     with st.expander(say("Move the table to where the sales lie")):
         st.markdown(
             say(
@@ -101,24 +101,23 @@ def _rescale(draft: Draft, model: SalesModel) -> None:
             st.markdown(say("These sales are invented: the table is not moved by them."))
             return
         try:
-            text = rescaled_bands(folder, model)
+            text = rescaled_bands(seen.texts, model)
         except UserError as error:
             frame.tell(error)
             return
         st.download_button(
             say("The moved table, as CSV"), text.encode("utf-8"), BANDS, "text/csv", key="bands_out", on_click="ignore"
         )
-        if folder is None:
-            st.markdown(
-                say("To put it in force, first make the shop's own copy of the tables, on the page 'Learning'.")
-            )
-        elif st.button(say("Put the moved table in force"), key="bands_in", type="primary"):
+        if frame.may_open(frame.TABLES) and st.button(
+            say("Put the moved table in force"), key="bands_in", type="primary"
+        ):
+            why = say("Bands moved to where our sales lie, by {factor}.", factor=factor)
             try:
-                put_rescaled(folder, model, now=shop.now())
+                put_rescaled(draft.store.store, seen, model, today=shop.today(), who=who(), why=why, now=shop.now())
             except UserError as error:
                 frame.tell(error)
                 return
-            draft.said = say("The table was moved; the one before is kept, on the page 'Learning'.")
+            draft.said = say("The table was moved; the one before is kept, on the page 'Our tables'.")
             st.rerun()
 
 
@@ -170,7 +169,7 @@ def _values(draft: Draft, market: Market) -> None:
         say("What is the value wanted for"), PURPOSES, format_func=say, key=draft.key("purpose"),
         default=PURPOSES[0], required=True,
     )  # fmt: skip
-    if note := appraiser_note(purpose):
+    if note := not_for(purpose, model.tables):
         with st.container(key="stop_purpose"):
             st.markdown(f"**{md(note)}**")
 

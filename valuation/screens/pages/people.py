@@ -37,7 +37,7 @@ def page() -> None:
     _by_law(store)
     _restricted(store)
     _left_over(store)
-    what_is_kept(store)
+    what_is_kept(store, book)
     frame.end(book)
 
 

@@ -6,12 +6,14 @@ import streamlit as st
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
+from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
-from valuation.report.format import cents, exact, money, money_range, number, of_100, rate_words
+from valuation.report.format import cents, exact, money, money_range, number, of_100
 from valuation.report.labels import in_sentence, option_name, with_capital
 from valuation.report.quote import Quote, quote_of
+from valuation.report.tax_words import tax_label
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
 from valuation.screens import frame, hand_changes_shown, marks, shop
@@ -40,7 +42,7 @@ def page() -> None:
         )
     )  # fmt: skip
     _plan(draft, option, found, book)
-    quote = quote_of(option, book.settings.tax)
+    quote = quote_of(option, tax_of(book, found.on))
     _lines(draft, quote, found, book)
     _if_found(draft, quote, found, book)
     _sums(quote, found)
@@ -198,7 +200,7 @@ def _sums(quote: Quote, found: Appraisal) -> None:
     st.header(say("What it adds up to"), anchor=False)
     rows = [
         [say("Fixed lines, before tax"), cents(quote.before_tax)],
-        [say("Tax, {share}", share=rate_words(quote.rate)), cents(quote.tax)],
+        [tax_label(quote.taxed), cents(quote.tax)],
         [say("Fixed price"), cents(quote.total)],
         [say("The most, with all that may be found"), cents(quote.most)],
     ]

@@ -1,0 +1,1 @@
+"""Pieces of the owner's pages about the shop's books."""

@@ -1,0 +1,1 @@
+"""What the page 'Our tables' is made of."""

@@ -1,0 +1,43 @@
+"""Who works at the bench, as the shop has said: a setting of the store."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from valuation.errors import Problem, VisitError
+from valuation.facts import setting_fault
+from valuation.jobs.people import Person, people_value, read_people
+from valuation.service.visits import Shop
+
+PEOPLE = "shop.people"
+"""Setting of the store: who works at the bench; see `valuation.jobs.people`."""
+
+
+def people_of(shop: Shop) -> tuple[Person, ...]:
+    """Return who works at the bench; nobody where the shop hasn't said."""
+    return read_people(shop.setting(PEOPLE))
+
+
+def keep_people(shop: Shop, people: Sequence[Person]) -> None:
+    """Keep who works at the bench.
+
+    Raises
+    ------
+    VisitError
+        If a name stands twice, a leave ends before it begins, or a figure can't be; nothing is kept then.
+    """
+    value = people_value(people)
+    faults = [setting_fault(PEOPLE, value)] if setting_fault(PEOPLE, value) else []
+    names = [one.name for one in people]
+    faults += [
+        f"{name} stands twice; write each name once" for name in sorted({n for n in names if names.count(n) > 1})
+    ]
+    faults += [
+        f"{one.name}: a leave ends on {last}, before it begins on {first}"
+        for one in people
+        for first, last in one.leave
+        if last < first
+    ]
+    if faults:
+        raise VisitError([Problem("people", 0, "", fault) for fault in faults])
+    shop.set_setting(PEOPLE, value)
