@@ -87,10 +87,12 @@ def _check(check: CheckRow, part: str, taken_from: list[CheckRow], tables: Table
 def _reading(row: CheckRow, tables: Tables) -> dict[str, Any]:
     """Return how a check's finding is read on the device, and which cautions that calls up."""
     cautions = [caution for caution in tables.cautions if caution.fault == row.reads and caution.rank in _RANKS]
-    return {
-        "better": row.better, "cuts": [row.cut_slight, row.cut_marked, row.cut_severe], "summary": row.summary,
-        "cautions": [{"id": caution.id, "rank": caution.rank, "since": caution.since} for caution in cautions],
-    }  # fmt: skip
+    told: dict[str, Any] = {"summary": row.summary}
+    if row.answer != "choice":
+        told |= {"better": row.better, "cuts": [row.cut_slight, row.cut_marked, row.cut_severe]}
+    if cautions:
+        told["cautions"] = [{"id": row.id, "rank": row.rank, "since": row.since} for row in cautions]
+    return told
 
 
 def _gates(checks: list[CheckRow], part_of: dict[str, str], tables: Tables) -> list[dict[str, Any]]:

@@ -121,7 +121,10 @@ def test_every_check_of_the_piano_is_there_with_its_meaning_in_every_language(ki
 def test_every_stop_rule_of_a_check_can_be_told_without_a_network(kind):
     found, tables = told(kind), load_shop()
     reached = {
-        caution["id"] for check in found["checks"] for reading in check["reads"] for caution in reading["cautions"]
+        caution["id"]
+        for check in found["checks"]
+        for reading in check["reads"]
+        for caution in reading.get("cautions", [])
     }
     faults = {row.reads for row in tables.of_kind("checks", kind).values()}
     wanted = {row.id for row in tables.cautions if row.rank == "stop" and row.fault in faults}
