@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import time
 from datetime import UTC, datetime
 from pathlib import Path
@@ -120,9 +121,8 @@ class Walker:
 
     def answer(self, choice: int, digits: str = "5", pins: tuple[str, ...] = ("5", "6", "7")) -> str:
         """Answer what is asked now, and what is asked right after it; return the check."""
-        while (now := self.now)["screen"] == "stop":
-            self.tap(".stop-screen .wide")
-        check = now["check"]
+        self.read_stops()
+        check = self.now["check"]
         if self.page.locator(".answers .answer").count():
             self.tap(".answers .answer", min(choice, self.page.locator(".answers .answer").count() - 1))
         elif self.page.locator(".chips").count():
@@ -130,18 +130,26 @@ class Walker:
                 self.key(reading)
                 if self.page.locator(".typed b").inner_text() != "–":
                     self.tap(".low .main.grow")
+                self.until(lambda now: now["screen"] == "stop" or self.page.locator(".typed b").inner_text() == "–")
+                self.read_stops()
             self.tap(".low .main.grow")
         else:
             self.key(digits)
             self.tap(".low .main.grow")
-        now = self.until(lambda now: (now["screen"], now["check"]) != ("check", check))
-        while now["screen"] == "stop":
-            self.tap(".stop-screen .wide")
-            now = self.now
-        if now["screen"] == "extent":
+        self.until(lambda now: (now["screen"], now["check"]) != ("check", check))
+        self.read_stops()
+        if self.now["screen"] == "extent":
             self.tap(".apart button")
-            now = self.until(lambda now: now["screen"] != "extent")
+            self.until(lambda now: now["screen"] != "extent")
         return check
+
+    def read_stops(self) -> None:
+        """Read what stands in the way, and say so."""
+        while self.now["screen"] == "stop":
+            read = self.page.locator("#stop-text").inner_text()
+            self.tap(".stop-screen .wide")
+            self.until(lambda now, read=read: now["screen"] != "stop"
+                       or self.page.locator("#stop-text").inner_text() != read)  # fmt: skip
 
     @property
     def scrolls(self) -> float:
@@ -149,3 +157,30 @@ class Walker:
         return self.page.evaluate(
             "() => { const m = document.querySelector('main'); return m.scrollHeight - m.clientHeight; }"
         )
+
+    def to_first(self) -> None:
+        """Go to the first check of the quick look, which is answered in words."""
+        self.tap("header .title")
+        self.tap(".under .row button", 1)
+        self.tap("main .list .line")
+        self.tap("main .list .line")
+        self.until(lambda now: now["screen"] == "check")
+
+    def one_answer(self, chance: random.Random) -> tuple[str, object]:
+        """Answer the check otherwise than before; return the field and what must be in it."""
+        field = f"finding.{self.now['check']}"
+        free = self.page.locator(".answers .answer[aria-pressed=false]")
+        index = chance.randrange(free.count())
+        place = free.nth(index).locator(".key").inner_text()
+        free.nth(index).tap()
+        here = self.now["check"]
+        self.until(lambda now: now["check"] != here or now["screen"] != "check")
+        self.read_stops()
+        return field, {"grade": ("none", "slight", "marked", "severe")[int(place) - 1]}
+
+    def photograph(self, data: bytes, count: int) -> None:
+        """Take a photo, and wait until the device says that it has it."""
+        self.page.locator("input[type=file]").first.set_input_files(
+            {"name": f"{count}.jpg", "mimeType": "image/jpeg", "buffer": data}
+        )
+        self.until(lambda now: int(now["photos"]) >= count)

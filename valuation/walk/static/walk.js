@@ -69,6 +69,7 @@ export function draw() {
   Object.assign(root.dataset, {
     screen: stop ? 'stop' : state.screen, check: state.check, language: state.language, reached: state.reached,
     unsent: state.visit ? unsent().length + unsentPhotos().length : 0, offline: state.offlineReady,
+    photos: state.photos.length,
   });
   render(html`<${Page} state=${state} stop=${stop} />`, root);
   const here = `${stop?.id ?? ''} ${state.screen} ${state.list} ${state.check} ${state.panel}`;
