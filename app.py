@@ -31,4 +31,5 @@ if __name__ == "__main__":  # Streamlit runs this file so, anew for each person 
 else:  # its server imports it once
     keep_people_out_of_logs()
     walk = Walk(store=shop.store, tables=shop.tables).routes(st.get_option("server.baseUrlPath") or "")
-    app = st.App(__file__, routes=[*own_files.routes(), *walk], middleware=[Middleware(Access, open_paths=("/walk/",))])
+    routes = [*own_files.routes(), *walk]
+    app = st.App(__file__, routes=routes, middleware=[Middleware(Access, open_paths=("/walk/",))])

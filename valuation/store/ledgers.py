@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Row, func, select, text
 
 from valuation.record import Entry, by_field, counted
 from valuation.record.card import line
+from valuation.record.job_card import NEXT, next_step
 from valuation.store.entries import OPEN, RESTRICTED, entries_of_fields
-from valuation.store.schema import job, paper, visit
+from valuation.store.schema import VIEWS, job, paper, visit
 
 _AT_ONCE = 400
+_ROWS_AT_ONCE = 2000
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -75,6 +77,7 @@ class Client:
     title: str
     client: str
     phone: str
+    place: str
     invented: bool
 
 
@@ -90,10 +93,16 @@ def clients(connection: Connection, names: Sequence[str]) -> dict[str, Client]:
         for name, own in held.items():
             head = counted(by_field(own))[0].get("client.phone")
             phones[name] = line(head.value) if head else ""
-        wanted = select(visit.c.id, visit.c.title, visit.c.client, visit.c.demo)
+        wanted = select(visit.c.id, visit.c.title, visit.c.client, visit.c.place, visit.c.demo)
         wanted = wanted.where(visit.c.id.in_(some), visit.c.kept_as == OPEN)
         found |= {
-            row.id: Client(title=row.title, client=row.client, phone=phones.get(row.id, ""), invented=row.demo)
+            row.id: Client(
+                title=row.title,
+                client=row.client,
+                phone=phones.get(row.id, ""),
+                place=row.place,
+                invented=row.demo,
+            )
             for row in connection.execute(wanted)
         }
     return found
@@ -104,3 +113,26 @@ def newest_quotations(connection: Connection) -> dict[str, date]:
     wanted = select(paper.c.visit, func.max(paper.c.written_on)).where(paper.c.what == "quotation")
     rows = connection.execute(wanted.group_by(paper.c.visit))
     return {name: date.fromisoformat(day) for name, day in rows}
+
+
+def rows_of(connection: Connection, view: str) -> Iterator[Row]:
+    """Yield the rows of one of `VIEWS`, visit by visit."""
+    if view not in VIEWS:
+        raise ValueError(f"there is no view '{view}'")
+    wanted = text(f"SELECT * FROM {view} ORDER BY visit")
+    yield from connection.execute(wanted, execution_options={"yield_per": _ROWS_AT_ONCE})
+
+
+def count_of(connection: Connection) -> int:
+    """Return how many visits there are that are not restricted."""
+    return connection.execute(select(func.count()).where(visit.c.kept_as != RESTRICTED)).scalar_one()
+
+
+def steps_ever_set(connection: Connection) -> dict[str, tuple[str, date]]:
+    """Return what somebody last set as the next step of each visit, whether or not it is done by now."""
+    found: dict[str, tuple[str, date]] = {}
+    for entry in entries_of_fields(connection, (NEXT,)):
+        what, on = next_step(entry.value)
+        if on is not None:
+            found[entry.visit] = (what, on)
+    return found
