@@ -9,7 +9,7 @@ from valuation.facts.visit import Visit
 from valuation.language import later, say
 from valuation.report.client_words import of_100, way_name, years_words
 from valuation.report.document import Block, Document, Grid, Heading, Points, Section, Signatures, Words
-from valuation.report.evaluation_limits import invented_prices, plain_cautions
+from valuation.report.evaluation_limits import invented_prices, not_set_yet, plain_cautions
 from valuation.report.evaluation_work import line_words, set_and_chosen
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
 from valuation.report.format import cents, exact, number
@@ -202,6 +202,7 @@ def _terms(
     return [
         Points(items=tuple(said)),
         *invented_prices(tables),
+        *not_set_yet(tables, appraisal.on),
         Heading(text=say("Acceptance")),
         Signatures(
             places=(
