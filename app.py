@@ -11,6 +11,7 @@ from valuation.language import say
 from valuation.screens import own_files, shop
 from valuation.screens.frame import FIRST, pages
 from valuation.screens.sign_in import require_sign_in
+from valuation.walk import Walk
 
 
 def page() -> None:
@@ -29,4 +30,6 @@ if __name__ == "__main__":  # Streamlit runs this file so, anew for each person 
     page()
 else:  # its server imports it once
     keep_people_out_of_logs()
-    app = st.App(__file__, routes=own_files.routes(), middleware=[Middleware(Access)])
+    walk = Walk(store=shop.store, tables=shop.tables).routes(st.get_option("server.baseUrlPath") or "")
+    routes = [*own_files.routes(), *walk]
+    app = st.App(__file__, routes=routes, middleware=[Middleware(Access, open_paths=("/walk/",))])

@@ -50,6 +50,20 @@ def draft(page: AppTest) -> Draft:
     return page.session_state["draft"]
 
 
+def line_of(page: AppTest, check: str, row: str = "") -> str:
+    """Key of the field in which a check is typed in now from a form."""
+    return draft(page).field_key(f"short_{check}_{row}_{draft(page).system}", f"finding.{check}")
+
+
+def type_in(page: AppTest, check: str, text: str, row: str = "") -> AppTest:
+    """Type in one line of a form; stay on that page."""
+    if line_of(page, check, row) not in [field.key for field in page.text_input]:
+        go(page, "type_in")
+    page.text_input(key=line_of(page, check, row)).set_value(text).run()
+    assert not page.exception
+    return page
+
+
 def told(page: AppTest) -> str:
     """Everything that is written on the page, figures in tables included."""
     kinds = (page.title, page.header, page.subheader, page.markdown, page.text)

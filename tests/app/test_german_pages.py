@@ -8,7 +8,7 @@ from dataclasses import fields, is_dataclass
 from pathlib import Path
 
 import pytest
-from demo_shop import draft, go, opened, start, told
+from demo_shop import draft, go, line_of, opened, start, told, type_in
 from stop_words import english_left
 from streamlit.testing.v1 import AppTest
 from untold import listening, worth_telling
@@ -153,54 +153,38 @@ def looked_at(page: AppTest) -> list[str]:
 
 
 def begin(page: AppTest) -> AppTest:
-    """A visit of its own to an upright, at the check by check walk."""
+    """A visit of its own to an upright."""
     page.pills(key="start_kind").set_value("upright").run()
     page.button(key="start_visit").click().run()
-    return go(page, "inspect")
-
-
-def answer(page: AppTest, field: str, said: str) -> AppTest:
-    """Answer a check in words or type into its field, wherever on the walk it stands."""
-    key = draft(page).key(f"answer_{field}")
-    if key in [pills.key for pills in page.pills]:
-        page.pills(key=key).set_value(said).run()
-    else:
-        page.text_input(key=key).set_value(said).run()
-    assert not page.exception
     return page
 
 
-def at(page: AppTest, place: str) -> AppTest:
-    page.pills(key=draft(page).key("place")).set_value(place).run()
-    return page
-
-
-def test_a_choice_tapped_in_german_is_stored_by_its_grade():
-    page = answer(at(begin(start()), "lid"), "plate_crack", "severe")
+def test_a_choice_typed_by_its_german_word_is_stored_by_its_grade():
+    page = type_in(begin(start()), "plate_crack", "geris")
     assert draft(page).finding("plate_crack").grade == "severe"
     check = load_shop().of_kind("checks", "upright")["plate_crack"]
     assert choice_word(check, "severe") == "gerissen"
-    assert "gerissen: Strebe, Flansch, Wirbelfeld, Capo oder Anhangplatte" in told(page)
+    assert "Strebe, Flansch, Wirbelfeld, Capo oder Anhangplatte" in told(go(page, "inspect"))
     # the visit file that is taken along is the same in any language
     assert f'plate_crack = "{check.choices["severe"]}"' in write_visit_text(draft(page).visit, load_shop())
 
 
 def test_a_number_typed_with_a_comma_is_taken_with_it_and_stands_with_it():
-    page = answer(at(begin(start()), "outside"), "pedal_travel_metric", "3,5 mm")
+    page = type_in(begin(start()), "pedal_travel", "3,5 mm")
     assert draft(page).finding("pedal_travel").readings[0].value == 3.5
-    go(go(page, "verdict"), "inspect")
-    assert page.text_input(key=draft(page).key("answer_pedal_travel_metric")).value == "3,5"
+    go(go(page, "verdict"), "type_in")
+    assert page.text_input(key=line_of(page, "pedal_travel")).value == "3,5"
 
 
 def test_readings_typed_with_commas_are_taken_one_by_one():
-    page = answer(at(begin(start()), "lid"), "pin_torque_bass_metric", "6,5 7 49.2:5,25")
+    page = type_in(begin(start()), "pin_torque", "6,5 7 49.2:5,25", row="bass")
     readings = draft(page).finding("pin_torque").readings
     assert [reading.value for reading in readings] == [6.5, 7.0, 5.25]
     assert (readings[2].key, readings[2].string) == (49, 2)
 
 
 def test_a_point_that_could_part_thousands_is_told_and_nothing_is_stored():
-    page = answer(at(begin(start()), "outside"), "pedal_travel_metric", "1.250")
+    page = type_in(begin(start()), "pedal_travel", "1.250")
     assert draft(page).finding("pedal_travel") is None
     assert "bitte die Zahl ohne Zeichen zwischen den Tausendern schreiben" in told(page)
 

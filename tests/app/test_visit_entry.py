@@ -6,7 +6,7 @@ import os
 from datetime import UTC, datetime
 
 import pytest
-from demo_shop import demo_id, draft, go, opened, start, told
+from demo_shop import demo_id, draft, go, line_of, opened, start, told, type_in
 from streamlit.testing.v1 import AppTest
 
 from valuation.errors import Problem, StoreError
@@ -14,6 +14,7 @@ from valuation.screens import shop
 from valuation.service import load_shop
 from valuation.service.visits import Shop
 from valuation.store.sessions import Sessions
+from valuation.store.walk_links import WalkLinks
 
 AUTH = {
     "redirect_uri": "https://pianos.example/oauth2callback",
@@ -127,28 +128,20 @@ def test_age_and_size_class_follow_from_year_and_size(page):
 
 def test_a_finding_is_in_the_store_before_the_page_is_drawn_again_and_survives_a_new_session(page):
     begin(page)
-    go(page, "inspect")
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("none").run()
+    type_in(page, "plate_crack", "1")
     assert stored(page, "finding.plate_crack") == {"grade": "none"}
     assert "Saved" in told(page)
-    again = go(start(visit=draft(page).visit_id), "inspect")
-    assert again.pills(key=draft(again).key("answer_plate_crack")).value == "none"
-
-
-def plate(page: AppTest) -> str:
-    """Key of the widget in which it is entered now whether the plate is cracked."""
-    return draft(page).field_key("answer_plate_crack", "finding.plate_crack")
+    again = go(start(visit=draft(page).visit_id), "type_in")
+    assert again.text_input(key=line_of(again, "plate_crack")).value == "1"
 
 
 def test_undo_takes_back_the_last_answer_and_the_field_shows_it(page):
     opened(page, 1)
-    go(page, "inspect")
-    key = draft(page).key("answer_plate_crack")
-    before = page.pills(key=key).value
-    page.pills(key=key).set_value("severe").run()
+    before = draft(page).finding("plate_crack").grade
+    type_in(page, "plate_crack", "4")
     page.button(key="undo").click().run()
     assert not page.exception
-    assert page.pills(key=plate(page)).value == before
+    assert page.text_input(key=line_of(page, "plate_crack")).value == "1"
     assert stored(page, "finding.plate_crack") == {"grade": before}
     assert f"Taken back: {PLATE}" in told(page)
 
@@ -167,27 +160,32 @@ def elsewhere(page: AppTest, field: str, value: object, follows: tuple[str, ...]
 
 
 def test_what_another_device_entered_shows_at_the_next_step_in_the_field_itself(page):
-    go(opened(page, 1), "inspect")
+    go(opened(page, 1), "type_in")
     elsewhere(page, "finding.plate_crack", {"grade": "slight"})
     page.run()
-    assert page.pills(key=plate(page)).value == "slight"
+    assert page.text_input(key=line_of(page, "plate_crack")).value == "2"
 
 
 def test_what_another_device_entered_shows_although_something_else_was_just_entered_here(page):
-    go(opened(page, 1), "inspect")
+    go(opened(page, 1), "type_in")
     elsewhere(page, "finding.plate_crack", {"grade": "slight"})
-    page.pills(key=draft(page).key("answer_bass_bridge_split")).set_value("severe").run()
+    type_in(page, "bass_bridge_split", "4")
     assert draft(page).finding("bass_bridge_split").grade == "severe"
-    assert page.pills(key=plate(page)).value == "slight"
+    assert page.text_input(key=line_of(page, "plate_crack")).value == "2"
     assert draft(page).finding("plate_crack").grade == "slight"
 
 
-def test_two_different_answers_are_both_shown_and_one_tap_settles_it(page):
-    go(opened(page, 1), "inspect")
+def differing(page: AppTest) -> None:
+    """Say slight of the plate here, and severe on another device that has not seen it."""
+    opened(page, 1)
     seen = (draft(page).recorded.heads["finding.plate_crack"].id,)
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("slight").run()
+    type_in(page, "plate_crack", "2")
     elsewhere(page, "finding.plate_crack", {"grade": "severe"}, follows=seen)
-    page.run()
+
+
+def test_two_different_answers_are_both_shown_and_one_tap_settles_it(page):
+    differing(page)
+    go(page, "inspect")
     clash = draft(page).recorded.clashes["finding.plate_crack"]
     assert [entry.value["grade"] for entry in clash] == ["slight", "severe"]
     assert "Two people entered different things here" in told(page)
@@ -196,31 +194,25 @@ def test_two_different_answers_are_both_shown_and_one_tap_settles_it(page):
     assert not page.exception
     assert not draft(page).recorded.clashes
     assert draft(page).finding("plate_crack").grade == "slight"
-    assert page.pills(key=plate(page)).value == "slight"
 
 
 def test_an_answer_over_a_clash_settles_it_too(page):
-    go(opened(page, 1), "inspect")
-    seen = (draft(page).recorded.heads["finding.plate_crack"].id,)
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("slight").run()
-    elsewhere(page, "finding.plate_crack", {"grade": "severe"}, follows=seen)
+    differing(page)
     page.run()
-    page.pills(key=plate(page)).set_value("marked").run()
+    type_in(page, "plate_crack", "3")
     assert not draft(page).recorded.clashes
     assert draft(page).finding("plate_crack").grade == "marked"
 
 
 def test_what_the_store_does_not_take_stays_is_told_and_goes_in_when_tried_again(page, monkeypatch):
-    go(opened(page, 1), "inspect")
-    key = draft(page).key("answer_plate_crack")
+    go(opened(page, 1), "type_in")
     before = draft(page).visit
     with monkeypatch.context() as full:
         full.setattr(Shop, "put", _refuse)
-        page.pills(key=key).set_value("severe").run()
-        assert not page.exception
+        type_in(page, "plate_crack", "4")
         assert "NOT SAVED YET" in told(page)
         assert "the disk is full" in told(page)
-        assert page.pills(key=key).value == "severe"
+        assert page.text_input(key=line_of(page, "plate_crack")).value == "4"
         assert draft(page).visit == before
         page.button(key="try_again").click().run()
         assert "NOT SAVED YET" in told(page)
@@ -233,34 +225,47 @@ def _refuse(*_, **__):
     raise StoreError([Problem("valuation.sqlite", 0, "", "the disk is full; make room and try again")])
 
 
-def test_a_note_goes_with_its_answer(page):
-    begin(page)
+def walks(page: AppTest) -> list[str]:
+    """Where the links of the page to the walk lead."""
+    links = [link.proto.url for link in page.get("link_button")]
+    return [url for url in links if url.startswith("/walk/#t=")]
+
+
+def test_inspect_leads_to_the_walk_by_a_link_that_lets_in_to_this_visit_alone(page):
+    begin(page, who="Edda Rehlau")
     go(page, "inspect")
-    page.session_state[draft(page).key("more_plate_crack")] = True
+    (url,) = walks(page)
+    links = WalkLinks(shop.store().store.folder)
+    link = links.find(url.removeprefix("/walk/#t="))
+    assert (link.visit, link.who) == (draft(page).visit_id, "Edda Rehlau")
     page.run()
-    assert "A note goes with an answer" in told(page)
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("none").run()
-    page.text_input(key=draft(page).key("note_plate_crack")).set_value("by the light of a lamp").run()
-    assert stored(page, "finding.plate_crack") == {"grade": "none", "note": "by the light of a lamp"}
+    assert walks(page) == [url]
+    page.button(key="end_walks").click().run()
+    assert links.find(url.removeprefix("/walk/#t=")).revoked
+    assert walks(page) != [url]
 
 
-def test_check_next_offers_three_checks_and_takes_their_answers_there(page):
+def test_inspect_shows_what_stands_with_the_piano_drawn(page):
+    begin(page)
+    draft(page).keep("finding.plate_crack", {"grade": "severe", "note": "by the light of a lamp"})
+    go(page, "inspect")
+    assert "cracked (by the light of a lamp)" in told(page)
+    (picture,) = page.get("image")
+    assert "iron frame failed" in picture.proto.imgs[0].alt
+
+
+def test_check_next_offers_three_checks_and_leads_to_each_on_the_walk(page):
     opened(page, 5)
     go(page, "check_next")
-    offered = {button.key for button in page.button if button.key.startswith("unseen_")}
-    offered |= {pills.key for pills in page.pills if pills.key.startswith("answer_")}
-    assert 1 <= len(offered) <= 3
-    first = next(pills for pills in page.pills if pills.key.startswith("answer_"))
-    check = first.key.removeprefix("answer_").partition("__")[0]
-    first.set_value("none").run()
-    assert not page.exception
-    assert draft(page).finding(check).grade == "none"
+    checks = [url.partition("&c=")[2] for url in walks(page)]
+    assert 1 <= len(checks) <= 3
+    assert set(checks) <= {row.id for row in load_shop().checks}
 
 
 def test_one_may_stop_looking_where_nothing_left_can_turn_the_verdict(page):
     go(opened(page, 2), "check_next")
     assert "You can stop looking" in told(page)
-    assert not [pills for pills in page.pills if pills.key.startswith("answer_")]
+    assert not walks(page)
 
 
 @pytest.mark.parametrize(
@@ -384,11 +389,11 @@ def test_an_owner_finds_who_is_let_in_and_a_technician_no_page_of_the_owner(page
 
 
 def test_what_a_browser_still_sends_of_an_old_widget_overwrites_nobody(page):
-    go(opened(page, 1), "inspect")
-    old = plate(page)
+    go(opened(page, 1), "type_in")
+    old = line_of(page, "plate_crack")
     elsewhere(page, "finding.plate_crack", {"grade": "slight"})
     page.run()
-    page.session_state[old] = "severe"  # as if it had been under way while the other's entry came in
+    page.session_state[old] = "4"  # as if it had been under way while the other's entry came in
     page.run()
-    assert plate(page) != old
+    assert line_of(page, "plate_crack") != old
     assert stored(page, "finding.plate_crack") == {"grade": "slight"}

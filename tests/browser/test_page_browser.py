@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import json
-import re
 from itertools import pairwise
 
 import pytest
 from widths import every_width, on_a_phone
-
-from valuation.report.labels import PLACE_NAMES
 
 pytestmark = pytest.mark.browser
 
@@ -108,29 +105,31 @@ def test_a_new_page_begins_at_its_top_and_is_read_from_its_heading(visitor):
     assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollTop") == 0
 
 
-def test_a_tapped_word_changes_the_verdict_that_was_asked_for(visitor):
+def test_what_is_found_changes_the_verdict_that_was_asked_for(visitor):
     visitor.open(7)
     visitor.go("inspect", "Inspect")
     visitor.page.get_by_text("Show the verdict").click()
-    peek = visitor.page.locator(".st-key-peeked")
-    peek.get_by_text("Keep it as it is.").wait_for()
-    visitor.page.get_by_role("radio", name=re.compile("^" + PLACE_NAMES["lid"])).click()
-    visitor.page.get_by_role("radiogroup", name="Is the plate cracked?").get_by_role("radio", name="cracked").click()
-    peek.get_by_text("Keep it as it is.", exact=True).wait_for(state="detached")
+    visitor.page.locator(".st-key-peeked").get_by_text("Keep it as it is.").wait_for()
+    visitor.page.locator(".st-key-to_type_in button").click()
+    field = visitor.page.locator("[class*='st-key-short_plate_crack__']").get_by_role("textbox")
+    field.fill("4")
+    field.press("Enter")
+    visitor.page.locator(".st-key-saved").get_by_text("Is the plate cracked?").wait_for()
+    visitor.go("inspect", "Inspect")
     visitor.page.get_by_text("STOP.").first.wait_for()
+    visitor.page.get_by_text("Show the verdict").wait_for()
+    assert visitor.page.get_by_text("Keep it as it is.", exact=True).count() == 0
     assert visitor.complaints == []
 
 
 @on_a_phone
 def test_a_tap_straight_out_of_a_field_neither_loses_the_text_nor_the_tap(visitor):
     visitor.open(1)
-    visitor.go("inspect", "Inspect")
-    visitor.page.get_by_role("radio", name="Action out").tap()
-    visitor.settle()
-    field = visitor.page.get_by_role("textbox", name="How deep is the deepest groove?, in mm")
+    visitor.go("type_in", "Type in a form")
+    field = visitor.page.locator("[class*='st-key-short_hammer_groove__']").get_by_role("textbox")
     field.fill("0.4")
     visitor.page.locator(".st-key-go_verdict button").tap()
-    visitor.page.get_by_role("heading", level=1, name="Inspect").wait_for(state="detached")
+    visitor.page.get_by_role("heading", level=1, name="Type in a form").wait_for(state="detached")
     visitor.settle()
     visitor.go("condition", "Condition")
     assert visitor.page.get_by_text("0.4 mm (nothing wrong)").count() == 1
@@ -171,6 +170,7 @@ def test_a_faulty_file_is_told_line_by_line(visitor, tmp_path):
 
 def test_everything_can_be_taken_along_as_json(visitor, tmp_path):
     visitor.open(3)
+    visitor.page.get_by_role("radio", name="Cautions and files").click()
     with visitor.page.expect_download() as caught:
         visitor.page.get_by_role("button", name="Everything, as JSON").click()
     caught.value.save_as(tmp_path / "visit.json")
@@ -179,10 +179,25 @@ def test_everything_can_be_taken_along_as_json(visitor, tmp_path):
     assert caught.value.suggested_filename.endswith(".json")
 
 
-def test_a_slider_moved_by_the_keyboard_moves_the_figures(visitor):
+def test_a_figure_turned_by_the_keyboard_or_typed_moves_the_answer_which_stays_in_view(visitor):
+    page = visitor.page
     visitor.open(6)
     visitor.go("what_if", "What if")
-    visitor.page.get_by_role("slider", name="What keeping this very piano is worth").focus()
-    visitor.page.keyboard.press("Home")
-    visitor.page.locator(".st-key-what_if_now").get_by_text("Now: Repair part of it.").wait_for(state="detached")
+    answer, heart = page.locator(".st-key-what_if_answer"), "What it is worth to hear this very piano (EUR)"
+    page.get_by_role("slider", name=heart).focus()
+    page.keyboard.press("Home")
+    answer.get_by_text("Now: Repair part of it.").wait_for(state="detached")
+    typed = page.get_by_role("textbox", name=heart)
+    assert typed.input_value() == "0"
+    typed.fill("30000")
+    typed.press("Enter")
+    answer.get_by_text("Now: Repair part of it.").wait_for()
+    typed.fill("a lot")
+    typed.press("Enter")
+    page.get_by_text("'a lot' is not a figure for this").wait_for()
+    answer.get_by_text("Now: Repair part of it.").wait_for()
+    page.locator("[data-testid=stMain]").evaluate("main => main.scrollTo(0, main.scrollHeight)")
+    row = page.get_by_role("navigation", name="The way about").bounding_box()
+    assert answer.bounding_box()["y"] >= row["y"] + row["height"] - 1
+    assert answer.bounding_box()["y"] < 120
     assert visitor.complaints == []

@@ -88,8 +88,10 @@ def test_who_signs_in_stands_beside_what_they_enter_and_signing_out_ends_it(work
     page.locator("[class*='st-key-card_']").filter(has_text="parlour").get_by_role("button", name="Inspect").click()
     page.get_by_role("heading", level=1, name="Inspect").wait_for()
     settle(page)
-    box = page.locator("[class*='st-key-answer_plate_crack__']")
-    box.get_by_role("radio").nth(2).click()
+    page.locator(".st-key-to_type_in button").click()
+    field = page.locator("[class*='st-key-short_plate_crack__']").get_by_role("textbox")
+    field.fill("3")
+    field.press("Enter")
     page.locator(".st-key-saved").get_by_text("Is the plate cracked?").wait_for()
     visit = page.url.partition("visit=")[2][:32]
     shop = open_shop(workshop.environ, datetime.now(UTC).date())

@@ -6,6 +6,6 @@ called and how it stands comes from whoever asks. Imports `valuation.language` a
 
 from __future__ import annotations
 
-from valuation.drawing.draw import NOT_LOOKED_AT, OPTIONAL, PART_STATES, UNSEEN, draw, drawn_parts
+from valuation.drawing.draw import NOT_LOOKED_AT, OPTIONAL, PART_STATES, UNSEEN, draw, drawn_parts, in_words
 
-__all__ = ["NOT_LOOKED_AT", "OPTIONAL", "PART_STATES", "UNSEEN", "draw", "drawn_parts"]
+__all__ = ["NOT_LOOKED_AT", "OPTIONAL", "PART_STATES", "UNSEEN", "draw", "drawn_parts", "in_words"]

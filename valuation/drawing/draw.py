@@ -47,6 +47,7 @@ def draw(
     *,
     numbers: Mapping[str, Sequence[int]] | None = None,
     names: Mapping[str, str] | None = None,
+    words: Mapping[str, str] | None = None,
     dark: bool = False,
     legend: bool = True,
 ) -> str:
@@ -63,6 +64,8 @@ def draw(
         Numbers of findings or photos put on a part; what each tells stands beside the drawing, in the caller's hands.
     names : mapping of str to str, optional
         What each part is called, in the language spoken; a part without a name shows none.
+    words : mapping of str to str, optional
+        What stands beside a part's name in place of its state, such as how many of its checks were made.
     dark : bool
         Light lines on dark ground.
     legend : bool
@@ -85,14 +88,16 @@ def draw(
     >>> picture.startswith("<svg "), 'id="plate"' in picture, "iron frame: sound" in picture
     (True, True, True)
     """
-    piano, look, names, numbers = _PIANOS[kind], look_of(dark=dark), names or {}, numbers or {}
+    piano, look, names, numbers, words = _PIANOS[kind], look_of(dark=dark), names or {}, numbers or {}, words or {}
     parts = [part for part in piano.parts() if part.id not in OPTIONAL or part.id in states]
     for name in {*states, *numbers, *names} - set(drawn_parts(kind)):
         raise KeyError(f"no part {name!r} is drawn of a {kind} piano")
     drawn = {part.id: states.get(part.id, NOT_LOOKED_AT) for part in parts}
     bodies = "".join(_part(part, drawn[part.id], names.get(part.id, ""), look) for part in parts)
-    plates = "".join(_plates(part, drawn[part.id], names.get(part.id, ""), numbers.get(part.id, ()), look)
-                     for part in parts)  # fmt: skip
+    told = {part: words.get(part, say(STATE_WORDS[state]) if state else "") for part, state in drawn.items()}
+    plates = "".join(
+        _plates(part, told[part.id], names.get(part.id, ""), numbers.get(part.id, ()), look) for part in parts
+    )
     below, height = _legend(drawn, piano.HEIGHT, look) if legend else ("", piano.HEIGHT)
     sentence = escape(in_words(kind, drawn, names))
     return (
@@ -141,8 +146,7 @@ def _inked(detail: str, look: Look) -> str:
     raise ValueError(f"no ink is named in {detail[:60]}")
 
 
-def _plates(part: Part, state: str, name: str, numbers: Sequence[int], look: Look) -> str:
-    word = say(STATE_WORDS[state]) if state else ""
+def _plates(part: Part, word: str, name: str, numbers: Sequence[int], look: Look) -> str:
     plate, right = name_plate(part.name_at, part.room, name, word, look) if name else ("", part.name_at[0])
     discs = "".join(
         number_disc(min(right + 11 + 20 * i, WIDTH - 10), part.name_at[1], number, look)

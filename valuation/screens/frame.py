@@ -35,6 +35,7 @@ from valuation.service.visits import Shop, StoreError
 
 FOLDER = "valuation/screens/pages"
 FIRST = f"{FOLDER}/visits.py"
+TYPE_IN = f"{FOLDER}/type_in.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
@@ -43,7 +44,7 @@ ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
 PEOPLE, TABLES = f"{FOLDER}/people.py", f"{FOLDER}/tables.py"
 FIRST_WEEK = f"{FOLDER}/first_week.py"
-BOOKS, BENCH = f"{FOLDER}/books.py", f"{FOLDER}/bench.py"
+BOOKS, BENCH, WHAT_IF = f"{FOLDER}/books.py", f"{FOLDER}/bench.py", f"{FOLDER}/what_if.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -55,11 +56,11 @@ AT_THE_PIANO = {
     PAPERS: later("Papers"),
 }
 AT_THE_DESK = {
-    f"{FOLDER}/type_in.py": later("Type in a form"),
+    TYPE_IN: later("Type in a form"),
     f"{FOLDER}/measure.py": later("Measurements"),
     f"{FOLDER}/condition.py": later("Condition"),
     f"{FOLDER}/work.py": later("Work and price"),
-    f"{FOLDER}/what_if.py": later("What if"),
+    WHAT_IF: later("What if"),
     f"{FOLDER}/market.py": later("Market"),
     f"{FOLDER}/table_rows.py": later("Table rows"),
     HISTORY: later("History"),
@@ -183,6 +184,30 @@ def _tables_set_aside(here: str) -> None:
             st.markdown(say("Why, and what to do, stands on the page 'Our tables'."))
 
 
+def head_at_the_table(here: str, draft: Draft, step: str) -> None:
+    """Draw the head of a page that a family looks at: which piano it is and one quiet way back; no way about.
+
+    Parameters
+    ----------
+    here : str
+    draft : Draft
+    step : str
+        Where in the talk one stands; see `head`.
+    """
+    _dress()
+    way_about.mark_place(here, step, say("The steps of the talk"))
+    st.query_params.update(_address(draft))
+    with st.container(horizontal=True, key="table_head", vertical_alignment="center"):
+        with st.container(key="table_piano", gap=None):
+            st.text(draft.visit.title)
+            if draft.demo:
+                st.text(say("Invented demo data"))
+        if st.button(say("End the talk"), key="leave_table", type="tertiary"):
+            go(VERDICT)
+    with st.container():  # always one box, as in `head`
+        _not_stored(draft)
+
+
 def _cant_be_drawn(here: str, draft: Draft) -> NoReturn:
     """Say why no page of this visit can be drawn, let that be mended, and stop."""
     head(here, draft)
@@ -282,6 +307,16 @@ def sold(draft: Draft, book: Tables) -> PricesByState | None:
     return shop.fit_of(draft.sales, draft.visit, book).prices_by_state(draft.visit.piano)
 
 
+def prices_from(draft: Draft, book: Tables) -> str:
+    """Return what the prices rest on; empty where it is the band table alone because no sales are used."""
+    if draft.sales is None or not draft.use_sales:
+        return ""
+    # here, not above: most verdicts come without sales
+    from valuation.sales.words import weight_words
+
+    return weight_words(shop.fit_of(draft.sales, draft.visit, book))
+
+
 def nothing_in_force(error: NotInForce) -> NoReturn:
     """Say that the tables hold nothing for the day of the visit, and stop."""
     with st.container(border=True, key="fault_day"):
@@ -307,13 +342,15 @@ def end(book: Tables) -> None:
         said.append(
             say("Prices, bands and hours come from the tables that the tool ships with: they are **invented**.")
         )
-    elif _any_invented(book):
+    elif any_invented(book):
         said.append(say("Some prices in the shop's tables are still the **invented** ones that the tool ships with."))
-    with st.container(key="foot"):
+    with st.container(key="foot"), st.expander(say("No certified appraisal: what to bear in mind")):
+        st.markdown("\n\n".join(said))
+    with st.container(key="foot_printed"):  # a sheet can't be unfolded
         st.markdown("\n\n".join(said))
 
 
-def _any_invented(book: Tables) -> bool:
+def any_invented(book: Tables) -> bool:
     """Tell whether a price band or a rate of the tables is still invented."""
     invented = {row.id for row in book.sources if row.kind == "invented"}
     return any(row.source in invented for row in (*book.bands, *book.rates, *book.replacements))

@@ -1,4 +1,4 @@
-"""The three checks most worth making now, to be answered here and now; or that one may stop looking."""
+"""The three checks most worth making now, each with the way to it on the walk; or that one may stop looking."""
 
 from __future__ import annotations
 
@@ -7,15 +7,15 @@ import streamlit as st
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.rows import CheckRow, Tables
 from valuation.language import say
+from valuation.report.checks import checks_of, part_names, results_of
 from valuation.report.labels import PLACE_NAMES, in_sentence, with_capital
 from valuation.report.not_yet import look_first
 from valuation.report.words import check_sentence, settle_sentence
-from valuation.screens import frame
-from valuation.screens.checks import checks_of, part_names, results_of
-from valuation.screens.entry import check_fields
+from valuation.screens import frame, walk_door
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft
+from valuation.screens.what_stands import what_stands
 
 _MOST = 3
 
@@ -38,7 +38,8 @@ def page() -> None:
         place = in_sentence(say(PLACE_NAMES[check.access]))
         row = rows[_asked(check.check, book)]
         st.markdown(f"{md(check_sentence(check, found))}: {place}. {md(say(row.why))}")
-        check_fields(draft, row, parts[row.id], results.get(row.id, []), book)
+        what_stands(draft, row, parts[row.id], results.get(row.id, []), book)
+        walk_door.at_check(draft, row.id, say(row.name))
     if worth and st.button(say("Back to the walk"), key="back_to_walk"):
         frame.go(frame.INSPECT)
     frame.end(book)
@@ -55,7 +56,8 @@ def _before_any_verdict(draft: Draft, found: Appraisal, rows: dict[str, CheckRow
     for check in [check for check in found.musts if check in rows][:_MOST]:
         row = rows[check]
         st.markdown(f"{md(with_capital(say(PLACE_NAMES[row.access])))}. {md(say(row.why))}")
-        check_fields(draft, row, parts[row.id], results.get(row.id, []), book)
+        what_stands(draft, row, parts[row.id], results.get(row.id, []), book)
+        walk_door.at_check(draft, row.id, say(row.name))
     if st.button(say("Back to the walk"), key="back_to_walk"):
         frame.go(frame.INSPECT)
     frame.end(book)

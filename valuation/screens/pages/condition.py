@@ -8,10 +8,10 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_condition import FindingResult, PartResult
 from valuation.engine.rows import HISTORY, Tables
 from valuation.language import say
+from valuation.report.checks import part_of_checks
 from valuation.report.format import of_100
 from valuation.report.labels import finding_words, in_sentence, pull_sentence, with_capital
 from valuation.screens import frame, marks
-from valuation.screens.checks import part_of_checks
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 

@@ -1,4 +1,4 @@
-"""What is found, as it is met at the piano. The verdict stays hidden until asked for: the client may look over."""
+"""What was found so far, and the way to the walk. The verdict stays hidden until asked for: clients look over."""
 
 from __future__ import annotations
 
@@ -6,18 +6,20 @@ from collections.abc import Sequence
 
 import streamlit as st
 
+from valuation.drawing import draw, in_words
 from valuation.engine.appraised_advice import CautionResult
+from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import CheckRow, Tables
 from valuation.language import later, say
+from valuation.report.checks import by_check, checks_of, is_called_for, part_names, states_seen
 from valuation.report.labels import PLACE_NAMES
 from valuation.report.not_yet import look_first
 from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence
-from valuation.screens import frame
-from valuation.screens.checks import by_check, checks_of, is_called_for, part_names, part_of_checks
-from valuation.screens.entry import check_fields
+from valuation.screens import frame, walk_door
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import QUICK_LOOK, Draft, held
+from valuation.screens.what_stands import what_stands
 from valuation.service import write_visit_text
 
 STATIONS = {QUICK_LOOK: later("Quick look")} | PLACE_NAMES
@@ -37,6 +39,8 @@ def page() -> None:
     every = {check.id: check for check in checks_of(draft.visit, book)}
     checks = [check for check in every.values() if is_called_for(check, every, draft.visit, reads)]
     done = {finding.check for finding in draft.visit.findings}
+    walk_door.lead(draft)
+    _picture(draft, found, book)
     _where(draft, checks, done)
     here = _at(draft.place, checks)
     st.header(say(STATIONS[draft.place]), anchor=False)
@@ -47,12 +51,19 @@ def page() -> None:
     )  # fmt: skip
     parts, results = part_names(book), by_check(found, book, draft.visit)
     for check in here:
-        check_fields(draft, check, parts[check.id], results.get(check.id, []), book)
+        what_stands(draft, check, parts[check.id], results.get(check.id, []), book)
     _onward(draft, book)
     _units(draft)
-    _how_far(checks, done, book)
     _peek(draft, book)
     frame.end(book)
+
+
+def _picture(draft: Draft, found: Sequence[FindingResult], book: Tables) -> None:
+    """Draw the piano with how each part looks by what was found."""
+    kind = draft.visit.piano.kind
+    states = states_seen(found, book, draft.visit)
+    names = {part.id: say(part.called or part.name) for part in book.parts if part.id in states}
+    st.image(draw(kind, states, names=names), alt=in_words(kind, states, names), width=390)
 
 
 def _at(station: str, checks: list[CheckRow]) -> list[CheckRow]:
@@ -102,27 +113,12 @@ def _onward(draft: Draft, book: Tables) -> None:
                   on_click=draft.press, args=(draft.stand_at, after))  # fmt: skip
         if st.button(say("Check next"), key="to_check_next"):
             frame.go(frame.NEXT)
+        if st.button(say("Type in a form"), key="to_type_in"):
+            frame.go(frame.TYPE_IN)
         st.download_button(
             say("Download the visit file"), lambda: write_visit_text(draft.visit, book), f"{draft.name}.toml",
             "application/toml", key="keep_visit", on_click="ignore",
         )  # fmt: skip
-
-
-def _how_far(checks: list[CheckRow], done: set[str], book: Tables) -> None:
-    """Tell for each component how much of it was looked at; nothing has to be complete."""
-    shown = st.expander(say("How far you are, by component"), key="how_far", on_change="rerun")
-    if not shown.open:
-        return
-    with shown:
-        component = {row.id: row.component for row in book.parts}
-        part = part_of_checks(book)
-        for row in book.components:
-            own = [check.id for check in checks if component.get(part[check.id]) == row.id]
-            if own:
-                seen = sum(check in done for check in own)
-                st.markdown(
-                    say("{component}: {seen} of {all} looked at", component=md(say(row.name)), seen=seen, all=len(own))
-                )
 
 
 def _peek(draft: Draft, book: Tables) -> None:

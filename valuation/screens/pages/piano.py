@@ -1,4 +1,4 @@
-"""What is known of the piano, how it lived, and who asks. Each fact is stored as it is given; any may be unknown."""
+"""What is known of the piano, and who asks. Each fact is stored as it is given; any may be unknown."""
 
 from __future__ import annotations
 
@@ -8,17 +8,11 @@ from valuation.engine.rows import KINDS, Tables
 from valuation.language import say
 from valuation.report.format import number, unit_words
 from valuation.report.labels import size_words
-from valuation.screens import frame, shop
-from valuation.screens.checks import checks_of, part_names, results_of
-from valuation.screens.entry import check_fields
+from valuation.screens import frame
 from valuation.screens.fact_fields import choose, pick_many, tick, typed
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft
-from valuation.service import NotInForce
-
-_LIVED = ("told_history", "care", "standing_place", "humidity_swing")
-"""Checks that are answered by asking, not by looking."""
 
 
 def page() -> None:
@@ -28,7 +22,6 @@ def page() -> None:
     saved_line(draft, book)
     st.markdown(say("Enter what is known. Anything may stay empty: that is 'not known', and never counts as good."))
     _instrument(draft, book)
-    _life(draft, book)
     _client(draft)
     _visit(draft)
     if st.button(say("On to: {station}", station=say("Inspect")), key="to_inspect", type="primary"):
@@ -71,20 +64,6 @@ def _class(draft: Draft, book: Tables) -> str:
     row = next((r for r in book.sizes if r.kind == piano.kind and r.from_mm <= piano.size_mm < r.to_mm), None)
     words = size_words(piano)
     return f"{words}: {say(row.name)}" if row else words
-
-
-def _life(draft: Draft, book: Tables) -> None:
-    st.header(say("How it has lived"), anchor=False)
-    try:
-        results = results_of(
-            shop.appraisal_of(draft.visit, draft.pinned, book, frame.sold(draft, book)), book, draft.visit
-        )
-    except NotInForce:  # what is asked here needs no price
-        results = {}
-    parts = part_names(book)
-    for check in checks_of(draft.visit, book):
-        if check.id in _LIVED:
-            check_fields(draft, check, parts[check.id], results.get(check.id, []), book)
 
 
 def _client(draft: Draft) -> None:

@@ -7,16 +7,15 @@ import streamlit as st
 from valuation.engine.rows import CheckRow, Tables
 from valuation.facts.visit import Finding
 from valuation.language import later, say
+from valuation.report.checks import checks_of
 from valuation.report.format import unit_words
 from valuation.report.inspection_form import form_order
 from valuation.report.labels import choice_word
 from valuation.screens import answers, frame
-from valuation.screens.checks import checks_of
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft, held
 
-_HERE = f"{frame.FOLDER}/type_in.py"
 _SECTION_NAMES = {
     "bass": later("bass"),
     "tenor": later("tenor"),
@@ -27,7 +26,7 @@ _SECTION_NAMES = {
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(_HERE)
+    draft, book = frame.begin(frame.TYPE_IN)
     st.title(say("Type in a form"), anchor=False)
     saved_line(draft, book)
     st.markdown(

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from valuation.drawing import NOT_LOOKED_AT, UNSEEN, drawn_parts
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.network import fits
-from valuation.engine.rows import CAUSES, HISTORY, SEVERITIES, CheckRow, Tables
+from valuation.engine.rows import CAUSES, HISTORY, SEVERITIES, STATES, CheckRow, Tables
 from valuation.facts.visit import Visit
 from valuation.language import say
 
@@ -56,3 +57,22 @@ def by_check(found: Iterable[FindingResult], book: Tables, visit: Visit) -> dict
         if row.readings_of and row.id in results:
             sorted_.setdefault(row.readings_of, []).append(results[row.id])
     return sorted_
+
+
+def states_seen(found: Iterable[FindingResult], book: Tables, visit: Visit) -> dict[str, str]:
+    """Return by part how it looks by what was found alone, as the drawing shows it; no reckoning of odds.
+
+    A part is as bad as its worst finding. Of a part without one it is said whether it could not be seen, or nobody has
+    looked.
+    """
+    part_of, grades = part_of_checks(book), {finding.check: finding.grade for finding in found}
+    states = dict.fromkeys((part_of[check.id] for check in checks_of(visit, book)), NOT_LOOKED_AT)
+    hidden = {part_of[finding.check] for finding in visit.findings if finding.cannot_see and finding.check in part_of}
+    states |= dict.fromkeys(hidden & states.keys(), UNSEEN)
+    for part in states:
+        worst = max(
+            (SEVERITIES.index(grade) for check, grade in grades.items() if part_of[check] == part), default=None
+        )
+        if worst is not None:
+            states[part] = STATES[worst]
+    return {part: state for part, state in states.items() if part in drawn_parts(visit.piano.kind)}

@@ -1,0 +1,117 @@
+"""What a device needs of a visit to go on alone: its checks with their words in every language, and the drawing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from valuation.drawing import draw, drawn_parts
+from valuation.engine.rows import HISTORY, CheckRow, Tables
+from valuation.facts.units import FACTORS
+from valuation.facts.visit import Visit
+from valuation.language import LANGUAGES, say, speaking
+from valuation.record import Entry
+from valuation.report.checks import checks_of, part_of_checks
+from valuation.report.format import shown_unit, unit_words
+from valuation.report.labels import PLACE_NAMES, choice_looks, choice_word
+
+SYSTEMS = ("metric", "imperial")
+
+_ROOM = "00/00"
+"""Stands on the drawing where the device puts how many checks of a part were made."""
+
+_RANKS = ("stop", "warn")
+"""Cautions that are told at once, at the piano; notes can wait for the paper."""
+
+
+def content(visit: Visit, tables: Tables) -> dict[str, Any]:
+    """Return the checks of a piano and all that is shown with them, as JSON."""
+    checks, part_of = checks_of(visit, tables), part_of_checks(tables)
+    by_id = tables.of_kind("checks", visit.piano.kind)
+    taken_from: dict[str, list[CheckRow]] = {}
+    for row in by_id.values():
+        if row.readings_of:
+            taken_from.setdefault(row.readings_of, []).append(row)
+    parts = [part for part in drawn_parts(visit.piano.kind) if any(part_of[check.id] == part for check in checks)]
+    words = {}
+    for language in LANGUAGES:
+        with speaking(language):
+            words[language] = _words(visit, checks, parts, tables)
+    return {
+        "kind": visit.piano.kind,
+        "history": HISTORY,
+        "checks": [
+            _check(check, part_of[check.id], taken_from.get(check.id, []), tables) for check in checks
+        ],
+        "accesses": [{"id": row.id, "minutes": row.minutes} for row in tables.accesses],
+        "gates": _gates(checks, part_of, tables),
+        "words": words,
+    }  # fmt: skip
+
+
+def entry_told(entry: Entry) -> dict[str, Any]:
+    """Return an entry as the device keeps it."""
+    return {
+        "id": entry.id, "at": entry.at.isoformat(), "who": entry.who, "device": entry.device, "field": entry.field,
+        "value": entry.value, "follows": list(entry.follows), "undoes": entry.undoes, "seq": entry.seq,
+    }  # fmt: skip
+
+
+def _check(check: CheckRow, part: str, taken_from: list[CheckRow], tables: Tables) -> dict[str, Any]:
+    told = {
+        "id": check.id, "part": part, "access": check.access, "quick": check.quick, "must": check.must == "yes",
+        "minutes": check.minutes, "answer": check.answer, "after": check.asked_after, "from": check.asked_from,
+        "extent": check.extent, "reads": [_reading(row, tables) for row in (check, *taken_from)],
+    }  # fmt: skip
+    if check.answer == "choice":
+        return told | {"choices": list(check.choices)}
+    return told | {
+        "unit": check.unit, "low": check.lowest, "high": check.highest, "pieces": check.summary == "pieces",
+        "factors": {system: FACTORS[check.unit][shown_unit(check.unit, system)] for system in SYSTEMS},
+        "whole": check.unit in ("count", "swings"),
+    }  # fmt: skip
+
+
+def _reading(row: CheckRow, tables: Tables) -> dict[str, Any]:
+    """Return how a check's finding is read on the device, and which cautions that calls up."""
+    cautions = [caution for caution in tables.cautions if caution.fault == row.reads and caution.rank in _RANKS]
+    return {
+        "better": row.better, "cuts": [row.cut_slight, row.cut_marked, row.cut_severe], "summary": row.summary,
+        "cautions": [{"id": caution.id, "rank": caution.rank, "since": caution.since} for caution in cautions],
+    }  # fmt: skip
+
+
+def _gates(checks: list[CheckRow], part_of: dict[str, str], tables: Tables) -> list[dict[str, Any]]:
+    """Return what has to be seen before any verdict: of each gate, the checks of which one at least is made."""
+    found = []
+    for part in tables.parts:
+        musts = [check.id for check in checks if part_of[check.id] == part.id and check.must == "yes"]
+        if part.gate and musts:
+            found.append({"part": part.id, "checks": musts})
+    return found
+
+
+def _words(visit: Visit, checks: list[CheckRow], parts: list[str], tables: Tables) -> dict[str, Any]:
+    names = {part.id: say(part.called or part.name) for part in tables.parts} | {HISTORY: say("how it has lived")}
+    faults = {row.reads for row in tables.of_kind("checks", visit.piano.kind).values()}
+    cautions = [row for row in tables.cautions if row.fault in faults and row.rank in _RANKS]
+    drawn = draw(
+        visit.piano.kind, dict.fromkeys(parts, ""), names={part: names[part] for part in parts},
+        words=dict.fromkeys(parts, _ROOM), legend=False,
+    )  # fmt: skip
+    return {
+        "drawing": drawn,
+        "parts": names,
+        "accesses": {access: say(name) for access, name in PLACE_NAMES.items()},
+        "checks": {check.id: _check_words(check) for check in checks},
+        "cautions": {row.id: say(row.text) for row in cautions},
+    }
+
+
+def _check_words(check: CheckRow) -> dict[str, Any]:
+    told: dict[str, Any] = {"name": say(check.name), "how": say(check.how), "why": say(check.why)}
+    told |= {key: say(text) for key, text in (("tool", check.tool), ("note", check.note)) if text}
+    if check.answer == "choice":
+        return told | {
+            "choices": {grade: [choice_word(check, grade), choice_looks(check, grade)] for grade in check.choices}
+        }
+    return told | {"units": {system: unit_words(check.unit, system) for system in SYSTEMS}}
