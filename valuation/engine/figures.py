@@ -37,8 +37,8 @@ _COLUMNS = {
     "years": ("years_sound", "years_serviceable", "years_worn"),
 }
 _FAULTY = ("slight", "marked", "severe")
-_HUNDRED, _FINEST = 100.0, 6
-_LEAST, _MOST = 0.002, 0.98
+_HUNDRED, _FINEST, _NEVER_NONE = 100.0, 6, 0.0001
+_LEAST, _MOST = 0.002, 0.998
 """Shares that 'none' and 'all of 100' are taken for: nothing is certain in a piano that nobody has seen [-]."""
 
 
@@ -118,7 +118,8 @@ def today(tables: Tables, kind: str, of: str, on: date) -> float:
 def factor_to(tables: Tables, kind: str, of: str, wanted: float, on: date) -> float:
     """Return by what all rows behind a figure are turned so that it is what the shop says.
 
-    Odds are turned as odds: of 100 pianos those with the fault, for each without it.
+    Odds are turned as odds: for each piano without the fault so many with it, at each severity or worse alike
+    (proportional odds: McCullagh, Journal of the Royal Statistical Society B 42, 1980).
 
     Raises
     ------
@@ -133,16 +134,17 @@ def factor_to(tables: Tables, kind: str, of: str, wanted: float, on: date) -> fl
     if not 0 <= wanted <= _HUNDRED:
         raise ValueError("it is a count out of 100: write 0 to 100")
     row = asked_row(tables, kind, of, on)
-    faulty, bad = sum(getattr(row, s) for s in _FAULTY), row.marked + row.severe
-    share = min(max(wanted / _HUNDRED, _LEAST), _MOST * bad / faulty)
-    return float(share * row.none / (bad - share * faulty))
+    share, now = min(max(wanted / _HUNDRED, _LEAST), _MOST), (row.marked + row.severe) / _HUNDRED
+    return float(share / (1 - share) / (now / (1 - now)))
 
 
 def turned_cells(row: Any, kind: str, factor: float) -> dict[str, float]:
     """Return the cells of a row that change where its figure is turned by a factor."""
     if kind == "odds":
-        whole = row.none + factor * sum(getattr(row, s) for s in _FAULTY)
-        cells = {s: round(_HUNDRED * factor * getattr(row, s) / whole, _FINEST) for s in _FAULTY}
+        least = [row.slight + row.marked + row.severe, row.marked + row.severe, row.severe]
+        slight, marked, severe = (_HUNDRED * factor * of / (_HUNDRED - of + factor * of) for of in least)
+        each = zip(_FAULTY, (slight - marked, marked - severe, severe), strict=True)
+        cells = {name: max(round(count, _FINEST), _NEVER_NONE) for name, count in each}
         return {"none": round(_HUNDRED - sum(cells.values()), _FINEST), **cells}
     return {name: round(factor * getattr(row, name), _FINEST) for name in _COLUMNS[kind]}
 

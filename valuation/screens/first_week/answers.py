@@ -68,7 +68,7 @@ def _question(store: Shop, book: Tables, on: date, row: FigureRow) -> None:
                 say(
                     "The tables have {now} {unit}. Turned as far as it is unsure it moves the verdict's lead by "
                     "{moves} on the average, and turns it for {turns} of 100 usual pianos.",
-                    now=now, unit=unit_of(book, row.kind), moves=money(row.moves), turns=number(row.turns),
+                    now=now, unit=unit_of(book, row.kind), moves=money(row.moves), turns=round(row.turns),
                 )
             )
         )  # fmt: skip

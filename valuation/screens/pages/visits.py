@@ -54,7 +54,7 @@ def _first_week(book: Tables) -> None:
         return
     with st.container(key="to_first_week"):
         st.markdown(say("The tables still hold what the tool ships with."))
-        if st.button(say("Set the shop's country and its own figures"), key="go_first_week"):
+        if st.button(say("Set the shop's country and its own figures"), key="begin_first_week"):
             frame.go(frame.FIRST_WEEK)
 
 
