@@ -33,11 +33,11 @@ def test_the_country_sets_money_tax_language_and_measures(page):
     book = shop.tables()
     assert (said_country(book), book.settings.currency, book.settings.tax) == ("uk", "GBP", "uk")
     assert "United Kingdom. Money: GBP. Tax: VAT, 20%. Language: English." in told(page)
+    work_in(page, "us")
+    assert shop.store().setting("units") == "imperial"
     work_in(page, "at")
     assert (shop.tables().settings.currency, shop.language_chosen()) == ("EUR", "de")
     assert "Österreich. Geld: EUR. Steuer: USt., 20" in told(page)
-    work_in(page, "us")
-    assert shop.store().setting("units") == "imperial"
 
 
 def test_a_rate_of_the_place_by_kind_of_line_is_the_shops_own(page):

@@ -117,6 +117,11 @@ def pack_of(tables: Tables, country: str = "") -> Pack:
     )
 
 
+def trade_words(tables: Tables, language: str) -> tuple[tuple[str, str], ...]:
+    """Return the words of the tool's sentences in a language, each with what the trade says in the shop's country."""
+    return tuple((row.word, row.here) for row in pack_of(tables).trade_words if row.language == language)
+
+
 def said_country(tables: Tables) -> str:
     """Return the shop's country, empty where nobody has said which it is: the tool's own tables only invent it."""
     invented = {row.id for row in tables.sources if row.kind == "invented"}

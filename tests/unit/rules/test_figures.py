@@ -44,9 +44,10 @@ def test_odds_are_asked_as_a_count_of_a_hundred_with_the_year_and_what_is_meant(
     assert unit_of(book, "odds") == "of 100"
 
 
-@pytest.mark.parametrize(("kind", "of"), [("odds", "holes_worn"), ("odds", "plate_crack"), ("rates", "workshop"),
-                                          ("bands", "grand"), ("replacements", "upright/good"), ("haul_away", "grand"),
-                                          ("hours", "tune"), ("settings", "selling_cost"), ("years", "hammers")])  # fmt: skip
+@pytest.mark.parametrize(("kind", "of"), [
+    ("odds", "holes_worn"), ("odds", "plate_crack"), ("rates", "workshop"), ("bands", "grand"), ("hours", "tune"),
+    ("replacements", "upright/good"), ("haul_away", "grand"), ("settings", "selling_cost"), ("years", "hammers"),
+])  # fmt: skip
 def test_a_figure_turned_to_what_is_said_is_what_was_said(book, kind, of):
     for share in (0.6, 1.7):
         wanted = share * today(book, kind, of, ON)
@@ -60,7 +61,7 @@ def test_odds_of_a_hundred_stay_a_hundred_and_all_ages_move_the_same_way(book):
         row, old = then.fault_odds[at], book.fault_odds[at]
         assert row.none + row.slight + row.marked + row.severe == pytest.approx(100)
         assert row.none < old.none
-        for worse in (('slight', 'marked', 'severe'), ('marked', 'severe'), ('severe',)):
+        for worse in (("slight", "marked", "severe"), ("marked", "severe"), ("severe",)):
             then_, was = (sum(getattr(one, name) for name in worse) for one in (row, old))
             assert then_ / (100 - then_) == pytest.approx(2 * was / (100 - was), rel=1e-3)
 
