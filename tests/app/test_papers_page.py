@@ -254,7 +254,7 @@ def test_the_page_for_the_client_offers_its_one_page_as_pdf(page):
     page.pills(key=draft(page).key("client_view")).set_value("paper").run()
     make(page)
     (paper,) = kept(page)
-    assert (paper.what, read_back(fetch_paper(shop.store(), paper.id)).pages) == ("summary", 1)
+    assert (paper.what, read_back(fetch_paper(shop.store(), paper.id)).pages) == ("summary", 2)
     assert f"Download No. {paper.printed_number}" in downloads(page)
 
 
