@@ -19,7 +19,7 @@ from valuation.service.written import fetch_paper
 pytestmark = pytest.mark.browser
 HEIRLOOM, CONCERT = 6, 8
 PRINTED = {
-    "verdict": ("Repair part of it.", "The options side by side", "Why", "What would change it", "Cautions and limits"),
+    "verdict": ("Repair part of it.", "Good years", "Why", "What to look at next", "not a certified appraisal"),
     "client": ("What shall become of this piano?", "What could go wrong", "Bad sides", "What we did not see"),
     "papers": ("Papers", "Made so far", "Written evaluation"),
 }
@@ -112,13 +112,15 @@ def test_a_paper_is_chosen_made_and_downloaded_by_keyboard_alone(visitor, store)
 def test_the_verdict_leads_to_a_finding_and_to_the_client_by_keyboard_alone(visitor):
     page = visitor.page
     visitor.open(CONCERT)
+    page.get_by_role("radio", name="Reasons", exact=True).click()
+    visitor.settle()
     page.evaluate("document.activeElement.blur()")
     _tab_to(page, "How deep is the deepest groove?: 1.6 mm (marked)")
     page.keyboard.press("Enter")
     page.get_by_role("heading", level=1, name="Inspect").wait_for()
     visitor.settle()
     page.evaluate("document.activeElement.blur()")
-    _tab_to(page, "With the client")
+    _tab_to(page, "Client")
     page.keyboard.press("Enter")
     page.get_by_role("heading", level=1, name="What shall become of this piano?").wait_for()
     assert visitor.complaints == []
@@ -158,7 +160,7 @@ def test_a_page_prints_what_it_says_and_nothing_that_only_a_screen_has(visitor, 
     page = visitor.page
     papers_of(visitor, HEIRLOOM)
     visitor.go(section)
-    page.locator(".st-key-foot").get_by_text("Prices, bands and hours").wait_for()
+    page.locator(".st-key-foot_printed").get_by_text("Prices, bands and hours").wait_for(state="attached")
     page.wait_for_timeout(500)
     page.emulate_media(media="print")
     visible = page.evaluate(
@@ -186,6 +188,8 @@ def test_a_page_prints_what_it_says_and_nothing_that_only_a_screen_has(visitor, 
 def test_charts_of_the_verdict_are_printed_whole(visitor):
     page = visitor.page
     visitor.open(CONCERT)
+    page.get_by_role("radio", name="What would change it").click()
+    page.locator("[data-testid=stPlotlyChart] .main-svg").first.wait_for()
     page.wait_for_timeout(500)
     page.set_viewport_size({"width": 690, "height": 1000})  # a sheet of A4 between its margins
     page.emulate_media(media="print")

@@ -170,6 +170,7 @@ def test_a_faulty_file_is_told_line_by_line(visitor, tmp_path):
 
 def test_everything_can_be_taken_along_as_json(visitor, tmp_path):
     visitor.open(3)
+    visitor.page.get_by_role("radio", name="Cautions and files").click()
     with visitor.page.expect_download() as caught:
         visitor.page.get_by_role("button", name="Everything, as JSON").click()
     caught.value.save_as(tmp_path / "visit.json")
@@ -178,10 +179,25 @@ def test_everything_can_be_taken_along_as_json(visitor, tmp_path):
     assert caught.value.suggested_filename.endswith(".json")
 
 
-def test_a_slider_moved_by_the_keyboard_moves_the_figures(visitor):
+def test_a_figure_turned_by_the_keyboard_or_typed_moves_the_answer_which_stays_in_view(visitor):
+    page = visitor.page
     visitor.open(6)
     visitor.go("what_if", "What if")
-    visitor.page.get_by_role("slider", name="What keeping this very piano is worth").focus()
-    visitor.page.keyboard.press("Home")
-    visitor.page.locator(".st-key-what_if_now").get_by_text("Now: Repair part of it.").wait_for(state="detached")
+    answer, heart = page.locator(".st-key-what_if_answer"), "What it is worth to hear this very piano (EUR)"
+    page.get_by_role("slider", name=heart).focus()
+    page.keyboard.press("Home")
+    answer.get_by_text("Now: Repair part of it.").wait_for(state="detached")
+    typed = page.get_by_role("textbox", name=heart)
+    assert typed.input_value() == "0"
+    typed.fill("30000")
+    typed.press("Enter")
+    answer.get_by_text("Now: Repair part of it.").wait_for()
+    typed.fill("a lot")
+    typed.press("Enter")
+    page.get_by_text("'a lot' is not a figure for this").wait_for()
+    answer.get_by_text("Now: Repair part of it.").wait_for()
+    page.locator("[data-testid=stMain]").evaluate("main => main.scrollTo(0, main.scrollHeight)")
+    row = page.get_by_role("navigation", name="The way about").bounding_box()
+    assert answer.bounding_box()["y"] >= row["y"] + row["height"] - 1
+    assert answer.bounding_box()["y"] < 120
     assert visitor.complaints == []

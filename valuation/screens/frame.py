@@ -43,7 +43,7 @@ JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
 PEOPLE, TABLES = f"{FOLDER}/people.py", f"{FOLDER}/tables.py"
-BOOKS, BENCH = f"{FOLDER}/books.py", f"{FOLDER}/bench.py"
+BOOKS, BENCH, WHAT_IF = f"{FOLDER}/books.py", f"{FOLDER}/bench.py", f"{FOLDER}/what_if.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -59,7 +59,7 @@ AT_THE_DESK = {
     f"{FOLDER}/measure.py": later("Measurements"),
     f"{FOLDER}/condition.py": later("Condition"),
     f"{FOLDER}/work.py": later("Work and price"),
-    f"{FOLDER}/what_if.py": later("What if"),
+    WHAT_IF: later("What if"),
     f"{FOLDER}/market.py": later("Market"),
     f"{FOLDER}/table_rows.py": later("Table rows"),
     HISTORY: later("History"),
@@ -305,6 +305,16 @@ def sold(draft: Draft, book: Tables) -> PricesByState | None:
     return shop.fit_of(draft.sales, draft.visit, book).prices_by_state(draft.visit.piano)
 
 
+def prices_from(draft: Draft, book: Tables) -> str:
+    """Return what the prices rest on; empty where it is the band table alone because no sales are used."""
+    if draft.sales is None or not draft.use_sales:
+        return ""
+    # here, not above: most verdicts come without sales
+    from valuation.sales.words import weight_words
+
+    return weight_words(shop.fit_of(draft.sales, draft.visit, book))
+
+
 def nothing_in_force(error: NotInForce) -> NoReturn:
     """Say that the tables hold nothing for the day of the visit, and stop."""
     with st.container(border=True, key="fault_day"):
@@ -332,7 +342,9 @@ def end(book: Tables) -> None:
         )
     elif any_invented(book):
         said.append(say("Some prices in the shop's tables are still the **invented** ones that the tool ships with."))
-    with st.container(key="foot"):
+    with st.container(key="foot"), st.expander(say("No certified appraisal: what to bear in mind")):
+        st.markdown("\n\n".join(said))
+    with st.container(key="foot_printed"):  # a sheet can't be unfolded
         st.markdown("\n\n".join(said))
 
 

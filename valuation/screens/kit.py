@@ -8,6 +8,7 @@ Words are plain text: what somebody wrote comes to nothing in them.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -69,11 +70,75 @@ def choice(
     _pills(key, label, options, required=required, several=several, bare=bare)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """How far a figure can be turned by its slider, and in which steps; more can be typed."""
+
+    low: float
+    high: float
+    step: float
+
+    def nearest(self, figure: float) -> float:
+        """Return the place on the slider that is nearest to a figure."""
+        return min(max(self.low + round((figure - self.low) / self.step) * self.step, self.low), self.high)
+
+
+def figure(
+    at: CatchingUp, key: str, label: str, today: float, reach: Reach, read: Callable[[str], float],
+    write: Callable[[float], str],
+) -> float:  # fmt: skip
+    """Draw a figure that can be turned by a slider or typed beside it, for this page alone, and return it.
+
+    Parameters
+    ----------
+    today : float
+        Where it stands untouched; exactly, however the slider is stepped.
+    read, write : callable
+        What was typed into a figure, or a ValueError that says what is wrong; a figure into what stands in the field.
+    """
+    turned, typed, kept, fault = (f"{key}_{part}" for part in ("slider", "typed", "kept", "fault"))
+    now = today if held(kept) is None else float(held(kept))
+
+    def turn(place: float) -> None:
+        if place != reach.nearest(now):
+            fill(kept, place)
+            fill(fault, "")
+
+    def take(text: str) -> None:
+        try:
+            fill(kept, today if not text.strip() else read(text))
+            fill(fault, "")
+        except ValueError as error:
+            fill(fault, str(error))
+
+    with st.container(key=f"figure_{key}", gap="xsmall"):
+        wide, narrow = st.columns([3, 1], vertical_alignment="bottom")
+        at.follow(turned, reach.nearest(now), _hand_over, turn, turned)
+        wide.slider(md(label), reach.low, reach.high, step=reach.step, key=turned, format="localized")
+        at.follow(typed, held(typed) if held(fault) else write(now), _hand_over, take, typed)
+        narrow.text_input(md(label), key=typed, label_visibility="collapsed")
+        if held(fault):
+            with st.container(key=f"fault_{key}"):
+                st.text(held(fault))
+    return now
+
+
+def put_back(key: str) -> None:
+    """Let a figure stand where it stood untouched."""
+    fill(f"{key}_kept", None)
+    fill(f"{key}_fault", "")
+
+
 def view(key: str, label: str, options: Mapping[object, str], first: object, *, bare: bool = True) -> object:
     """Draw a choice of what the page shows, which is stored nowhere, and return what is chosen."""
     if held(key) not in options:
         fill(key, first)
     return _pills(key, label, options, required=True, several=False, bare=bare)
+
+
+def peek(key: str, label: str, options: Mapping[object, str], *, bare: bool = False) -> object:
+    """Draw a choice of what the page shows beside all else, nothing at first, and return what is chosen."""
+    return _pills(key, label, options, required=False, several=False, bare=bare)
 
 
 def _pills(

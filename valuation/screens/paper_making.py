@@ -11,7 +11,6 @@ from valuation.engine.rows import Tables
 from valuation.language import say, speaking
 from valuation.report.paper_words import paper_name
 from valuation.screens import frame, shop
-from valuation.screens.pages.verdict import prices_from
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, who
 from valuation.service import NotInForce, UserError
@@ -116,4 +115,4 @@ def _by_sales(draft: Draft, book: Tables, language: str) -> BySales | None:
             shop.study_of(draft.visit, draft.pinned, book, sold),
             found.value_now.likely,
         )
-        return BySales(sold=sold, hash=draft.sales.hash, words=prices_from(draft, book), comparables=rows)
+        return BySales(sold=sold, hash=draft.sales.hash, words=frame.prices_from(draft, book), comparables=rows)

@@ -23,7 +23,6 @@ _FINDINGS_EACH = 3
 
 def reasons(found: Appraisal, draft: Draft, book: Tables) -> None:
     """Draw both sides, for the verdict and against it."""
-    st.header(md(say("Why")), anchor=False)
     weighed = [reason for reason in found.reasons if reason.code != "stop_rule"]
     if not weighed:
         st.markdown(md(say("There is nothing to weigh it against.")))

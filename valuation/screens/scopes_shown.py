@@ -21,12 +21,11 @@ def beside(found: Appraisal) -> None:
     """Tell what is true beside the verdict, and which findings hardly fit together."""
     said = [*beside_the_verdict(found), *(say(conflict.says) for conflict in found.conflicts)]
     if said:
-        st.markdown(bullets(map(md, said)))
+        st.markdown(" ".join(map(md, said)))
 
 
 def components(found: Appraisal) -> None:
     """Draw the six components at a glance: score, band, worst part, and why in one sentence."""
-    st.header(say("How the piano is"), anchor=False)
     rows = []
     for component in found.components:
         part = worst_part(component, found)

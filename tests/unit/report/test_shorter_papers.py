@@ -113,9 +113,7 @@ def test_what_may_be_found_has_its_count_its_price_and_its_own_answer_and_the_mo
         for row, allowance in zip(lines, option.allowances, strict=True):
             assert row[1].split("\n")[0].endswith(".")
             assert int(row[2]) == of_100(allowance.chance)
-            assert (
-                abs(float(_figure(row[3])) - allowance.if_needed) <= 1.8
-            )  # half a unit before tax of each of three amounts
+            assert abs(float(_figure(row[3])) - allowance.if_needed) <= 1.8  # half a unit of three amounts, a cent
             assert row[4] == "□ yes  □ no"
         assert grid.style == "answers"
         most = _figure(grid.rows[-1][3])
@@ -208,7 +206,7 @@ def test_the_letter_says_kindly_what_can_be_kept_and_where_it_can_go() -> None:
         "Leave carrying it to people who move pianos.",
         "Please do not take it apart",
         "To keep it for love is a good reason.",
-        "For tax, insurance or court you need a licensed appraiser.",
+        "For tax, insurance or court ask: a publicly appointed and sworn expert.",
         "Good years: 20.",
     ):
         assert said in text

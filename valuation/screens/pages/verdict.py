@@ -1,238 +1,85 @@
-"""The verdict first: the sentence, how sure, what must come before all else; then why, and what would change it."""
+"""The verdict on one screen: the sentence, the drawing, the ways side by side, three reasons, what to look at next."""
 
 from __future__ import annotations
 
 import streamlit as st
 
 from valuation.engine.appraisal import Appraisal
-from valuation.engine.appraised_advice import CautionResult
-from valuation.engine.appraised_work import OptionResult
+from valuation.engine.appraised_advice import Reason
 from valuation.engine.rows import Tables
 from valuation.language import say
-from valuation.report.format import money, money_range, of_100, years_range
-from valuation.report.labels import in_sentence, option_meaning, option_name, place_name
-from valuation.report.words import (
-    assumed_sentence,
-    check_sentence,
-    clarity_sentence,
-    flip_sentence,
-    settle_sentence,
-    verdict_sentence,
-)
-from valuation.screens import (
-    charts,
-    frame,
-    hand_changes_shown,
-    lead_shown,
-    marks,
-    not_yet,
-    reasons_shown,
-    scopes_shown,
-    shop,
-)
+from valuation.report.format import money
+from valuation.report.labels import in_sentence, place_name
+from valuation.report.words import check_sentence, clarity_sentence, reason_in_short, settle_sentence, verdict_sentence
+from valuation.screens import frame, glance, hand_changes_shown, not_yet, scopes_shown, verdict_deeper
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
-from valuation.service import one_page, to_json, write_visit_text
 
 _HERE = frame.VERDICT
+_REASONS = 3
 
 
 def page() -> None:
     """Draw the page."""
     draft, book = frame.begin(_HERE)
     found = frame.appraised(draft, book)
+    kind = draft.visit.piano.kind
     st.title(md(verdict_sentence(found)), anchor=False)
     if found.ready:
-        st.markdown(md(clarity_sentence(found)))
-        st.html(marks.counts(found.beats_next))
-        st.markdown(md(settle_sentence(found)))
-    for caution in found.cautions:
-        if caution.rank == "stop":
-            stop_rule(caution)
-    if not found.ready:
-        not_yet.first_looks(found, draft, book)
-        _take_visit(draft, book)
-        frame.end(book)
-        return
-    hand_changes_shown.told(draft, found)
-    if said := prices_from(draft, book):
-        st.markdown(md(said))
-    scopes_shown.beside(found)
-    scopes_shown.components(found)
-    _options(found)
-    scopes_shown.scopes(found)
-    reasons_shown.reasons(found, draft, book)
-    _flips(found)
-    study = frame.studied(draft, book)
-    lead_shown.what_moves_the_lead(study, found)
-    lead_shown.what_money_can_bring(study, found, book)
-    _next(found, draft)
-    _limits(found, book)
-    with st.container(key="take_along"):
-        _take_along(found, draft, book)
+        with st.container(key="clarity"):
+            st.markdown(md(clarity_sentence(found)))
+    glance.stops(found)
+    picture, words = st.columns([4, 5], gap="medium")
+    with picture:
+        glance.drawing(found, kind, book)
+    with words, st.container(key="answer", gap="small"):
+        if found.ready:
+            _answer(found, draft, book)
+        else:
+            not_yet.first_looks(found, draft, book)
+            verdict_deeper.take_visit(draft, book)
+    if found.ready:
+        verdict_deeper.more(found, draft, book)
     frame.end(book)
 
 
-def _take_visit(draft: Draft, book: Tables) -> None:
-    """Draw the button that hands out the visit file."""
-    with st.container(horizontal=True):
-        st.download_button(
-            say("Visit file"), lambda: write_visit_text(draft.visit, book), f"{draft.name}.toml", "application/toml",
-            key="take_visit", on_click="ignore",
-        )  # fmt: skip
-
-
-def prices_from(draft: Draft, book: Tables) -> str:
-    """Return what the prices rest on; empty where it is the band table alone because no sales are used."""
-    if draft.sales is None or not draft.use_sales:
-        return ""
-    # here, not above: most verdicts come without sales
-    from valuation.sales.words import weight_words
-
-    return weight_words(shop.fit_of(draft.sales, draft.visit, book))
-
-
-def stop_rule(caution: CautionResult) -> None:
-    """Draw one stop rule."""
-    with st.container(key=f"stop_{caution.caution}"):
-        st.markdown(say("**STOP.** {caution}", caution=md(say(caution.text))))
-
-
-def _options(found: Appraisal) -> None:
-    st.header(say("The options side by side"), anchor=False)
-    headers = [
-        say("Option"),
-        say("Price"),
-        say("Worth then"),
-        say("Good years"),
-        say("A year costs"),
-        say("Net"),
-        say("Best in"),
-    ]
-    st.html(marks.table(_caption(found), headers, [_option_row(o, found) for o in found.options]))
-    st.markdown(bullets(f"**{option_name(o.option)}**: {md(option_meaning(o))}" for o in found.options))
-    figure, said = charts.chart(charts.option_panels(found), found.currency)
+def _answer(found: Appraisal, draft: Draft, book: Tables) -> None:
+    glance.side_by_side(found)
+    hand_changes_shown.told(draft, found)
+    if said := frame.prices_from(draft, book):
+        st.markdown(md(said))
+    scopes_shown.beside(found)
+    st.header(say("Why"), anchor=False)
+    weighed = [reason for reason in found.reasons if reason.code != "stop_rule"][:_REASONS]
     st.markdown(
-        say("Line: 8 of 10 lie on it. Dot: what is expected on average. The thick line is the option that is ahead.")
+        bullets(_reason(reason, found) for reason in weighed) or md(say("There is nothing to weigh it against."))
     )
-    st.plotly_chart(figure, theme=None, key="options_chart", alt=said, config={"staticPlot": True})
+    _next(found, draft)
 
 
-def _caption(found: Appraisal) -> str:
-    text = say(
-        "Money in {currency}, tax included; low and high: 8 of 10 lie between. "
-        "Net: what it comes to over {years} years, all counted.",
-        currency=found.currency,
-        years=f"{found.horizon:.0f}",
+def _reason(reason: Reason, found: Appraisal) -> str:
+    """Return a reason in a few words, and on which side it stands; the whole sentences are one tap deeper."""
+    ours = reason.speaks_for == found.verdict
+    what = in_sentence(reason_in_short(reason, found))
+    amount = md(money(reason.weight, found.currency))
+    return (
+        say("**For it**: {what}, {amount}", what=md(what), amount=amount)
+        if ours
+        else say("**Against it**: {what}, {amount}", what=md(what), amount=amount)
     )
-    over = [in_sentence(option_name(o.option)) for o in found.options if not o.affordable]
-    if not over:
-        return text
-    beyond = say("Beyond the budget of {amount}: {options}.", amount=money(found.budget), options=", ".join(over))
-    return f"{text} {beyond}"
-
-
-def _option_row(option: OptionResult, found: Appraisal) -> list[str]:
-    has_years = option.years.high > 0
-    name = option_name(option.option)
-    if option.exchange:
-        name = say("{option}, another piano instead", option=name)
-    ahead = say("just ahead") if found.clarity == "close" else say("the verdict")
-    return [
-        f"{name} ({ahead})" if option.option == found.verdict else name,
-        money_range(option.price),
-        money(option.expected_value) if option.value_after.high else say("nothing left"),
-        years_range(option.years) if has_years else say("none"),
-        money(option.cost_per_year.likely) if has_years else say("not played"),
-        money(option.expected_net),
-        of_100(option.chance_best),
-    ]
-
-
-def _flips(found: Appraisal) -> None:
-    st.header(say("What would change it"), anchor=False)
-    turning = [f for f in found.flips if f.below is not None or f.above is not None]
-    parts = sorted((f for f in found.flips if f.state), key=lambda f: -f.chance)[:3]
-    st.markdown(bullets(md(flip_sentence(flip, found)) for flip in [*turning, *parts]))
-    if not turning and not parts:
-        st.markdown(say("Nothing within reach turns this verdict."))
 
 
 def _next(found: Appraisal, draft: Draft) -> None:
-    st.header(say("What to check next"), anchor=False)
-    worth = [] if found.stop_looking else [c for c in found.next_checks if c.gain >= 1 or c.swing >= 1][:5]
-    st.markdown(
-        bullets(f"{md(check_sentence(c, found))}: {md(in_sentence(place_name(c.access)))}" for c in worth)
-        or md(settle_sentence(found))
-    )
+    st.header(say("What to look at next"), anchor=False)
+    worth = [] if found.stop_looking else [c for c in found.next_checks if c.gain >= 1 or c.swing >= 1]
     if not worth:
+        st.markdown(md(settle_sentence(found)))
         return
-    label = say("Enter findings: {place}", place=in_sentence(place_name(worth[0].access)))
-    if st.button(label, key="enter_next"):
+    st.markdown(md(check_sentence(worth[0], found)))
+    place = in_sentence(place_name(worth[0].access))
+    if st.button(say("Look at it: {place}", place=place), key="enter_next"):
         draft.stand_at(worth[0].access)
         frame.go(frame.INSPECT)
-
-
-def _limits(found: Appraisal, book: Tables) -> None:
-    st.header(say("Cautions and limits"), anchor=False)
-    unseen = [say(part.name) for part in found.parts if not part.looked_at]
-    names = {row.id: say(row.name) for row in book.checks}
-    if unseen:
-        st.markdown(
-            say(
-                "**Nobody has looked at**: {parts}. That counts as not known, never as good.",
-                parts=md(", ".join(unseen)),
-            )
-        )
-    if found.cannot_see:
-        cannot = md("; ".join(in_sentence(names[c]) for c in found.cannot_see))
-        st.markdown(say("**Could not be seen**: {checks}", checks=cannot))
-    if found.assumed:
-        st.markdown(md(assumed_sentence(found)))
-    always = {row.id for row in book.cautions if row.always}
-    told = [c for c in found.cautions if c.rank != "stop" and c.caution not in always]
-    of_piano = [c for c in told if not c.operation]
-    if of_piano:
-        st.markdown(bullets(map(_caution, of_piano)))
-    of_work = [c for c in told if c.operation]
-    if of_work:
-        st.subheader(say("When work is done on it"), anchor=False)
-        st.markdown(bullets(map(_caution, of_work)))
-
-
-def _caution(caution: CautionResult) -> str:
-    text = md(say(caution.text))
-    return say("**Take care.** {caution}", caution=text) if caution.rank == "warn" else text
-
-
-def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
-    st.header(say("Take it along"), anchor=False)
-    if st.button(say("Papers for the client"), key="to_papers"):
-        frame.go(frame.PAPERS)
-    stem = draft.name
-    # files are handed over when asked for: one made beforehand is gone when the next tap draws the page anew
-    text = one_page(found, draft.visit, book, prices_from(draft, book), hand_changes_shown.sentences(draft, found))
-    with st.container(horizontal=True):
-        st.download_button(
-            say("One page, as text"),
-            lambda: text,
-            f"{stem}.txt",
-            "text/plain",
-            key="take_page",
-            on_click="ignore",
-        )
-        st.download_button(
-            say("Visit file"), lambda: write_visit_text(draft.visit, book), f"{stem}.toml", "application/toml",
-            key="take_visit", on_click="ignore",
-        )  # fmt: skip
-        st.download_button(
-            say("Everything, as JSON"),
-            lambda: to_json(found),
-            f"{stem}.json",
-            "application/json",
-            key="take_json",
-            on_click="ignore",
-        )
 
 
 if __name__ == "__main__":

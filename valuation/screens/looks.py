@@ -1,0 +1,32 @@
+"""How the page looks now: the colours of what can't take them from `page.css`, by daylight or in a dim room."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import streamlit as st
+
+
+@dataclass(frozen=True, slots=True)
+class Looks:
+    """Colours of a picture."""
+
+    ink: str
+    faint: str
+    paper: str
+    text: str
+    grid: str
+
+
+LIGHT = Looks(ink="#1f3a5f", faint="#6b6350", paper="#faf7f0", text="#22262b", grid="#ddd5c3")
+DARK = Looks(ink="#a9c4e8", faint="#b3ab97", paper="#1a1d21", text="#ece7dc", grid="#454a50")
+
+
+def is_dark() -> bool:
+    """Tell whether the page is dark, as the browser says."""
+    return st.context.theme.type == "dark"
+
+
+def looks() -> Looks:
+    """Return the colours of now."""
+    return DARK if is_dark() else LIGHT
