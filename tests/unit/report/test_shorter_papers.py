@@ -199,23 +199,36 @@ def test_the_letter_says_kindly_what_can_be_kept_and_where_it_can_go() -> None:
     text = as_text(content_of("2_parlour_upright", "letter"))
     for said in (
         "Dear Familie Lindner,",
-        "work on it does not pay. We live by such work, and still advise against it.",
+        "You asked us what can become of it if it does not stay with you.",
+        "We are sorry: we do not advise spending money on this piano.",
         "The wood that holds the tuning pins is split.",
-        "A photo of it in its place",
+        "We do not think so.",
+        "Even free of charge nobody has to take it.",
+        "These take old pianos near us: the youth music room at Niederlenne",
+        "They may have to pay for disposal later.",
         "That costs about 260 EUR.",
+        "A photo of it in its place",
+        "The stool, its papers and the number inside belong to the piano.",
         "Leave carrying it to people who move pianos.",
         "Please do not take it apart",
         "To keep it for love is a good reason.",
-        "For tax, insurance or court ask: a publicly appointed and sworn expert.",
         "Good years: 20.",
     ):
-        assert said in text
+        assert said in text, said
 
 
-def test_the_letter_advises_to_part_only_where_that_is_the_verdict() -> None:
+@pytest.mark.parametrize("name", EVALUATED)
+def test_no_letter_says_what_would_hurt_or_what_nobody_said(name: str) -> None:
+    text = as_text(content_of(name, "letter"))
+    for never in ("worthless", "last journey", "for good", "Nothing is left", "You told us that you want to part"):
+        assert never not in text
+    assert ("Leave them on the keys" in text) == ("ivory_tops" in study_of(name).visit.piano.features)
+
+
+def test_the_letter_advises_against_work_only_where_that_is_the_verdict() -> None:
     for name in EVALUATED:
         text = as_text(content_of(name, "letter"))
-        assert ("does not pay" in text) == (appraisal_of(name).verdict == "retire")
+        assert ("we do not advise spending money" in text) == (appraisal_of(name).verdict == "retire")
 
 
 def test_the_letter_names_the_law_where_the_piano_has_ivory() -> None:
