@@ -254,7 +254,7 @@ def test_the_talk_ends_with_a_sheet_to_take_home(page):
     page.button(key="step_stand").click().run()
     make(page)
     (paper,) = kept(page)
-    assert (paper.what, read_back(fetch_paper(shop.store(), paper.id)).pages) == ("summary", 1)
+    assert (paper.what, read_back(fetch_paper(shop.store(), paper.id)).pages) == ("summary", 2)
     assert f"Download No. {paper.printed_number}" in downloads(page)
 
 

@@ -77,15 +77,19 @@ def version_of(way: str, wanted: AsWanted) -> Version:
         way=way,
         name=way_name(way),
         price=f"{cents(quote.total)} {case.currency}",
-        tax=say("Of this {tax} is tax ({rate}).", tax=cents(quote.tax), rate=tax_label(quote.taxed))
-        if quote.tax
-        else "",
+        tax=_tax(quote),
         most=_most(quote, case.currency),
         finds=lines[:_AT_ONCE],
         further=lines[_AT_ONCE:],
         jobs=jobs_of(way, case),
         said=wanted.said[way],
     )
+
+
+def _tax(quote: Quote) -> str:
+    if not quote.tax:
+        return say(quote.taxed.says) if quote.taxed.says else say("No tax is added.")
+    return say("Of this {tax} is tax ({rate}).", tax=cents(quote.tax), rate=tax_label(quote.taxed))
 
 
 def _most(quote: Quote, currency: str) -> str:
