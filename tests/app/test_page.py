@@ -200,6 +200,7 @@ BAD = b'title = "Upright"\ndate = 2026-03-01\n[piano]\nkind = "harp"\nyeer = 191
 
 
 def upload(page: AppTest, data: bytes, name: str = "attic.toml") -> AppTest:
+    page.session_state["open_file"] = True
     go(page, "visits")
     page.file_uploader(key="visit_file").set_value([(name, data, "application/toml")]).run()
     assert not page.exception

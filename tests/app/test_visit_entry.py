@@ -6,7 +6,7 @@ import os
 from datetime import UTC, datetime
 
 import pytest
-from demo_shop import demo_id, draft, go, line_of, opened, start, told, type_in
+from demo_shop import all_visits, demo_id, draft, go, line_of, opened, start, told, type_in
 from streamlit.testing.v1 import AppTest
 
 from valuation.errors import Problem, StoreError
@@ -42,6 +42,7 @@ def stored(page: AppTest, field: str) -> object:
 
 
 def begin(page: AppTest, kind: str = "upright", **fields: str) -> AppTest:
+    page.button(key="start").click().run()
     page.pills(key="start_kind").set_value(kind)
     for name, text in fields.items():
         page.text_input(key=f"start_{name}").set_value(text)
@@ -295,7 +296,7 @@ def test_the_list_is_searched_and_sorted(page):
     assert [button.key for button in page.button if button.key.startswith("open_")] == [f"open_{demo_id(1)}"]
     page.text_input(key="search").set_value("no such piano").run()
     assert "There is no visit like that" in told(page)
-    page.text_input(key="search").set_value("").run()
+    all_visits(page.text_input(key="search").set_value("").run())
     page.pills(key="list_kind").set_value("grand").run()
     page.pills(key="list_sort").set_value("title").run()
     titles = [element.value for element in page.subheader]
@@ -303,14 +304,18 @@ def test_the_list_is_searched_and_sorted(page):
     assert titles
 
 
-def test_one_action_takes_the_demo_away_and_one_brings_it_back(page):
+def test_the_demo_goes_only_after_a_question_and_comes_back_by_a_tap(page):
     page.button(key="remove_demo").click().run()
+    assert "Take all invented visits away" in told(page)
+    assert shop.store().has_demo()
+    page.button(key="remove_demo_no").click().run()
+    page.button(key="remove_demo").click().run()
+    page.button(key="remove_demo_yes").click().run()
     assert "There is no visit yet" in told(page)
     begin(page)
-    go(page, "shop")
-    page.button(key="load_demo").click().run()
     go(page, "visits")
-    assert "9 visits" in told(page)
+    page.button(key="demo_back").click().run()
+    assert "9 visits" in told(all_visits(page))
 
 
 def test_units_and_language_are_the_shop_s_and_hold_for_the_next_visit(page):
