@@ -201,7 +201,11 @@ def up_to_date(language: str) -> bytes:
     before, after = read_catalogue(language), Catalog(locale=language, fuzzy=False)
     for message, files in messages().items():
         entry = before.get(message)
-        told = entry.string if entry else ("",) * before.num_plurals if isinstance(message, tuple) else ""
+        several = isinstance(message, tuple)
+        if entry and isinstance(entry.id, tuple) is several:
+            told = entry.string
+        else:  # new, or said in one form till now
+            told = ("",) * before.num_plurals if several else ""
         after.add(message, told, locations=[(file, 0) for file in dict.fromkeys(files)])
     text = BytesIO()
     write_po(text, after, width=110, omit_header=True, include_lineno=False)

@@ -308,12 +308,14 @@ def test_the_grid_shows_the_sales_that_the_model_finds_nearest(with_sales, table
 def test_a_value_for_insurance_tax_or_court_names_the_appraiser(page):
     for purpose in ("decision", "sale", "insurance", "tax", "court"):
         page.pills(key=draft(page).key("purpose")).set_value(purpose).run()
-        needs = f"A value for {purpose} must come from a qualified, licensed appraiser" in told(page)
+        needs = f"A value for {purpose} can't come from us. Ask for it: a publicly appointed and sworn expert" in told(
+            page
+        )
         assert needs == (purpose not in ("decision", "sale")), purpose
 
 
 def test_each_value_has_its_definition_with_its_source_market_and_day(page):
-    assert "(26 CFR 1.170A-1(c)(2)). Market: private sales" in told(page)
+    assert "(BewG § 9; ErbStG § 12). Market: ordinary dealings" in told(page)
     assert "Day: 21 April 2026." in told(page)
 
 

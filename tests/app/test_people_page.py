@@ -141,7 +141,7 @@ def test_what_stands_in_the_way_is_told(page):
     page.text_input(key="people_words").set_value("Hall").run()
     next(box for box in page.checkbox if box.key.startswith(f"person_{'d' * 32}")).check().run()
     press(be_sure(page), "forget")
-    assert "say first in which country the shop works" in told(page)
+    assert "say first in the shop's tables in which country it works" in told(page)
 
 
 def test_an_act_on_others_than_those_ticked_at_the_tap_is_not_done(page):

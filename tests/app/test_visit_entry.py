@@ -251,8 +251,8 @@ def test_inspect_shows_what_stands_with_the_piano_drawn(page):
     draft(page).keep("finding.plate_crack", {"grade": "severe", "note": "by the light of a lamp"})
     go(page, "inspect")
     assert "cracked (by the light of a lamp)" in told(page)
-    (picture,) = [image.proto.imgs[0] for image in page.get("imgs")]
-    assert "iron frame failed" in picture.alt
+    (picture,) = page.get("image")
+    assert "iron frame failed" in picture.proto.imgs[0].alt
 
 
 def test_check_next_offers_three_checks_and_leads_to_each_on_the_walk(page):

@@ -3,7 +3,7 @@
     python -m tests.endurance.quick_taps [--rounds 30] [--slower 4] [--root FOLDER] [--seed 0]
 
 Drives the real page in headless Chromium, slowed down as a tablet is. In each round one tap follows another on
-different answers within 40 to 160 ms, on the client's page, on levels of parts, on buttons at the inspection; after
+different answers within 40 to 160 ms, on the client's page, on levels of parts; after
 the last one the page is left to settle. At the end the history is read: each tap must have its entry.
 --root names a checkout of another version, to be compared. Prints a Markdown table.
 """
@@ -41,7 +41,6 @@ class Taps:
         self.page, self.chance = page, chance
         self.wanted: dict[str, list[object]] = {}
         self.made = 0
-        self.undone = 0
 
     def now(self, field: str) -> object:
         """Return what was tapped last for a field."""
@@ -76,36 +75,9 @@ def levels(taps: Taps) -> None:
             taps.want(f"pin.{part}", None if pinned else "keep")
 
 
-def unseen(taps: Taps) -> None:
-    """Press 'can't be seen' and 'not looked at' in turn, never one that the page has yet to take away."""
-    keys = taps.page.evaluate(
-        """() => [...document.querySelectorAll("[class*='st-key-unseen_'], [class*='st-key-unlooked_']")]
-            .map(e => [...e.classList].find(c => /^st-key-un(seen|looked)_/.test(c)))"""
-    )
-    for check in taps.chance.sample(checks := sorted({_check_of(key) for key in keys}), len(checks)):
-        field, hidden = f"finding.{check}", {"cannot_see": True}
-        act, value = ("unlooked", None) if taps.now(field) == hidden else ("unseen", hidden)
-        if taps.tap(f"[class*='st-key-{act}_{check}__'] button"):
-            taps.want(field, value)
-
-
-def _check_of(key: str) -> str:
-    return key.removeprefix("st-key-").partition("_")[2].rpartition("__")[0]
-
-
-def undo(taps: Taps) -> None:
-    """Take something back, and go to another station at once; how often it was done is counted at the end."""
-    for station in (1, 0):
-        taps.undone += taps.tap(".st-key-undo button")
-        taps.tap("[class*='st-key-place_'] button", station)
-        _rest(taps.page)
-
-
 PAGES: dict[str, tuple[str, Callable[[Taps], None]]] = {
     "what the client says": ("client", wishes),
     "levels of parts": ("work", levels),
-    "can't be seen, not looked at": ("inspect", unseen),
-    "undo": ("inspect", undo),
 }
 
 
@@ -129,34 +101,23 @@ def drive(browser: Browser, root: Path, rounds: int, slower: float, seed: int) -
                 visit = page.url.partition("visit=")[2][:32]
                 slow_down(page, slower)
                 taps = Taps(page, random.Random(seed))
-                if act is undo:
-                    for _ in range(rounds):  # three entries each, so that there is enough to take back
-                        unseen(taps)
-                        _rest(page)
-                    taps.wanted = {}
                 for _ in range(rounds):
                     act(taps)
                     _rest(page)
                 page.close()
             with closing(open_shop(environ, datetime.now(UTC).date())) as shop:
-                found[name] = (taps.undone or taps.made, lost(shop, visit, taps))
+                found[name] = (taps.made, lost(shop, visit, taps))
     return found
 
 
 def lost(shop: Shop, visit: str, taps: Taps) -> int:
-    """Return how many taps have no entry in the order in which they were made, or how many undos were not done."""
+    """Return how many taps have no entry in the order in which they were made."""
     history = shop.history(visit)
-    if taps.undone:
-        return taps.undone - sum(bool(entry.undoes) for entry in history)
     missing = 0
     for field, values in taps.wanted.items():
-        put = iter([_brief(entry.value) for entry in history if entry.field == field])
+        put = iter([entry.value for entry in history if entry.field == field])
         missing += sum(value not in put for value in values)  # goes on where the one before was found
     return missing
-
-
-def _brief(value: object) -> object:
-    return {"cannot_see": True} if isinstance(value, dict) and value.get("cannot_see") else value
 
 
 def _rest(page: Page) -> None:

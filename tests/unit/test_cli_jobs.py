@@ -19,6 +19,7 @@ from valuation.cli import main
 from valuation.service.due import calendar, due_steps
 from valuation.service.job_files import COLUMNS, file_of
 from valuation.service.visits import Shop, open_shop
+from valuation.service.workbook import LEDGER_SHEETS
 
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
 ANNA = {"who": "Anna", "device": "tablet", "now": NOW}
@@ -54,7 +55,10 @@ def test_every_column_of_the_view_is_in_the_files_and_no_other(shop):
 
 
 def test_a_workbook_opens_with_every_cell_of_its_type_and_no_formula(shop):
-    sheet = load_workbook(io.BytesIO(file_of(shop, ".xlsx"))).active
+    book = load_workbook(io.BytesIO(file_of(shop, ".xlsx")))
+    assert book.sheetnames == ["evaluations", *LEDGER_SHEETS]
+    assert {sheet.freeze_panes for sheet in book} == {"A2"}
+    sheet = book["evaluations"]
     head, *rows = sheet.iter_rows()
     assert [cell.value for cell in head] == list(COLUMNS)
     assert len(rows) == 9
@@ -69,6 +73,30 @@ def test_a_workbook_opens_with_every_cell_of_its_type_and_no_formula(shop):
     assert grand["invented"].value is True
     assert nasty["invented"].value is False
     assert nasty["price_likely"].value is None
+
+
+def test_every_sheet_has_the_columns_of_its_view_with_days_and_money_as_such(shop):
+    book = load_workbook(io.BytesIO(file_of(shop, ".xlsx")))
+    for name, columns in LEDGER_SHEETS.items():
+        head, *rows = book[name].iter_rows()
+        with shop.store.reading() as connection:
+            found = connection.execute(text(f"SELECT * FROM {name}"))
+            assert [cell.value for cell in head] == list(columns) == list(found.keys())
+            assert len(rows) == len(found.all())
+        for row in rows:
+            for cell, kind in zip(row, columns.values(), strict=True):
+                if cell.value is not None:
+                    assert isinstance(cell.value, datetime if kind is date else (int, float) if kind is float else kind)
+    deposit = next(row for row in book["money_moved"].iter_rows(min_row=2) if row[3].value == "deposit")
+    assert (deposit[5].number_format, deposit[4].number_format) == ("#,##0.00", "yyyy-mm-dd")
+
+
+def test_a_csv_is_written_as_the_country_writes_it(shop):
+    content = file_of(shop, ".csv", decimal=",").decode("utf-8")
+    rows = list(csv.DictReader(io.StringIO(content), delimiter=";"))
+    prices = [row["price_likely"] for row in rows if row["price_likely"]]
+    assert prices
+    assert all("," in price and "." not in price for price in prices)
 
 
 def test_a_csv_holds_the_same_and_no_cell_begins_like_a_formula(shop):

@@ -269,7 +269,7 @@ def test_the_shown_page_names_kinds_of_value_with_their_published_source(tables)
     page = " ".join(run("sales", "show", DEMO, "--piano", UPRIGHT).stdout.split())
     assert "(26 CFR 1.170A-1(c)(2))" in page
     assert "replacement value: what it costs" in page
-    assert "a qualified, licensed appraiser is needed" in page
+    assert "ask: a publicly appointed and sworn expert" in page
     assert "price_index.csv:" in page
     assert "sold by a dealer" in page
 

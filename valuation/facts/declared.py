@@ -190,7 +190,7 @@ FACTS: dict[str, Kind] = {
     "pin.": OneOf(LEVELS, "level"),
     "reason.": text,
     # what the client said at the table
-    **{f"wish.{theme}": Whole(0, 3) for theme in ("family", "playing", "cost", "resale", "looks", "waste")},
+    **{f"wish.{theme}": Whole(0, 3) for theme in ("family", "hearing", "playing", "cost", "room")},
     **{f"wish.{name}": Number(0, MOST_WORTH) for name in ("to_have", "to_hear", "premium")},
     **{f"wish.{question}": line for question in QUESTIONS},
     "wish.colour": text,
@@ -238,7 +238,18 @@ SETTINGS: dict[str, Kind] = {
     "units": OneOf(("metric", "imperial"), "system of measures"),
     **{
         f"shop.{name}": Words(LINE, lines=True)
-        for name in ("name", "address", "contact", "town", "fee", "second_opinion", "terms")
+        for name in (
+            "name",
+            "address",
+            "contact",
+            "town",
+            "fee",
+            "second_opinion",
+            "terms",
+            "warranty",
+            "takers",
+            "qualification",
+        )
     },
     "shop.hours_a_month": Number(0, 1e5),
     "shop.people": Listed(

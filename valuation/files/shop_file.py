@@ -14,8 +14,8 @@ from valuation.files.visit_values import Section
 MOST_BYTES = 100_000
 """A larger file is not read [bytes]."""
 
-LINES = ("name", "town", "fee")
-LISTS = ("address", "reach", "second_opinion", "terms")
+LINES = ("name", "town", "fee", "warranty", "qualification")
+LISTS = ("address", "reach", "second_opinion", "terms", "takers")
 
 
 def read_shop_facts(path: Path) -> dict[str, Any]:

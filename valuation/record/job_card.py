@@ -205,6 +205,7 @@ def job_columns(card: JobCard, fields: Mapping[str, Sequence[Entry]]) -> dict[st
         "agreed_scope": line(agreed.get("scope")) or None,
         "agreed_on": agreed.get("day"),
         "price_agreed": plain_number(agreed.get("price")),
+        "tax": plain_number(agreed.get("tax")),
         "price_quoted": plain_number(agreed.get("quoted")),
         "promised_on": _dict(_value(fields, PROMISED)).get("day"),
         "minutes": plain_number(_value(fields, MINUTES)),

@@ -38,12 +38,22 @@ def way_to_do(way: str) -> str:
 def theme_name(theme: str) -> str:
     """Return what may matter, as it is asked."""
     return {
-        "family": say("Keep it with us, in the family or the house"),
-        "playing": say("Play it every day"),
-        "cost": say("Spend little"),
-        "resale": say("Get money back later"),
-        "looks": say("How it looks"),
-        "waste": say("Throw little away"),
+        "family": say("To have it"),
+        "hearing": say("To hear it"),
+        "playing": say("To play every day"),
+        "cost": say("The money"),
+        "room": say("The room"),
+    }[theme]
+
+
+def theme_meaning(theme: str) -> str:
+    """Return what is meant by it, so that nobody has to ask."""
+    return {
+        "family": say("That this very piano stays with you, even if nobody plays it."),
+        "hearing": say("That this very piano is heard again."),
+        "playing": say("That there is a piano at home that is good to play, this one or another."),
+        "cost": say("That it costs little, now and later."),
+        "room": say("How much space there is, and how it looks there."),
     }[theme]
 
 

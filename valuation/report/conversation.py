@@ -1,7 +1,7 @@
 """What is said at the table, as data: every way by the same rows, chances, choices, what is not known, who says it.
 
-A screen or a sheet of paper draws it and adds nothing. Its content follows the yardstick of published criteria for
-decision aids; `DEVELOPERS.md` goes through them.
+A sheet of paper draws it and adds nothing; the screen at the table has the same facts in six steps, see
+`valuation.report.talk`.
 """
 
 from __future__ import annotations
@@ -14,27 +14,24 @@ from valuation.engine.adding import added
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.pack import appraiser
 from valuation.engine.prospects import ANOTHER, LET_GO, prospects
-from valuation.engine.rows import HISTORY, SEVERITIES, STATES
+from valuation.engine.rows import HISTORY, SEVERITIES, STATES, Tables
 from valuation.engine.study import Answer, Study
 from valuation.facts.words import WAYS
 from valuation.language import later, say, say_many
 from valuation.report.case import Case
 from valuation.report.chances import Chance, best_counts, chances
-from valuation.report.client_words import listed, of_100, theme_name, way_name, way_to_do
+from valuation.report.client_words import listed, of_100, way_name, way_to_do
 from valuation.report.fault_words import BAD, fault_sentence, recorded_bad
-from valuation.report.format import honest, money
+from valuation.report.format import money
 from valuation.report.labels import day_words
 from valuation.report.opening import Surprise, not_seen, surprises
 from valuation.report.own_choices import Question, questions
-from valuation.report.sides import Side, bad_sides, good_sides, on_theme
+from valuation.report.sides import Side, bad_sides, good_sides
 from valuation.report.their_version import Versions, their_versions
 from valuation.report.version_words import version_words
 from valuation.report.ways import jobs_of, price_and_years, row_note, rows_of, worth_range
-from valuation.report.wishes import A_LOT, SOME, Wishes
+from valuation.report.wishes import Wishes
 from valuation.report.words import NOT_YET, beside_the_verdict
-
-_LADDER = (0.0, 0.25, 0.5, 1.0, 2.0)
-"""What another piano would have to cost more, as shares of its price, in the plain question for `to_hear` [-]."""
 
 _MOST_FAULTS = 6
 """So many faults are told one by one; the rest is counted."""
@@ -72,24 +69,6 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Matter:
-    """One thing that may matter: how much it does, and how each way does on it."""
-
-    theme: str
-    name: str
-    weight: int
-    by_way: dict[str, str]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rung:
-    """One answer to the plain question for `to_hear`: the price up to which this piano is wanted."""
-
-    to_hear: float
-    words: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Conversation:
     """Everything that is said at the table, in the order in which it is said.
 
@@ -102,10 +81,6 @@ class Conversation:
     glossary: tuple[tuple[str, str], ...]
     ways: tuple[Way, ...]
     notes: dict[str, str]
-    matters: tuple[Matter, ...]
-    told_us: tuple[str, ...]
-    other_price: str
-    rungs: tuple[Rung, ...]
     heart: tuple[str, ...]
     chances: tuple[Chance, ...]
     best: Chance
@@ -149,15 +124,7 @@ def conversation(
     Conversation
         Every way of `valuation.facts.words.WAYS`, in that order, whatever the wishes.
     """
-    case = Case(
-        visit=study.visit,
-        book=study.tables,
-        found=found,
-        prospects=prospects(study, answer),
-        replacement=study.market.replacement,
-        adds=lambda way, operation: _adds(study, answer, found, way, operation),
-        wishes=wishes,
-    )
+    case = case_of(study, answer, found, wishes)
     versions = their_versions(study, answer, wishes)
     until = study.visit.on + timedelta(days=study.tables.settings.quote_days)
     return Conversation(
@@ -167,18 +134,6 @@ def conversation(
         glossary=tuple((case.part_name(part), say(row.what)) for part, row in case.parts.items() if row.what),
         ways=tuple(_way(way, case) for way in WAYS),
         notes={row: note for row in ("price", "time", "after") if (note := row_note(row, case))},
-        matters=tuple(
-            Matter(
-                theme=theme,
-                name=theme_name(theme),
-                weight=wishes.matters(theme),
-                by_way={way: on_theme(theme, way, case) for way in WAYS},
-            )
-            for theme in wishes.in_order()
-        ),
-        told_us=_told_us(case),
-        other_price=money(case.replacement.price_likely, case.currency),
-        rungs=_rungs(case),
         heart=_heart(case),
         chances=chances(case),
         best=best_counts(case),
@@ -188,11 +143,24 @@ def conversation(
         versions=versions,
         of_versions={way: version_words(version, case) for way, version in versions.items()},
         by_hand=_by_hand(case, by_hand or {}),
-        advice=_advice(case),
+        advice=advice(case),
         holds_until=until,
         holds=say("These figures hold until {day}.", day=day_words(until)),
         who=_who(case),
-        ask_others=_ask_others(case),
+        ask_others=ask_others(study.tables),
+    )
+
+
+def case_of(study: Study, answer: Answer, found: Appraisal, wishes: Wishes) -> Case:
+    """Return what everything for the client is told from; arguments as for `conversation`."""
+    return Case(
+        visit=study.visit,
+        book=study.tables,
+        found=found,
+        prospects=prospects(study, answer),
+        replacement=study.market.replacement,
+        adds=lambda way, operation: _adds(study, answer, found, way, operation),
+        wishes=wishes,
     )
 
 
@@ -246,40 +214,6 @@ _OLD = later("Old, but still good enough: {parts}.")
 _GOOD = later("In good order: {parts}.")
 
 
-def _told_us(case: Case) -> tuple[str, ...]:
-    """Say back what the client has said, so that both can see that it was heard."""
-    wishes, said = case.wishes, []
-    for weight, text in ((A_LOT, say("matters a lot")), (SOME, say("matters"))):
-        themes = [theme_name(theme) for theme in wishes.in_order() if wishes.matters(theme) == weight]
-        said += [f"{theme}: {text}." for theme in themes]
-    if case.found.to_have:
-        amount = money(case.found.to_have, case.currency)
-        said.append(say("To have this very piano is worth {amount} to you.", amount=amount))
-    if case.found.to_hear:
-        amount = money(case.found.to_hear, case.currency)
-        said.append(say("To hear this very piano is worth {amount} to you.", amount=amount))
-    for question in questions(case):
-        if question.answer is not None:
-            said.append(f"{question.name}: {question.answer.name}.")
-    if wishes.left_original:
-        said.append(say("To be left as it is: {parts}.", parts=listed(case.part_names(wishes.left_original))))
-    if wishes.leaning:
-        said.append(say("Today you lean to: {way}.", way=way_name(wishes.leaning)))
-    return tuple(said)
-
-
-def _rungs(case: Case) -> tuple[Rung, ...]:
-    price = case.replacement.price_likely
-    found = []
-    for share in _LADDER:
-        most = honest(price * (1 + share))
-        more = most - honest(price)
-        amount = money(most, case.currency)
-        words = say("up to {amount}", amount=amount) if more else say("not more than {amount}", amount=amount)
-        found.append(Rung(to_hear=more, words=words))
-    return tuple(found)
-
-
 _WORTH_LESS = later("If to hear it is worth less than {amount} to you, this comes out best: {way}.")
 _WORTH_MORE = later("If to hear it is worth more than {amount} to you, this comes out best: {way}.")
 
@@ -322,7 +256,7 @@ def by_hand_words(part: str, level: str, reason: str) -> str:
     return say("{part}, {level}: changed by hand: {reason}", part=part, level=level, reason=reason.strip())
 
 
-def _advice(case: Case) -> tuple[str, ...]:
+def advice(case: Case) -> tuple[str, ...]:
     """Say what the workshop would do, how sure it is, and that it gains by it; told when it is asked for."""
     found = case.found
     if not found.ready:
@@ -365,10 +299,11 @@ def _who(case: Case) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _ask_others(case: Case) -> tuple[str, ...]:
+def ask_others(tables: Tables) -> tuple[str, ...]:
+    """Return who else can be asked."""
     return (
         say("Another workshop that rebuilds pianos."),
         say("A tuner who sells no rebuilds."),
-        say("For a value on paper: {appraiser}.", appraiser=appraiser(case.book)),
+        say("For a value on paper: {appraiser}.", appraiser=appraiser(tables)),
         say("Whoever will play it."),
     )

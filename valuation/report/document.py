@@ -61,8 +61,11 @@ class Grid:
         Shares of the width; 0 for as wide as it needs.
     strong : tuple of int
         Rows that are sums or chosen.
+    held : int
+        So many rows at the end are sums that are never parted from each other.
     style : str
-        '' or 'side' for options side by side: the first column names the row.
+        'side' where the first column names the row, 'lines' for lines of work, 'answers' where the last column is
+        signed, else ''.
     """
 
     caption: str
@@ -71,6 +74,7 @@ class Grid:
     align: str
     widths: tuple[float, ...]
     strong: tuple[int, ...] = ()
+    held: int = 0
     style: str = ""
 
 
@@ -142,13 +146,13 @@ Block = Verdict | Words | Points | Heading | Facts | Grid | Ranges | Hundreds | 
 class Section:
     """A section with its heading, which may be empty.
 
-    `compact` is for what is looked up rather than read; `own_page` begins a page, so that it can be taken in at once.
+    `compact` is for what is looked up rather than read; `across` lies across a page of its own, for many columns.
     """
 
     title: str
     blocks: tuple[Block, ...]
     compact: bool = False
-    own_page: bool = False
+    across: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,8 +176,6 @@ class Document:
     sections : tuple of Section
     foot : str
         At the foot of each page.
-    dense : bool
-        Set tighter, so that it stays on one page.
     page : str
         'Page {page} of {pages}' in the language spoken.
     """
@@ -188,7 +190,6 @@ class Document:
     facts: tuple[tuple[str, str], ...]
     sections: tuple[Section, ...]
     foot: str
-    dense: bool = False
     page: str
 
 

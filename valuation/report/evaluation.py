@@ -63,7 +63,7 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
             blocks=tuple(what_was_looked_at(visit, appraisal, tables, occasion)),
         ),
         Section(title=say("Condition"), blocks=tuple(condition(visit, appraisal, tables, occasion))),
-        Section(title=say("The ways forward"), own_page=True, blocks=tuple(ways(appraisal, occasion))),
+        Section(title=say("The ways forward"), across=True, blocks=tuple(ways(appraisal, occasion))),
         Section(title=say("Why, and what would change it"), blocks=tuple(why(appraisal))),
         Section(title=say("The work and its price"), blocks=tuple(work(appraisal, tables, occasion))),
         Section(title=say("Values"), blocks=tuple(limits_of.values(appraisal, occasion))),

@@ -39,10 +39,7 @@ def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
         Ways whose prices are told.
     """
     told = occasion.told
-    blocks: list[Block] = []
-    if told.by_hand:
-        blocks.append(Words(text=say("Not left to the reckoning, but set by hand; all figures hold with it:")))
-        blocks.append(Points(items=told.by_hand))
+    blocks = what_was_set(occasion)
     chosen = [question for question in told.questions if question.answer is not None]
     priced = [way for way in STAYS if way in ways]
     if chosen and priced:
@@ -61,6 +58,14 @@ def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
     if said:
         blocks.append(Points(items=said))
     return blocks
+
+
+def what_was_set(occasion: Occasion) -> list[Block]:
+    """Return what the workshop set by hand, with the reason given."""
+    if not occasion.told.by_hand:
+        return []
+    told = say("Not left to the reckoning, but set by hand; all figures hold with it:")
+    return [Words(text=told), Points(items=occasion.told.by_hand)]
 
 
 def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
@@ -84,6 +89,7 @@ def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
         align="l" + "r" * len(options),
         widths=(1, *(0.0 for _ in options)),
         strong=(len(rows) - 3,),
+        held=6,
         style="lines",
     )
 

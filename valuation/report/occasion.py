@@ -27,7 +27,13 @@ class Shop:
     second_opinion : tuple of str
         Who else can be asked.
     terms : tuple of str
-        Sentences under a quotation, such as how it is paid.
+        In which steps a job is paid, a sentence each.
+    warranty : str
+        On the work.
+    takers : tuple of str
+        Who takes old pianos near the shop.
+    qualification : str
+        What whoever evaluates has learned.
     """
 
     name: str = ""
@@ -37,6 +43,9 @@ class Shop:
     fee: str = ""
     second_opinion: tuple[str, ...] = ()
     terms: tuple[str, ...] = ()
+    warranty: str = ""
+    takers: tuple[str, ...] = ()
+    qualification: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

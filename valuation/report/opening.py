@@ -42,7 +42,7 @@ class Surprise:
 
 def not_seen(case: Case) -> tuple[str, ...]:
     """Return what was not opened, not looked at and could not be seen, in sentences."""
-    said = [words for place, words in _not_opened().items() if place in _places_left_out(case)]
+    said = list(not_opened(case))
     unseen = [part.part for part in case.found.parts if not part.looked_at and part.part != HISTORY]
     if unseen:
         said.append(say("Nobody has looked at: {parts}.", parts=listed(case.part_names(unseen))))
@@ -54,18 +54,20 @@ def not_seen(case: Case) -> tuple[str, ...]:
     if said:
         said.append(say("What we did not see may be good or bad. We do not count it as good."))
     else:
-        said.append(say("We looked at every part, but not at everything. Some things show only with the strings off."))
+        said.append(say("At every part we have looked at something. Some things show only with the strings off."))
     return tuple(said)
 
 
-def _not_opened() -> dict[str, str]:
-    return {
+def not_opened(case: Case) -> tuple[str, ...]:
+    """Return what was not opened, in sentences."""
+    said = {
         "outside": say("We did not play it."),
         "lid": say("We did not open the lid."),
         "bottom": say("We did not look below or behind it."),
         "action": say("We did not take the action out."),
         "keys": say("We did not take the keys off."),
     }
+    return tuple(words for place, words in said.items() if place in _places_left_out(case))
 
 
 def _places_left_out(case: Case) -> set[str]:

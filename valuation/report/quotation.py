@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
+from valuation.engine.pack import ORIENTATION, cited, pack_of
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say
 from valuation.report.client_words import of_100, way_name, years_words
 from valuation.report.document import Block, Document, Grid, Heading, Points, Section, Signatures, Words
 from valuation.report.evaluation_limits import invented_prices, plain_cautions
-from valuation.report.evaluation_work import line_words, set_and_chosen
+from valuation.report.evaluation_work import line_words, what_was_set
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
-from valuation.report.format import cents, exact, number
+from valuation.report.format import cents, exact
 from valuation.report.heads import head_facts, heading
-from valuation.report.labels import day_words, with_capital
+from valuation.report.labels import day_words
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 from valuation.report.quote import FixedLine, Quote
 from valuation.report.tax_words import tax_label
 from valuation.report.their_version import NoVersion, TheirVersion
 
-YES_OR_NO = later("□ yes\n□ no")
+YES_OR_NO = later("□ yes  □ no")
+
+_CARRIED = "to_workshop"
+_TAKEN = "action_to_workshop"
+_TUNINGS = {"tune", "pitch_raise"}
 
 
 def option_to_quote(appraisal: Appraisal) -> str:
@@ -33,7 +40,7 @@ def option_to_quote(appraisal: Appraisal) -> str:
 
 
 def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion, option: str = "") -> Document:
-    """Return a quotation.
+    """Return a quotation for a way as the client wants it.
 
     Parameters
     ----------
@@ -45,7 +52,8 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     Raises
     ------
     ValueError
-        If the piano is not evaluated yet, the paper is older than the visit, or there is no work in the option.
+        If the piano is not evaluated yet, the paper is older than the visit, or there is no work in the option, or no
+        plan with what the client wants.
     """
     if not appraisal.ready:
         raise ValueError("the piano is not evaluated yet; there is nothing to quote")
@@ -58,23 +66,25 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
         raise ValueError(f"there is no work to quote for {option!r}; write one of {quotable}")
     version = occasion.told.versions[option]
     if isinstance(version, NoVersion):
-        raise ValueError(f"there is no plan for {option!r} with what the client wants left as it is")
-    quoted, quote = version.option, version.quote
+        raise ValueError(" ".join(occasion.told.of_versions[option]))
+    expired = occasion.written_on > occasion.told.holds_until
     sections = [
         Section(title="", blocks=tuple(Words(text=text, style="stop") for text in occasion.told.first)),
         Section(
             title=say("The work: {option}", option=way_name(option)),
-            blocks=tuple(_work(version, chosen, visit, appraisal, tables)),
+            blocks=(*_as_wished(option, occasion), *_work(version, visit, appraisal, tables)),
         ),
-        Section(title=say("What may be found"), blocks=tuple(_if_found(quote, visit, appraisal, tables))),
-        Section(title=say("Chosen and set"), blocks=tuple(set_and_chosen(occasion, (option,)))),
-        Section(title=say("Please note"), blocks=tuple(plain_cautions(visit, quoted, tables)), compact=True),
+        Section(
+            title=say("What may be found"),
+            blocks=tuple(_if_found(version.quote, visit, appraisal, tables, signed=not expired)),
+        ),
+        Section(title=say("Please note"), blocks=tuple(plain_cautions(visit, version.option, tables))),
+        Section(title=say("What the law says"), blocks=tuple(_law(version.quote, visit, tables)), compact=True),
         # what is signed comes last: nothing stands after a signature
-        Section(title=say("Terms"), blocks=tuple(_terms(option, quote, visit, appraisal, tables, occasion))),
+        Section(title=say("Terms"), blocks=tuple(_terms(version, visit, appraisal, tables, occasion, expired=expired))),
     ]
     return Document(
         **heading(say("Quotation"), visit, appraisal, occasion),
-        dense=True,
         facts=(
             *head_facts(visit, appraisal, occasion),
             (say("Holds until"), day_words(occasion.told.holds_until)),
@@ -84,130 +94,189 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     )
 
 
-def _work(version: TheirVersion, plan: OptionResult, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
+def _as_wished(option: str, occasion: Occasion) -> list[Block]:
+    """Return what the client chose, what stays at their wish, what of it is not in the price; what was set by hand."""
+    told = occasion.told
+    chosen = tuple(f"{q.name}: {q.answer.name}." for q in told.questions if q.answer is not None)
+    said = (*chosen, *told.of_versions[option])
+    return [*what_was_set(occasion), *([Heading(text=say("As you want it")), Points(items=said)] if said else [])]
+
+
+def _work(version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
     quote = version.quote
 
     def answers(fixed: FixedLine) -> str:
         return say("You chose this.") if fixed.chosen else line_answers(fixed.line, appraisal, tables, visit.piano.kind)
 
-    rows: list[tuple[str, ...]] = [
-        (
-            f"{line_words(fixed.line)}\n{answers(fixed)}",
-            number(round(fixed.line.hours, 1)),
-            *map(exact, (fixed.labour, fixed.materials, fixed.outside, fixed.amount)),
+    rows = [(f"{line_words(fixed.line)}\n{answers(fixed)}", exact(fixed.amount)) for fixed in quote.lines]
+    rows += _sums(quote)
+    held = len(rows) - len(quote.lines)
+    total = f"{cents(quote.total)} {appraisal.currency}"
+    fixed = (
+        say(
+            "This price is fixed: {total}. It changes only where something is found that is told of below, and you "
+            "say yes to it.",
+            total=total,
         )
-        for fixed in quote.lines
-    ]
-    hours = number(round(sum(round(fixed.line.hours, 1) for fixed in quote.lines), 1))
-    sums = (sum(getattr(fixed, what) for fixed in quote.lines) for what in ("labour", "materials", "outside"))
-    before_tax = len(rows)
-    rows += [
-        (say("Before tax"), hours, *map(exact, sums), cents(quote.before_tax)),
-        (tax_label(quote.taxed), "", "", "", "", cents(quote.tax)),
-        (say("In all"), "", "", "", "", cents(quote.total)),
-    ]
-    fixed = say(
-        "This price is fixed: {total} {currency}. It changes only where something is found that is told of below, and "
-        "you say yes to it.",
-        total=cents(quote.total), currency=appraisal.currency,
-    )  # fmt: skip
-    alone = say("This price is fixed: {total} {currency}.", total=cents(quote.total), currency=appraisal.currency)
+        if quote.if_found
+        else say("This price is fixed: {total}.", total=total)
+    )
     return [
         Grid(
             caption=say("Lines of the quotation, in {currency}", currency=appraisal.currency),
-            head=(say("Work"), say("Hours"), say("Labour"), say("Materials"), say("Bought in"), say("Amount")),
+            head=(say("Work"), say("Price")),
             rows=tuple(rows),
-            align="lrrrrr",
-            widths=(1, 0, 0, 0, 0, 0),
-            strong=(before_tax, len(rows) - 1),
+            align="lr",
+            widths=(1, 0),
+            strong=tuple(range(len(rows) - held, len(rows), max(held - 1, 1))),
+            held=held,
             style="lines",
         ),
-        Words(text=f"{fixed if quote.if_found else alone} {years_words(plan.years)}"),
+        Words(text=f"{fixed} {years_words(version.prospect.years)}"),
+        Words(text=_of_which(quote, tables, visit, appraisal.currency)),
     ]
 
 
-def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
+def _sums(quote: Quote) -> list[tuple[str, str]]:
+    """Return the rows below the lines: without a tax there is one sum alone."""
+    if not quote.taxed.shown:
+        return [(say("In all"), cents(quote.total))]
+    return [
+        (say("Before tax"), cents(quote.before_tax)),
+        (tax_label(quote.taxed), cents(quote.tax)),
+        (say("In all"), cents(quote.total)),
+    ]
+
+
+def _of_which(quote: Quote, tables: Tables, visit: Visit, currency: str) -> str:
+    """Return what of the price before tax is labour, and how much of that is done at the client's home."""
+    operations = tables.of_kind("operations", visit.piano.kind)
+    home = [line for line in quote.lines if operations[line.line.operation].where == tables.settings.visit_rate]
+    labour, at_home = (sum((line.labour for line in lines), Decimal(0)) for lines in (quote.lines, home))
+    if not at_home:
+        return say(
+            "Of the lines, labour is {labour} {currency}, all of it in the workshop.",
+            labour=exact(labour), currency=currency,
+        )  # fmt: skip
+    return say(
+        "Of the lines, labour is {labour} {currency}; {home} {currency} of that is work at your home.",
+        labour=exact(labour), home=exact(at_home), currency=currency,
+    )  # fmt: skip
+
+
+def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, *, signed: bool) -> list[Block]:
     """Return each line that is done only where its fault is seen: what is seen, how often, its price, an answer."""
     if not quote.if_found:
         return []
     kind = visit.piano.kind
+    answer = (say(YES_OR_NO),) if signed else ()
     rows = [
         (
             str(i),
-            f"{seen_words(line.allowance, tables, kind)}\n{with_capital(seen_when_words(line.allowance, tables))}",
-            say(line.allowance.plain),
+            f"{seen_words(line.allowance, tables, kind)}\n{say('Then: {done}', done=say(line.allowance.plain))}\n"
+            f"{say('Seen: {when}.', when=seen_when_words(line.allowance, tables))}",
             str(of_100(line.allowance.chance)),
             cents(line.price),
-            say(YES_OR_NO),
+            *answer,
         )
         for i, line in enumerate(quote.if_found, start=1)
     ]
-    rows.append(("", say("All of it, at the most"), "", "", cents(quote.most - quote.total), ""))
+    rows.append(("", say("All of it, at the most"), "", cents(quote.most - quote.total), *("" for _ in answer)))
     most = say(
-        "The most that it can come to: {most} {currency}, tax included.",
+        "The most that it can come to: {most} {currency}, with tax.",
         most=cents(quote.most), currency=appraisal.currency,
     )  # fmt: skip
     single = say("Of the larger works on one part only one is ever done; the others are not counted.")
     return [
         Words(
             text=say(
-                "Some faults cannot be ruled out yet. Each is told here with its price. If one is found you are shown "
-                "it. Nothing of it is begun where you said no. If you said yes it is done at this price."
+                "Some faults cannot be ruled out yet. Each stands here with its price. If one is found, you are shown "
+                "it. Where you say yes, it is done at this price. Where you say no, it is not begun."
             )
         ),
         Grid(
-            caption=say("Done only if it is found; prices in {currency}, tax included", currency=appraisal.currency),
+            caption=say("Done only if it is found; prices in {currency}, with tax", currency=appraisal.currency),
             head=(
                 say("No."),
-                say("What would be seen"),
-                say("What is then done"),
-                say("Found in, of 100"),
+                say("What would be seen, and what is then done"),
+                say("In how many of 100"),
                 say("Price"),
-                say("Your answer"),
+                *((say("Your answer, signed"),) if signed else ()),
             ),
             rows=tuple(rows),
-            align="rllrrl",
-            widths=(0, 1.3, 1.3, 0.5, 0, 0),
+            align="rlrrl" if signed else "rlrr",
+            widths=(0, 1, 0.24, 0, 0.3) if signed else (0, 1, 0.24, 0),
             strong=(len(rows) - 1,),
+            held=1,
+            style="answers" if signed else "sums",
         ),
         Words(text=f"{most} {single}" if any(line.allowance.large for line in quote.if_found) else most),
     ]
 
 
+def _law(quote: Quote, visit: Visit, tables: Tables) -> list[Block]:
+    """Return what the law of the shop's country has to say on a quotation, each with where it stands."""
+    rows = pack_of(tables).on_paper("quotation", visit.piano.features)
+    said = [*([say(quote.taxed.says)] if quote.taxed.says else []), *map(cited, rows)]
+    return [Points(items=tuple(said)), Words(text=say(ORIENTATION))] if rows else []
+
+
 def _terms(
-    option: str, quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion
+    version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion, *, expired: bool
 ) -> list[Block]:
     until = day_words(occasion.told.holds_until)
-    if occasion.written_on > occasion.told.holds_until:
-        expired = say(
+    if expired:
+        told = say(
             "Its figures held until {day}. They must be reckoned anew before anybody signs; so there is no place to "
             "sign.",
             day=until,
         )
-        return [Points(items=(expired,)), *invented_prices(tables)]
-    said = [
-        say("This quotation holds until {day}.", day=until),
-        say("Only what stands in the lines is meant; anything else is quoted by itself and agreed in writing."),
-        " ".join(occasion.told.way(option).rows["time"]),
-        say("Later tunings are not in the price: a piano in use wants one or two a year."),
-        *((occasion.shop.fee,) if occasion.shop.fee else ()),
-        *occasion.shop.terms,
-    ]
+        return [Words(text=told), *invented_prices(tables)]
+    shop, quote = occasion.shop, version.quote
+    rows = (
+        (say("Holds until"), say("{day}. Until then we are bound by it.", day=until)),
+        (say("It replaces"), say("our quotation {number}, which no longer holds.", number=occasion.replaces))
+        if occasion.replaces
+        else ("", ""),
+        (say("How long"), " ".join(occasion.told.way(version.way).rows["time"])),
+        (say("Carrying"), _carrying(version.option)),
+        (say("Tunings"), _tunings(version.option, tables, visit.piano.kind)),
+        (say("Warranty"), shop.warranty),
+        (say("Payment"), " ".join(shop.terms)),
+        (say("The visit"), shop.fee),
+        (say("Changes"), say("Only what stands in the lines is meant. Anything else is quoted and agreed in writing.")),
+    )
     accepted = say(
-        "Accepted: {option}, {total} {currency} in all, tax included. Day and signature",
-        option=way_name(option), total=cents(quote.total), currency=appraisal.currency,
+        "I accept: {option}, {total} {currency} in all, with tax. Day and signature",
+        option=way_name(version.way), total=cents(quote.total), currency=appraisal.currency,
     )  # fmt: skip
-    answered = say("My answers to what may be found stand in their lines. Day and signature")
-    client = in_one_line(visit.client.name)
     return [
-        Points(items=tuple(said)),
+        Points(items=tuple(say("{what}: {words}", what=what, words=words) for what, words in rows if words)),
         *invented_prices(tables),
         Heading(text=say("Acceptance")),
+        Words(text=say("You need not sign today. Take it home, and ask whoever you like.")),
         Signatures(
             places=(
-                (accepted, client),
-                (say("For the workshop. Day and signature"), in_one_line(visit.technician or occasion.shop.name)),
-                *(((answered, client),) if quote.if_found else ()),
+                (accepted, in_one_line(visit.client.name)),
+                (say("For the workshop. Day and signature"), in_one_line(visit.technician or shop.name)),
             )
         ),
     ]
+
+
+def _carrying(option: OptionResult) -> str:
+    lines = {line.operation for line in option.lines}
+    if _CARRIED in lines:
+        return say("Carriers take the piano to the workshop and bring it back. That is in the price.")
+    if _TAKEN in lines:
+        return say("The piano stays with you. We take the parts with us and bring them back. That is in the price.")
+    return say("The piano stays where it is. Coming to you is in the price.")
+
+
+def _tunings(option: OptionResult, tables: Tables, kind: str) -> str:
+    """Return which tunings are in the price, and that later ones are not."""
+    operations = tables.of_kind("operations", kind)
+    done = {line.operation for line in option.lines}
+    tuned = bool((done | {name for line in done for name in operations[line].covers}) & _TUNINGS)
+    later_ones = say("Later tunings are not: a piano in use wants one or two a year.")
+    return f"{say('Tuning it after the work is in the price.')} {later_ones}" if tuned else later_ones

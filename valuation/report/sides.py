@@ -1,4 +1,4 @@
-"""Good and bad sides of each way, as many of one as of the other; and each way held against each thing that may matter.
+"""Good and bad sides of each way, as many of one as of the other.
 
 A side is told where it is true of this piano. The list of a way is in order of weight; the last ones hold always, so
 that every way has as many sides as every other.
@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from valuation.engine.prospects import ANOTHER, LET_GO
 from valuation.language import say, say_many
 from valuation.report.case import PLAYS_WELL, PLAYS_WITH_FAULTS, Case
-from valuation.report.client_words import of_100, worth_words, years_words
 from valuation.report.format import honest, money
-from valuation.report.ways import keeps_words, plays_words, price_and_years
+from valuation.report.ways import keeps_words
 
 SIDES = 3
 """So many good sides and so many bad ones are told of every way."""
@@ -22,10 +21,13 @@ _FEW_PARTS = 3
 _WORTH_SAYING = 0.02
 """A smaller chance is no bad side [-]."""
 
+_WORTH_SELLING = 1000.0
+"""A piano below this is not told to have gained by the work [money]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One good or bad side: what it touches, one of `valuation.report.wishes.THEMES`, and the sentence."""
+    """One good or bad side in a sentence, and what it touches: one of `valuation.report.wishes.THEMES`, or nothing."""
 
     theme: str
     text: str
@@ -44,7 +46,7 @@ def bad_sides(way: str, case: Case) -> tuple[Side, ...]:
 def _told(sides: list[tuple[bool, str, str]], case: Case) -> tuple[Side, ...]:
     true = [Side(theme, text) for holds, theme, text in sides if holds][:SIDES]
     assert len(true) == SIDES, "every way has its sides"
-    return tuple(sorted(true, key=lambda side: -case.wishes.matters(side.theme)))
+    return tuple(sorted(true, key=lambda side: -case.wishes.matters(side.theme) if side.theme else 0))
 
 
 def _keep_good(case: Case) -> list[tuple[bool, str, str]]:
@@ -53,20 +55,18 @@ def _keep_good(case: Case) -> list[tuple[bool, str, str]]:
     return [
         (prospect.plays >= PLAYS_WELL, "playing", say("It plays well now.")),
         (True, "family", say("It stays with you, just as you know it.")),
-        (case.price_of("keep") <= least, "cost", say("It costs the least of all ways to keep it.")),
+        (case.price_of("keep") <= least, "cost", say("No other way to keep it costs less.")),
         (case.price_of("keep") > least, "cost", say("It costs little now.")),
-        (True, "waste", say("Nothing is thrown away.")),
+        (True, "", say("Nothing is thrown away.")),
     ]
 
 
 def _keep_bad(case: Case) -> list[tuple[bool, str, str]]:
-    prospect = case.prospects["keep"]
-    worth = worth_words(prospect.expected_value, case.currency)
     return [
-        (prospect.plays < PLAYS_WITH_FAULTS, "playing", keeps_words(case)),
-        (True, "cost", say("What is worn wears on. A repair may cost more later.")),
-        (True, "resale", say("It gains no value. It is worth {worth}.", worth=worth)),
-        (True, "looks", say("Marks and worn places stay.")),
+        (case.prospects["keep"].plays < PLAYS_WITH_FAULTS, "playing", keeps_words(case)),
+        (True, "cost", say("Wear goes on. A later repair may cost more.")),
+        (True, "cost", say("It gains no value.")),
+        (True, "room", say("Marks and worn places stay.")),
     ]
 
 
@@ -77,51 +77,46 @@ def _partial_good(case: Case) -> list[tuple[bool, str, str]]:
     treated, kept = len(levels["replace"]) + len(levels["repair"]), len(levels["keep"])
     return [
         (prospect.plays > before.plays + 0.05, "playing", say("The worst faults are put right.")),
-        (honest(less) > 0, "cost", say("It costs about {less} less than a rebuild.", less=money(less, case.currency))),
+        (
+            honest(less) > 0,
+            "cost",
+            say("It costs about {less} less than to rebuild it.", less=money(less, case.currency)),
+        ),
         (kept >= treated, "family", say("Most of it stays as you know it.")),
-        (len(levels["replace"]) <= _FEW_PARTS, "waste", say("Little of it is thrown away.")),
-        (True, "family", say("The piano stays with you.")),
-        (True, "waste", say("The old piano stays in use.")),
-        (True, "looks", say("It still looks like itself.")),
+        (True, "hearing", say("You hear this very piano again.")),
+        (True, "", say("The old piano stays in use.")),
+        (True, "room", say("It still looks like itself.")),
     ]
 
 
 def _partial_bad(case: Case) -> list[tuple[bool, str, str]]:
     way = "partial_repair"
-    prospect, surprised = case.prospects[way], of_100(case.prospects[way].surprise)
+    prospect = case.prospects[way]
     return [
-        (
-            prospect.plays < PLAYS_WITH_FAULTS,
-            "playing",
-            say("Even then it is not good to play. {how}", how=plays_words(prospect.plays)),
-        ),
-        (True, "playing", say("Old parts stay in it. They may be the next to fail.")),
-        (honest(_lost(way, case)) > 0, "resale", _lost_words(way, case)),
-        (
-            prospect.surprise >= _WORTH_SAYING,
-            "cost",
-            say("It may cost more once it is open: in {count} of 100 cases.", count=surprised),
-        ),
-        (case.finish_level(way) == "keep", "looks", say("Marks on the case stay.")),
+        (prospect.plays < PLAYS_WITH_FAULTS, "playing", say("Even then it is not good to play.")),
+        (True, "playing", say("Old parts stay in it. One of them may fail next.")),
+        (honest(_lost(way, case)) > 0, "cost", _lost_words(way, case)),
+        (prospect.surprise >= _WORTH_SAYING, "cost", say("It may cost more once it is open.")),
+        (case.finish_level(way) == "keep", "room", say("Marks on the case stay.")),
         (True, "cost", say("A bigger repair may still come later.")),
     ]
 
 
 def _rebuild_good(case: Case) -> list[tuple[bool, str, str]]:
     prospect, before = case.prospects["rebuild"], case.prospects["keep"]
-    worth = worth_words(prospect.expected_value, case.currency)
     better = prospect.plays > before.plays + 0.05
+    dearer = prospect.expected_value - before.expected_value
     return [
         (prospect.plays >= PLAYS_WELL and better, "playing", say("It plays like a good piano again.")),
         (prospect.plays < PLAYS_WELL and better, "playing", say("It plays better than now.")),
         (True, "family", say("Your piano goes on, for you or for those after you.")),
         (
-            honest(prospect.expected_value - before.expected_value) > 0 and prospect.expected_value >= 1000,
-            "resale",
-            say("It is worth more than now: {worth}.", worth=worth),
+            honest(dearer) > 0 and prospect.expected_value >= _WORTH_SELLING,
+            "cost",
+            say("It is worth more than it is now."),
         ),
-        (True, "waste", say("The frame, the case and much else stay in use.")),
-        (True, "looks", say("What is done can be seen and heard.")),
+        (True, "hearing", say("You hear this very piano again.")),
+        (True, "", say("The frame, the case and much else stay in use.")),
     ]
 
 
@@ -129,17 +124,12 @@ def _rebuild_bad(case: Case) -> list[tuple[bool, str, str]]:
     way = "rebuild"
     prospect, weeks = case.prospects[way], case.weeks_away(way)
     dearest = all(case.price_of(way) >= case.price_of(other) for other in case.prospects)
-    price = money(case.price_of(way), case.currency)
     return [
-        (
-            prospect.plays < PLAYS_WITH_FAULTS,
-            "playing",
-            say("Even then it is not good to play. {how}", how=plays_words(prospect.plays)),
-        ),
-        (dearest, "cost", say("It costs the most of all ways: about {price}.", price=price)),
-        (not dearest, "cost", say("It costs a lot: about {price}.", price=price)),
-        (honest(_lost(way, case)) > 0, "resale", _lost_words(way, case)),
-        (True, "family", say("Many parts are new. It will not sound quite as you know it.")),
+        (prospect.plays < PLAYS_WITH_FAULTS, "playing", say("Even then it is not good to play.")),
+        (dearest, "cost", say("No other way costs more.")),
+        (not dearest, "cost", say("It costs a lot.")),
+        (honest(_lost(way, case)) > 0, "cost", _lost_words(way, case)),
+        (True, "hearing", say("Many parts are new. It will not sound quite as you know it.")),
         (
             weeks > 0,
             "playing",
@@ -152,23 +142,20 @@ def _rebuild_bad(case: Case) -> list[tuple[bool, str, str]]:
 
 
 def _another_good(case: Case) -> list[tuple[bool, str, str]]:
-    prospect = case.prospects[ANOTHER]
-    worth = worth_words(prospect.expected_value, case.currency)
+    plays = case.prospects[ANOTHER].plays
     return [
-        (prospect.plays >= PLAYS_WELL, "playing", say("It plays well from the first day.")),
-        (prospect.plays < PLAYS_WELL, "playing", say("You can play it from the first day.")),
+        (plays >= PLAYS_WELL, "playing", say("It plays well from the first day.")),
+        (plays < PLAYS_WELL, "playing", say("You can play it from the first day.")),
         (True, "cost", say("You know the price before you buy.")),
-        (True, "resale", say("It can be sold again. It is worth {worth}.", worth=worth)),
+        (True, "cost", say("It can be sold again later.")),
     ]
 
 
 def _another_bad(case: Case) -> list[tuple[bool, str, str]]:
-    price = money(case.price_of(ANOTHER), case.currency)
     return [
         (True, "family", say("It is not your piano. Yours leaves the house.")),
-        (True, "cost", say("You pay it all at once: about {price}.", price=price)),
-        (not case.found.worth_selling, "waste", say("Most of the old piano is thrown away.")),
-        (case.found.worth_selling, "waste", say("What becomes of the old one is out of your hands.")),
+        (True, "cost", say("You pay it all at once.")),
+        _parted_with(case),
     ]
 
 
@@ -177,10 +164,10 @@ def _let_go_good(case: Case) -> list[tuple[bool, str, str]]:
     gets = honest(proceeds) > 0
     amount = money(abs(proceeds), case.currency)
     return [
-        (gets, "resale", say("It brings in about {amount}.", amount=amount)),
+        (gets, "cost", say("It brings in about {amount}.", amount=amount)),
         (not gets, "cost", say("It costs about {amount}, once.", amount=amount)),
         (True, "cost", say("No more tuning and repairs to pay.")),
-        (True, "looks", say("The room is free.")),
+        (True, "room", say("The room is free.")),
     ]
 
 
@@ -188,9 +175,14 @@ def _let_go_bad(case: Case) -> list[tuple[bool, str, str]]:
     return [
         (True, "family", say("It leaves your house.")),
         (True, "playing", say("There is no piano to play.")),
-        (not case.found.worth_selling, "waste", say("Most of it is thrown away.")),
-        (case.found.worth_selling, "waste", say("What becomes of it is out of your hands.")),
+        _parted_with(case),
     ]
+
+
+def _parted_with(case: Case) -> tuple[bool, str, str]:
+    if case.found.worth_selling:
+        return True, "family", say("What becomes of the old one is out of your hands.")
+    return True, "", say("Most of the old piano is thrown away.")
 
 
 def _lost(way: str, case: Case) -> float:
@@ -201,7 +193,7 @@ def _lost(way: str, case: Case) -> float:
 
 def _lost_words(way: str, case: Case) -> str:
     lost = money(_lost(way, case), case.currency)
-    return say("If you sell it, about {lost} of the price is lost.", lost=lost)
+    return say("Sold then, about {lost} of the price is lost.", lost=lost)
 
 
 _GOOD = {
@@ -218,63 +210,3 @@ _BAD = {
     ANOTHER: _another_bad,
     LET_GO: _let_go_bad,
 }
-
-
-def on_theme(theme: str, way: str, case: Case) -> str:
-    """Return how one way does on one thing that may matter, in a sentence or two."""
-    if way not in case.prospects:
-        return say("There is no such plan.")
-    prospect = case.prospects[way]
-    if theme == "cost":
-        return price_and_years(way, case)
-    if theme == "resale":
-        if way == LET_GO:
-            return say("You have no piano to sell later.")
-        return say("Worth {worth}.", worth=worth_words(prospect.expected_value, case.currency))
-    if theme == "playing":
-        if way == LET_GO:
-            return say("No piano to play.")
-        how = keeps_words(case) if way == "keep" else plays_words(prospect.plays)
-        return f"{how} {years_words(prospect.years)}"
-    gone = way in (ANOTHER, LET_GO)
-    if theme == "family":
-        return say("It leaves. A small part of it may stay.") if gone else _family(way, case)
-    if theme == "looks":
-        return _looks(way, case)
-    return _waste(way, case)
-
-
-def _family(way: str, case: Case) -> str:
-    if way == "keep":
-        return say("It stays, just as it is.")
-    levels = case.levels(way)
-    kept = len(levels["keep"]) + len(levels["repair"])
-    total = kept + len(levels["replace"])
-    if kept == total:
-        return say("It stays. All its parts are still the old ones.")
-    return say("It stays. {kept} of its {total} parts are still the old ones.", kept=kept, total=total)
-
-
-def _looks(way: str, case: Case) -> str:
-    if way == ANOTHER:
-        return say("You choose how the other one looks.")
-    if way == LET_GO:
-        return say("The room is free.")
-    return {
-        "keep": say("It looks as it does now."),
-        "repair": say("The worst marks are touched up."),
-        "replace": say("The case gets a new finish."),
-    }[case.finish_level(way)]
-
-
-def _waste(way: str, case: Case) -> str:
-    if way == "keep":
-        return say("Nothing is thrown away.")
-    if way in (ANOTHER, LET_GO):
-        if case.found.worth_selling:
-            return say("The old piano goes to someone else.")
-        return say("Most of the old piano is thrown away.")
-    new = len(case.levels(way)["replace"])
-    if not new:
-        return say("Hardly anything is thrown away.")
-    return say_many("{count} old part is thrown away.", "{count} old parts are thrown away.", new)

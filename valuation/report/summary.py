@@ -34,7 +34,6 @@ def summary(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasi
     )
     return Document(
         **heading(say("What we talked about"), visit, appraisal, occasion),
-        dense=True,
         facts=head_facts(visit, appraisal, occasion),
         sections=(
             Section(title=say("In short"), blocks=tuple(in_short(appraisal, tables, occasion))),

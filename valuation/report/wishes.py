@@ -17,7 +17,7 @@ from valuation.facts import why_unfit
 from valuation.facts.kinds import plain_number
 from valuation.facts.visit import PREMIUM_UNPLAYED, Visit
 
-THEMES = ("family", "playing", "cost", "resale", "looks", "waste")
+THEMES = ("family", "hearing", "playing", "cost", "room")
 """What may matter, in the order in which it is asked."""
 
 NOT_SAID, LITTLE, SOME, A_LOT = 0, 1, 2, 3
@@ -36,8 +36,9 @@ class Wishes:
 
     Attributes
     ----------
-    family, playing, cost, resale, looks, waste : int
-        How much it matters: `NOT_SAID`, `LITTLE`, `SOME` or `A_LOT`.
+    family, hearing, playing, cost, room : int
+        How much it matters to have it, to hear it, to play every day, the money, the room: `NOT_SAID`, `LITTLE`,
+        `SOME` or `A_LOT`.
     to_have, to_hear : float or None
         What it is worth to them, beyond its price, to have this very piano, and to hear it played, in money; None as
         the visit has it.
@@ -54,11 +55,10 @@ class Wishes:
     """
 
     family: int = NOT_SAID
+    hearing: int = NOT_SAID
     playing: int = NOT_SAID
     cost: int = NOT_SAID
-    resale: int = NOT_SAID
-    looks: int = NOT_SAID
-    waste: int = NOT_SAID
+    room: int = NOT_SAID
     to_have: float | None = None
     to_hear: float | None = None
     finish: str = ""

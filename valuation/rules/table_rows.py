@@ -17,6 +17,7 @@ from valuation.engine.rows import Settings
 from valuation.engine.rows.row_keys import key_columns
 from valuation.facts.columns import columns_of
 from valuation.files.faults import file_of
+from valuation.files.toml_text import lines_of_keys
 from valuation.record.shop_tables import Row
 from valuation.rules.table_writer import append_row, delete_rows, rewrite_cells, rewrite_setting
 
@@ -46,6 +47,32 @@ def rows_of_text(table: str, text: str) -> list[Cells]:
         return []
     header, *body = lines or [[]]
     return [dict(zip(header, cells, strict=False)) for cells in body]
+
+
+def line_keys(table: str, text: str) -> dict[int, Row]:
+    """Return which row begins on which line, as the reader tells its faults."""
+    if table == SETTINGS:
+        lines = lines_of_keys(text)
+        rows = _settings(text)
+        return {
+            line: key_of(table, row)
+            for row in rows
+            for path, line in lines.items()
+            if path.split(".")[0] == row["name"]
+        }
+    try:
+        reader = csv.reader(io.StringIO(text, newline=""))
+        begins, found = 1, {}
+        header: list[str] = []
+        for cells in reader:
+            line, begins = begins, reader.line_num + 1
+            if cells and not header:
+                header = [cell.strip() for cell in cells]
+            elif cells:
+                found[line] = key_of(table, dict(zip(header, (cell.strip() for cell in cells), strict=False)))
+    except csv.Error:
+        return {}
+    return found
 
 
 def key_of(table: str, cells: Mapping[str, str]) -> Row:

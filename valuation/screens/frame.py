@@ -182,6 +182,30 @@ def _tables_set_aside(here: str) -> None:
             st.markdown(say("Why, and what to do, stands on the page 'Our tables'."))
 
 
+def head_at_the_table(here: str, draft: Draft, step: str) -> None:
+    """Draw the head of a page that a family looks at: which piano it is and one quiet way back; no way about.
+
+    Parameters
+    ----------
+    here : str
+    draft : Draft
+    step : str
+        Where in the talk one stands; see `head`.
+    """
+    _dress()
+    way_about.mark_place(here, step, say("The steps of the talk"))
+    st.query_params.update(_address(draft))
+    with st.container(horizontal=True, key="table_head", vertical_alignment="center"):
+        with st.container(key="table_piano", gap=None):
+            st.text(draft.visit.title)
+            if draft.demo:
+                st.text(say("Invented demo data"))
+        if st.button(say("End the talk"), key="leave_table", type="tertiary"):
+            go(VERDICT)
+    with st.container():  # always one box, as in `head`
+        _not_stored(draft)
+
+
 def _cant_be_drawn(here: str, draft: Draft) -> NoReturn:
     """Say why no page of this visit can be drawn, let that be mended, and stop."""
     head(here, draft)
@@ -322,7 +346,7 @@ def end(book: Tables) -> None:
         said.append(
             say("Prices, bands and hours come from the tables that the tool ships with: they are **invented**.")
         )
-    elif _any_invented(book):
+    elif any_invented(book):
         said.append(say("Some prices in the shop's tables are still the **invented** ones that the tool ships with."))
     with st.container(key="foot"), st.expander(say("No certified appraisal: what to bear in mind")):
         st.markdown("\n\n".join(said))
@@ -330,7 +354,7 @@ def end(book: Tables) -> None:
         st.markdown("\n\n".join(said))
 
 
-def _any_invented(book: Tables) -> bool:
+def any_invented(book: Tables) -> bool:
     """Tell whether a price band or a rate of the tables is still invented."""
     invented = {row.id for row in book.sources if row.kind == "invented"}
     return any(row.source in invented for row in (*book.bands, *book.rates, *book.replacements))

@@ -9,7 +9,7 @@ function tell() {
   if (!mark) return;
   const { here, step, language, ways } = mark.dataset;
   document.documentElement.lang = language;
-  const row = document.querySelector(".st-key-way");
+  const row = document.querySelector(".st-key-way, .st-key-steps");
   if (row) {
     row.setAttribute("role", "navigation");
     row.setAttribute("aria-label", ways);
@@ -19,6 +19,11 @@ function tell() {
     if (!button) continue;
     if (box.classList.contains(`st-key-go_${here}`)) button.setAttribute("aria-current", "page");
     else button.removeAttribute("aria-current");
+  }
+  for (const box of document.querySelectorAll("[class*='st-key-step_']")) {
+    const button = box.querySelector("button");
+    if (box.classList.contains(`st-key-step_${step}`)) button?.setAttribute("aria-current", "step");
+    else button?.removeAttribute("aria-current");
   }
   // the menu's own button, where the page lies behind it
   const menu = document.querySelector(".st-key-way_more button"), near = row?.querySelector("[aria-current=page]");

@@ -18,9 +18,17 @@ Pages = Mapping[str, str]
 """File of each page and its name in English."""
 
 
-def mark_place(here: str, step: str) -> None:
-    """Say where one stands and in which language, for `landmarks.js`, which tells those who don't see the page."""
-    told = {"here": Path(here).stem, "step": step, "language": language(), "ways": say("The way about")}
+def mark_place(here: str, step: str, ways: str = "") -> None:
+    """Say where one stands and in which language, for `landmarks.js`, which tells those who don't see the page.
+
+    Parameters
+    ----------
+    here, step : str
+        See `valuation.screens.frame.head`.
+    ways : str
+        What the row of ways or steps is called, if not the way about.
+    """
+    told = {"here": Path(here).stem, "step": step, "language": language(), "ways": ways or say("The way about")}
     marks = " ".join(f'data-{name}="{escape(value, quote=True)}"' for name, value in told.items())
     with st.container(key="here"):
         st.html(

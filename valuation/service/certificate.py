@@ -152,7 +152,6 @@ def certificate(
         facts=_facts(job, visit, tables, written_on),
         sections=sections,
         foot=" · ".join(filter(None, (in_one_line(shop.name, _MOST_LETTERS), day_words(written_on)))),
-        dense=True,
         page=say("Page {page} of {pages}", page="{page}", pages="{pages}"),
     )
 

@@ -1,21 +1,23 @@
 """All evaluations and what became of them as a file for the owner's own tools: CSV, XLSX, Parquet.
 
-The columns are those of the view ``evaluations`` in the database. No cell is a formula.
+The columns are those of the view ``evaluations`` in the database; a workbook has a sheet for each further view too. No
+cell is a formula.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from valuation.disk import require_place, write_whole
-from valuation.files.plain_cells import guarded, is_formula
+from valuation.files.plain_cells import guarded
 from valuation.service.visits import Shop
-from valuation.store import job_lines
+from valuation.service.workbook import LEDGER_SHEETS, typed, workbook
+from valuation.store import job_lines, ledgers
 
 __all__ = ["COLUMNS", "ENDINGS", "file_of", "write_file"]
 
@@ -53,6 +55,7 @@ COLUMNS: dict[str, type] = {
     "agreed_scope": str,
     "price_quoted": float,  # of the fixed lines, with tax, in money
     "price_agreed": float,  # what was really agreed on for them
+    "tax": float,  # share of tax in these
     "promised_on": date,
     "hours_priced": float,  # expected hours of the fixed lines, in h
     "hours_estimated": float,  # of the work agreed on, likely, in h; expected ones are more
@@ -85,93 +88,65 @@ def write_file(shop: Shop, path: Path) -> int:
     """
     database = [shop.store.database] if shop.store.database else []
     require_place(path, ENDINGS, "evaluations are", inputs=database)
-    rows = list(_rows(shop))
-    write_whole(path, _content(rows, path.suffix.lower()))
-    return len(rows)
+    write_whole(path, file_of(shop, path.suffix.lower()))
+    with shop.store.reading() as connection:
+        return ledgers.count_of(connection)
 
 
-def file_of(shop: Shop, ending: str) -> bytes:
-    """Return the content of the file with one of `ENDINGS`."""
-    return _content(list(_rows(shop)), ending)
+def file_of(shop: Shop, ending: str, *, decimal: str = ".") -> bytes:
+    """Return the content of the file with one of `ENDINGS`.
 
-
-def _content(rows: Sequence[tuple], ending: str) -> bytes:
+    Parameters
+    ----------
+    shop : Shop
+    ending : str
+    decimal : str
+        What parts decimals in a CSV file. Where that is a comma, a semicolon parts cells, as spreadsheets there expect.
+    """
     match ending:
         case ".csv":
-            return _csv(rows).encode("utf-8")
+            return _csv(_rows(shop), decimal).encode("utf-8")
         case ".xlsx":
-            return _xlsx(rows)
+            return workbook(_sheets(shop))
         case ".parquet":
-            return _parquet(rows)
+            return _parquet(list(_rows(shop)))
     raise ValueError(f"evaluations are written as {', '.join(ENDINGS)}, not as '{ending}'")
 
 
 def _rows(shop: Shop) -> Iterator[tuple]:
     with shop.store.reading() as connection:
         for row in job_lines.evaluations(connection):
-            yield tuple(_typed(getattr(row, name), kind) for name, kind in COLUMNS.items())
+            yield tuple(typed(getattr(row, name), kind) for name, kind in COLUMNS.items())
 
 
-def _typed(value: Any, kind: type) -> Any:
-    """Return a cell as its column has it; SQLite has neither truth values nor days."""
-    if value is None or (kind is not str and value == ""):
-        return None
-    if kind is date:
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            return None  # what was entered as the day of a visit is none
-    return kind(value)
+def _sheets(shop: Shop) -> Iterator[tuple[str, dict[str, type], Iterator[tuple]]]:
+    yield "evaluations", COLUMNS, _rows(shop)
+    for sheet, columns in LEDGER_SHEETS.items():
+        yield sheet, columns, _rows_of(shop, sheet, columns)
 
 
-def _csv(rows: Sequence[tuple]) -> str:
+def _rows_of(shop: Shop, view: str, columns: dict[str, type]) -> Iterator[tuple]:
+    with shop.store.reading() as connection:
+        for row in ledgers.rows_of(connection, view):
+            yield tuple(typed(getattr(row, name), kind) for name, kind in columns.items())
+
+
+def _csv(rows: Iterable[tuple], decimal: str) -> str:
     out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
+    writer = csv.writer(out, lineterminator="\n", delimiter=";" if decimal == "," else ",")
     writer.writerow(COLUMNS)
-    writer.writerows([_plain(cell) for cell in row] for row in rows)
+    writer.writerows([_plain(cell, decimal) for cell in row] for row in rows)
     return out.getvalue()
 
 
-def _plain(cell: Any) -> str:
+def _plain(cell: Any, decimal: str) -> str:
     if cell is None:
         return ""
+    if isinstance(cell, float):
+        return str(cell).replace(".", decimal)
     if isinstance(cell, str):
         return guarded(cell)
     return str(cell).lower() if isinstance(cell, bool) else str(cell)
-
-
-def _xlsx(rows: Sequence[tuple]) -> bytes:
-    # here, not above: only this file needs it
-    from openpyxl import Workbook
-    from openpyxl.cell import WriteOnlyCell
-
-    book = Workbook(write_only=True)
-    sheet = book.create_sheet("evaluations")
-    sheet.freeze_panes = "A2"
-    sheet.append(list(COLUMNS))
-
-    def cell(value: Any) -> Any:
-        if not isinstance(value, str):
-            return value
-        value = _allowed(value)
-        if not is_formula(value):
-            return value
-        kept = WriteOnlyCell(sheet, value)
-        kept.data_type, kept.quotePrefix = "s", True  # the library would store it as a formula
-        return kept
-
-    for row in rows:
-        sheet.append([cell(value) for value in row])
-    out = io.BytesIO()
-    book.save(out)
-    return out.getvalue()
-
-
-def _allowed(text: str) -> str:
-    """Return a text without the letters that a workbook can't hold."""
-    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
-
-    return ILLEGAL_CHARACTERS_RE.sub(" ", text)
 
 
 def _parquet(rows: Sequence[tuple]) -> bytes:

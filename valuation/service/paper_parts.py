@@ -36,13 +36,16 @@ SHOP_FACTS = {
     "shop.fee": "fee",
     "shop.second_opinion": "second_opinion",
     "shop.terms": "terms",
+    "shop.warranty": "warranty",
+    "shop.takers": "takers",
+    "shop.qualification": "qualification",
 }
 """Setting of the store -> what it is on a paper."""
 
 OF_A_VERDICT = ("quotation", "letter")
 """Papers that there are only for a piano that is evaluated; of the others a note is left of what to look at first."""
 
-_LINES = ("name", "town", "fee")
+_LINES = ("name", "town", "fee", "warranty", "qualification")
 _DEMO_SHOP = Path(__file__).resolve().parents[2] / "data_demo" / "shop.toml"
 _PIN, _REASON = "pin.", "reason."
 _WITH_PHOTOS = "evaluation"

@@ -21,7 +21,7 @@ from valuation.record.shop_tables import Row, TablesChange, TablesEdit, why_not_
 from valuation.rules.draft import TABLES, Clash, Draft, RowChange, changes_between, clash_problem, fold
 from valuation.rules.kept_tables import FILES
 from valuation.rules.load import MOST_BYTES, tables_of
-from valuation.rules.table_rows import SETTINGS, Cells, key_of, rows_of_text
+from valuation.rules.table_rows import SETTINGS, Cells, key_of, line_keys, rows_of_text
 from valuation.service.shop_tables import InForce, put_in_force
 from valuation.store import Store, shop_tables
 
@@ -36,6 +36,8 @@ __all__ = [
     "enter",
     "enter_files",
     "enter_row",
+    "faults_by_row",
+    "new_edit",
     "put_draft_in_force",
 ]
 
@@ -108,7 +110,7 @@ def enter_row(
     edit_id: str = "",
 ) -> None:
     """Put one row into the draft: `before` is what whoever enters has seen of it, `after` what is to stand there."""
-    enter(store, [_edit(table, row, before, after, who=who, now=now, edit_id=edit_id)])
+    enter(store, [new_edit(table, row, before, after, who=who, now=now, edit_id=edit_id)])
 
 
 def enter_files(
@@ -143,7 +145,7 @@ def enter_files(
     if problems:
         raise TableError(problems)
     found = [
-        _edit(table, row, was, new, who=who, now=now)
+        new_edit(table, row, was, new, who=who, now=now)
         for table, text in texts.items()
         for row, was, new in changes_between(table, drafted.texts[table], text)
     ]
@@ -172,15 +174,27 @@ def choose(store: Store, drafted: Drafted, clash: Clash, *, wanted: bool, who: s
             columns = {c.column for c in drafted.draft.clashes if c.edit.id == edit.id}
             before = {column: there.get(column, "") for column in columns}
             after = {column: (edit.after or {})[column] for column in columns}
-            new = [_edit(edit.table, edit.row, before, after, who=who, now=now)]
+            new = [new_edit(edit.table, edit.row, before, after, who=who, now=now)]
         else:
             before = None if there is None else dict(there)
             after = None if edit.after is None else dict(there or _in_force(drafted, edit)) | edit.after
-            new = [_edit(edit.table, edit.row, before, after, who=who, now=now)]
+            new = [new_edit(edit.table, edit.row, before, after, who=who, now=now)]
     with store.writing() as connection:
         shop_tables.lock(connection)
         shop_tables.close_edits(connection, [edit.id], shop_tables.DROPPED)
         shop_tables.add_edits(connection, new)
+
+
+def faults_by_row(drafted: Drafted, table: str) -> dict[Row, str]:
+    """Return what is wrong with rows of a table of the draft, at the cell, by row."""
+    keys = line_keys(table, drafted.texts[table])
+    found: dict[Row, str] = {}
+    for problem in drafted.problems:
+        if problem.file == file_of(table) and problem.line in keys:
+            row = keys[problem.line]
+            told = f"{problem.where}: {problem.message}" if problem.where else problem.message
+            found[row] = f"{found[row]}; {told}" if row in found else told
+    return found
 
 
 def put_draft_in_force(
@@ -202,9 +216,10 @@ def _in_force(drafted: Drafted, edit: TablesEdit) -> Cells:
     return next((cells for cells in rows if key_of(edit.table, cells) == edit.row), dict(edit.row))
 
 
-def _edit(
+def new_edit(
     table: str, row: Row, before: Cells | None, after: Cells | None, *, who: str, now: datetime, edit_id: str = ""
 ) -> TablesEdit:
+    """Return an edit under a fresh id where none is given."""
     return TablesEdit(
         id=edit_id or uuid4().hex, table=table, row=row, before=before, after=after, at=now, who=one_line(who)
     )

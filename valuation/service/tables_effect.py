@@ -5,15 +5,17 @@ Nothing of it is stored. A paper that a client holds stays what it is, whatever 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
+from valuation import service
 from valuation.engine.decision import Decision
 from valuation.engine.next_looks import readiness_of
 from valuation.engine.rows import Tables
 from valuation.engine.study import decide_at, study_of
 from valuation.facts.errors import NotInForce
+from valuation.facts.visit import Visit
 from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit, to_visit
 from valuation.jobs.recorded_job import RecordedJob, to_recorded_job
@@ -22,7 +24,7 @@ from valuation.record import Paper, by_visit
 from valuation.service.visits import Shop
 from valuation.store import job_lines, papers
 
-__all__ = ["Effect", "Looked", "effect", "effects_of", "look"]
+__all__ = ["Effect", "Looked", "effect", "effects_of", "known", "look"]
 
 WITH_WORK = ("rebuild", "partial_repair")
 
@@ -32,6 +34,9 @@ MOST = 40
 A_YEAR = timedelta(days=365)
 
 _PIN = "pin."
+
+KNOWN = ("7_well_kept_upright.toml", "3_school_upright.toml", "1_fine_old_grand.toml")
+"""Files of three invented pianos, one for each way with work or without."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +139,12 @@ def effects_of(looked: Looked, now: Tables, then: Tables, on: date) -> Iterator[
         yield effect(recorded, job, now, then, (on,), looked.quotations.get(recorded.id))
 
 
+def known(now: Tables, then: Tables, on: date) -> tuple[Effect, ...]:
+    """Return what other tables would do to three known pianos, which are invented."""
+    visits = (service.read_visit_file(service.DEMO / name, service.load_shop(), date.max) for name in KNOWN)
+    return tuple(found for visit in visits if (found := _compared(visit, {}, now, then, (on,))))
+
+
 def effect(
     recorded: RecordedVisit,
     job: RecordedJob,
@@ -159,16 +170,31 @@ def effect(
     Effect or None
         None where neither day has prices, and where nothing can be decided yet: too little has been looked at.
     """
-    before, after = (_decided(recorded, tables, days) for tables in (now, then))
+    pins = {
+        name.removeprefix(_PIN): entry.value
+        for name, entry in recorded.counted.items()
+        if name.startswith(_PIN) and isinstance(entry.value, str)
+    }
+    found = _compared(recorded.visit, pins, now, then, days, quotation.option if quotation else "")
+    if found is None:
+        return None
+    found = replace(found, visit=recorded.id, is_open=_is_open(job))
+    return replace(found, quoted=quotation.printed_number, quoted_on=quotation.written_on) if quotation else found
+
+
+def _compared(
+    visit: Visit, pins: Mapping[str, str], now: Tables, then: Tables, days: Sequence[date], quoted: str = ""
+) -> Effect | None:
+    before, after = (_decided(visit, pins, tables, days) for tables in (now, then))
     if before is None or after is None:
         return None
     best = max((option for option in WITH_WORK if option in before.nets), key=before.nets.get, default="")
-    work = quotation.option if quotation and quotation.option in before.best else best
+    work = quoted if quoted in before.best else best
     was, would = (set(scope.operations) if (scope := d.best.get(work)) else set() for d in (before, after))
     return Effect(
-        visit=recorded.id,
-        title=recorded.visit.title,
-        is_open=_is_open(job),
+        visit="",
+        title=visit.title,
+        is_open=False,
         verdict=before.verdict,
         verdict_then=after.verdict,
         work=work,
@@ -176,8 +202,6 @@ def effect(
         price_then=_price(after, work),
         gone=tuple(sorted(was - would)),
         come=tuple(sorted(would - was)),
-        quoted=quotation.printed_number if quotation else "",
-        quoted_on=quotation.written_on if quotation else None,
     )
 
 
@@ -190,13 +214,9 @@ def _price(decision: Decision, work: str) -> float | None:
     return None if scope is None else scope.price
 
 
-def _decided(recorded: RecordedVisit, tables: Tables, days: Sequence[date]) -> Decision | None:
-    visit = recorded.visit
-    pins = {
-        name.removeprefix(_PIN): entry.value
-        for name, entry in recorded.counted.items()
-        if name.startswith(_PIN) and isinstance(entry.value, str)
-    }
+def _decided(visit: Visit, pins: Mapping[str, str], tables: Tables, days: Sequence[date]) -> Decision | None:
+    checks = tables.of_kind("checks", visit.piano.kind)
+    visit = replace(visit, findings=tuple(finding for finding in visit.findings if finding.check in checks))
     pinned = allowed_pins(pins, visit, tables)
     for on in days:
         try:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Row, func, select, text
 
 from valuation.record import Entry, by_field, counted
 from valuation.record.card import line
 from valuation.store.entries import OPEN, RESTRICTED, entries_of_fields
-from valuation.store.schema import job, paper, visit
+from valuation.store.schema import VIEWS, job, paper, visit
 
 _AT_ONCE = 400
+_ROWS_AT_ONCE = 2000
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -104,3 +105,16 @@ def newest_quotations(connection: Connection) -> dict[str, date]:
     wanted = select(paper.c.visit, func.max(paper.c.written_on)).where(paper.c.what == "quotation")
     rows = connection.execute(wanted.group_by(paper.c.visit))
     return {name: date.fromisoformat(day) for name, day in rows}
+
+
+def rows_of(connection: Connection, view: str) -> Iterator[Row]:
+    """Yield the rows of one of `VIEWS`, visit by visit."""
+    if view not in VIEWS:
+        raise ValueError(f"there is no view '{view}'")
+    wanted = text(f"SELECT * FROM {view} ORDER BY visit")
+    yield from connection.execute(wanted, execution_options={"yield_per": _ROWS_AT_ONCE})
+
+
+def count_of(connection: Connection) -> int:
+    """Return how many visits there are that are not restricted."""
+    return connection.execute(select(func.count()).where(visit.c.kept_as != RESTRICTED)).scalar_one()

@@ -118,6 +118,7 @@ job = Table(
     Column("agreed_scope", Text),
     Column("price_agreed", Float),
     Column("price_quoted", Float),
+    Column("tax", Float),
     Column("promised_on", Text),
     Column("minutes", Float),
     Column("fee", Float),
@@ -146,7 +147,8 @@ SELECT visit.id AS visit, visit.demo AS invented, visit.title, visit.client, vis
        job.evaluated_on, job.verdict, job.price_low, job.price_likely, job.price_high, job.value_after, job.premium,
        job.hours_low, job.hours_likely, job.hours_high, visit.stage, job.stage_since, job.reason,
        job.next_step, job.next_day, job.agreed_on, job.agreed_option, job.agreed_scope, job.price_quoted,
-       job.price_agreed, job.promised_on, job.hours_priced, job.hours_estimated, job.hours_done, job.minutes, job.fee,
+       job.price_agreed, job.tax, job.promised_on, job.hours_priced, job.hours_estimated, job.hours_done,
+       job.minutes, job.fee,
        COALESCE(job.parts_opened, 0) AS parts_opened, visit.changed_at
 FROM visit LEFT JOIN job ON job.visit = visit.id
 WHERE visit.kept_as <> 'restricted'

@@ -51,13 +51,13 @@ def test_it_states_what_a_report_on_personal_property_has_to_state(name: str) ->
         visit.client.purpose,
         visit.piano.maker,
         visit.place,
-        "fair market value",
-        "willing buyer and a willing seller",
-        "26 CFR 1.170A-1(c)(2)",
+        "ordinary value (gemeiner Wert)",
+        "unusual and personal circumstances are left out",
+        "BewG § 9",
         "Values as of",
         "10 June 2026",
         "not a certified appraisal",
-        "No certification is given",
+        "This certifies nothing",
         "also sells the work",
         "Others who can be asked: Another workshop that rebuilds pianos.",
         "It may not be used for tax, insurance",
@@ -285,16 +285,16 @@ def test_what_the_client_has_chosen_is_told_with_what_it_costs() -> None:
 
 def test_a_use_that_needs_an_appraiser_is_refused_on_the_first_page() -> None:
     text = as_text(content_of("7_well_kept_upright", intended_use="insurance"))
-    assert "A value for insurance must come from a qualified, licensed appraiser" in text
+    assert "A value for insurance can't come from us. Ask for it: a publicly appointed and sworn expert" in text
 
 
 def test_each_value_says_its_kind_and_day() -> None:
     grid = next(g for caption, g in grids(content_of("6_heirloom")).items() if caption.startswith("Values in"))
     assert "27\u00a0March\u00a02026" in grid.caption
     assert [(row[0], row[1]) for row in grid.rows] == [
-        ("The piano as it stands", "Fair market value"),
-        ("The piano after this way: Repair part of it", "Fair market value"),
-        ("The piano after this way: Rebuild it", "Fair market value"),
+        ("The piano as it stands", "Ordinary value (gemeiner Wert)"),
+        ("The piano after this way: Repair part of it", "Ordinary value (gemeiner Wert)"),
+        ("The piano after this way: Rebuild it", "Ordinary value (gemeiner Wert)"),
         ("A comparable sound instrument, delivered and tuned", "Replacement value"),
         ("Having it taken away and disposed of", "Salvage and disposal"),
     ]

@@ -1,1 +1,1 @@
-"""The pieces of the page with the client."""
+"""The steps of the talk with the client, one module each, and what stands around them."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.engine.rows import Tables
-from valuation.language import say
+from valuation.language import number_signs, say
 from valuation.screens import shop
 from valuation.service import due as service_due
 from valuation.service.job_files import ENDINGS, file_of
@@ -33,17 +33,22 @@ def offer(store: Shop, book: Tables) -> None:
         )  # fmt: skip
         st.markdown(
             say(
-                "Every evaluation and what became of it, one row each. No cell is a formula; the manual says what "
-                "each column means."
+                "Every evaluation and what became of it, one row each; the workbook has a sheet for each thing: lines, "
+                "hours, materials, money, what came back. No cell is a formula; the manual says what each column means."
             )
         )
         with st.container(horizontal=True):
             for ending in ENDINGS:
                 st.download_button(
                     say("As {ending}", ending=ending.removeprefix(".").upper()),
-                    lambda ending=ending: file_of(store, ending), f"evaluations-{shop.today()}{ending}",
+                    lambda ending=ending: _file(store, ending), f"evaluations-{shop.today()}{ending}",
                     _TYPES[ending], key=f"jobs_out{ending}", on_click="ignore",
                 )  # fmt: skip
+
+
+def _file(store: Shop, ending: str) -> bytes:
+    shop.speak_as_chosen()  # it is made after the page, in a thread that has chosen no language
+    return file_of(store, ending, decimal=number_signs()[0])
 
 
 def _calendar(store: Shop, book: Tables) -> bytes:

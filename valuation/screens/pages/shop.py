@@ -22,7 +22,10 @@ _SHOP_FACTS = {
     "shop.town": later("Town from which a letter is dated"),
     "shop.fee": later("What a visit costs, and whether it counts towards work"),
     "shop.second_opinion": later("Who else a client may ask"),
-    "shop.terms": later("A sentence under every quotation, such as how it is paid"),
+    "shop.terms": later("In which steps a job is paid"),
+    "shop.warranty": later("Warranty on the work"),
+    "shop.takers": later("Who takes old pianos near you"),
+    "shop.qualification": later("What whoever evaluates has learned"),
 }
 
 

@@ -13,7 +13,7 @@ def upgrade() -> None:
     """Add the ledger and what lists show of it; whoever opens the store fills both from the history."""
     for name in ("agreed_scope", "promised_on"):
         op.add_column("job", sa.Column(name, sa.Text))
-    for name in ("price_agreed", "price_quoted", "minutes", "fee", "hours_priced"):
+    for name in ("price_agreed", "price_quoted", "tax", "minutes", "fee", "hours_priced"):
         op.add_column("job", sa.Column(name, sa.Float))
     op.create_table(
         "ledger",

@@ -1,0 +1,205 @@
+"""The owner's pages against an independent script: every figure worked out anew from the exported workbook by pandas.
+
+The script below knows the manual's columns and nothing of the tool's own reckoning.
+"""
+
+from __future__ import annotations
+
+import io
+from datetime import timedelta
+
+import numpy as np
+import pandas as pd
+import pytest
+from simulated_year import LAST, PEOPLE, fill_year
+
+from valuation import service
+from valuation.jobs.people import Person
+from valuation.service.books import books, period
+from valuation.service.job_files import file_of
+from valuation.service.people_at_work import keep_people
+from valuation.service.visits import open_shop
+
+SPAN = period("year", LAST)
+
+
+@pytest.fixture(scope="module")
+def year(tmp_path_factory):
+    """The shop's books as the pages have them, and the sheets as the owner's own tools get them."""
+    place = tmp_path_factory.mktemp("year")
+    shop = open_shop({"VALUATION_DATA": str(place), "DATABASE_URL": ""}, LAST, with_demo=False)
+    tables = service.load_shop()
+    fill_year(shop, tables, seed=7)
+    keep_people(shop, [Person(name=name, hours_a_week=30, cost_an_hour=40.0) for name in PEOPLE])
+    found = books(shop, tables, first=SPAN[0], last=SPAN[1])
+    sheets = pd.read_excel(io.BytesIO(file_of(shop, ".xlsx")), sheet_name=None)
+    shop.close()
+    return found, sheets
+
+
+def jobs_of(sheets) -> pd.DataFrame:
+    """One row a job that went home within the span, with all its money before tax."""
+    jobs = sheets["evaluations"].query("stage == 'delivered'").set_index("visit")
+    gone = pd.to_datetime(jobs.stage_since).dt.date
+    jobs = jobs[(gone >= SPAN[0]) & (gone <= SPAN[1])].copy()
+    found = sheets["if_found_lines"].query("answer == 'yes'").groupby("visit").price.sum()
+    changed = sheets["changes"].groupby("visit").price.sum()
+    lines = sheets["agreed_lines"].groupby("visit")[["labour", "materials", "outside", "hours"]].sum()
+    used = sheets["materials_used"].groupby("visit").cost.sum()
+    bought = sheets["money_moved"].query("what == 'bought_in'").groupby("visit").amount.sum()
+    back = sheets["returned"].groupby("visit")[["hours", "cost"]].sum()
+
+    def of(series: pd.Series) -> pd.Series:
+        return series.reindex(jobs.index).fillna(0.0)
+
+    jobs["final"] = jobs.price_agreed + of(found) + of(changed)
+    jobs["price"] = jobs.final / (1 + jobs.tax)
+    jobs["material"] = of(used).where(of(used) > 0, of(lines.materials))
+    outside = of(bought) / (1 + jobs.tax)
+    jobs["outside"] = outside.where(outside > 0, of(lines.outside))
+    jobs["earned"] = jobs.price - jobs.material - jobs.outside
+    jobs["back_cost"], jobs["back_hours"] = of(back.cost), of(back.hours)
+    jobs["worked"] = of(sheets["hours_worked"].groupby("visit").hours.sum())
+    jobs["rate"] = of(lines.labour) / of(lines.hours)
+    return jobs
+
+
+def ratio(above: pd.Series, below: pd.Series) -> tuple[float, float, float]:
+    """A ratio of sums with its interval by the jackknife's linear form, for 9 in 10."""
+    from scipy.stats import t
+
+    r, n = above.sum() / below.sum(), len(above)
+    error = np.sqrt(n / (n - 1) * ((above - r * below) ** 2).sum()) / below.sum()
+    return r, r - t.ppf(0.95, n - 1) * error, r + t.ppf(0.95, n - 1) * error
+
+
+def told(one) -> tuple[float, float, float]:
+    return one.value, one.low, one.high
+
+
+def test_the_year_has_enough_in_it(year):
+    found, sheets = year
+    assert len(jobs_of(sheets)) == len(found.earned.jobs) > 15
+    assert not found.earned.without
+
+
+def test_what_an_hour_earned_and_the_margin(year):
+    found, sheets = year
+    jobs = jobs_of(sheets)
+    hours = jobs.worked + jobs.back_hours
+    assert told(found.earned.whole.per_hour) == pytest.approx(ratio(jobs.earned - jobs.back_cost, hours), rel=1e-6)
+    assert found.earned.whole.hours == pytest.approx(hours.sum())
+    assert found.earned.whole.rate == pytest.approx((jobs.rate * hours).sum() / hours.sum())
+    costs = 40 * hours.sum() + (jobs.material + jobs.outside + jobs.back_cost).sum()
+    assert found.earned.margin == pytest.approx(1 - costs / jobs.price.sum())
+
+
+def by(sheets, what: str) -> pd.DataFrame:
+    """Hours, money and money at the lines' rate of each job and operation or person."""
+    jobs = jobs_of(sheets)
+    lines = sheets["agreed_lines"][["visit", "operation", "labour"]]
+    extra = sheets["if_found_lines"].query("answer == 'yes'").set_index("visit")
+    extra = extra[extra.index.isin(jobs.index)].reset_index()
+    extra["labour"] = extra.price / (1 + extra.visit.map(jobs.tax))
+    weights = pd.concat([lines, extra[["visit", "operation", "labour"]]])
+    weights = weights.groupby(["visit", "operation"]).labour.sum().reset_index()
+    worked = sheets["hours_worked"].groupby(["visit", "operation", "person"]).hours.sum().reset_index()
+    worked = worked[worked.visit.isin(jobs.index)].merge(weights, how="left", on=["visit", "operation"])
+    whole = weights.groupby("visit").labour.sum()
+    of_operation = worked.groupby(["visit", "operation"]).hours.transform("sum")
+    share = worked.labour.fillna(0) / worked.visit.map(whole) * worked.hours / of_operation
+    worked["money"] = worked.visit.map(jobs.earned) * share
+    worked["at_rate"] = worked.visit.map(jobs.rate) * worked.hours
+    return worked.groupby([what, "visit"])[["hours", "money", "at_rate"]].sum()
+
+
+@pytest.mark.parametrize(("what", "column"), [("operation", "operation"), ("person", "person")])
+def test_what_each_operation_and_person_earned_and_lost(year, what, column):
+    found, sheets = year
+    table = by(sheets, column)
+    assert len(found.earned.by[what]) == table.index.get_level_values(0).nunique()
+    for one in found.earned.by[what]:
+        own = table.loc[one.of]
+        assert (one.jobs, one.hours, one.money) == (
+            len(own), pytest.approx(own.hours.sum()), pytest.approx(own.money.sum()),
+        )  # fmt: skip
+        assert one.lost == pytest.approx((own.at_rate - own.money).sum())
+        if len(own) >= 5:
+            assert told(one.per_hour) == pytest.approx(ratio(own.money, own.hours), rel=1e-6)
+    lost = [one.lost for one in found.earned.by[what]]
+    assert lost == sorted(lost, reverse=True)
+
+
+def test_what_each_source_earned(year):
+    found, sheets = year
+    jobs = jobs_of(sheets)
+    for one in found.earned.by["source"]:
+        own = jobs[jobs.source == one.of]
+        assert one.money == pytest.approx((own.earned - own.back_cost).sum())
+        assert one.hours == pytest.approx((own.worked + own.back_hours).sum())
+
+
+def test_prices_and_materials_against_what_was_priced(year):
+    found, sheets = year
+    jobs = jobs_of(sheets)
+    assert told(found.agreed_of_quoted) == pytest.approx(ratio(jobs.price_agreed, jobs.price_quoted), rel=1e-6)
+    assert told(found.final_of_agreed) == pytest.approx(ratio(jobs.final, jobs.price_agreed), rel=1e-6)
+    used = sheets["materials_used"].groupby("visit").cost.sum()
+    used = used[used.index.isin(jobs.index)]
+    priced = sheets["agreed_lines"].groupby("visit").materials.sum().reindex(used.index)
+    assert told(found.materials_of_priced) == pytest.approx(ratio(used, priced), rel=1e-6)
+
+
+def test_hours_against_those_expected(year):
+    found, sheets = year
+    jobs = jobs_of(sheets)
+    done = sheets["hours_worked"].groupby(["visit", "operation"]).hours.sum().rename("done").reset_index()
+    pairs = sheets["agreed_lines"].merge(done, on=["visit", "operation"])
+    pairs = pairs[pairs.visit.isin(jobs.index)]
+    sums = pairs.groupby("visit")[["hours", "done"]].sum()
+    whole = found.estimates.whole
+    assert (whole.bias, whole.bias_low, whole.bias_high) == pytest.approx(ratio(sums.done, sums.hours), rel=1e-3)
+    for one in found.estimates.operations:
+        own = pairs[pairs.operation == one.of]
+        assert (one.jobs, one.estimated, one.done) == (
+            len(own), pytest.approx(own.hours.sum(), rel=1e-3), pytest.approx(own.done.sum()),
+        )  # fmt: skip
+
+
+def test_if_found_lines_visits_and_the_year_after(year):
+    found, sheets = year
+    jobs, every = jobs_of(sheets), sheets["evaluations"]
+    lines = sheets["if_found_lines"]
+    lines = lines[lines.visit.isin(jobs.index) & lines.answer.notna()]
+    assert found.said[0].said == pytest.approx(lines.chance.mean())
+    assert (found.said[0].needed.count, found.said[0].needed.of) == (lines.answer.isin(["yes", "no"]).sum(), len(lines))
+    day = pd.to_datetime(every.visited_on).dt.date
+    seen = every[(day >= SPAN[0]) & (day <= SPAN[1])]
+    assert (len(found.visited.visits), found.visited.agreed) == (len(seen), seen.agreed_on.notna().sum())
+    assert (found.visited.minutes, found.visited.fees) == pytest.approx((seen.minutes.sum(), seen.fee.sum()))
+    of_seen = jobs[jobs.index.isin(seen.visit)]
+    assert found.from_visits == pytest.approx((of_seen.earned - of_seen.back_cost).sum())
+    home = every.query("stage == 'delivered'").copy()
+    home["gone"] = pd.to_datetime(home.stage_since).dt.date
+    old = home[home.gone <= LAST - timedelta(days=365)]
+    back = sheets["returned"].query("days_since_delivery <= 365")
+    back = back[back.visit.isin(old.visit)]
+    after = found.year_after
+    assert (after.back.count, after.back.of) == (back.visit.nunique(), len(old))
+    assert (after.hours, after.cost) == pytest.approx((back.hours.sum(), back.cost.sum()))
+
+
+def test_jobs_in_hand_have_all_their_hours_before_them(year):
+    found, sheets = year
+    hand = sheets["evaluations"].query("stage == 'accepted'")
+    assert {one.visit for one in found.in_hand} == set(hand.visit)
+    for one in found.in_hand:
+        assert one.priced == pytest.approx(hand.set_index("visit").hours_priced[one.visit], rel=1e-3)
+        assert one.at_completion == pytest.approx(one.priced)  # nothing is booked yet
+
+
+def test_the_sheets_come_with_types(year):
+    _, sheets = year
+    assert pd.api.types.is_datetime64_any_dtype(sheets["hours_worked"].day)
+    assert pd.api.types.is_float_dtype(sheets["agreed_lines"].labour)
+    assert sheets["evaluations"].invented.dtype == bool
