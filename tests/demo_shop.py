@@ -40,7 +40,7 @@ def all_visits(page: AppTest) -> AppTest:
 def opened(page: AppTest, number: int) -> AppTest:
     """Open one of the invented pianos from the list; it shows its verdict."""
     name = f"open_{demo_id(number)}"
-    if name not in [button.key for button in page.button]:
+    if name not in [button.key for button in all_visits(page).button]:
         all_visits(go(page, "visits"))
     page.button(key=name).click().run()
     assert not page.exception

@@ -340,7 +340,7 @@ def test_a_visit_that_is_not_there_is_told_and_the_list_is_shown():
     page = start(visit="0" * 32)
     assert not page.exception
     assert any("there is no visit" in text.value for text in page.text)
-    assert page.title[0].value == "Visits"
+    assert page.title[0].value == "Is an old piano worth it?"
 
 
 def test_open_findings_that_today_s_tables_do_not_know_are_kept_and_told(page):
@@ -388,7 +388,9 @@ def test_an_owner_finds_who_is_let_in_and_a_technician_no_page_of_the_owner(page
     end.click().run()
     assert Sessions.of(os.environ).all(now) == []
     signed_in(page, name="Ben", email="ben%40workshop.example", role="technician")
-    assert page.title[0].value == "Visits"  # the page on which the owner was isn't there for a technician
+    assert (
+        page.title[0].value == "Is an old piano worth it?"
+    )  # the page on which the owner was isn't there for a technician
     assert {"go_shop", "go_learning", "go_access"}.isdisjoint(button.key for button in page.button)
     assert "sign_out" in [button.key for button in page.button]
 

@@ -25,7 +25,7 @@ BAND = 0.8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pooled:
-    """The share of one group as all of them tell it, and between which limits it lies in 8 of 10 cases [-]."""
+    """The share of one group as all of them tell it, likelier neither more nor less, and its limits in 8 of 10 [-]."""
 
     share: float
     low: float
@@ -52,8 +52,8 @@ def pooled(groups: Sequence[Share]) -> tuple[Pooled, ...]:
     told = []
     for group in groups:
         a, b = weight * overall + group.count, weight * (1 - overall) + group.of - group.count
-        low, high = (float(x) for x in beta.ppf([tail, 1 - tail], a, b))
-        told.append(Pooled(share=a / (a + b), low=low, high=high))
+        low, middle, high = (float(x) for x in beta.ppf([tail, 0.5, 1 - tail], a, b))
+        told.append(Pooled(share=middle, low=low, high=high))
     return tuple(told)
 
 

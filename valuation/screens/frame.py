@@ -203,7 +203,7 @@ def head_at_the_table(here: str, draft: Draft, step: str) -> None:
         if st.button(say("End the talk"), key="leave_table", type="tertiary"):
             go(VERDICT)
     with st.container():  # always one box, as in `head`
-        _not_stored(draft)
+        piano_head.not_stored(draft)
 
 
 def _cant_be_drawn(here: str, draft: Draft) -> NoReturn:
