@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from valuation.engine.pack import said_country
 from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
@@ -32,12 +33,23 @@ def page() -> None:
     )  # fmt: skip
     start_visit.start(store, book)
     backups.tell_if_late(store)
+    _first_week(book)
     _list(store, book)
     if box := kit.folded("open_file", say("Open a visit file")):
         with box:
             _upload(store, book)
     _demo_shop(store)
     frame.end(book)
+
+
+def _first_week(book: Tables) -> None:
+    """Lead an owner to the first week as long as nobody has said where the shop works."""
+    if said_country(book) or not frame.may_open(frame.FIRST_WEEK):
+        return
+    with st.container(key="to_first_week"):
+        st.markdown(say("The tables still hold what the tool ships with."))
+        if st.button(say("Set the shop's country and its own figures"), key="begin_first_week"):
+            frame.go(frame.FIRST_WEEK)
 
 
 def _demo_shop(store: Shop) -> None:
