@@ -70,6 +70,9 @@ SOURCES = {
     "8_concert_society_grand": ("another client", None),
 }
 
+PHONE = "+49 30 23125 10{number}"
+"""Numbers that Germany's Bundesnetzagentur keeps free for film and the like: they ring with nobody."""
+
 TRUTHS = {
     "plate_crack": "none",
     "plate_screws_loose": "slight",
@@ -107,6 +110,7 @@ def fields_of(name: str, visit: Visit, found: Appraisal, book: Tables, chance: R
             fields["job.agreement"] = agreement_value(found.best, quote, visit.piano, book, on=day, price=price)
             fields |= money(day, price)
     if name in SOURCES:
+        fields["client.phone"] = PHONE.format(number=name[0])
         source, referred = SOURCES[name]
         fields |= {"job.source": source, "job.referred": referred}
     if name == "5_hardly_looked_at":

@@ -142,12 +142,18 @@ class Visitor:
         self.page.goto(self.address)
         self.settle()
         card = self.page.locator("[class*='st-key-card_']").filter(has_text=title_of(number))
+        if not card.count():
+            self.page.locator(".st-key-all_visits button").click(delay=90)
         card.get_by_role("button", name=at).click()
         self.page.locator(".st-key-piano").wait_for()
         self.settle()
 
     def go(self, section: str, heading: str = "") -> None:
         """Go to a section by its button, which may stand in the menu."""
+        if self.page.locator(".st-key-leave_table").count():  # from the talk one way leads back, and no other
+            self.page.locator(".st-key-leave_table button").click(delay=90)
+            self.page.locator(".st-key-way").wait_for()
+            self.settle()
         button = self.page.locator(f".st-key-go_{section} button")
         if not button.is_visible():
             self.page.locator(".st-key-way_more button").first.click(delay=90)

@@ -5,7 +5,7 @@
 Each time a process puts one of two versions in force as fast as it can (`putting_in_force`) and is killed with SIGKILL
 at a random moment. Then the store is looked at as the next to open it finds it: what was acknowledged last is in force,
 or what was begun after it; the tables read back and have the hash that they are kept under; all that was
-acknowledged is in the history, each once; the draft is empty where it was put in force, and whole where it wasn't. Prints a table.
+acknowledged is in the history, each once; the draft is empty where it was put in force, and whole where not. A table.
 """
 
 from __future__ import annotations

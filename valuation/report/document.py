@@ -139,7 +139,49 @@ class Signatures:
     places: tuple[tuple[str, str], ...]
 
 
-Block = Verdict | Words | Points | Heading | Facts | Grid | Ranges | Hundreds | Readings | Pictures | Signatures
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """The drawing of the piano as SVG, and what it shows in words."""
+
+    svg: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Numbered:
+    """Sentences with the numbers that they have on the drawing, each with its photo, if any, and what that shows."""
+
+    items: tuple[tuple[int, str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayBar:
+    """One way as a row of a picture: what is paid, what it is worth then, how many good years, in words and figures."""
+
+    name: str
+    pays: str
+    pays_from: float
+    pays_to: float
+    worth: str
+    worth_from: float
+    worth_to: float
+    years: str
+    years_from: float
+    years_to: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayPicture:
+    """The ways as one picture: `heads` are what the three bars of each tell."""
+
+    heads: tuple[str, str, str]
+    ways: tuple[WayBar, ...]
+
+
+Block = (
+    Verdict | Words | Points | Heading | Facts | Grid | Ranges | Hundreds | Readings | Pictures | Signatures | Drawing
+    | Numbered | WayPicture
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,5 +278,13 @@ def _block_text(block: Block) -> str:
             return f"[{block.title}]\n{block.alt}"
         case Pictures():
             return "\n".join(f"[photo] {caption}" for _, caption, _ in block.items)
+        case Drawing():
+            return f"[drawing] {block.alt}"
+        case Numbered():
+            return "\n".join(f"{number} {text}" for number, text, _, _ in block.items)
+        case WayPicture():
+            pays, worth, years = block.heads
+            told = [f"{w.name}. {pays}: {w.pays}. {worth}: {w.worth}. {years}: {w.years}." for w in block.ways]
+            return "\n".join(told)
         case Signatures():
             return "\n".join(f"{what}: ____ {who}" for what, who in block.places)

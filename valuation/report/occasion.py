@@ -9,6 +9,7 @@ from datetime import date
 from valuation.engine.prospects import Prospect
 from valuation.facts.visit import Range
 from valuation.report.conversation import Conversation
+from valuation.report.leaf import Leaf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +124,12 @@ class Occasion:
     photos : tuple of Photo
     system : str
         Units: 'metric' or 'imperial'.
+    leaf : Leaf, optional
+        What stands on the sheet of their piano; None where it is not evaluated yet.
+    prior : tuple of str
+        What this workshop did on the piano before the visit, a sentence each.
+    advice : bool
+        They asked what the workshop would do.
     prices_from : str
         What the prices rest on, where that isn't the band table alone.
     comparables : tuple of rows
@@ -142,6 +149,9 @@ class Occasion:
     values: tuple[ValueSaid, ...] = ()
     photos: tuple[Photo, ...] = ()
     system: str = "metric"
+    leaf: Leaf | None = None
+    prior: tuple[str, ...] = ()
+    advice: bool = False
     prices_from: str = ""
     comparables: tuple[tuple[str, ...], ...] = ()
     version: str = ""

@@ -17,6 +17,9 @@ from valuation.report.labels import day_words, listed
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 
+_IVORY = "ivory_tops"
+_MOST_FAULTS = 3
+
 _TITLES = {"upright": later("About your upright piano"), "grand": later("About your grand piano")}
 
 
@@ -41,12 +44,13 @@ def retire_letter(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: 
                 *_found(visit, appraisal, occasion),
             ),
         ),
-        Section(title=say("What you can keep"), blocks=(Points(items=_keep()),)),
-        Section(title=say("Where it can go"), blocks=(Points(items=_go(appraisal, occasion)),)),
+        Section(title=say("Would anybody pay for it?"), blocks=tuple(_worth(appraisal))),
+        Section(title=say("Where it can go"), blocks=(Points(items=_go(visit, tables, appraisal, occasion)),)),
+        Section(title=say("What you may want to keep"), blocks=(Points(items=_keep(visit)),)),
         Section(title=say("So that nobody gets hurt"), blocks=(Points(items=_safety(visit, appraisal, tables)),)),
-        *([Section(title=say("Where the law has a say"), blocks=(Points(items=law),))] if law else []),
+        *([Section(title=say("What the law says"), blocks=(Points(items=law),))] if law else []),
         Section(title=say("If you want to go on playing"), blocks=tuple(_playing(occasion))),
-        Section(title=say("If you see it otherwise"), blocks=tuple(_otherwise(visit, appraisal, tables, occasion))),
+        Section(title=say("If you decide differently"), blocks=tuple(_otherwise(visit, appraisal, tables, occasion))),
     ]
     head = heading(say(_TITLES[visit.piano.kind]), visit, appraisal, occasion)
     town = occasion.shop.town
@@ -65,9 +69,8 @@ def _found(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Block
     blocks: list[Block] = [
         Words(
             text=say(
-                "Thank you for letting us look at your piano on {day}. This letter says in plain words what we "
-                "found, and "
-                "what you can do now.",
+                "Thank you for letting us look at your piano on {day}. You asked us what can become of it if it does "
+                "not stay with you. Here is what we know.",
                 day=day,
             )
         )
@@ -76,22 +79,22 @@ def _found(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Block
         blocks.append(
             Words(
                 text=say(
-                    "We have to tell you that work on it does not pay. We live by such work, and still advise "
-                    "against it."
+                    "We are sorry: we do not advise spending money on this piano. We live by such work, and say so "
+                    "all the same."
                 )
             )
         )
-    else:
-        blocks.append(Words(text=say("You asked what you can do if you part with it. Here is what helps with that.")))
-    blocks.append(Words(text=" ".join(occasion.told.found)))
+    assert occasion.leaf is not None, "a piano that is evaluated has its leaf"
+    worst = [seen.text for seen in occasion.leaf.how.seen[:_MOST_FAULTS]]
+    if worst:
+        blocks.append(Words(text=say("What weighs most: {faults}", faults=" ".join(worst))))
     if "rebuild" in occasion.prospects:
         blocks.append(Words(text=_what_a_rebuild_would_be(appraisal, occasion)))
     blocks.append(
         Words(
             text=say(
-                "Wood, felt and wire grow old, in the best of houses too. That takes nothing from what this "
-                "piano has been "
-                "to those who played it."
+                "Wood, felt and wire grow old, in the best of houses too. Nobody did anything wrong. What the piano "
+                "has been to those who played it stays."
             )
         )
     )
@@ -120,51 +123,54 @@ def _fixed(appraisal: Appraisal) -> float:
     return option.fixed_price
 
 
-def _keep() -> tuple[str, ...]:
-    return (
-        say("A photo of it in its place, with those who played it. Take it before it is moved."),
-        say(
-            "The music desk, the name from above the keys, a hammer, a key, the lamp, the stool. Ask us to take "
-            "them off, so that nobody is hurt."
-        ),
-        say(
-            "A part of the case can become a shelf or a frame. Leave the strings and the iron frame to those who "
-            "know them."
-        ),
-    )
-
-
-def _go(appraisal: Appraisal, occasion: Occasion) -> tuple[str, ...]:
-    said = []
+def _worth(appraisal: Appraisal) -> list[Block]:
     if appraisal.worth_selling:
-        said.append(
-            say(
-                "Sell it as it stands: about {value} {currency}, 8 of 10 between {range}. Show this letter to "
-                "the buyer.",
-                value=money(appraisal.value_now.likely),
-                currency=appraisal.currency,
-                range=money_range(appraisal.value_now),
-            )
+        text = say(
+            "Perhaps {value} {currency} as it stands; in 8 of 10 such cases between {range}. Show this letter to the "
+            "buyer.",
+            value=money(appraisal.value_now.likely), currency=appraisal.currency,
+            range=money_range(appraisal.value_now),
         )  # fmt: skip
     else:
-        said.append(say("We do not think that anybody would pay for it as it stands."))
+        text = say(
+            "We do not think so. That is so with most old pianos today, and says nothing against this one. Even free "
+            "of charge nobody has to take it."
+        )
+    return [Words(text=text)]
+
+
+def _go(visit: Visit, tables: Tables, appraisal: Appraisal, occasion: Occasion) -> tuple[str, ...]:
+    shop = occasion.shop
+    said = [say("These take old pianos near us: {names}.", names=listed(shop.takers))] if shop.takers else []
     said += [
-        say("Give it to somebody who knows its state, and give this letter with it."),
-        say("Ask a school, church or club before you offer it: they may have to pay for disposal later."),
+        say("Give it to somebody who knows how it is, and give this letter with it."),
+        say("A school, church or club may like it. Ask first. They may have to pay for disposal later."),
         say("A workshop may take it for its parts. Ask more than one."),
     ]
     haul = next((-value.amount.likely for value in occasion.values if value.of == "disposal"), 0.0)
-    away = say("Have it taken away by carriers who know pianos, to where your local rules say that it may go.")
+    away = say("Else carriers who know pianos take it to where your town says that it may go.")
     if haul > 0:
         away += " " + say("That costs about {amount} {currency}.", amount=money(haul), currency=appraisal.currency)
     said.append(away)
-    said.append(
-        say(
-            "It is no household waste: iron, varnished wood, felt and lead weights go different ways. The waste "
-            "office of your town says which."
-        )
-    )
+    rows = pack_of(tables).on_paper("letter", visit.piano.features)
+    said += [cited(row) for row in rows if row.topic == "disposal"]
     return tuple(said)
+
+
+def _keep(visit: Visit) -> tuple[str, ...]:
+    tops = (say("The key tops are ivory. Leave them on the keys, and do not sell them by themselves."),)
+    return (
+        say("A photo of it in its place, with those who played it."),
+        say(
+            "The music desk, the name from above the keys, a hammer, the lamp. Ask us to take them off, so that "
+            "nobody is hurt."
+        ),
+        say(
+            "The stool, its papers and the number inside belong to the piano. If somebody takes it, give them along; "
+            "else they may stay with you."
+        ),
+        *(tops if _IVORY in visit.piano.features else ()),
+    )
 
 
 def _safety(visit: Visit, appraisal: Appraisal, tables: Tables) -> tuple[str, ...]:
@@ -182,7 +188,8 @@ def _safety(visit: Visit, appraisal: Appraisal, tables: Tables) -> tuple[str, ..
 
 def _law(visit: Visit, tables: Tables) -> tuple[str, ...]:
     """Return what the country's law binds of what this piano is made of."""
-    bound = [cited(row) for row in pack_of(tables).on_paper("letter", visit.piano.features) if row.feature]
+    rows = pack_of(tables).on_paper("letter", visit.piano.features)
+    bound = [cited(row) for row in rows if row.topic != "disposal"]
     if not bound:
         return ()
     return (

@@ -30,6 +30,7 @@ from valuation.paper.form import form_pdf
 from valuation.paper.letter import letter_pdf
 from valuation.paper.photos import MOST_BYTES as PHOTO_MOST_BYTES
 from valuation.paper.photos import ready_to_print
+from valuation.paper.sheet import sheet_pdf
 from valuation.paper.typeset import PAPERS
 from valuation.report.client_chose import client_chose
 from valuation.report.conversation import conversation
@@ -37,11 +38,13 @@ from valuation.report.document import Document, as_text
 from valuation.report.evaluation import evaluation
 from valuation.report.evaluation_ways import in_order
 from valuation.report.inspection_form import form_order, inspection_form
+from valuation.report.leaf import leaf_of
 from valuation.report.occasion import Occasion, Photo, Shop, ValueSaid
 from valuation.report.own_words import kept_apart
 from valuation.report.quotation import quotation
 from valuation.report.retire_letter import retire_letter
-from valuation.report.summary import summary
+from valuation.report.sheet import sheet
+from valuation.report.talk.as_wanted import as_wanted
 from valuation.report.wishes import Wishes
 
 __all__ = [
@@ -124,6 +127,7 @@ def occasion_of(
     system: str = "metric",
     prices_from: str = "",
     comparables: Sequence[Sequence[str]] = (),
+    advice: bool = False,
 ) -> Occasion:
     """Return what belongs to a paper beside the visit and its appraisal.
 
@@ -154,6 +158,8 @@ def occasion_of(
         What the prices rest on, where that isn't the band table alone.
     comparables : sequence of rows
         The nearest of the shop's own sales, as `valuation.sales.on_paper` writes them.
+    advice : bool
+        They asked what the workshop would do.
     """
     answer = answer or decide_at(study)
     appraisal = appraisal or report(study, answer)
@@ -170,6 +176,8 @@ def occasion_of(
         values=_values(study, appraisal),
         photos=tuple(photos),
         system=system,
+        leaf=leaf_of(as_wanted(study, answer, appraisal, wishes)) if appraisal.ready else None,
+        advice=advice,
         prices_from=prices_from,
         comparables=tuple(tuple(row) for row in comparables),
         version=__version__,
@@ -241,7 +249,7 @@ def paper_content(what: str, study: Study, appraisal: Appraisal, occasion: Occas
         case "evaluation":
             return evaluation(*told)
         case "summary":
-            return summary(*told)
+            return sheet(*told)
         case "quotation":
             return quotation(*told, option)
         case "letter":
@@ -267,7 +275,7 @@ def print_paper(
     photos : mapping of str to bytes, optional
         Pictures by the names that the content has for them.
     """
-    lay_out = letter_pdf if what == "letter" else evaluation_pdf
+    lay_out = {"letter": letter_pdf, "summary": sheet_pdf}.get(what, evaluation_pdf)
     return lay_out(content, paper=paper, made_on=made_on, photos=photos)
 
 

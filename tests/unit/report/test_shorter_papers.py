@@ -1,4 +1,4 @@
-"""The summary, the quotation and the letter."""
+"""The sheet, the quotation and the letter."""
 
 from __future__ import annotations
 
@@ -7,27 +7,61 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from demo_pianos import EVALUATED, NOT_YET, WRITTEN_ON, appraisal_of, content_of, demo_shop, grids, study_of
+from demo_pianos import (
+    EVALUATED,
+    NOT_YET,
+    WRITTEN_ON,
+    appraisal_of,
+    content_of,
+    demo_shop,
+    grids,
+    occasion_for,
+    study_of,
+)
 
 from valuation.engine.study import study_of as made_ready
-from valuation.report.client_words import of_100
-from valuation.report.document import Signatures, as_text
+from valuation.facts.words import WAYS
+from valuation.report.client_words import of_100, way_name
+from valuation.report.document import Drawing, Numbered, Signatures, WayPicture, as_text
+from valuation.report.talk.how_it_is import SHOWN
 from valuation.report.wishes import Wishes
-from valuation.report.words import verdict_sentence
 from valuation.service.papers import occasion_of, paper_content
 
 
 @pytest.mark.parametrize("name", EVALUATED)
-def test_the_summary_holds_the_verdict_what_is_not_known_and_two_signatures(name: str) -> None:
-    document = content_of(name, "summary")
+def test_the_sheet_holds_the_numbered_findings_every_way_and_nothing_to_sign(name: str) -> None:
+    document, leaf = content_of(name, "summary"), occasion_for(name).leaf
+    blocks = [block for section in document.sections for block in section.blocks]
+    found = next(block for block in blocks if isinstance(block, Numbered))
+    assert [item[0] for item in found.items] == list(range(1, len(found.items) + 1))
+    assert [item[1].partition(". ")[2] for item in found.items] == [seen.text for seen in leaf.how.seen[:SHOWN]]
+    drawing = next(block for block in blocks if isinstance(block, Drawing))
+    assert all(f">{seen.number}</text>" in drawing.svg for seen in leaf.how.seen[:SHOWN] if seen.part != "whole")
+    picture = next(block for block in blocks if isinstance(block, WayPicture))
+    assert {way.name for way in picture.ways} | set(leaf.closed) == {way_name(way) for way in WAYS}
     text = as_text(document)
-    assert verdict_sentence(appraisal_of(name)) in text
-    unseen = [part.name for part in appraisal_of(name).parts if part.component and not part.looked_at]
-    assert ("Nobody has looked at: " in text) == bool(unseen)
     assert "These figures hold until " in text
-    assert "Nothing is ordered." in text
-    signed = [b for section in document.sections for b in section.blocks if isinstance(b, Signatures)]
-    assert [len(block.places) for block in signed] == [2]
+    assert "Nothing is ordered by this sheet." in text
+    assert "no certified value" in text
+    assert not [block for block in blocks if isinstance(block, Signatures)]
+    assert len(leaf.words) <= 10
+
+
+def test_the_sheet_advises_only_if_asked() -> None:
+    quiet, asked = (content_of("6_heirloom", "summary", advice=advice) for advice in (False, True))
+    assert "What we would do" not in as_text(quiet)
+    assert "## What we would do" in as_text(asked)
+
+
+def test_their_version_stands_on_the_sheet_with_the_price_of_the_quotation() -> None:
+    wishes = Wishes(leaning="partial_repair", finish="finish_new", left_original=("dampers",))
+    text = as_text(content_of("6_heirloom", "summary", wishes=wishes))
+    quoted = grids(content_of("6_heirloom", "quotation", "partial_repair", wishes=wishes))
+    total = quoted["Lines of the quotation, in EUR"].rows[-1][1]
+    assert f"The price to sign is {total} EUR." in text
+    assert "The finish of the case: new." in text
+    assert "At your wish this stays as it is: dampers." in text
+    assert "Your version" not in as_text(content_of("6_heirloom", "summary"))
 
 
 @pytest.mark.parametrize("name", EVALUATED)
@@ -165,23 +199,36 @@ def test_the_letter_says_kindly_what_can_be_kept_and_where_it_can_go() -> None:
     text = as_text(content_of("2_parlour_upright", "letter"))
     for said in (
         "Dear Familie Lindner,",
-        "work on it does not pay. We live by such work, and still advise against it.",
+        "You asked us what can become of it if it does not stay with you.",
+        "We are sorry: we do not advise spending money on this piano.",
         "The wood that holds the tuning pins is split.",
-        "A photo of it in its place",
+        "We do not think so.",
+        "Even free of charge nobody has to take it.",
+        "These take old pianos near us: the youth music room at Niederlenne",
+        "They may have to pay for disposal later.",
         "That costs about 260 EUR.",
+        "A photo of it in its place",
+        "The stool, its papers and the number inside belong to the piano.",
         "Leave carrying it to people who move pianos.",
         "Please do not take it apart",
         "To keep it for love is a good reason.",
-        "For tax, insurance or court ask: a publicly appointed and sworn expert.",
         "Good years: 20.",
     ):
-        assert said in text
+        assert said in text, said
 
 
-def test_the_letter_advises_to_part_only_where_that_is_the_verdict() -> None:
+@pytest.mark.parametrize("name", EVALUATED)
+def test_no_letter_says_what_would_hurt_or_what_nobody_said(name: str) -> None:
+    text = as_text(content_of(name, "letter"))
+    for never in ("worthless", "last journey", "for good", "Nothing is left", "You told us that you want to part"):
+        assert never not in text
+    assert ("Leave them on the keys" in text) == ("ivory_tops" in study_of(name).visit.piano.features)
+
+
+def test_the_letter_advises_against_work_only_where_that_is_the_verdict() -> None:
     for name in EVALUATED:
         text = as_text(content_of(name, "letter"))
-        assert ("does not pay" in text) == (appraisal_of(name).verdict == "retire")
+        assert ("we do not advise spending money" in text) == (appraisal_of(name).verdict == "retire")
 
 
 def test_the_letter_names_the_law_where_the_piano_has_ivory() -> None:

@@ -14,7 +14,7 @@ from valuation.report.talk.turns_up import seen_words_of
 from valuation.report.tax_words import tax_label
 from valuation.report.ways import jobs_of, why_not_open
 
-_AT_ONCE = 3
+_AT_ONCE = 2
 """So many if-found lines are told at once, the dearest to expect first; all others one tap later."""
 
 
@@ -77,15 +77,19 @@ def version_of(way: str, wanted: AsWanted) -> Version:
         way=way,
         name=way_name(way),
         price=f"{cents(quote.total)} {case.currency}",
-        tax=say("Of this {tax} is tax ({rate}).", tax=cents(quote.tax), rate=tax_label(quote.taxed))
-        if quote.tax
-        else "",
+        tax=_tax(quote),
         most=_most(quote, case.currency),
         finds=lines[:_AT_ONCE],
         further=lines[_AT_ONCE:],
         jobs=jobs_of(way, case),
         said=wanted.said[way],
     )
+
+
+def _tax(quote: Quote) -> str:
+    if not quote.tax:
+        return say(quote.taxed.says) if quote.taxed.says else say("No tax is added.")
+    return say("Of this {tax} is tax ({rate}).", tax=cents(quote.tax), rate=tax_label(quote.taxed))
 
 
 def _most(quote: Quote, currency: str) -> str:
