@@ -427,7 +427,7 @@ there,en,pinblock,plank,from memory,memory,2026-11-25,nobody,
 
 FIGURES = """\
 kind,of,moves,turns,source,note
-rates,workshop,100,2,own_estimate,
+rates,home,300,5,invented,
 """
 
 SETTINGS = {

@@ -154,6 +154,7 @@ def looked_at(page: AppTest) -> list[str]:
 
 def begin(page: AppTest) -> AppTest:
     """A visit of its own to an upright."""
+    page.button(key="start").click().run()
     page.pills(key="start_kind").set_value("upright").run()
     page.button(key="start_visit").click().run()
     return page

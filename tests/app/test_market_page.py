@@ -337,6 +337,7 @@ def test_a_file_name_is_never_read_as_markdown(page):
 
 
 def test_a_visit_before_the_tables_prices_is_told_and_not_fatal(page):
+    page.session_state["open_file"] = True
     go(page, "visits")
     old = b'title = "Old"\ndate = 2001-03-01\n[piano]\nkind = "upright"\n'
     page.file_uploader(key="visit_file").set_value([("old.toml", old, "application/toml")]).run()

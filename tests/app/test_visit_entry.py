@@ -6,7 +6,7 @@ import os
 from datetime import UTC, datetime
 
 import pytest
-from demo_shop import demo_id, draft, go, line_of, opened, start, told, type_in
+from demo_shop import all_visits, demo_id, draft, go, line_of, opened, start, told, type_in
 from streamlit.testing.v1 import AppTest
 
 from valuation.errors import Problem, StoreError
@@ -42,6 +42,7 @@ def stored(page: AppTest, field: str) -> object:
 
 
 def begin(page: AppTest, kind: str = "upright", **fields: str) -> AppTest:
+    page.button(key="start").click().run()
     page.pills(key="start_kind").set_value(kind)
     for name, text in fields.items():
         page.text_input(key=f"start_{name}").set_value(text)
@@ -295,7 +296,7 @@ def test_the_list_is_searched_and_sorted(page):
     assert [button.key for button in page.button if button.key.startswith("open_")] == [f"open_{demo_id(1)}"]
     page.text_input(key="search").set_value("no such piano").run()
     assert "There is no visit like that" in told(page)
-    page.text_input(key="search").set_value("").run()
+    all_visits(page.text_input(key="search").set_value("").run())
     page.pills(key="list_kind").set_value("grand").run()
     page.pills(key="list_sort").set_value("title").run()
     titles = [element.value for element in page.subheader]
@@ -303,14 +304,18 @@ def test_the_list_is_searched_and_sorted(page):
     assert titles
 
 
-def test_one_action_takes_the_demo_away_and_one_brings_it_back(page):
+def test_the_demo_goes_only_after_a_question_and_comes_back_by_a_tap(page):
     page.button(key="remove_demo").click().run()
+    assert "Take all invented visits away" in told(page)
+    assert shop.store().has_demo()
+    page.button(key="remove_demo_no").click().run()
+    page.button(key="remove_demo").click().run()
+    page.button(key="remove_demo_yes").click().run()
     assert "There is no visit yet" in told(page)
     begin(page)
-    go(page, "shop")
-    page.button(key="load_demo").click().run()
     go(page, "visits")
-    assert "9 visits" in told(page)
+    page.button(key="demo_back").click().run()
+    assert "9 visits" in told(all_visits(page))
 
 
 def test_units_and_language_are_the_shop_s_and_hold_for_the_next_visit(page):
@@ -335,7 +340,7 @@ def test_a_visit_that_is_not_there_is_told_and_the_list_is_shown():
     page = start(visit="0" * 32)
     assert not page.exception
     assert any("there is no visit" in text.value for text in page.text)
-    assert page.title[0].value == "Visits"
+    assert page.title[0].value == "Is an old piano worth it?"
 
 
 def test_open_findings_that_today_s_tables_do_not_know_are_kept_and_told(page):
@@ -383,7 +388,9 @@ def test_an_owner_finds_who_is_let_in_and_a_technician_no_page_of_the_owner(page
     end.click().run()
     assert Sessions.of(os.environ).all(now) == []
     signed_in(page, name="Ben", email="ben%40workshop.example", role="technician")
-    assert page.title[0].value == "Visits"  # the page on which the owner was isn't there for a technician
+    assert (
+        page.title[0].value == "Is an old piano worth it?"
+    )  # the page on which the owner was isn't there for a technician
     assert {"go_shop", "go_learning", "go_access"}.isdisjoint(button.key for button in page.button)
     assert "sign_out" in [button.key for button in page.button]
 

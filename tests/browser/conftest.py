@@ -142,6 +142,8 @@ class Visitor:
         self.page.goto(self.address)
         self.settle()
         card = self.page.locator("[class*='st-key-card_']").filter(has_text=title_of(number))
+        if not card.count():
+            self.page.locator(".st-key-all_visits button").click(delay=90)
         card.get_by_role("button", name=at).click()
         self.page.locator(".st-key-piano").wait_for()
         self.settle()

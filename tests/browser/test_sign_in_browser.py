@@ -85,6 +85,7 @@ def more(page: Page) -> None:
 
 def test_who_signs_in_stands_beside_what_they_enter_and_signing_out_ends_it(workshop, page):
     sign_in(page, workshop.address, "Anna")
+    page.locator(".st-key-all_visits button").click()
     page.locator("[class*='st-key-card_']").filter(has_text="parlour").get_by_role("button", name="Inspect").click()
     page.get_by_role("heading", level=1, name="Inspect").wait_for()
     settle(page)

@@ -96,6 +96,7 @@ def drive(browser: Browser, root: Path, rounds: int, slower: float, seed: int) -
                 page.set_default_timeout(60_000)
                 page.goto(entrance(server.address))
                 settle(page)
+                page.locator(".st-key-all_visits button").click()
                 card = page.locator("[class*='st-key-card_']").filter(has_text="parlour")
                 card.get_by_role("button", name="Verdict").click()
                 page.locator(".st-key-piano").wait_for()

@@ -12,11 +12,9 @@ from valuation.engine.appraised_advice import CautionResult
 from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import KINDS, Tables
 from valuation.facts.prices import PricesByState
-from valuation.facts.visit import Visit
 from valuation.language import later, say, say_many
-from valuation.report.labels import day_words, size_words, year_words
-from valuation.screens import shop, way_about
-from valuation.screens.recorded import field_words
+from valuation.report.labels import day_words
+from valuation.screens import piano_head, shop, way_about
 from valuation.screens.safe import md
 from valuation.screens.sign_in import role
 from valuation.screens.state import (
@@ -26,6 +24,7 @@ from valuation.screens.state import (
     device,
     enter_as,
     enter_on,
+    fill,
     put_on_the_table,
     session_catching,
     who,
@@ -39,7 +38,7 @@ TYPE_IN = f"{FOLDER}/type_in.py"
 PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
 VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
 SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
-JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
+JOBS, JOB, TODAY = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py", f"{FOLDER}/today.py"
 ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
 PEOPLE, TABLES = f"{FOLDER}/people.py", f"{FOLDER}/tables.py"
@@ -65,6 +64,7 @@ AT_THE_DESK = {
     f"{FOLDER}/market.py": later("Market"),
     f"{FOLDER}/table_rows.py": later("Table rows"),
     HISTORY: later("History"),
+    TODAY: later("Today"),
     JOBS: later("Jobs"),
     JOB: later("This job"),
     BENCH: later("Bench"),
@@ -89,10 +89,10 @@ NEAR = {
 }
 """The pages of a visit that are one tap away on every page, with their short names; all others stand in the menu."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, TABLES, PAST, FIRST_WEEK, PEOPLE, SHOP, ACCESS)
+WITHOUT_A_VISIT = (FIRST, TODAY, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, TABLES, PAST, FIRST_WEEK, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
 
-OWNERS_ONLY = (BOOKS, LEARNING, TABLES, PAST, FIRST_WEEK, PEOPLE, SHOP, ACCESS)
+OWNERS_ONLY = (TODAY, BOOKS, LEARNING, TABLES, PAST, FIRST_WEEK, PEOPLE, SHOP, ACCESS)
 """Pages for owners: what changes the tables, people's data, what concerns the whole shop, and who is let in."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))
@@ -162,15 +162,15 @@ def head(here: str, draft: Draft | None, step: str = "") -> None:
     _dress()
     way_about.mark_place(here, step)
     far = {page: title for page, title in pages().items() if page not in NEAR and (draft or page in WITHOUT_A_VISIT)}
-    near = NEAR if draft else {FIRST: far.pop(FIRST)}
+    near = NEAR if draft else {page: far.pop(page) for page in (FIRST, TODAY, JOBS) if page in far}
     of_the_shop = {page: far.pop(page) for page in list(far) if page in WITHOUT_A_VISIT}
     way_about.draw(here, near, {say("The shop"): of_the_shop, say("This piano"): far}, go)
     _tables_set_aside(here)
     if draft is not None and here not in WITHOUT_A_VISIT:
         st.query_params.update(_address(draft))
         with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
-            _which_piano(draft)
-            _not_stored(draft)
+            piano_head.which_piano(draft)
+            piano_head.not_stored(draft)
 
 
 def _tables_set_aside(here: str) -> None:
@@ -207,7 +207,7 @@ def head_at_the_table(here: str, draft: Draft, step: str) -> None:
         if st.button(say("End the talk"), key="leave_table", type="tertiary"):
             go(VERDICT)
     with st.container():  # always one box, as in `head`
-        _not_stored(draft)
+        piano_head.not_stored(draft)
 
 
 def _cant_be_drawn(here: str, draft: Draft) -> NoReturn:
@@ -236,6 +236,12 @@ def go(page: str) -> NoReturn:
     """Go to another page with the visit that is on the table: its address says which, so that a reload finds it."""
     draft = current()
     st.switch_page(page, query_params=_address(draft) if draft else None)
+
+
+def go_to_part(page: str, key: str, part: str) -> NoReturn:
+    """Go to one part of another page, by the choice that shows it."""
+    fill(key, part)
+    go(page)
 
 
 def _address(draft: Draft) -> dict[str, str]:
@@ -374,48 +380,3 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
         with st.container(border=True, key="fault_visit"):
             st.text(str(error))
         return None
-
-
-def _which_piano(draft: Draft) -> None:
-    with st.container(key="piano", gap=None):
-        st.text(draft.visit.title)
-        with st.container(key="piano_facts"):
-            st.text(facts(draft.visit))
-    if draft.demo:
-        with st.container(key="mark"):
-            st.markdown(f"**{say('Invented demo data')}**: {say('the piano, its people and all prices are made up.')}")
-    if draft.sales is not None and draft.use_sales:
-        with st.container(key="mark_sales"):
-            name = f"**{md(draft.sales.name)}**"
-            st.markdown(say("Prices come from the sales of {name} too: see the page 'Market'.", name=name))
-    if aside := draft.recorded.set_aside:
-        with st.container(key="mark_aside"):
-            why = draft.recorded.why_set_aside
-            told = {f"{field_words(draft.visit, e.field, draft.book)}: {why[e.field]}": None for e in aside}
-            st.markdown(md(say("Kept, but not counted: {why}.", why="; ".join(told))))
-
-
-def _not_stored(draft: Draft) -> None:
-    """Say what could not be stored: what was typed stays, and nothing is lost as long as this page is open."""
-    if not draft.unsaved:
-        return
-    with st.container(border=True, key="fault_unsaved"):
-        st.markdown(f"**{say('NOT SAVED YET. What you entered stays here; leave this page open.')}**")
-        for waiting in draft.unsaved.values():
-            st.text(f"{field_words(draft.visit, waiting.field, draft.book)}: {waiting.why}")
-        st.button(say("Try to save again"), key="try_again", type="primary", on_click=draft.press,
-                  args=(draft.try_again,))  # fmt: skip
-
-
-def facts(visit: Visit) -> str:
-    """Return in one line which piano it is."""
-    piano = visit.piano
-    said = [
-        say(piano.kind),
-        year_words(piano),
-        size_words(piano),
-        piano.maker,
-        visit.place,
-        say("visited {day}", day=day_words(visit.on)),
-    ]
-    return " · ".join(fact for fact in said if fact)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from valuation.language import say
 from valuation.screens.catching_up import CatchingUp, fill, held
 from valuation.screens.safe import md
 
@@ -167,6 +168,32 @@ def action(
         md(label), key=key, type="primary" if primary else "secondary", disabled=disabled, help=md(about) or None,
         on_click=at.press, args=(act, *args),
     )  # fmt: skip
+
+
+def ask(
+    at: CatchingUp, key: str, label: str, question: str, yes: str, act: Callable[..., object], *args: object
+) -> None:  # fmt: skip
+    """Draw a button that asks before it does something.
+
+    Parameters
+    ----------
+    label, question, yes : str
+        What stands on it; what is asked then; the answer that does it.
+    """
+    asked = f"{key}_asked"
+
+    def do() -> None:
+        fill(asked, False)
+        act(*args)
+
+    if not held(asked):
+        action(at, key, label, fill, asked, True)
+        return
+    with st.container(border=True, key=f"asked_{key}", gap="small"):
+        st.markdown(f"**{md(question)}**")
+        with st.container(horizontal=True):
+            action(at, f"{key}_yes", yes, do)
+            action(at, f"{key}_no", say("No, leave it"), fill, asked, False, primary=True)
 
 
 def files(

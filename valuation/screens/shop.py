@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from valuation.sales import SalesModel
     from valuation.service.bench import HoursAhead, OnTheBench
     from valuation.service.books import Books
+    from valuation.service.front import NewPiano
     from valuation.service.lessons import Lessons
     from valuation.service.outcomes import Happened
     from valuation.service.ringing import ToRing
@@ -257,9 +258,24 @@ def ringing_of(opened: Shop, book: Tables) -> tuple[ToRing, ...]:
     return whom_to_ring(opened, book, what_happened(opened, book), on=today())
 
 
+def new_piano_of(opened: Shop, book: Tables) -> NewPiano | None:
+    """Return when a piano agreed on today may be done; worked out anew after any entry."""
+    from valuation.service.outcomes import marked
+
+    key = f"{where_the_data_lies()} {marked(opened)} {book.hash} {today()} {opened.setting(PEOPLE)}"
+    return _new_piano(opened, book, key=key)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _new_piano(_opened: Shop, _book: Tables, key: str) -> NewPiano | None:  # noqa: ARG001
+    from valuation.service.front import new_piano
+
+    return new_piano(_opened, _book, on=today())
+
+
 def forget_what_is_ready() -> None:
     """Let go of everything that was made ready from visits: somebody may just have been forgotten."""
-    for ready in (_study, _appraisal, _seen, _happened, _lessons, _books, _bench):
+    for ready in (_study, _appraisal, _seen, _happened, _lessons, _books, _bench, _new_piano):
         ready.clear()
 
 

@@ -95,12 +95,21 @@ def earliest_date(
     Dates or None
         ``dates.by(0.9)`` is the day to promise. None where nobody is said to work at the bench, or there is no work.
     """
-    people = people_of(shop)
     estimate = estimate_of(found, option, book, visit.piano)
-    if not people or not estimate:
-        return None
     job = Job(visit=_ANOTHER, kind=visit.piano.kind, features=tuple(visit.piano.features), estimate=estimate)
-    spread, rests = book.settings.job_spread, _rests(book, visit.piano.kind)
+    return done_after_all(shop, book, job, on=on, comes_in=comes_in) if estimate else None
+
+
+def done_after_all(shop: Shop, book: Tables, like: Job, *, on: date, comes_in: date | None = None) -> Dates | None:
+    """Return when a piano with such an estimate may be done that waits at the end of the queue; none of it is done yet.
+
+    Arguments as for `earliest_date`; None where nobody is said to work at the bench.
+    """
+    people = people_of(shop)
+    if not people:
+        return None
+    job = Job(visit=_ANOTHER, kind=like.kind, features=like.features, estimate=like.estimate)
+    spread, rests = book.settings.job_spread, _rests(book, like.kind)
     queue = [_queued(b, book) for b in _in_hand(shop, book, on)]
     another = queued(_ANOTHER, job, rests, job_spread=spread, not_before=comes_in)
     return play([*queue, another], people, on=on, job_spread=spread)[-1]

@@ -1,51 +1,45 @@
-"""All visits: find one, start one, open a visit file."""
+"""The first page: what this is for, a visit to start, and the visits that there are."""
 
 from __future__ import annotations
 
 import streamlit as st
 
 from valuation.engine.pack import said_country
-from valuation.engine.rows import KINDS, Tables
+from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
 from valuation.report.words import verdict_sentence
-from valuation.screens import backups, frame, shop
+from valuation.screens import backups, frame, kit, shop, start_visit
 from valuation.screens.job.moves import stage_name
 from valuation.screens.safe import md
-from valuation.screens.state import device, enter_as, fill, held, put_on_the_table, who
+from valuation.screens.state import device, fill, held, put_on_the_table, session_catching, who
 from valuation.service import NotInForce, UserError, read_visit_bytes
 from valuation.service.visits import Card, Shop
 
-_PAGE = 20
+_FIRST, _PAGE = 2, 20
 _SORTS = {"changed": later("Last changed"), "day": later("Day of the visit"), "title": later("Name")}
 _KINDS = {"": later("All"), "upright": later("Uprights"), "grand": later("Grands")}
+_ALL = "all_shown"
 
 
 def page() -> None:
     """Draw the page."""
     _, book = frame.begin(frame.FIRST)
     store = frame.open_store()
-    st.title(say("Visits"), anchor=False)
+    st.title(say("Is an old piano worth it?"), anchor=False)
+    st.markdown(
+        say("Go through it at the piano. You get its condition, what work costs, what it is worth, a verdict that says "
+            "why, and the papers for the client.")
+    )  # fmt: skip
+    start_visit.start(store, book)
     backups.tell_if_late(store)
-    _demo_shop(store)
     _first_week(book)
-    _start(store, book)
     _list(store, book)
-    _upload(store, book)
+    if box := kit.folded("open_file", say("Open a visit file")):
+        with box:
+            _upload(store, book)
+    _demo_shop(store)
     frame.end(book)
-
-
-def _demo_shop(store: Shop) -> None:
-    if not store.has_demo():
-        return
-    with st.container(key="mark"):
-        st.markdown(
-            f"**{say('Invented demo data')}**: "
-            + say("an invented workshop in an invented town; nothing here is a real piano.")
-        )
-        st.button(
-            say("Take the demo away and begin with my own, empty shop"), key="remove_demo", on_click=store.remove_demo
-        )
 
 
 def _first_week(book: Tables) -> None:
@@ -58,50 +52,51 @@ def _first_week(book: Tables) -> None:
             frame.go(frame.FIRST_WEEK)
 
 
-def _start(store: Shop, book: Tables) -> None:
-    """Draw what is needed to start a visit; everything else may follow, or stay unknown."""
-    with st.expander(say("Start a visit"), expanded=not store.has_demo(), key="start"):
-        st.markdown(say("Which kind it is will do to start with; all else can stay unknown or follow later."))
-        kind = st.pills(
-            say("Kind of piano"), list(KINDS), format_func=lambda kind: say(kind).capitalize(), key="start_kind"
-        )
-        title = st.text_input(
-            say("Name of the visit"), key="start_title", live="0.5s", placeholder=say("may stay empty")
-        )
-        place = st.text_input(say("Where it stands"), key="start_place", live="0.5s", placeholder=say("may stay empty"))
-        name = st.text_input(
-            say("Who is at the piano"), key="start_who", value=who(), live="0.5s", placeholder=say("your name")
-        )
-        if st.button(say("Start"), key="start_visit", type="primary", disabled=kind is None):
-            enter_as(name)
-            made_up = (
-                say("{kind}, {place}", kind=say(kind).capitalize(), place=place) if place else say(kind).capitalize()
+def _demo_shop(store: Shop) -> None:
+    """Say that the demo is invented; it goes only after a question, and comes back by a tap."""
+    catching = session_catching()
+    if store.has_demo():
+        with st.container(key="mark", gap="small"):
+            st.markdown(
+                f"**{say('Invented demo data')}**: "
+                + say("an invented workshop in an invented town; nothing here is a real piano.")
             )
-            facts = {
-                "title": title.strip() or made_up,
-                "date": shop.today().isoformat(),
-                "piano.kind": kind,
-                "place": place.strip(),
-                "technician": who(),
-            }
-            try:
-                visit = store.start_visit(
-                    {name: value for name, value in facts.items() if value},
-                    who=who(), device=device(), now=shop.now(),
-                )  # fmt: skip
-            except UserError as error:
-                frame.tell(error)
-            else:
-                put_on_the_table(visit, store, book)
-                frame.go(frame.PIANO)
+            kit.ask(
+                catching, "remove_demo", say("Take the demo away"),
+                say("Take all invented visits away, with what was entered in them? Your own visits stay."),
+                say("Yes, take them away"), _remove_demo, store,
+            )  # fmt: skip
+    elif held("demo_gone"):
+        with st.container(key="mark", horizontal=True, vertical_alignment="center"):
+            st.markdown(say("The demo is gone."))
+            kit.action(catching, "demo_back", say("Bring it back"), store.load_demo)
+
+
+def _remove_demo(store: Shop) -> None:
+    store.remove_demo()
+    fill("demo_gone", True)
 
 
 def _list(store: Shop, book: Tables) -> None:
-    st.header(say("Find a visit"), anchor=False)
+    st.header(say("Visits"), anchor=False)
     search = st.text_input(
         say("Search"), key="search", live="0.5s", type="search", on_change=_from_the_top,
         placeholder=say("name, maker, place, client, serial number"),
     )  # fmt: skip
+    if search or held(_ALL):
+        _found(search, store, book)
+        return
+    cards, total = store.list_visits(limit=_FIRST)
+    for card in cards:
+        _card(card, store, book)
+    if total > len(cards):
+        words = say_many("{count} visit", "{count} visits", total)
+        st.button(say("All of them: {count}", count=words), key="all_visits", on_click=fill, args=(_ALL, True))
+    elif not total:
+        st.markdown(say("There is no visit yet."))
+
+
+def _found(search: str, store: Shop, book: Tables) -> None:
     with st.container(horizontal=True):
         kind = st.pills(
             say("Kind"), list(_KINDS), format_func=lambda k: say(_KINDS[k]), key="list_kind", default="", required=True,
@@ -114,7 +109,7 @@ def _list(store: Shop, book: Tables) -> None:
     first = held("list_first") or 0
     cards, total = store.list_visits(search=search, kind=kind, sort=sort, limit=_PAGE, offset=first)
     if not total:
-        st.markdown(say("There is no visit like that.") if search or kind else say("There is no visit yet."))
+        st.markdown(say("There is no visit like that."))
         return
     st.markdown(say_many("{count} visit", "{count} visits", total))
     for card in cards:
@@ -185,7 +180,6 @@ def _verdict(card: Card, store: Shop, book: Tables) -> str:
 
 
 def _upload(store: Shop, book: Tables) -> None:
-    st.header(say("Open a visit file"), anchor=False)
     file = st.file_uploader(
         say("A visit file (TOML, as the manual describes)"), type=["toml"], key="visit_file", max_upload_size=1
     )
