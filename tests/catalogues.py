@@ -85,7 +85,7 @@ UNSAID = {
         "applies_to",
     ),
     *("strings", "action", "seen_at", "told", "why"),
-    *("country", "currency", "language", "writes", "word", "here", "checked_by"),
+    *("country", "currency", "language", "writes", "word", "here", "checked_by", "of"),
 }
 """Columns that hold keys, and notes that stand beside a row for whoever changes it."""
 
