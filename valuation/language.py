@@ -8,10 +8,11 @@ it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from functools import cache
+from functools import cache, lru_cache
 from gettext import GNUTranslations, NullTranslations
 from io import BytesIO
 from pathlib import Path
@@ -24,7 +25,11 @@ LANGUAGES = {ENGLISH: "English", "de": "Deutsch"}
 CATALOGUES = Path(__file__).with_name("locale")
 """Holds ``LANGUAGE/LC_MESSAGES/valuation.po``."""
 
+Trade = tuple[tuple[str, str], ...]
+"""Words of this tool's sentences, each with what the trade says in the shop's country."""
+
 _spoken: ContextVar[str] = ContextVar("language", default=ENGLISH)
+_trade: ContextVar[Trade] = ContextVar("trade", default=())
 
 
 def say(message: str, **figures: object) -> str:
@@ -47,7 +52,7 @@ def say(message: str, **figures: object) -> str:
     >>> say("{count} of {all} checks made", count=3, all=60)
     '3 of 60 checks made'
     """
-    text = _catalogue(_spoken.get()).gettext(message) if message else ""
+    text = _as_the_trade_says(_catalogue(_spoken.get()).gettext(message) if message else "", _trade.get())
     return text.format(**figures) if figures else text
 
 
@@ -59,7 +64,8 @@ def say_many(one: str, many: str, count: int, **figures: object) -> str:
     >>> say_many("{count} check", "{count} checks", 1), say_many("{count} check", "{count} checks", 2)
     ('1 check', '2 checks')
     """
-    return _catalogue(_spoken.get()).ngettext(one, many, count).format(count=count, **figures)
+    text = _as_the_trade_says(_catalogue(_spoken.get()).ngettext(one, many, count), _trade.get())
+    return text.format(count=count, **figures)
 
 
 def later(message: str) -> str:
@@ -98,8 +104,8 @@ def language() -> str:
     return _spoken.get()
 
 
-def speak(chosen: str) -> None:
-    """Speak this language from now on, in this thread or session.
+def speak(chosen: str, trade: Trade = ()) -> None:
+    """Speak this language, with a country's words of the trade, from now on, in this thread or session.
 
     Raises
     ------
@@ -107,16 +113,27 @@ def speak(chosen: str) -> None:
         If there is no such language.
     """
     _spoken.set(_known(chosen))
+    _trade.set(trade)
 
 
 @contextmanager
-def speaking(chosen: str) -> Iterator[None]:
-    """Speak this language for a while, such as for one document."""
-    before = _spoken.set(_known(chosen))
+def speaking(chosen: str, trade: Trade = ()) -> Iterator[None]:
+    """Speak this language, with a country's words of the trade, for a while, such as for one document."""
+    before, words_before = _spoken.set(_known(chosen)), _trade.set(trade)
     try:
         yield
     finally:
         _spoken.reset(before)
+        _trade.reset(words_before)
+
+
+@lru_cache(maxsize=8192)
+def _as_the_trade_says(text: str, trade: Trade) -> str:
+    """Return a sentence, without its figures yet, in the words of the trade: whole words, or signs within them."""
+    for word, here in trade:
+        whole = rf"\b{re.escape(word)}\b" if len(word) > 1 else re.escape(word)
+        text = re.sub(whole, here.replace("\\", r"\\"), text)
+    return text
 
 
 def _known(chosen: str) -> str:

@@ -16,13 +16,15 @@ from typing import Any
 
 from valuation import service
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.money import tax_of
 from valuation.engine.network import fits
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
-from valuation.jobs.agreeing import agreement_value
 from valuation.jobs.recorded_job import done_value, event_value, truth_value
 from valuation.jobs.told import estimate_of, told_value
 from valuation.record.job_card import TRUTH
+from valuation.report.quote import quote_of
+from valuation.service.agreeing import agreement_value
 
 SEED = 1921
 FILE = Path(__file__).with_name("jobs.json")
@@ -68,6 +70,9 @@ SOURCES = {
     "8_concert_society_grand": ("another client", None),
 }
 
+PHONE = "+49 30 23125 10{number}"
+"""Numbers that Germany's Bundesnetzagentur keeps free for film and the like: they ring with nobody."""
+
 TRUTHS = {
     "plate_crack": "none",
     "plate_screws_loose": "slight",
@@ -100,11 +105,12 @@ def fields_of(name: str, visit: Visit, found: Appraisal, book: Tables, chance: R
         reason, note = (*why, "", "")[:2]
         fields[f"job.event.demo{place}"] = event_value(stage, day, reason=reason, note=note, told=told)
         if stage == "accepted":
-            asked = found.best.fixed_price
-            price = float(asked - asked % 100)  # haggled down to a round sum
-            fields["job.agreement"] = agreement_value(found, found.verdict, visit, book, on=day, price=price)
+            quote = quote_of(found.best, tax_of(book, found.on))
+            price = float(quote.total - quote.total % 100)  # haggled down to a round sum
+            fields["job.agreement"] = agreement_value(found.best, quote, visit.piano, book, on=day, price=price)
             fields |= money(day, price)
     if name in SOURCES:
+        fields["client.phone"] = PHONE.format(number=name[0])
         source, referred = SOURCES[name]
         fields |= {"job.source": source, "job.referred": referred}
     if name == "5_hardly_looked_at":

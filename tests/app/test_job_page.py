@@ -315,3 +315,14 @@ def test_keys_with_nothing_to_measure_are_not_missed(page):
 def test_the_page_for_the_client_says_what_it_lacks(page):
     show(page, "check")
     assert "no work has been entered" in told(page)
+
+
+def test_a_year_after_delivery_it_is_told_what_went_outside_the_standard(page):
+    show(page, "check")
+    after = draft(page).field_key("run_job_after_key_dip_metric", "job.after.key_dip")
+    page.text_area(key=after).set_value("A0: 10 10 10").run()
+    year = draft(page).field_key("run_job_year_key_dip_metric", "job.year.key_dip")
+    page.text_area(key=year).set_value("A0: 10 8.7 10").run()
+    assert not page.exception
+    assert stored(page, "job.year.")["job.year.key_dip"][1] == [2, 0, 8.7]
+    assert "1 of 3 went outside the standard in the year." in told(page)

@@ -249,9 +249,9 @@ def test_older_papers_are_folded_away_until_they_are_asked_for(page):
     assert kept(page)[0].printed_number in page.subheader[-1].value
 
 
-def test_the_page_for_the_client_offers_its_one_page_as_pdf(page):
+def test_the_talk_ends_with_a_sheet_to_take_home(page):
     go(page, "client")
-    page.pills(key=draft(page).key("client_view")).set_value("paper").run()
+    page.button(key="step_stand").click().run()
     make(page)
     (paper,) = kept(page)
     assert (paper.what, read_back(fetch_paper(shop.store(), paper.id)).pages) == ("summary", 2)

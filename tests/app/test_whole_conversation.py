@@ -7,7 +7,7 @@ import re
 import pytest
 from demo_shop import draft, go, opened, start, told
 from printed import plain
-from test_client_page import say, type_in
+from test_client_page import open_box, say, stand_at, type_in
 from test_papers_page import choose, kept, make, words_of
 
 from valuation.report.words import verdict_sentence
@@ -23,13 +23,14 @@ def test_from_the_verdict_over_what_the_client_says_to_every_paper(number):
     page = go(opened(start(), number), "work")
     page.pills(key=draft(page).key("pin_hammers")).set_value("replace").run()
     page.text_input(key=draft(page).key("why_hammers")).set_value("so that it sings again").run()
-    go(page, "client")
+    stand_at(go(page, "client"), "matters")
     say(page, "family", A_LOT)
-    say(page, "finish", "finish_kept")
+    type_in(open_box(page, "as_a_sum"), "to_hear_money", "1500")
+    stand_at(page, "stand")
     say(page, "leaning", "keep")
-    type_in(page, "to_hear_money", "1500")
+    say(page, "finish", "finish_kept")
     type_in(page, "questions", "Who carries it down?")
-    assert "To hear this very piano is worth 1,500 EUR to you." in told(page)
+    assert draft(page).visit.client.to_hear == 1500
     go(page, "verdict")
     found = appraise(draft(page).visit, load_shop(), on=draft(page).visit.on, pinned=draft(page).pinned)
     assert page.title[0].value == verdict_sentence(found)

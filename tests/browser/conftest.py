@@ -148,6 +148,10 @@ class Visitor:
 
     def go(self, section: str, heading: str = "") -> None:
         """Go to a section by its button, which may stand in the menu."""
+        if self.page.locator(".st-key-leave_table").count():  # from the talk one way leads back, and no other
+            self.page.locator(".st-key-leave_table button").click(delay=90)
+            self.page.locator(".st-key-way").wait_for()
+            self.settle()
         button = self.page.locator(f".st-key-go_{section} button")
         if not button.is_visible():
             self.page.locator(".st-key-way_more button").first.click(delay=90)

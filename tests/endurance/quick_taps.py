@@ -21,6 +21,7 @@ from tempfile import TemporaryDirectory
 from playwright.sync_api import Browser, Page
 
 from tests.served import ROOT, Served, entrance, launched, settle, slow_down
+from valuation.report.wishes import THEMES
 from valuation.service.visits import Shop, open_shop
 
 _TAP = """([selector, index]) => {
@@ -30,7 +31,7 @@ _TAP = """([selector, index]) => {
     return true;
 }"""
 
-THEMES = ("family", "playing", "cost", "resale", "looks", "waste")
+
 PARTS = ("soundboard", "strings", "hammers", "dampers", "keys", "cabinet")
 
 
@@ -59,7 +60,10 @@ class Taps:
 
 
 def wishes(taps: Taps) -> None:
-    """Say how much each of six things matters, to begin with or otherwise than before."""
+    """Say how much each of five things matters, to begin with or otherwise than before."""
+    if not taps.page.locator(".st-key-ask_matters").count():
+        taps.page.locator(".st-key-step_matters button").click(delay=90)
+        settle(taps.page)
     for theme in taps.chance.sample(THEMES, len(THEMES)):
         before = taps.now(f"wish.{theme}")
         weight = taps.chance.choice([weight for weight in (1, 2, 3) if weight != before])

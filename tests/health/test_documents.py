@@ -30,7 +30,8 @@ from valuation.files.visit_file import parse_visit
 from valuation.rules import ROW_CLASSES, load_tables
 from valuation.sales.sale import Sale
 from valuation.screens.frame import PAGES
-from valuation.store.schema import EVALUATIONS
+from valuation.service.workbook import LEDGER_SHEETS
+from valuation.store.schema import VIEWS
 
 FENCE = re.compile(r"^( *)```(\w*)\n(.*?)^\1```", re.DOTALL | re.MULTILINE)
 CHAPTERS = sorted(MANUAL.glob("*.md"))
@@ -173,9 +174,9 @@ def test_every_key_of_the_json_is_described_and_no_other():
 
 def test_every_column_of_sales_and_of_the_view_is_described_in_its_order():
     assert first_cells(text_of("sales"))[: len(columns_of(Sale))] == list(columns_of(Sale))
-    selected = EVALUATIONS.partition("SELECT")[2].partition("FROM")[0]
+    selected = VIEWS["evaluations"].partition("SELECT")[2].partition("FROM")[0]
     names = [re.search(r"(\w+)\s*$", column)[1] for column in re.split(r",\s*(?![^()]*\))", selected)]
-    assert [name for name in first_cells(text_of("jobs")) if " " not in name] == names
+    assert [name for name in first_cells(text_of("jobs")) if " " not in name] == [*names, *LEDGER_SHEETS]
 
 
 def commands_of(group: click.Group, before: str = "") -> dict[str, click.Command]:

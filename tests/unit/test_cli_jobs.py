@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pyarrow.parquet as pq
@@ -130,14 +130,42 @@ def test_the_calendar_is_read_back_by_a_calendar_s_own_library(shop):
     book = service.load_shop()
     words = {row.what: f"({row.what})" for row in book.follow_ups}
     made = calendar(shop, book, now=NOW, name="Jobs", words=words)
-    events = Calendar.from_ical(made).walk("VEVENT")
+    everything = Calendar.from_ical(made).walk("VEVENT")
+    events = [event for event in everything if event["status"] == "CONFIRMED"]
     steps = due_steps(shop, book, on=NOW.date())
     assert len(events) == len(steps) > 3
-    assert [event.decoded("dtstart") for event in events] == [step.day for step in steps]
+    assert [event.decoded("dtstart") for event in events] == [max(step.day, NOW.date()) for step in steps]
+    for event in events:
+        [alarm] = event.walk("VALARM")
+        assert (alarm["action"], alarm.decoded("trigger")) == ("DISPLAY", timedelta(hours=9))
+    assert {str(event.get("location", "")) for event in events} > {""}
+    assert any("+49 (invented)" in str(event.get("description", "")) for event in events)
     titles = [str(event["summary"]) for event in events]
     assert f"{NASTY}: (ask whether the evaluation has come and is clear)" in titles
     again = Calendar.from_ical(calendar(shop, book, now=NOW, name="Jobs", words=words)).walk("VEVENT")
-    assert [event["uid"] for event in again] == [event["uid"] for event in events]
+    assert [event["uid"] for event in again] == [event["uid"] for event in everything]
+
+
+def test_what_is_done_or_gone_is_cancelled_in_the_next_calendar_and_comes_back_under_its_name(shop):
+    book = service.load_shop()
+    visit = next(card.id for card in shop.list_visits(limit=99)[0] if card.title == NASTY)
+
+    def status(minutes: int) -> dict[str, tuple[str, int]]:
+        made = calendar(shop, book, now=NOW + timedelta(minutes=minutes), name="Jobs", words={})
+        found = Calendar.from_ical(made).walk("VEVENT")
+        return {str(e["uid"]): (str(e["status"]), int(e["sequence"])) for e in found if NASTY in str(e["summary"])}
+
+    before = status(0)
+    assert {word for word, _ in before.values()} == {"CONFIRMED"}
+    shop.put(visit, "job.next", {"what": "ring again", "day": "2026-12-05"}, **ANNA)
+    set_by_hand = status(1)
+    assert all(set_by_hand[uid][0] == "CANCELLED" and set_by_hand[uid][1] > before[uid][1] for uid in before)
+    [mine] = set_by_hand.keys() - before.keys()
+    assert set_by_hand[mine][0] == "CONFIRMED"
+    shop.put(visit, "job.event.b", {"stage": "declined", "day": "2026-12-01"}, **ANNA)
+    shop.put(visit, "job.next", None, **ANNA)
+    assert {word for word, _ in status(2).values()} == {"CANCELLED"}
+    assert set(status(2)) == set(set_by_hand)
 
 
 def test_the_commands_write_the_files(run, tmp_path):

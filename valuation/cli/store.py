@@ -59,6 +59,7 @@ def import_shop(file: Path) -> None:
 
     Nothing is taken in if anything about the file is wrong. For a locked one the passphrase is asked for.
     """
+    from valuation.service.tables_effect import told_of_brought
     from valuation.service.visits import is_locked, open_shop
 
     passphrase = _passphrase(twice=False) if is_locked(file) else ""
@@ -66,6 +67,7 @@ def import_shop(file: Path) -> None:
     shop = open_shop(os.environ, now.date(), with_demo=False)
     try:
         report = shop.import_zip(file, now=now, passphrase=passphrase)
+        means = told_of_brought(shop, now.date()) if report.tables_brought else ""
     finally:
         shop.close()
     click.echo(
@@ -75,6 +77,11 @@ def import_shop(file: Path) -> None:
         f"Papers: {report.papers_new} new, {report.papers_there} here already.\n"
         f"Settings: {report.settings_new} new, {report.settings_there} left as they are here."
     )
+    if report.tables_new:
+        click.echo("Tables: those of the file are in force here, since this shop had none of its own.")
+    if report.tables_brought:
+        click.echo("Tables: the file has others; those of this shop stay in force. With the others:")
+        click.echo(f"{means} To put them in force: tables list, then tables back NUMBER.")
     if report.clashes:
         told = f"{_count(report.clashes, 'field')} of merged visits differ from what was here: look at the visits"
         click.echo(f"{told} and settle them.")

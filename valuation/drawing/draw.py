@@ -65,7 +65,8 @@ def draw(
     names : mapping of str to str, optional
         What each part is called, in the language spoken; a part without a name shows none.
     words : mapping of str to str, optional
-        What stands beside a part's name in place of its state, such as how many of its checks were made.
+        What stands beside a part's name in place of its state, such as how many of its checks were made;
+        its shape then holds no sentence on its state.
     dark : bool
         Light lines on dark ground.
     legend : bool
@@ -93,7 +94,9 @@ def draw(
     for name in {*states, *numbers, *names} - set(drawn_parts(kind)):
         raise KeyError(f"no part {name!r} is drawn of a {kind} piano")
     drawn = {part.id: states.get(part.id, NOT_LOOKED_AT) for part in parts}
-    bodies = "".join(_part(part, drawn[part.id], names.get(part.id, ""), look) for part in parts)
+    bodies = "".join(
+        _part(part, drawn[part.id], "" if part.id in words else names.get(part.id, ""), look) for part in parts
+    )
     told = {part: words.get(part, say(STATE_WORDS[state]) if state else "") for part, state in drawn.items()}
     plates = "".join(
         _plates(part, told[part.id], names.get(part.id, ""), numbers.get(part.id, ()), look) for part in parts
@@ -103,7 +106,7 @@ def draw(
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" role="img" class="piano {kind}" '
         f'font-family="system-ui, Libertinus Serif, sans-serif" aria-label="{sentence}"><title>{sentence}</title>'
-        f"<defs>{patterns(look)}</defs>{bodies}{plates}{below}</svg>"
+        f"<defs>{patterns(look, drawn.values())}</defs>{bodies}{plates}{below}</svg>"
     )
 
 

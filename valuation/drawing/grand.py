@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from valuation.drawing.shapes import Part, box, dots, line, lines, solid, spread
+from valuation.drawing.shapes import Part, box, dots, line, lines, row, solid, spread
 
 HEIGHT = 626
 
@@ -74,7 +74,7 @@ def _bass_bridge() -> Part:
 
 
 def _dampers() -> Part:
-    heads = solid("".join(box(x, 303, 6, 16, 1.5) for x in spread(92, 296, 28)), "felt")
+    heads = row(spread(92, 296, 28), 303, "h6v16h-6z", "felt")
     wires = lines([(x + 3, 319, x + 3, 338) for x in spread(92, 296, 28)])
     bare = lines([(x, 298, x, 340) for x in spread(312, 358, 9)], 0.8)
     return Part("dampers", (box(88, 298, 218, 42),), (197, 320), 180, (heads, wires, bare))
@@ -88,12 +88,12 @@ def _pinblock() -> Part:
 def _keys() -> Part:
     whites = spread(84, 368, 36)
     edges = lines([(x, 386, x, 434) for x in whites[1:-1]])
-    blacks = "".join(box(x - 2.6, 386, 5.2, 28) for i, x in enumerate(whites[1:-1]) if (i + 5) % 7 not in {2, 6})
+    blacks = [x - 2.6 for i, x in enumerate(whites[1:-1]) if (i + 5) % 7 not in {2, 6}]
     lever = "M8 546h236v-8h40v18h-40l-6 10h-230q-4 0 -4 -6v-10z"
     front = line("M76 546v20M8 552h68", 1.2)
     pin = lines([(158, 566, 158, 578), (30, 566, 30, 578)], 2.5)
-    return Part("keys", (box(84, 386, 284, 48), lever), (226, 422), 220, (edges, solid(blacks), front, pin),
-                ("M20 556H150",))  # fmt: skip
+    details = (edges, row(blacks, 386, "h5.2v28h-5.2z"), front, pin)
+    return Part("keys", (box(84, 386, 284, 48), lever), (226, 422), 220, details, ("M20 556H150",))
 
 
 def _action() -> Part:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -83,10 +84,12 @@ def pattern_id(state: str, look: Look) -> str:
     return f"hatch-{state}-{look.name}"
 
 
-def patterns(look: Look) -> str:
-    """Return the hatchings of all states."""
-    told = []
+def patterns(look: Look, states: Iterable[str]) -> str:
+    """Return the hatchings of some states."""
+    wanted, told = set(states), []
     for state, (side, marks) in _HATCHINGS.items():
+        if state not in wanted:
+            continue
         ground, line = look.tints[state]
         told.append(
             f'<pattern id="{pattern_id(state, look)}" width="{side}" height="{side}" patternUnits="userSpaceOnUse">'

@@ -37,12 +37,12 @@ def name_plate(at: tuple[float, float], room: float, name: str, word: str, look:
     height = 4 + len(rows) * (size + 2)
     x, y = at[0] - width / 2, at[1] - height / 2
     texts = "".join(
-        f'<text x="{at[0]:g}" y="{y + 1 + (size + 2) * (i + 1) - 1.5:.4g}" font-size="{size:.3g}" text-anchor="middle"'
+        f'<text x="{at[0]:g}" y="{y + 1 + (size + 2) * (i + 1) - 1.5:.3g}" font-size="{size:.3g}" text-anchor="middle"'
         f' fill="{look.ink}"{_weight(i)}>{escape(row)}</text>'
         for i, row in enumerate(rows)
     )
     plate = (
-        f'<rect x="{x:.4g}" y="{y:.4g}" width="{width:.4g}" height="{height:.4g}" rx="3" fill="{look.paper}" '
+        f'<rect x="{x:.3g}" y="{y:.3g}" width="{width:.3g}" height="{height:.3g}" rx="3" fill="{look.paper}" '
         f'fill-opacity="0.92"/>'
     )
     return plate + texts, x + width
@@ -51,8 +51,8 @@ def name_plate(at: tuple[float, float], room: float, name: str, word: str, look:
 def number_disc(x: float, y: float, number: int, look: Look) -> str:
     """Return a disc with a number on it."""
     return (
-        f'<circle cx="{x:.4g}" cy="{y:.4g}" r="9" fill="{look.ink}" stroke="{look.paper}" stroke-width="1.5"/>'
-        f'<text x="{x:.4g}" y="{y + 4:.4g}" font-size="11" font-weight="700" text-anchor="middle" fill="{look.paper}">'
+        f'<circle cx="{x:.3g}" cy="{y:.3g}" r="9" fill="{look.ink}" stroke="{look.paper}" stroke-width="1.5"/>'
+        f'<text x="{x:.3g}" y="{y + 4:.3g}" font-size="11" font-weight="700" text-anchor="middle" fill="{look.paper}">'
         f"{number}</text>"
     )
 

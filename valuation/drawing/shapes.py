@@ -60,8 +60,15 @@ def box(x: float, y: float, width: float, height: float, round_by: float = 0) ->
 
 
 def lines(segments: Iterable[tuple[float, float, float, float]], width: float = 1, ink: str = "fine") -> str:
-    """Return straight lines, each from one point to another, as one path."""
-    d = "".join(f"M{a:.4g} {b:.4g}L{c:.4g} {e:.4g}" for a, b, c, e in segments)
+    """Return straight lines, each from one point to another, as one path.
+
+    Each point is told from the one before: evenly spaced lines then read alike, and pack small.
+    """
+    d, at = "M0 0", (0.0, 0.0)
+    for a, b, c, e in segments:
+        to, on = _step(at, (a, b)), _step((a, b), (c, e))
+        d += f"m{to[0]:g} {to[1]:g}l{on[0]:g} {on[1]:g}"
+        at = (at[0] + to[0] + on[0], at[1] + to[1] + on[1])
     return f'<path class="{ink}" d="{d}" stroke-width="{width:g}"/>'
 
 
@@ -75,11 +82,34 @@ def solid(d: str, ink: str = "dark") -> str:
     return f'<path class="{ink}" d="{d}"/>'
 
 
+def row(places: Iterable[float], y: float, shape: str, ink: str = "dark") -> str:
+    """Return one closed shape drawn at many places beside each other.
+
+    Parameters
+    ----------
+    places : iterable of float
+        Where the shape begins, from left to right.
+    y : float
+        How far down.
+    shape : str
+        Its outline from there, all of it relative, closed at the end.
+    """
+    d, at = f"M0 {y:g}", 0.0
+    for x in places:
+        d += f"m{round(x - at, 1):g} 0{shape}"
+        at += round(x - at, 1)
+    return solid(d, ink)
+
+
 def dots(points: Iterable[tuple[float, float]], radius: float, ink: str = "dark") -> str:
     """Return round dots as one filled path."""
     r = radius
     arc = f"a{r:g} {r:g} 0 1 0"
-    d = "".join(f"M{x - r:.4g} {y:.4g}{arc} {2 * r:g} 0{arc} {-2 * r:g} 0z" for x, y in points)
+    d, at = "M0 0", (0.0, 0.0)
+    for x, y in points:
+        to = _step(at, (x - r, y))
+        d += f"m{to[0]:g} {to[1]:g}{arc} {2 * r:g} 0{arc} {-2 * r:g} 0z"
+        at = (at[0] + to[0], at[1] + to[1])
     return solid(d, ink)
 
 
@@ -92,3 +122,7 @@ def spread(start: float, end: float, count: int) -> list[float]:
     [0.0, 2.0, 4.0]
     """
     return [start + (end - start) * i / (count - 1) for i in range(count)]
+
+
+def _step(start: tuple[float, float], end: tuple[float, float]) -> tuple[float, float]:
+    return round(end[0] - start[0], 1), round(end[1] - start[1], 1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from valuation.drawing.shapes import Part, box, dots, line, lines, solid, spread
+from valuation.drawing.shapes import Part, box, dots, line, lines, row, solid, spread
 
 HEIGHT = 548
 
@@ -89,16 +89,14 @@ def _pinblock() -> Part:
 
 
 def _hammers() -> Part:
-    heads, shanks = [], []
-    for x in spread(23, 245, 28):
-        heads.append(f"M{x - 3:.4g} 172v-22q0 -11 3 -11q3 0 3 11v22z")
-        shanks.append((x, 172, x, 178))
-    felt = solid("".join(heads), "felt")
+    at = spread(23, 245, 28)
+    felt = row((x - 3 for x in at), 172, "v-22q0 -11 3 -11q3 0 3 11v22z", "felt")
+    shanks = [(x, 172, x, 178) for x in at]
     return Part("hammers", (box(_LEFT, 134, 236, 44),), (134, 157), 200, (felt, lines(shanks, 1.5)))
 
 
 def _dampers() -> Part:
-    felts = solid("".join(box(x, 184, 5, 14) for x in spread(20, _DAMPERS_END - 9, 24)), "felt")
+    felts = row(spread(20, _DAMPERS_END - 9, 24), 184, "h5v14h-5z", "felt")
     wires = lines([(x + 2.5, 198, x + 2.5, 216) for x in spread(20, _DAMPERS_END - 9, 24)])
     bare = lines([(x, 178, x, 216) for x in spread(_DAMPERS_END + 5, 248, 9)], 0.8)
     return Part("dampers", (box(_LEFT, 178, _DAMPERS_END - _LEFT, 38),), (104, 197), 150, (felts, wires, bare))
@@ -106,7 +104,7 @@ def _dampers() -> Part:
 
 def _action() -> Part:
     at = spread(23, 245, 28)
-    levers = solid("".join(f"M{x - 3:.4g} 222h6v8l2 12h-10l2 -12z" for x in at), "pale")
+    levers = row((x - 3 for x in at), 222, "h6v8l2 12h-10l2 -12z", "pale")
     rods = lines([(x, 242, x, 254) for x in at], 1.6)
     return Part("action_parts", (box(_LEFT, 216, 236, 40),), (134, 236), 200, (levers, rods, line("M16 228H252", 2)))
 
@@ -115,8 +113,8 @@ def _keys() -> Part:
     whites = spread(6, 262, 33)
     edges = lines([(x, 256, x, 300) for x in whites[1:-1]])
     missing = {2, 6}  # of the seven white keys from C, the third and the seventh have no black one after them
-    blacks = "".join(box(x - 2.6, 256, 5.2, 26) for i, x in enumerate(whites[1:-1]) if (i + 5) % 7 not in missing)
-    return Part("keys", (box(6, 256, 256, 44),), (134, 290), 200, (edges, solid(blacks)))
+    blacks = [x - 2.6 for i, x in enumerate(whites[1:-1]) if (i + 5) % 7 not in missing]
+    return Part("keys", (box(6, 256, 256, 44),), (134, 290), 200, (edges, row(blacks, 256, "h5.2v26h-5.2z")))
 
 
 def _pedals() -> Part:

@@ -5,6 +5,7 @@ In: the tables. Out: a `Pack`. It is orientation, never legal advice (`ORIENTATI
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
@@ -38,6 +39,9 @@ PURPOSES = (
     later("court"),
 )
 """What a value may be wanted for."""
+
+_UNPUBLISHED = re.compile("memory|practice")
+"""What a source says of the part of a row that no publication holds."""
 
 OWN_DECISION = ("decision", "sale")
 """Purposes for which an estimate of the shop's will do; all others need whoever certifies a value in the country."""
@@ -113,6 +117,11 @@ def pack_of(tables: Tables, country: str = "") -> Pack:
     )
 
 
+def trade_words(tables: Tables, language: str) -> tuple[tuple[str, str], ...]:
+    """Return the words of the tool's sentences in a language, each with what the trade says in the shop's country."""
+    return tuple((row.word, row.here) for row in pack_of(tables).trade_words if row.language == language)
+
+
 def said_country(tables: Tables) -> str:
     """Return the shop's country, empty where nobody has said which it is: the tool's own tables only invent it."""
     invented = {row.id for row in tables.sources if row.kind == "invented"}
@@ -151,10 +160,11 @@ def law_words(row: LawRow) -> str:
 
 
 def cited(row: LawRow) -> str:
-    """Return what a row of law says, with where it stands as far as that is known."""
-    if row.basis == MEMORY:
+    """Return what a row of law says, with where it stands as far as it is published."""
+    published = [part for part in row.source.split("; ") if not _UNPUBLISHED.search(part)]
+    if row.basis == MEMORY or not published:
         return law_words(row)
-    return say("{text} ({source})", text=law_words(row), source=row.source)
+    return say("{text} ({source})", text=law_words(row), source="; ".join(published))
 
 
 def not_for(purpose: str, tables: Tables) -> str:

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 
 from valuation.jobs.follow_ups import FollowUp
+
+if TYPE_CHECKING:
+    from icalendar import Event
 
 _NAMESPACE = UUID("5a8b1d0e-6f0c-4b5e-9c53-1f7a2f0c9d41")
 """Drawn once; with it the same follow-up has the same name for ever, on every machine."""
@@ -26,12 +30,24 @@ def uid_of(follow_up: FollowUp) -> str:
     return str(uuid5(_NAMESPACE, f"{len(follow_up.visit)}:{follow_up.visit}:{follow_up.id}"))
 
 
-def calendar_of(follow_ups: Iterable[FollowUp], *, made: datetime, name: str = "Follow-ups") -> bytes:
-    """Return a calendar file with one entry for each follow-up, on its whole day.
+ALARM_AT = timedelta(hours=9)
+"""When on its day a calendar reminds of a step."""
+
+
+def calendar_of(
+    follow_ups: Iterable[FollowUp],
+    *,
+    made: datetime,
+    name: str = "Follow-ups",
+    cancelled: Iterable[FollowUp] = (),
+) -> bytes:
+    """Return a calendar file with one entry for each follow-up, on its whole day, with an alarm.
 
     Parameters
     ----------
     follow_ups : iterable of FollowUp
+    cancelled : iterable of FollowUp
+        What an earlier file may have brought and is done or gone: a calendar that only sees it missing would keep it.
     made : datetime
         When the file is made, with its time zone. A file made later replaces the entries of an earlier one.
     name : str
@@ -50,14 +66,14 @@ def calendar_of(follow_ups: Iterable[FollowUp], *, made: datetime, name: str = "
     Notes
     -----
     Read in again, an entry is found by its name and not doubled; ``SEQUENCE`` grows with the time of making, so that
-    a calendar takes a day that has moved.
+    a calendar takes a day that has moved, and a step that is cancelled.
 
     References
     ----------
     .. [1] RFC 5545, Internet Calendaring and Scheduling Core Object Specification (iCalendar), 2009, sections 3.6.1,
-       3.8.4.7 and 3.8.7.4.
+       3.6.6, 3.8.1.11, 3.8.4.7 and 3.8.7.4.
     """
-    from icalendar import Calendar, Event  # slow to import, needed nowhere else
+    from icalendar import Calendar  # slow to import, needed nowhere else
 
     if made.tzinfo is None:
         raise ValueError("the time of making needs its time zone; give it as datetime.now(UTC) does")
@@ -68,14 +84,34 @@ def calendar_of(follow_ups: Iterable[FollowUp], *, made: datetime, name: str = "
     calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", name)
     for follow_up in follow_ups:
-        entry = Event()
-        entry.add("uid", uid_of(follow_up))
-        entry.add("dtstamp", stamp)
-        entry.add("last-modified", stamp)
-        entry.add("sequence", int(stamp.timestamp()) // 60)
-        entry.add("dtstart", follow_up.day)
-        entry.add("dtend", follow_up.day + timedelta(days=1))
-        entry.add("summary", f"{follow_up.title}: {follow_up.what}" if follow_up.title else follow_up.what)
-        entry.add("transp", "TRANSPARENT")
-        calendar.add_component(entry)
+        calendar.add_component(_entry(follow_up, stamp, "CONFIRMED"))
+    for gone in cancelled:
+        calendar.add_component(_entry(gone, stamp, "CANCELLED"))
     return calendar.to_ical()
+
+
+def _entry(follow_up: FollowUp, stamp: datetime, status: str) -> Event:
+    from icalendar import Alarm, Event
+
+    entry = Event()
+    entry.add("uid", uid_of(follow_up))
+    entry.add("dtstamp", stamp)
+    entry.add("last-modified", stamp)
+    entry.add("sequence", int(stamp.timestamp()) // 60)
+    entry.add("dtstart", follow_up.day)
+    entry.add("dtend", follow_up.day + timedelta(days=1))
+    entry.add("status", status)
+    summary = f"{follow_up.title}: {follow_up.what}" if follow_up.title else follow_up.what
+    entry.add("summary", summary)
+    entry.add("transp", "TRANSPARENT")
+    if follow_up.place:
+        entry.add("location", follow_up.place)
+    if follow_up.reach:
+        entry.add("description", follow_up.reach)
+    if status == "CONFIRMED":
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", summary)
+        alarm.add("trigger", ALARM_AT)
+        entry.add_component(alarm)
+    return entry

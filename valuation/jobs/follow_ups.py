@@ -23,6 +23,8 @@ class FollowUp:
     what : str
     title : str
         What the visit is called.
+    place, reach : str
+        Where the piano stands; who is asked, with the telephone number.
     """
 
     id: str
@@ -30,6 +32,8 @@ class FollowUp:
     day: date
     what: str
     title: str = ""
+    place: str = ""
+    reach: str = ""
 
 
 def follow_ups(
@@ -79,3 +83,32 @@ def follow_ups(
         due[step.visit, step.id] = step
     left = (follow_up for key, follow_up in due.items() if key not in done)
     return tuple(sorted(left, key=lambda f: (f.day, f.visit, f.id)))
+
+
+def no_longer_due(
+    courses: Mapping[str, Course], table: Sequence[FollowUpRow], due: Iterable[FollowUp]
+) -> tuple[FollowUp, ...]:
+    """Return the follow-ups that a calendar may still show though they are done, dropped or gone: each once.
+
+    Parameters
+    ----------
+    courses : mapping of visit to Course
+    table : sequence of FollowUpRow
+    due : iterable of FollowUp
+        What is to be done now.
+    """
+    now = {(step.visit, step.id) for step in due}
+    found: dict[tuple[str, str], FollowUp] = {}
+    for visit, course in courses.items():
+        begun: dict[str, int] = {}
+        before = ""
+        for event in course.events:
+            if event.stage != before:
+                begun[event.stage] = begun.get(event.stage, 0) + 1
+            for row in table if event.stage != before else ():
+                if row.stage == event.stage:
+                    id_ = f"{row.id}-{begun[event.stage]}" if begun[event.stage] > 1 else row.id
+                    day = event.day + timedelta(days=row.after_days)
+                    found[visit, id_] = FollowUp(id=id_, visit=visit, day=day, what=row.what)
+            before = event.stage
+    return tuple(step for key, step in sorted(found.items()) if key not in now)

@@ -60,8 +60,11 @@ def told_value(found: Appraisal, visit: Visit, tables: Tables, *, on: date) -> d
 def estimate_of(found: Appraisal, option: str, tables: Tables, piano: Piano) -> tuple[EstimatedHours, ...]:
     """Return the hours of an option's operations as the tables have them, in the order of the work, each once."""
     chosen = found.option(option)
-    if chosen is None:
-        return ()
+    return () if chosen is None else estimate_of_option(chosen, tables, piano)
+
+
+def estimate_of_option(chosen: OptionResult, tables: Tables, piano: Piano) -> tuple[EstimatedHours, ...]:
+    """Return the hours of the operations of a way; as `estimate_of`, for one that is planned as the client wants it."""
     pieces = pieces_of(chosen)
     names = dict.fromkeys(name for line in chosen.lines for name in (line.operation, *line.with_it))
     hours = (expected_hours(tables, piano.kind, piano.features, name, pieces.get(name, {})) for name in names)

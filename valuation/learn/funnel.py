@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import pairwise
 
 import numpy as np
 
@@ -32,7 +31,8 @@ class Reached:
     reached : int
         How many got so far, or further.
     of_before : Share
-        Of those that got to the stage before; of all for the first.
+        Of those that stood at the stage before, how many got so far or further; of all for the first. Who skipped the
+        stage before is none of them: whether a client who is asked says yes isn't told by one who never was.
     """
 
     stage: str
@@ -77,12 +77,18 @@ def funnel(courses: Iterable[Course], stages: Sequence[StageRow]) -> tuple[Reach
         By step; stages beside the way are left out.
     """
     way = sorted((row for row in stages if row.step), key=lambda row: row.step)
-    furthest = [course.furthest for course in courses]
-    counts = [len(furthest), *(sum(step >= row.step for step in furthest) for row in way)]
-    return tuple(
-        Reached(stage=row.id, reached=count, of_before=share_of(count, before))
-        for row, (before, count) in zip(way, pairwise(counts), strict=True)
-    )
+    every = [(course.furthest, {event.stage for event in course.events}) for course in courses]
+    found = []
+    for before, row in zip([None, *way], way, strict=False):
+        stood = [step for step, stages_of in every if before is None or before.id in stages_of]
+        found.append(
+            Reached(
+                stage=row.id,
+                reached=sum(step >= row.step for step, _ in every),
+                of_before=share_of(sum(step >= row.step for step in stood), len(stood)),
+            )
+        )
+    return tuple(found)
 
 
 def conversion(

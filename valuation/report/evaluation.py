@@ -97,6 +97,7 @@ def in_short(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[B
         Points(items=told.unseen),
         prices_in_short(appraisal, occasion),
         *limits_of.invented_prices(tables),
+        *limits_of.not_set_yet(tables, appraisal.on),
     ]
 
 

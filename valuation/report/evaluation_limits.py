@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
 from valuation.engine.pack import appraiser
@@ -13,6 +15,7 @@ from valuation.report.document import Block, Facts, Grid, Points, Signatures, Wo
 from valuation.report.evaluation_piano import checks_of
 from valuation.report.evaluation_standards import how_weighed, to_tell_a_buyer, what_is_valued
 from valuation.report.evaluation_ways import in_order
+from valuation.report.figure_words import unsaid_words
 from valuation.report.format import exact, money_range, number
 from valuation.report.labels import day_words, in_sentence, listed, with_capital
 from valuation.report.occasion import Occasion, ValueSaid
@@ -194,6 +197,12 @@ def invented_prices(tables: Tables) -> list[Block]:
             style="stop",
         )
     ]
+
+
+def not_set_yet(tables: Tables, on: date) -> list[Block]:
+    """Return which of the figures that matter most are still those that the tool ships with."""
+    told = unsaid_words(tables, on)
+    return [Words(text=told, style="small")] if told else []
 
 
 def cautions(appraisal: Appraisal, tables: Tables) -> list[Block]:

@@ -12,7 +12,7 @@ from valuation.facts.visit import Visit
 from valuation.language import later, say
 from valuation.report.client_words import of_100, way_name, years_words
 from valuation.report.document import Block, Document, Grid, Heading, Points, Section, Signatures, Words
-from valuation.report.evaluation_limits import invented_prices, plain_cautions
+from valuation.report.evaluation_limits import invented_prices, not_set_yet, plain_cautions
 from valuation.report.evaluation_standards import told_of
 from valuation.report.evaluation_work import line_words, what_was_set
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
@@ -261,6 +261,7 @@ def _terms(
     return [
         Points(items=tuple(say("{what}: {words}", what=what, words=words) for what, words in rows if words)),
         *invented_prices(tables),
+        *not_set_yet(tables, appraisal.on),
         Heading(text=say("Acceptance")),
         Words(text=say("You need not sign today. Take it home, and ask whoever you like.")),
         Signatures(

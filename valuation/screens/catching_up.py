@@ -55,6 +55,11 @@ class CatchingUp:
             fill(key, content)
             self._note(key, content)
 
+    def watch_files(self, key: str, nothing: object, take: Callable[..., None], *args: object) -> None:
+        """Have what is put into a widget for files taken over; it can't be filled, so tell what it holds when empty."""
+        seen = self._watched[key][0] if key in self._watched else nothing
+        self._watched[key] = (seen, take, args)
+
     def press(self, act: Callable[..., object], *args: object) -> None:
         """Note what a button was pressed for: to be called by the button itself, with no look into the session."""
         self._pressed.append((act, args))

@@ -43,7 +43,9 @@ JOBS, JOB = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py"
 ACCESS = f"{FOLDER}/access.py"
 HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
 PEOPLE, TABLES = f"{FOLDER}/people.py", f"{FOLDER}/tables.py"
+FIRST_WEEK = f"{FOLDER}/first_week.py"
 BOOKS, BENCH, WHAT_IF = f"{FOLDER}/books.py", f"{FOLDER}/bench.py", f"{FOLDER}/what_if.py"
+PAST = f"{FOLDER}/past.py"
 AT_THE_PIANO = {
     FIRST: later("Visits"),
     PIANO: later("The piano"),
@@ -70,6 +72,8 @@ AT_THE_DESK = {
     HAPPENED: later("What happened"),
     LEARNING: later("Learning"),
     TABLES: later("Our tables"),
+    PAST: later("Bring in the past"),
+    FIRST_WEEK: later("The first week"),
     PEOPLE: later("People's data"),
     SHOP: later("The shop"),
     ACCESS: later("Access"),
@@ -85,10 +89,10 @@ NEAR = {
 }
 """The pages of a visit that are one tap away on every page, with their short names; all others stand in the menu."""
 
-WITHOUT_A_VISIT = (FIRST, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, TABLES, PEOPLE, SHOP, ACCESS)
+WITHOUT_A_VISIT = (FIRST, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, TABLES, PAST, FIRST_WEEK, PEOPLE, SHOP, ACCESS)
 """Pages that need no visit on the table."""
 
-OWNERS_ONLY = (BOOKS, LEARNING, TABLES, PEOPLE, SHOP, ACCESS)
+OWNERS_ONLY = (BOOKS, LEARNING, TABLES, PAST, FIRST_WEEK, PEOPLE, SHOP, ACCESS)
 """Pages for owners: what changes the tables, people's data, what concerns the whole shop, and who is let in."""
 
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))

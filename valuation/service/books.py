@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
 from valuation.jobs.recorded_job import JOB, to_recorded_job
 from valuation.jobs.remaining import expected_of, hours_left
@@ -110,7 +111,7 @@ def books(shop: Shop, book: Tables, *, first: date, last: date) -> Books:
     hand = booked_in(shop, book, [row.id for row in book.stages if row.in_hand], on=last, demo=invented)
     within = [b for b in finished if b.job.delivered and first <= b.job.delivered <= last]
     costs = {person.name: person.cost_an_hour for person in people_of(shop)}
-    tax, spread = book.settings.tax, book.settings.job_spread
+    tax, spread = tax_of(book, last).labour, book.settings.job_spread
     earned = earnings(within, tax=tax, job_spread=spread, cost_an_hour=costs.get)
     with shop.store.reading() as connection:
         visited = ledgers.visited(connection, first, last, demo=invented)

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from valuation.engine.rows import Tables
 from valuation.jobs.calendar import calendar_of
-from valuation.jobs.follow_ups import FollowUp, follow_ups
+from valuation.jobs.follow_ups import FollowUp, follow_ups, no_longer_due
 from valuation.service.jobs import known_of
 from valuation.service.visits import Shop
-from valuation.store import job_lines
+from valuation.store import job_lines, ledgers
+from valuation.store.ledgers import Client
+
+NEXT_STEP = "next"
+"""Id of the step that somebody set, among those of its visit."""
 
 
 def due_steps(shop: Shop, book: Tables, *, on: date) -> tuple[FollowUp, ...]:
@@ -28,7 +32,7 @@ def due_steps(shop: Shop, book: Tables, *, on: date) -> tuple[FollowUp, ...]:
             if line.next_on:
                 going.pop(line.visit, None)
                 by_hand.append(
-                    FollowUp(id="next", visit=line.visit, day=line.next_on, what=line.next_what, title=line.title)
+                    FollowUp(id=NEXT_STEP, visit=line.visit, day=line.next_on, what=line.next_what, title=line.title)
                 )
             elif line.visit in going:
                 times = going[line.visit].times
@@ -36,8 +40,14 @@ def due_steps(shop: Shop, book: Tables, *, on: date) -> tuple[FollowUp, ...]:
     return follow_ups(going, book.follow_ups, titles=known.titles, by_hand=by_hand, done=done)
 
 
+KEPT_DAYS = 180
+"""A step that is done or gone is cancelled in calendars made so long after its day [days]."""
+
+
 def calendar(shop: Shop, book: Tables, *, now: datetime, name: str, words: Mapping[str, str]) -> bytes:
-    """Return everything that is to be done as a calendar file.
+    """Return everything that is to be done as a calendar file, and what is done or gone as cancelled.
+
+    What is overdue stands on today: a calendar shows nobody last month.
 
     Parameters
     ----------
@@ -50,6 +60,24 @@ def calendar(shop: Shop, book: Tables, *, now: datetime, name: str, words: Mappi
     words : mapping of str to str
         What the table's follow-ups are called in the language spoken.
     """
-    steps = due_steps(shop, book, on=now.astimezone().date())
-    told = (replace(step, what=words.get(step.what, step.what)) for step in steps)
-    return calendar_of(told, made=now, name=name)
+    today = now.astimezone().date()
+    steps = due_steps(shop, book, on=today)
+    known = known_of(shop, book, on=today)
+    gone = [*no_longer_due(known.courses, book.follow_ups, steps)]
+    with shop.store.reading() as connection:
+        due = {step.visit for step in steps if step.id == NEXT_STEP}
+        for visit, (what, day) in ledgers.steps_ever_set(connection).items():
+            if visit not in due:
+                gone.append(FollowUp(id=NEXT_STEP, visit=visit, day=day, what=what))
+        called = ledgers.clients(connection, sorted({step.visit for step in (*steps, *gone)}))
+    cancelled = [step for step in gone if step.day >= today - timedelta(days=KEPT_DAYS) and step.visit in called]
+    told = (_told(replace(step, day=max(step.day, today)), called, words) for step in steps)
+    return calendar_of(told, made=now, name=name, cancelled=[_told(step, called, words) for step in cancelled])
+
+
+def _told(step: FollowUp, called: Mapping[str, Client], words: Mapping[str, str]) -> FollowUp:
+    who = called.get(step.visit)
+    if who is None:
+        return replace(step, what=words.get(step.what, step.what))
+    reach = ", ".join(filter(None, (who.client, who.phone)))
+    return replace(step, what=words.get(step.what, step.what), title=who.title, place=who.place, reach=reach)

@@ -14,16 +14,19 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.money import tax_of
 from valuation.engine.rows import StageRow, Tables
 from valuation.errors import Problem, VisitError
 from valuation.facts.visit import Visit
-from valuation.jobs.agreeing import agreement_value
 from valuation.jobs.recorded_job import ORIGINAL, RecordedJob, event_value, to_recorded_job
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage
 from valuation.jobs.told import evaluation_of, told_value
 from valuation.record import Entry
 from valuation.record.job_card import AGREEMENT, EVENT, FOLLOWED, NEXT
+from valuation.report.quote import quote_of
+from valuation.report.their_version import TheirVersion
+from valuation.service.agreeing import agreement_value
 from valuation.service.visits import Shop
 from valuation.store import job_lines
 from valuation.store.job_lines import JobLine
@@ -195,6 +198,7 @@ def agreement_for(
     visit: Visit,
     found: Appraisal | None,
     option: str = "",
+    version: TheirVersion | None = None,
     price: float | None = None,
 ) -> dict[str, Any] | None:
     """Return the agreement that a step makes, to be kept in `AGREEMENT`; None where it makes none.
@@ -208,13 +212,19 @@ def agreement_for(
         As for `event_for`; nothing can be agreed on before the appraisal has a verdict.
     option : str
         The first of `options_to_agree` if left out.
+    version : TheirVersion, optional
+        The option as the client wants it, which is what the quotation says.
     price : float, optional
-        What was really agreed on for the fixed lines, with tax; that of the lines if left out.
+        What was really agreed on for the fixed lines, with tax; that of the quote if left out.
     """
     if _stage(stage, book).outcome != "yes" or job.agreed or found is None or not visit.findings:
         return None
-    chosen = option or next(iter(options_to_agree(found)), "")
-    return agreement_value(found, chosen, visit, book, on=day, price=price) if chosen else None
+    name = option or next(iter(options_to_agree(found)), "")
+    chosen = version.option if version else found.option(name) if name else None
+    if chosen is None or not chosen.lines:
+        return None
+    quote = version.quote if version else quote_of(chosen, tax_of(book, found.on))
+    return agreement_value(chosen, quote, visit.piano, book, on=day, price=price)
 
 
 def corrected(value: Any, stage: str, day: date, note: str, *, today: date) -> dict[str, Any]:
@@ -267,6 +277,7 @@ def move(
     *,
     book: Tables,
     found: Appraisal | None,
+    version: TheirVersion | None = None,
     who: str,
     device: str,
     now: datetime,
@@ -284,6 +295,8 @@ def move(
     book : Tables
     found : Appraisal or None
         As for `event_for`.
+    version : TheirVersion, optional
+        As for `agreement_for`.
     who, device, now : str, str, datetime
         As for `Shop.put`.
 
@@ -300,7 +313,7 @@ def move(
         return None
     day = min(day, today)
     value = event_for(job, stage, day, book=book, today=today, visit=recorded.visit, found=found)
-    agreement = agreement_for(job, stage, day, book=book, visit=recorded.visit, found=found)
+    agreement = agreement_for(job, stage, day, book=book, visit=recorded.visit, found=found, version=version)
     by = {"who": who, "device": device, "now": now}
     if agreement is not None:
         shop.put(line.visit, AGREEMENT, agreement, **by)

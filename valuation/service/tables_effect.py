@@ -11,9 +11,10 @@ from datetime import date, timedelta
 
 from valuation import service
 from valuation.engine.decision import Decision
+from valuation.engine.lines import repairs_of
 from valuation.engine.next_looks import readiness_of
 from valuation.engine.rows import Tables
-from valuation.engine.study import decide_at, study_of
+from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.facts.errors import NotInForce
 from valuation.facts.visit import Visit
 from valuation.files.pins import allowed_pins
@@ -21,10 +22,12 @@ from valuation.files.recorded_visit import RecordedVisit, to_visit
 from valuation.jobs.recorded_job import RecordedJob, to_recorded_job
 from valuation.jobs.stages import OPEN
 from valuation.record import Paper, by_visit
+from valuation.report.effect_words import effect_sentences
+from valuation.service.shop_tables import BROUGHT, history, tables_of_change
 from valuation.service.visits import Shop
 from valuation.store import job_lines, papers
 
-__all__ = ["Effect", "Looked", "effect", "effects_of", "known", "look"]
+__all__ = ["Effect", "Looked", "effect", "effects_of", "known", "look", "told_of_brought"]
 
 WITH_WORK = ("rebuild", "partial_repair")
 
@@ -32,6 +35,9 @@ MOST = 40
 """So many evaluations are worked out at most; each takes some tenths of a second."""
 
 A_YEAR = timedelta(days=365)
+
+MAY_WELL = 0.05
+"""Work that is less likely to be needed is no news where it comes or goes [-]."""
 
 _PIN = "pin."
 
@@ -82,9 +88,21 @@ class Effect:
         return self.verdict != self.verdict_then
 
     @property
+    def share(self) -> float:
+        """By what share the price of the work would move, up or down [-]; 0 where there is none to move."""
+        return self.price_then / self.price - 1 if self.price and self.price_then is not None else 0.0
+
+    @property
     def moved(self) -> float:
-        """By what share the price of the work would move [-]; 0 where there is none to move."""
-        return abs(self.price_then / self.price - 1) if self.price and self.price_then is not None else 0.0
+        """How far that is, whichever way [-]."""
+        return abs(self.share)
+
+
+@dataclass(frozen=True, slots=True)
+class _Decided:
+    study: Study
+    answer: Answer
+    decision: Decision
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -139,6 +157,17 @@ def effects_of(looked: Looked, now: Tables, then: Tables, on: date) -> Iterator[
         yield effect(recorded, job, now, then, (on,), looked.quotations.get(recorded.id))
 
 
+def told_of_brought(shop: Shop, on: date) -> str:
+    """Return what it would mean for the figures to put the tables in force that the last import brought; or nothing."""
+    brought = [change for change in history(shop.store) if change.state == BROUGHT]
+    seen = shop.tables_in_force(on)
+    if not brought or brought[-1].hash == seen.tables.hash:
+        return ""
+    then, _ = tables_of_change(shop.store, brought[-1])
+    found = [one for one in effects_of(look(shop, seen.tables, on), seen.tables, then, on) if one]
+    return effect_sentences(len(found), sum(one.turns for one in found), [one.share for one in found])
+
+
 def known(now: Tables, then: Tables, on: date) -> tuple[Effect, ...]:
     """Return what other tables would do to three known pianos, which are invented."""
     visits = (service.read_visit_file(service.DEMO / name, service.load_shop(), date.max) for name in KNOWN)
@@ -188,21 +217,31 @@ def _compared(
     before, after = (_decided(visit, pins, tables, days) for tables in (now, then))
     if before is None or after is None:
         return None
-    best = max((option for option in WITH_WORK if option in before.nets), key=before.nets.get, default="")
-    work = quoted if quoted in before.best else best
-    was, would = (set(scope.operations) if (scope := d.best.get(work)) else set() for d in (before, after))
+    nets = before.decision.nets
+    best = max((option for option in WITH_WORK if option in nets), key=nets.get, default="")
+    work = quoted if quoted in before.decision.best else best
+    was, would = (_planned(decided, work) for decided in (before, after))
     return Effect(
         visit="",
         title=visit.title,
         is_open=False,
-        verdict=before.verdict,
-        verdict_then=after.verdict,
+        verdict=before.decision.verdict,
+        verdict_then=after.decision.verdict,
         work=work,
-        price=_price(before, work),
-        price_then=_price(after, work),
+        price=_price(before.decision, work),
+        price_then=_price(after.decision, work),
         gone=tuple(sorted(was - would)),
         come=tuple(sorted(would - was)),
     )
+
+
+def _planned(decided: _Decided, option: str) -> set[str]:
+    """Return the operations of an option: what is done whatever is found, and what may well be."""
+    scope = decided.decision.best.get(option)
+    if scope is None:
+        return set()
+    found = repairs_of(decided.study.catalogue, decided.answer.bench, decided.study.prices, scope)
+    return set(scope.operations) | {repair.operation for repair in found if repair.fixed or repair.chance >= MAY_WELL}
 
 
 def _is_open(job: RecordedJob) -> bool:
@@ -214,7 +253,7 @@ def _price(decision: Decision, work: str) -> float | None:
     return None if scope is None else scope.price
 
 
-def _decided(visit: Visit, pins: Mapping[str, str], tables: Tables, days: Sequence[date]) -> Decision | None:
+def _decided(visit: Visit, pins: Mapping[str, str], tables: Tables, days: Sequence[date]) -> _Decided | None:
     checks = tables.of_kind("checks", visit.piano.kind)
     visit = replace(visit, findings=tuple(finding for finding in visit.findings if finding.check in checks))
     pinned = allowed_pins(pins, visit, tables)
@@ -223,5 +262,8 @@ def _decided(visit: Visit, pins: Mapping[str, str], tables: Tables, days: Sequen
             study = study_of(visit, tables, on=on, pinned=pinned)
         except NotInForce:
             continue
-        return decide_at(study).decision if readiness_of(study).ready else None
+        if not readiness_of(study).ready:
+            return None
+        answer = decide_at(study)
+        return _Decided(study, answer, answer.decision)
     return None

@@ -181,6 +181,11 @@ class Shop(ShopStore):
         """
         return to_visit(self.history(visit), tables)
 
+    def has_visit(self, visit: str) -> bool:
+        """Tell whether there is such a visit."""
+        with self.store.reading() as connection:
+            return entries.has_visit(connection, visit)
+
     def is_demo(self, visit: str) -> bool:
         """Tell whether a visit is an invented one of the demo."""
         with self.store.reading() as connection:

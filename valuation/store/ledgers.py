@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Row, func, select, text
 
 from valuation.record import Entry, by_field, counted
 from valuation.record.card import line
+from valuation.record.job_card import NEXT, next_step
 from valuation.store.entries import OPEN, RESTRICTED, entries_of_fields
 from valuation.store.schema import VIEWS, job, paper, visit
 
@@ -76,6 +77,7 @@ class Client:
     title: str
     client: str
     phone: str
+    place: str
     invented: bool
 
 
@@ -91,10 +93,16 @@ def clients(connection: Connection, names: Sequence[str]) -> dict[str, Client]:
         for name, own in held.items():
             head = counted(by_field(own))[0].get("client.phone")
             phones[name] = line(head.value) if head else ""
-        wanted = select(visit.c.id, visit.c.title, visit.c.client, visit.c.demo)
+        wanted = select(visit.c.id, visit.c.title, visit.c.client, visit.c.place, visit.c.demo)
         wanted = wanted.where(visit.c.id.in_(some), visit.c.kept_as == OPEN)
         found |= {
-            row.id: Client(title=row.title, client=row.client, phone=phones.get(row.id, ""), invented=row.demo)
+            row.id: Client(
+                title=row.title,
+                client=row.client,
+                phone=phones.get(row.id, ""),
+                place=row.place,
+                invented=row.demo,
+            )
             for row in connection.execute(wanted)
         }
     return found
@@ -118,3 +126,13 @@ def rows_of(connection: Connection, view: str) -> Iterator[Row]:
 def count_of(connection: Connection) -> int:
     """Return how many visits there are that are not restricted."""
     return connection.execute(select(func.count()).where(visit.c.kept_as != RESTRICTED)).scalar_one()
+
+
+def steps_ever_set(connection: Connection) -> dict[str, tuple[str, date]]:
+    """Return what somebody last set as the next step of each visit, whether or not it is done by now."""
+    found: dict[str, tuple[str, date]] = {}
+    for entry in entries_of_fields(connection, (NEXT,)):
+        what, on = next_step(entry.value)
+        if on is not None:
+            found[entry.visit] = (what, on)
+    return found

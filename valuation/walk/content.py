@@ -23,19 +23,19 @@ _RANKS = ("stop", "warn")
 """Cautions that are told at once, at the piano; notes can wait for the paper."""
 
 
-def content(visit: Visit, tables: Tables) -> dict[str, Any]:
-    """Return the checks of a piano and all that is shown with them, as JSON."""
+def content(visit: Visit, tables: Tables, language: str) -> dict[str, Any]:
+    """Return the checks of a piano with all that the first screens need in one language, as JSON.
+
+    Reasons, tools and the other languages come after it: see `all_words`.
+    """
     checks, part_of = checks_of(visit, tables), part_of_checks(tables)
     by_id = tables.of_kind("checks", visit.piano.kind)
     taken_from: dict[str, list[CheckRow]] = {}
     for row in by_id.values():
         if row.readings_of:
             taken_from.setdefault(row.readings_of, []).append(row)
-    parts = [part for part in drawn_parts(visit.piano.kind) if any(part_of[check.id] == part for check in checks)]
-    words = {}
-    for language in LANGUAGES:
-        with speaking(language):
-            words[language] = _words(visit, checks, parts, tables)
+    with speaking(language):
+        words = {language: _words(visit, tables)}
     return {
         "kind": visit.piano.kind,
         "history": HISTORY,
@@ -46,6 +46,18 @@ def content(visit: Visit, tables: Tables) -> dict[str, Any]:
         "gates": _gates(checks, part_of, tables),
         "words": words,
     }  # fmt: skip
+
+
+def all_words(visit: Visit, tables: Tables) -> dict[str, Any]:
+    """Return the words of a visit in every language, whole, as JSON."""
+    told = {}
+    for language in LANGUAGES:
+        with speaking(language):
+            told[language] = _words(visit, tables)
+            for check in checks_of(visit, tables):
+                beside = (("why", check.why), ("tool", check.tool), ("note", check.note))
+                told[language]["checks"][check.id] |= {key: say(text) for key, text in beside if text}
+    return told
 
 
 def entry_told(entry: Entry) -> dict[str, Any]:
@@ -62,6 +74,7 @@ def _check(check: CheckRow, part: str, taken_from: list[CheckRow], tables: Table
         "minutes": check.minutes, "answer": check.answer, "after": check.asked_after, "from": check.asked_from,
         "extent": check.extent, "reads": [_reading(row, tables) for row in (check, *taken_from)],
     }  # fmt: skip
+    told = {key: value for key, value in told.items() if value not in ("", False, "none")}
     if check.answer == "choice":
         return told | {"choices": list(check.choices)}
     return told | {
@@ -74,10 +87,12 @@ def _check(check: CheckRow, part: str, taken_from: list[CheckRow], tables: Table
 def _reading(row: CheckRow, tables: Tables) -> dict[str, Any]:
     """Return how a check's finding is read on the device, and which cautions that calls up."""
     cautions = [caution for caution in tables.cautions if caution.fault == row.reads and caution.rank in _RANKS]
-    return {
-        "better": row.better, "cuts": [row.cut_slight, row.cut_marked, row.cut_severe], "summary": row.summary,
-        "cautions": [{"id": caution.id, "rank": caution.rank, "since": caution.since} for caution in cautions],
-    }  # fmt: skip
+    told: dict[str, Any] = {"summary": row.summary}
+    if row.answer != "choice":
+        told |= {"better": row.better, "cuts": [row.cut_slight, row.cut_marked, row.cut_severe]}
+    if cautions:
+        told["cautions"] = [{"id": row.id, "rank": row.rank, "since": row.since} for row in cautions]
+    return told
 
 
 def _gates(checks: list[CheckRow], part_of: dict[str, str], tables: Tables) -> list[dict[str, Any]]:
@@ -90,7 +105,9 @@ def _gates(checks: list[CheckRow], part_of: dict[str, str], tables: Tables) -> l
     return found
 
 
-def _words(visit: Visit, checks: list[CheckRow], parts: list[str], tables: Tables) -> dict[str, Any]:
+def _words(visit: Visit, tables: Tables) -> dict[str, Any]:
+    checks, part_of = checks_of(visit, tables), part_of_checks(tables)
+    parts = [part for part in drawn_parts(visit.piano.kind) if any(part_of[check.id] == part for check in checks)]
     names = {part.id: say(part.called or part.name) for part in tables.parts} | {HISTORY: say("how it has lived")}
     faults = {row.reads for row in tables.of_kind("checks", visit.piano.kind).values()}
     cautions = [row for row in tables.cautions if row.fault in faults and row.rank in _RANKS]
@@ -108,8 +125,7 @@ def _words(visit: Visit, checks: list[CheckRow], parts: list[str], tables: Table
 
 
 def _check_words(check: CheckRow) -> dict[str, Any]:
-    told: dict[str, Any] = {"name": say(check.name), "how": say(check.how), "why": say(check.why)}
-    told |= {key: say(text) for key, text in (("tool", check.tool), ("note", check.note)) if text}
+    told: dict[str, Any] = {"name": say(check.name), "how": say(check.how)}
     if check.answer == "choice":
         return told | {
             "choices": {grade: [choice_word(check, grade), choice_looks(check, grade)] for grade in check.choices}

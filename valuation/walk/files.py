@@ -42,8 +42,9 @@ def files() -> dict[str, File]:
         for path in sorted(_STATIC.rglob("*"))
         if path.suffix in _TYPES
     }
-    words = json.dumps(client_words(), ensure_ascii=False, separators=(",", ":"))
-    found["words.json"] = File(words.encode(), _TYPES[".json"])
+    for language, words in client_words().items():
+        told = json.dumps(words, ensure_ascii=False, separators=(",", ":"))
+        found[f"words.{language}.json"] = File(told.encode(), _TYPES[".json"])
     worker = found.pop(_WORKER).content.decode()
     kept = {name: _integrity(file.content) for name, file in found.items()}
     told = json.dumps({"version": _version(kept), "files": kept})

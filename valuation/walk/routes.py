@@ -17,10 +17,11 @@ from starlette.routing import Route
 
 from valuation.engine.rows import Tables
 from valuation.errors import StoreError, UserError
+from valuation.language import ENGLISH, LANGUAGES
 from valuation.service.visits import Shop
 from valuation.service.walks import since, take_in
 from valuation.store.walk_links import WalkLink, WalkLinks
-from valuation.walk.content import content, entry_told
+from valuation.walk.content import all_words, content, entry_told
 from valuation.walk.files import File, files, version
 from valuation.walk.sent import API, AskedWrongly, read_entries
 
@@ -69,6 +70,7 @@ class Walk:
         walk = f"/{base.strip('/')}/walk".replace("//", "/")
         return [
             Route(f"{walk}/api/visit", self._told(self._visit)),
+            Route(f"{walk}/api/words", self._told(self._words)),
             Route(f"{walk}/api/entries", self._told(self._entries), methods=["POST"]),
             Route(f"{walk}/api/photo/{{name}}", self._told(self._photo), methods=["PUT"]),
             Route(f"{walk}/{{name:path}}", self._file),
@@ -114,10 +116,18 @@ class Walk:
             raise Refused(401, "expired", "This link is over; ask for a new one.")
         return link
 
-    async def _visit(self, _request: Request, link: WalkLink) -> dict[str, Any]:
-        return await run_in_threadpool(self._visit_told, link)
+    async def _visit(self, request: Request, link: WalkLink) -> dict[str, Any]:
+        language = request.query_params.get("language", "")
+        return await run_in_threadpool(self._visit_told, link, language if language in LANGUAGES else ENGLISH)
 
-    def _visit_told(self, link: WalkLink) -> dict[str, Any]:
+    async def _words(self, _request: Request, link: WalkLink) -> dict[str, Any]:
+        return await run_in_threadpool(self._words_told, link)
+
+    def _words_told(self, link: WalkLink) -> dict[str, Any]:
+        tables = self.tables()
+        return {"words": all_words(self.store().open_visit(link.visit, tables).visit, tables)}
+
+    def _visit_told(self, link: WalkLink, language: str) -> dict[str, Any]:
         shop, tables = self.store(), self.tables()
         recorded = shop.open_visit(link.visit, tables)
         if not recorded.can_be_drawn:
@@ -128,7 +138,7 @@ class Walk:
             "api": API, "version": version(), "now": self.now().isoformat(),
             "visit": visit,
             "settings": {"language": shop.setting("language", ""), "units": shop.setting("units", "metric")},
-            "until": link.until.isoformat(), "content": content(recorded.visit, tables),
+            "until": link.until.isoformat(), "content": content(recorded.visit, tables, language),
             "entries": [entry_told(entry) for entry in entries], "seq": max((e.seq for e in entries), default=0),
         }  # fmt: skip
 

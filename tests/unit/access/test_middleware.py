@@ -1,9 +1,10 @@
+import asyncio
 import json
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from urllib.parse import urlencode
 
 import pytest
-from anyio.from_thread import start_blocking_portal
 from starlette.websockets import WebSocketDisconnect
 
 from tests.unit.access.conftest import ADDRESS, TOKEN
@@ -91,8 +92,9 @@ def test_an_upload_of_somebody_who_is_not_in_is_not_even_read(client):
 
     headers = [(b"host", b"localhost:8501"), (b"transfer-encoding", b"chunked")]
     asked = {"type": "http", "method": "PUT", "path": "/_stcore/upload_file/a/b", "headers": headers}
-    with start_blocking_portal() as portal:  # a loop of its own: the browser tests leave one running in this thread
-        portal.call(client.app, asked | {"query_string": b"", "client": ("127.0.0.1", 9)}, receive, send)
+    whole = asked | {"query_string": b"", "client": ("127.0.0.1", 9)}
+    with ThreadPoolExecutor() as pool:  # the browser tests leave a loop running in this thread
+        pool.submit(asyncio.run, client.app(whole, receive, send)).result()
     assert sent[0]["status"] == 401
     assert client.put("/walk/api/photo", content=b"x").json() == {"path": "/walk/api/photo", "read": 1}
 

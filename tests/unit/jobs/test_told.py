@@ -10,13 +10,14 @@ import pytest
 
 from valuation import service
 from valuation.engine.catalogue import catalogue_of
-from valuation.engine.money import log_spread, prices_of
-from valuation.jobs.agreeing import agreement_value
+from valuation.engine.money import log_spread, prices_of, tax_of
 from valuation.jobs.expected import expected_hours
 from valuation.jobs.records import EstimatedHours
 from valuation.jobs.told import estimate_agreed, evaluation_of, hours_in_all, told_value
 from valuation.record.job_card import told_columns
+from valuation.report.quote import quote_of
 from valuation.service import jobs as service_jobs
+from valuation.service.agreeing import agreement_value
 
 TODAY = date(2026, 6, 1)
 
@@ -26,6 +27,11 @@ def grand():
     book = service.load_shop()
     visit = service.read_visit_file(service.demo_visits()[0][1], book, TODAY)
     return book, visit, service.appraise(visit, book, on=visit.on)
+
+
+def agreement(found, option: str, visit, book) -> dict:
+    chosen = found.option(option)
+    return agreement_value(chosen, quote_of(chosen, tax_of(book, found.on)), visit.piano, book, on=TODAY)
 
 
 def test_hours_of_a_whole_job_lie_where_a_hundred_thousand_draws_lie():
@@ -64,13 +70,13 @@ def test_an_evaluation_that_was_never_told_is_none():
 
 def test_what_was_agreed_holds_the_hours_of_every_operation_of_the_option(grand):
     book, visit, found = grand
-    agreed = agreement_value(found, "rebuild", visit, book, on=TODAY)
+    agreed = agreement(found, "rebuild", visit, book)
     lines = estimate_agreed(agreed)
     option = found.option("rebuild")
     named = dict.fromkeys(name for line in option.lines for name in (line.operation, *line.with_it))
     assert [line.operation for line in lines] == list(named)  # also what a line brings along, each once
     assert set(agreed["plan"].values()) <= {"repair", "replace"}
-    assert agreed["price"] == pytest.approx(option.fixed_price, abs=0.01)  # what is signed, not what is expected
+    assert agreed["price"] == float(quote_of(option, tax_of(book, found.on)).total)  # what is signed
 
 
 def test_pieces_of_small_repairs_are_kept_with_what_was_agreed(grand):
@@ -78,7 +84,7 @@ def test_pieces_of_small_repairs_are_kept_with_what_was_agreed(grand):
     heirloom = next(path for _, path in service.demo_visits() if path.stem == "6_heirloom")
     visit = service.read_visit_file(heirloom, book, TODAY)
     found = service.appraise(visit, book, on=visit.on)
-    agreed = agreement_value(found, "rebuild", visit, book, on=TODAY)
+    agreed = agreement(found, "rebuild", visit, book)
     small = {line.operation for line in found.option("rebuild").lines if line.pieces}
     assert small
     assert set(agreed["pieces"]) == small
@@ -126,4 +132,4 @@ def test_before_there_is_a_verdict_there_is_nothing_to_agree_on(grand):
 def test_an_option_without_work_can_not_be_agreed_on(grand):
     book, visit, found = grand
     with pytest.raises(ValueError, match="'retire' has no work in it; choose an option that has"):
-        agreement_value(found, "retire", visit, book, on=TODAY)
+        agreement(found, "retire", visit, book)

@@ -45,7 +45,16 @@ def price(likely: float) -> Range:
 def test_a_stage_further_on_implies_those_before_it(small_tables):
     way = ways(small_tables, ("a", "delivered", 90), ("b", "evaluated", 3), ("b", "declined", 20), ("c", "silent", 9))
     found = {r.stage: (r.reached, r.of_before.of) for r in funnel(way.values(), small_tables.stages)}
-    assert found == {"asked": (2, 3), "evaluated": (2, 2), "accepted": (1, 2), "delivered": (1, 1)}
+    assert found == {"asked": (2, 3), "evaluated": (2, 0), "accepted": (1, 1), "delivered": (1, 0)}
+
+
+def test_who_skipped_the_stage_before_is_not_counted_there(small_tables):
+    way = ways(
+        small_tables, ("a", "asked", 0), ("a", "accepted", 20), ("b", "evaluated", 3), ("b", "accepted", 20),
+        ("c", "evaluated", 3), ("d", "evaluated", 4),
+    )  # fmt: skip
+    accepted = next(r for r in funnel(way.values(), small_tables.stages) if r.stage == "accepted")
+    assert (accepted.reached, accepted.of_before.count, accepted.of_before.of) == (2, 1, 3)
 
 
 def test_the_funnel_of_nothing_is_empty_and_no_error(small_tables):

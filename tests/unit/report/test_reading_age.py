@@ -11,7 +11,7 @@ import re
 
 import pytest
 from readability import getmeasures
-from table_talk import CLIENT_MODULES, NAMES, fixed_sentences, said, talk
+from table_talk import CLIENT_MODULES, NAMES, figures, fixed_sentences, said, said_in_steps, talk
 
 SEVENTH_GRADE = 7.0
 HARDEST = 12.0
@@ -41,6 +41,11 @@ def test_the_fixed_sentences_for_a_client_can_be_read_at_twelve():
 @pytest.mark.parametrize("name", NAMES)
 def test_what_is_said_of_each_piano_can_be_read_at_twelve(name):
     assert grade(said(talk(name))) <= SEVENTH_GRADE
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if figures(name)[2].ready])
+def test_what_the_six_steps_say_of_each_piano_can_be_read_at_twelve(name):
+    assert grade(said_in_steps(name)) <= SEVENTH_GRADE
 
 
 def test_no_single_sentence_is_far_above_the_rest():

@@ -8,7 +8,7 @@ from uuid import uuid4
 
 import pytest
 
-from tests.endurance import kill_while_entering
+from tests.endurance import kill_while_entering, kill_while_putting_in_force
 from tests.endurance.kill_while_entering import Ledger
 from tests.endurance.many_devices import Count, Work, check, together
 from valuation.service.visits import open_shop
@@ -25,6 +25,14 @@ def test_nothing_acknowledged_is_lost_when_the_tool_is_killed(kind, request, mon
     monkeypatch.setattr(kill_while_entering, "ONE_IN", 2)  # each second kill meets a new store
     counts = kill_while_entering.run(kind, 4, seed=int(uuid4()) % 2**32)
     assert counts["acknowledged entries"] > 0
+
+
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+def test_tables_are_in_force_or_not_whenever_the_tool_is_killed(kind, request):
+    if kind == "postgresql":
+        request.getfixturevalue("postgres")  # skipped where there is none
+    counts = kill_while_putting_in_force.run(kind, 4, seed=int(uuid4()) % 2**32)
+    assert counts["put in force"] > 0
 
 
 @pytest.mark.parametrize("apart", [False, True], ids=["threads", "processes"])

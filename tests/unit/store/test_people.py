@@ -16,7 +16,7 @@ import psycopg
 import pytest
 from made_photos import made_photo
 from simulated_shop import believed_tables, simulate
-from simulated_store import put_in, write_believed
+from simulated_store import believed_texts, put_in
 from sqlalchemy import text
 
 from valuation.errors import StoreError
@@ -27,6 +27,7 @@ from valuation.service.backups import list_copies, restore
 from valuation.service.handed_out import hand_out
 from valuation.service.lessons import lessons
 from valuation.service.outcomes import happened
+from valuation.service.shop_tables import write_folder
 from valuation.service.visits import Shop, open_shop
 from valuation.service.written import Wanted, list_papers, make_paper
 from valuation.store import entries, forgetting
@@ -81,8 +82,9 @@ FACTS = {
 @pytest.fixture(scope="module")
 def tables(tmp_path_factory):
     """Tables in which every check is answered in words, as the simulated workshop has them."""
-    folder = tmp_path_factory.mktemp("believed") / "tables"
-    write_believed(folder, believed_tables())
+    folder = tmp_path_factory.mktemp("believed")
+    for name, content in write_folder(believed_texts(believed_tables())).items():
+        (folder / name).write_bytes(content)
     return load_shop(folder)
 
 
@@ -147,7 +149,7 @@ def postgres_folder(environ, request) -> Path | None:
 
 def learned(shop: Shop, tables) -> tuple:
     """What the shop has learned, in figures, without who it is about."""
-    lesson, found = lessons(shop, tables, None, on=TODAY), happened(shop, tables, on=TODAY)
+    lesson, found = lessons(shop, tables, on=TODAY), happened(shop, tables, on=TODAY)
     figures = [
         lesson.visits, lesson.opened, lesson.finished, lesson.hours, lesson.proposals, lesson.condition,
         found.evaluations, found.way, found.by["month"], found.by["verdict"], found.by["price"], found.by["technician"],

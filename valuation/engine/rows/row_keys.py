@@ -15,6 +15,7 @@ KEYS: dict[str, tuple[str, ...]] = {
     "taken_over": ("old_check", "old_word"),
     "retentions": ("country", "what"),
     "trade_words": ("country", "language", "word"),
+    "figures": ("kind", "of"),
     "settings": ("name",),
 }
 """Where it isn't the id; those of `DATED` and `BY_KIND` apart."""

@@ -16,6 +16,7 @@ from valuation.engine.rows.condition import (
 )
 from valuation.engine.rows.country import CountryRow, LawRow, RetentionRow, TaxRow, TradeWordRow, ValueKindRow
 from valuation.engine.rows.evidence import AccessRow, CheckRow, PieceRow, ReadingRow, TakenOverRow
+from valuation.engine.rows.figures import FigureRow
 from valuation.engine.rows.jobs import FollowUpRow, HandoverRow, ReasonRow, StageRow
 from valuation.engine.rows.market import BandRow, EraRow, ReplacementRow, SizeRow, TierRow
 from valuation.engine.rows.piano import ChoiceRow, ComponentRow, FeatureRow, SourceRow
@@ -138,6 +139,7 @@ class Tables:
     value_kinds: tuple[ValueKindRow, ...]
     retentions: tuple[RetentionRow, ...]
     trade_words: tuple[TradeWordRow, ...]
+    figures: tuple[FigureRow, ...]
     settings: Settings
     hash: str
     lines: dict[tuple[str, int], int] = field(default_factory=dict)

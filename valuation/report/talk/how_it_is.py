@@ -48,7 +48,7 @@ class HowItIs:
     Attributes
     ----------
     decision : str
-        The question that the family has to answer.
+        The question that the family has to answer, or that it can't be asked yet.
     first : tuple of str
         What must not be done, and what is told before all else.
     seen : tuple of Seen
@@ -83,7 +83,9 @@ def how_it_is(case: Case) -> HowItIs:
     rest = [part for part in looked if part.part not in told]
     unseen = case.part_names([part.part for part in parts if not part.looked_at and part.part != WHOLE])
     return HowItIs(
-        decision=say("The question is what shall become of this piano. You need not decide today."),
+        decision=say("The question is what shall become of this piano. You need not decide today.")
+        if case.found.ready
+        else say("This piano is not evaluated yet. Today we tell you only what we saw."),
         first=case.first(),
         seen=seen,
         rest=tuple(

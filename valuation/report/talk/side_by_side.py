@@ -25,6 +25,9 @@ AT_ONCE = 3
 _FIRST = 2
 """So many stand there before anybody has chosen."""
 
+_ACCESS = "access"
+"""Level of work that only brings other work along, such as the way to the workshop."""
+
 _NO_THING = {"tuning", "whole"}
 """Parts that nobody can hold in their hands: they don't count as old or new."""
 
@@ -154,7 +157,8 @@ def _done(way: str, case: Case) -> list[str]:
     if way == LET_GO:
         return [_gone(case), say("Nothing comes in its place.")]
     if way == "keep":
-        names = [in_sentence(say(line.name)) for line in case.option(way).lines]
+        lines = [line for line in case.option(way).lines if case.operations[line.operation].level != _ACCESS]
+        names = [in_sentence(say(line.name)) for line in lines]
         return [say("Nothing is repaired."), say("Now only: {work}.", work="; ".join(names)) if names else ""]
     parts = case.levels(way)
     new, mended = (listed(case.part_names(parts[level])) for level in ("replace", "repair"))

@@ -12,6 +12,7 @@ from valuation.report.case import Case
 from valuation.report.client_words import of_100, way_name
 from valuation.report.fault_words import plain_faults
 from valuation.report.format import money
+from valuation.report.labels import with_capital
 from valuation.report.ways import WORK
 
 OUT_OF = 100
@@ -156,8 +157,9 @@ def _opened(way: str, case: Case) -> str:
 
 def seen_words_of(line: Allowance, case: Case) -> str:
     """Return what would be seen, by its likeliest fault; that it may be another one too."""
-    plain = plain_faults(case.book, case.visit.piano.kind)
-    first = plain[line.faults[0]]
+    if not line.faults:  # other work opens the part, and what it then needs is seen only there
+        return say("{part}: it shows only once it is open.", part=with_capital(case.part_name(line.part)))
+    first = plain_faults(case.book, case.visit.piano.kind)[line.faults[0]]
     return first if len(line.faults) == 1 else say("{fault} Or something like it.", fault=first)
 
 

@@ -14,7 +14,7 @@ from valuation.report.talk.turns_up import seen_words_of
 from valuation.report.tax_words import tax_label
 from valuation.report.ways import jobs_of, why_not_open
 
-_AT_ONCE = 3
+_AT_ONCE = 2
 """So many if-found lines are told at once, the dearest to expect first; all others one tap later."""
 
 

@@ -31,7 +31,7 @@ def show(draft: Draft, wanted: AsWanted) -> None:
             for text in told.first:
                 st.markdown(f"**{md(text)}**")
     with st.container(key="how"):
-        picture, words = st.columns([6, 5], gap="medium")
+        picture, words = st.columns(2, gap="medium")
         with picture:
             numbers = {item.part: (item.number,) for item in told.seen[:SHOWN]}
             st.html(drawn.piano(case.visit.piano.kind, told.states, told.names, numbers))

@@ -53,17 +53,18 @@ def show(draft: Draft, wanted: AsWanted) -> None:
 def _version(draft: Draft, version: Version) -> None:
     stays = version.way in STAYS
     st.header(md(say("Your version: {way}", way=version.name) if stays else version.name), anchor=False)
-    for text in version.said:
-        st.markdown(md(text))
+    if version.said:
+        st.markdown(md(" ".join(version.said)))
     if version.price:
         st.html(drawn.price(version))
-        label = say("What is in this price") if stays else say("What happens then")
-        if box := kit.folded(draft.key("version_jobs"), label):
-            with box:
-                st.markdown(bullets(map(md, version.jobs)))
-        if version.further and (box := kit.folded(draft.key("version_finds"), say("All that may be found"))):
-            with box:
-                st.html(drawn.finds(version.further))
+        with st.container(key="version_more", horizontal=True):
+            label = say("What is in this price") if stays else say("What happens then")
+            if box := kit.folded(draft.key("version_jobs"), label):
+                with box:
+                    st.markdown(bullets(map(md, version.jobs)))
+            if version.further and (box := kit.folded(draft.key("version_finds"), say("All that may be found"))):
+                with box:
+                    st.html(drawn.finds((*version.finds, *version.further)))
 
 
 def _choices(draft: Draft, way: str, wanted: AsWanted) -> None:

@@ -44,7 +44,9 @@ def way(found: Happened, book: Tables) -> None:
     """Draw how far evaluations got."""
     names = {row.id: say(row.name) for row in book.stages}
     rows = [[with_capital(names[r.stage]), f"{r.reached}", share_words(r.of_before)] for r in found.way]
-    caption = say("Each stage, and how many got so far or further; a later stage implies those before it.")
+    caption = say(
+        "Each stage, and how many got so far or further. The share is of those that were entered at the stage before."
+    )
     headers = [say("Stage"), say("Reached"), say("Of those at the stage before")]
     st.html(marks.table(caption, headers, rows))
 

@@ -11,6 +11,7 @@ from valuation.engine.rows import HandoverRow, Tables
 from valuation.facts.keys import KEYS, key_name
 from valuation.files.reading_place import read_place
 from valuation.files.visit_values import AnswerError
+from valuation.jobs.recorded_job import YEAR
 from valuation.language import say, say_many
 from valuation.report.format import plain_measure, unit_words
 from valuation.report.labels import with_capital
@@ -62,7 +63,24 @@ def _standard(draft: Draft, job: RecordedJob, checked: Checked) -> None:
             before = {pair.place: pair.before for pair in checked.beside if pair.before is not None}
             _field(draft, row, BEFORE, before, say("Before the work"))
             _absent(draft, job, row)
+            if job.after:
+                _field(draft, row, YEAR, job.year.get(row.id, {}), say("A year after delivery"))
+                st.markdown(md(_held_up(row, job)))
         _beside(draft, checked)
+
+
+def _held_up(row: HandoverRow, job: RecordedJob) -> str:
+    """Return how many places moved from within the standard to outside it in the year."""
+    then, now = job.after.get(row.id, {}), job.year.get(row.id, {})
+    both = [place for place in now if place in then]
+    if not both:
+        return ""
+
+    def outside(value: float) -> bool:
+        return (row.low is not None and value < row.low) or (row.high is not None and value > row.high)
+
+    gone = sum(outside(now[place]) and not outside(then[place]) for place in both)
+    return say("{count} of {all} went outside the standard in the year.", count=gone, all=len(both))
 
 
 def _field(draft: Draft, row: HandoverRow, prefix: str, readings: Mapping[Place, float], label: str) -> None:

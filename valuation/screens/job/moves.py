@@ -5,8 +5,11 @@ from __future__ import annotations
 from valuation.engine.rows import Tables
 from valuation.errors import UserError
 from valuation.language import say
+from valuation.report.their_version import STAYS, TheirVersion, their_version
 from valuation.screens import frame, shop
-from valuation.screens.state import device, fill, held, look_at, who
+from valuation.screens.state import Draft, device, fill, held, look_at, who
+from valuation.screens.wishes import wishes_of
+from valuation.service import decide_at
 from valuation.service import jobs as service_jobs
 from valuation.service.jobs import JobLine
 from valuation.service.visits import Entry, Shop
@@ -21,6 +24,15 @@ def stage_name(stage: str, book: Tables) -> str:
     return next((say(row.name) for row in book.stages if row.id == stage), stage)
 
 
+def version_or_none(draft: Draft, book: Tables, option: str) -> TheirVersion | None:
+    """Return an option as the client wants it, which is what the quotation says; None where there is no such way."""
+    if option not in STAYS:
+        return None
+    study = frame.studied(draft, book)
+    version = their_version(study, decide_at(study), wishes_of(draft), option)
+    return version if isinstance(version, TheirVersion) else None
+
+
 def due_words(line: JobLine, book: Tables) -> str:
     """Return what is to be done next; empty where nothing is."""
     if not line.due:
@@ -33,12 +45,16 @@ def begin_stage(store: Shop, line: JobLine, stage: str, book: Tables) -> None:
 
     def step() -> Entry | None:
         draft = look_at(line.visit, store, book)
+        found = frame.appraisal_or_none(draft, book)
+        option = next(iter(service_jobs.options_to_agree(found)), "") if found else ""
+        yes = any(row.id == stage and row.outcome == "yes" for row in book.stages)
         return service_jobs.move(
             store,
             line,
             stage,
             book=book,
-            found=frame.appraisal_or_none(draft, book),
+            found=found,
+            version=version_or_none(draft, book, option) if yes else None,
             who=who(),
             device=device(),
             now=shop.now(),

@@ -14,7 +14,7 @@ from valuation.report.format import cents, low_to_high, money
 from valuation.report.labels import day_words, option_name
 from valuation.screens import clashes, frame, shop
 from valuation.screens.day_field import day_field
-from valuation.screens.job.moves import stage_name
+from valuation.screens.job.moves import stage_name, version_or_none
 from valuation.screens.job.typed import read_money
 from valuation.screens.job.words import reason_words
 from valuation.screens.safe import md
@@ -167,8 +167,9 @@ def _agreed_option(draft: Draft, book: Tables) -> tuple[str, str]:
         required=True,
     )  # fmt: skip
     chosen = chosen or options[0]
+    version = version_or_none(draft, book, chosen)
     result = found.option(chosen)
-    fixed = cents(result.fixed_price) if result else ""
+    fixed = cents(float(version.quote.total)) if version else cents(result.fixed_price) if result else ""
     price = st.text_input(
         say("Price really agreed on for the fixed lines, with tax, in {currency}", currency=book.settings.currency),
         key=draft.key("agreed_price"), live="0.5s", placeholder=say("as in the lines: {price}", price=fixed),
@@ -191,8 +192,9 @@ def _enter(
             job, stage, day, book=book, today=shop.today(), visit=draft.visit, found=found, reason=reason, note=note,
         )  # fmt: skip
         agreement = service_jobs.agreement_for(
-            job, stage, day, book=book, visit=draft.visit, found=found, option=option, price=agreed
-        )
+            job, stage, day, book=book, visit=draft.visit, found=found, option=option, price=agreed,
+            version=version_or_none(draft, book, option),
+        )  # fmt: skip
     except (UserError, NotInForce) as error:
         draft.faults["job.stage"] = tuple(problem.message for problem in getattr(error, "problems", ())) or (
             str(error),
@@ -256,7 +258,10 @@ def _enter_correction(
     try:
         value = service_jobs.corrected(draft.stored(field), stage, day, note, today=shop.today())
         found = frame.appraisal_or_none(draft, book)
-        agreement = service_jobs.agreement_for(job, stage, day, book=book, visit=draft.visit, found=found)
+        version = version_or_none(draft, book, next(iter(service_jobs.options_to_agree(found)), "") if found else "")
+        agreement = service_jobs.agreement_for(
+            job, stage, day, book=book, visit=draft.visit, found=found, version=version
+        )
     except UserError as error:
         draft.faults["job.stage"] = tuple(problem.message for problem in error.problems)
         return

@@ -31,7 +31,7 @@ def draft_box(store: Shop, drafted: Drafted) -> None:
                 kit.action(session_catching(), f"drop_{line.edits[0][:12]}", say("Take out"), _drop, store, line.edits,
                            about=line.words)  # fmt: skip
         if len(lines) > _MOST_LINES:
-            st.markdown(say_many("And {count} more.", "And {count} more.", len(lines) - _MOST_LINES))
+            st.markdown(say("And {count} more.", count=len(lines) - _MOST_LINES))
         if len(lines) > 1:
             kit.action(session_catching(), "drop_all", say("Let the whole draft go"), _drop, store,
                        tuple(edit.id for edit in drafted.draft.edits))  # fmt: skip

@@ -36,7 +36,7 @@ def prices(store: Shop, drafted: Drafted, table: str) -> None:
         for column in columns:
             st.text_input(words.column_name(column), value=numeral((one.now or {}).get(column, "")),
                           key=f"price_{column}_{stamp}", max_chars=20)  # fmt: skip
-        day = day_field(say("From"), f"price_day_{table}", shop.today())
+        day = day_field(say("From the day"), f"price_day_{table}", shop.today())
         kit.action(session_catching(), f"price_in_{table}", say("Into the draft"), _take, store, drafted, table, one,
                    columns, stamp, day, primary=True, disabled=day is None)  # fmt: skip
 

@@ -70,13 +70,13 @@ def versions(store: Shop, seen: InForce) -> None:
 
 
 def _told(change: TablesChange) -> str:
-    """Return in one line which tables these are."""
+    """Return in one line which tables these are: why, by whom, when, from which day, and their mark."""
     made = f"{short_day(change.at.astimezone().date())} {clock_words(change.at)}"
     by = f"{change.who}, {made}" if change.who else made
     day = "" if change.from_day == date.min else say("from {day}", day=short_day(change.from_day))
     states = {COUNTS: day, BROUGHT: say("came in with an import, never in force here")}
     state = states.get(change.state, say("taken back before their day"))
-    return " · ".join(filter(None, (change.hash[:8], say(change.why), by, state)))
+    return " · ".join(filter(None, (say(change.why), by, state, change.hash[:8])))
 
 
 def _take_back(store: Shop, change: TablesChange) -> None:

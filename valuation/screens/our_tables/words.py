@@ -10,7 +10,8 @@ from datetime import date
 from valuation.engine.rows.row_keys import DATED
 from valuation.language import later, numeral, say, say_many
 from valuation.report.client_words import listed as in_a_sentence
-from valuation.report.format import exact, percent
+from valuation.report.effect_words import SHOWN_FROM, effect_sentences, signed_percent
+from valuation.report.format import exact
 from valuation.report.labels import listed, option_name, short_day
 from valuation.report.table_names import row_name, table_name
 from valuation.rules.draft import CHANGED, GONE, NEW, Draft, RowChange
@@ -120,7 +121,14 @@ def quotations_table(effects: Sequence[Effect], currency: str) -> str:
         for effect in effects
         if effect.quoted
     ]
-    headers = [say("Piano"), say("Quotation"), say("Work"), say("By today's tables"), say("By the draft"), say("More")]
+    headers = [
+        say("Piano"),
+        say("Quotation"),
+        say("Work"),
+        say("By today's tables"),
+        say("By the draft"),
+        say("Change"),
+    ]
     caption = say("Open quotations; expected price with tax, in {currency}.", currency=currency)
     return marks.table(caption, headers, rows, dense=True) if rows else ""
 
@@ -141,7 +149,7 @@ def evaluations_table(effects: Sequence[Effect], currency: str, operations: Mapp
         if effect.turns or _moves(effect) or effect.gone or effect.come
     ]
     headers = [
-        say("Piano"), say("Verdict"), say("Work"), say("By today's tables"), say("By the draft"), say("More"),
+        say("Piano"), say("Verdict"), say("Work"), say("By today's tables"), say("By the draft"), say("Change"),
         say("Plan"),
     ]  # fmt: skip
     caption = say("Evaluations that move, those whose verdict turns first; expected price with tax, in {currency}.",
@@ -150,33 +158,15 @@ def evaluations_table(effects: Sequence[Effect], currency: str, operations: Mapp
 
 
 def summary(effects: Sequence[Effect], quotations: int) -> str:
-    """Return the effect in two sentences."""
-    turned = [effect for effect in effects if effect.turns]
-    count = len(effects)
-    first = (
-        say_many(
-            "Of {all} evaluations {count} would have another verdict.",
-            "Of {all} evaluations {count} would have another verdict.",
-            len(turned),
-            all=count,
-        )
-        if turned
-        else say("None of {count} evaluations would have another verdict.", count=count)
-    )
-    moved = [effect.price_then / effect.price - 1 for effect in effects if _moves(effect)]
-    if not moved:
-        return f"{first} {say('No price of work moves.')}"
-    low, high = _signed(min(moved)), _signed(max(moved))
-    range_ = low if low == high else say("{low} to {high}", low=low, high=high)
-    second = say("Prices of work move by {range}.", range=range_)
-    third = say_many("{count} quotation is open.", "{count} quotations are open.", quotations)
-    return f"{first} {second} {third}"
+    """Return the effect in three sentences."""
+    told = effect_sentences(len(effects), sum(one.turns for one in effects), [one.share for one in effects])
+    return f"{told} {say_many('{count} quotation is open.', '{count} quotations are open.', quotations)}"
 
 
 def known_table(effects: Sequence[Effect], currency: str) -> str:
     """Return three known pianos: verdict and price as they are and as they would be."""
     rows = [[e.title, _verdict(e), _price(e.price), _price(e.price_then), _by(e)] for e in effects]
-    headers = [say("Piano"), say("Verdict"), say("By today's tables"), say("By the draft"), say("More")]
+    headers = [say("Piano"), say("Verdict"), say("By today's tables"), say("By the draft"), say("Change")]
     caption = say("Three known pianos, invented: the price of the better way with work, in {currency}.",
                   currency=currency)  # fmt: skip
     return marks.table(caption, headers, rows, dense=True) if rows else ""
@@ -199,18 +189,11 @@ def _by(effect: Effect) -> str:
         return "–"
     more = effect.price_then - effect.price
     sign = "+" if more > 0 else "−" if more < 0 else ""
-    return f"{sign}{exact(abs(more))} ({_signed(effect.price_then / effect.price - 1)})"
-
-
-def _signed(share: float) -> str:
-    if abs(share) < 0.0005:
-        return percent(0)
-    text = f"{abs(100 * share):.1f}".removesuffix(".0")
-    return say("{number}%", number=f"{'+' if share > 0 else '−'}{numeral(text)}")
+    return f"{sign}{exact(abs(more))} ({signed_percent(effect.share)})"
 
 
 def _moves(effect: Effect) -> bool:
-    return bool(effect.price) and effect.price_then is not None and abs(effect.price_then / effect.price - 1) >= 0.0005
+    return abs(effect.share) >= SHOWN_FROM
 
 
 def _price(price: float | None) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.pack import pack_of
 from valuation.engine.rows import Tables
 from valuation.language import LANGUAGES, say, say_many, speaking
 from valuation.report.labels import option_name
@@ -51,7 +52,7 @@ def page() -> None:
     st.title(say("Papers"), anchor=False)
     st.markdown(say("A paper is made from what is stored, gets a number, and is never changed. Older ones are kept."))
     _who_writes(draft)
-    wanted = _asked_for(draft, found, kept[-1] if kept else None)
+    wanted = _asked_for(draft, book, found, kept[-1] if kept else None)
     if wanted is not None:
         make_here(draft, book, wanted, say("Make it: {paper}", paper=say(PAPER_NAMES[wanted.what])))
     _list(draft, book)
@@ -69,7 +70,7 @@ def _who_writes(draft: Draft) -> None:
             frame.go(frame.SHOP)
 
 
-def _asked_for(draft: Draft, found: Appraisal, last: Paper | None) -> Wanted | None:
+def _asked_for(draft: Draft, book: Tables, found: Appraisal, last: Paper | None) -> Wanted | None:
     """Ask which paper is wanted; None where there is nothing to make it of, which is said."""
     st.header(say("Make one"), anchor=False)
     what = _pills(draft, "what", say("Which paper"), {w: say(PAPER_NAMES[w]) for w in WRITTEN}, WRITTEN[0])
@@ -77,7 +78,7 @@ def _asked_for(draft: Draft, found: Appraisal, last: Paper | None) -> Wanted | N
     option = _way_quoted(draft, found) if what == "quotation" and found.ready else ""
     language = _pills(draft, "language", say("Language"), LANGUAGES, last.language if last else shop.language_chosen())
     sizes = {size: say(SIZE_NAMES[size]) for size in PAPERS}
-    size = _pills(draft, "size", say("Size of paper"), sizes, last.size if last else PAPERS[0])
+    size = _pills(draft, "size", say("Size of paper"), sizes, last.size if last else pack_of(book).country.paper)
     units = {system: say(name) for system, name in UNIT_NAMES.items()}
     system = _pills(draft, "units", say("Show measures in"), units, last.units if last else draft.system)
     photos = _photos(draft) if what == "evaluation" else None
@@ -194,10 +195,8 @@ def _form(draft: Draft, book: Tables) -> None:
     st.markdown(
         say("For where a screen can't go: every check for this kind of piano, empty. As chosen above: language, paper.")
     )
-    language, size, units = (
-        str(held(draft.key(f"paper_{name}")) or usual)
-        for name, usual in (("language", shop.language_chosen()), ("size", PAPERS[0]), ("units", draft.system))
-    )
+    usually = {"language": shop.language_chosen(), "size": pack_of(book).country.paper, "units": draft.system}
+    language, size, units = (str(held(draft.key(f"paper_{name}")) or usual) for name, usual in usually.items())
     kind = draft.visit.piano.kind
 
     def form() -> bytes:

@@ -12,6 +12,7 @@ from valuation.screens import backups, frame, shop
 from valuation.screens.safe import md
 from valuation.screens.sign_in import is_signed_in
 from valuation.screens.state import enter_as, held, session_catching, who
+from valuation.service.tables_effect import told_of_brought
 from valuation.service.visits import SHORTEST_PASSPHRASE, ImportReport, Shop, UserError
 
 _UNITS = {"metric": later("mm and N·m"), "imperial": later("inches and in-lb")}
@@ -117,10 +118,10 @@ def _everything(store: Shop) -> None:
         except UserError as error:
             frame.tell(error)
         else:
-            _came_in(came_in)
+            _came_in(came_in, told_of_brought(store, shop.today()) if came_in.tables_brought else "")
 
 
-def _came_in(report: ImportReport) -> None:
+def _came_in(report: ImportReport, means: str) -> None:
     lines = [
         say("Visits: {new} new, {merged} merged, {there} with nothing new.",
             new=report.visits_new, merged=report.visits_merged, there=report.visits_there),
@@ -128,6 +129,13 @@ def _came_in(report: ImportReport) -> None:
         say("Photos: {new} new, {there} here already.", new=report.photos_new, there=report.photos_there),
         say("Papers: {new} new, {there} here already.", new=report.papers_new, there=report.papers_there),
     ]  # fmt: skip
+    if report.tables_new:
+        lines.append(say("The tables of the file are in force here, since this shop had none of its own."))
+    if report.tables_brought:
+        lines.append(say("The file has other tables. Those of this shop stay in force."))
+        if means:
+            lines.append(say("With the others: {effect}", effect=means))
+        lines.append(say("They can be put in force on the page 'Our tables', under 'Versions'."))
     if report.clashes:
         lines.append(
             say_many(

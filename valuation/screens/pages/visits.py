@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from valuation.engine.pack import said_country
 from valuation.engine.rows import KINDS, Tables
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
@@ -27,6 +28,7 @@ def page() -> None:
     st.title(say("Visits"), anchor=False)
     backups.tell_if_late(store)
     _demo_shop(store)
+    _first_week(book)
     _start(store, book)
     _list(store, book)
     _upload(store, book)
@@ -44,6 +46,16 @@ def _demo_shop(store: Shop) -> None:
         st.button(
             say("Take the demo away and begin with my own, empty shop"), key="remove_demo", on_click=store.remove_demo
         )
+
+
+def _first_week(book: Tables) -> None:
+    """Lead an owner to the first week as long as nobody has said where the shop works."""
+    if said_country(book) or not frame.may_open(frame.FIRST_WEEK):
+        return
+    with st.container(key="to_first_week"):
+        st.markdown(say("The tables still hold what the tool ships with."))
+        if st.button(say("Set the shop's country and its own figures"), key="begin_first_week"):
+            frame.go(frame.FIRST_WEEK)
 
 
 def _start(store: Shop, book: Tables) -> None:

@@ -98,7 +98,7 @@ export function cautionsOf(checks, findingOf) {
   for (const check of checks) {
     for (const reading of check.reads) {
       const grade = gradeOf(reading, findingOf(check.id));
-      const told = grade ? reading.cautions.filter(caution => rank(caution.since) <= rank(grade)) : [];
+      const told = grade ? (reading.cautions ?? []).filter(caution => rank(caution.since) <= rank(grade)) : [];
       const gravest = told.sort((a, b) => rank(a.since) - rank(b.since)).at(-1);
       if (gravest) found.set(gravest.id, { ...gravest, check: check.id });
     }

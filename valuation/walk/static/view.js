@@ -166,7 +166,7 @@ function Check() {
     <h1 tabindex="-1">${told.name}</h1>
     ${state.panel === 'note' ? html`<${Note} />` : state.panel === 'photos' ? html`<${Photos} check=${check} />` : html`
     <p class="how">${told.how}</p>
-    <details class="why"><summary>${told.tool ? `${word('why_and_with')} ${told.tool}` : word('why')}</summary><p>${told.why}</p>${told.note ? html`<p>${told.note}</p>` : ''}</details>
+    ${told.why ? html`<details class="why"><summary>${told.tool ? `${word('why_and_with')} ${told.tool}` : word('why')}</summary><p>${told.why}</p>${told.note ? html`<p>${told.note}</p>` : ''}</details>` : ''}
     ${differ.length ? html`<${Clash} check=${check} differ=${differ} />` : ''}
     <div class=${check.answer === 'readings' ? 'low dense' : 'low'}>
     ${check.answer === 'choice' ? html`<${Choices} check=${check} finding=${finding} />` : html`<${Figures} check=${check} finding=${finding} />`}

@@ -8,6 +8,7 @@ import { Answer, ask, makeSender } from './send.js';
 import { html, Page } from './view.js';
 
 const REMEMBERED = 'walk';
+export const LANGUAGES = ['en', 'de'];
 const NOTE_PAUSE = 900;
 
 export const state = {
@@ -26,7 +27,7 @@ const remember = more => localStorage.setItem(REMEMBERED, JSON.stringify({ ...se
 
 export const word = (key, figures = {}) => (state.words[state.language]?.[key] ?? key)
   .replace(/\{(\w+)\}/g, (whole, name) => figures[name] ?? whole);
-export const words = () => state.visit.content.words[state.language];
+export const words = () => state.visit.content.words[state.language] ?? Object.values(state.visit.content.words)[0];
 
 // --- what there is
 
@@ -68,6 +69,7 @@ export function draw() {
   Object.assign(root.dataset, {
     screen: stop ? 'stop' : state.screen, check: state.check, language: state.language, reached: state.reached,
     unsent: state.visit ? unsent().length + unsentPhotos().length : 0, offline: state.offlineReady,
+    photos: state.photos.length,
   });
   render(html`<${Page} state=${state} stop=${stop} />`, root);
   const here = `${stop?.id ?? ''} ${state.screen} ${state.list} ${state.check} ${state.panel}`;
@@ -131,7 +133,7 @@ const putFinding = (id, value) => put(`finding.${id}`, value && Object.keys(valu
 
 async function answered(check) {
   const grade = logic.gradeOf(check.reads[0], findingOf(check.id));
-  if (check.extent !== 'none' && grade && grade !== 'none') go('extent', { count: '', where: [...findingOf(check.id).sections ?? []] });
+  if (check.extent && grade && grade !== 'none') go('extent', { count: '', where: [...findingOf(check.id).sections ?? []] });
   else act.next();
 }
 
@@ -302,7 +304,8 @@ export const act = {
     state.photos = state.photos.filter(one => one !== photo);
     draw();
   },
-  speak(language) {
+  async speak(language) {
+    await learnOwnWords(language);
     state.language = language;
     remember({ language });
     draw();
@@ -414,7 +417,7 @@ async function openKept(visit) {
   Object.assign(state, {
     visit, byId: null, fields: new Map(), refused: new Map(), photos: await local.photosOf(visit.id),
     read: new Set(before.read?.[visit.id] ?? []), closed: '', reached: false,
-    language: before.language || visit.language || state.language, system: before.system || visit.system || 'metric',
+    system: before.system || visit.system || 'metric',
   });
   const kept = await local.entriesOf(visit.id);
   for (const entry of kept) if (entry.refused) state.refused.set(entry.id, entry.refused);
@@ -431,11 +434,19 @@ async function openKept(visit) {
   send();
 }
 
+// The other languages, the reasons and the tools: all that need not be there for the first check.
+async function learnWords(visit) {
+  const told = await ask('words', visit.token);
+  visit.content.words = told.words;
+  await local.putVisit(visit);
+  draw();
+}
+
 async function openByToken(token) {
   const before = (await local.visits()).find(visit => visit.token === token);
   if (before) await openKept(before);
   try {
-    const told = await ask('visit', token);
+    const told = await ask(`visit?language=${state.language}`, token);
     const there = (await local.visits()).find(visit => visit.id === told.visit.id);
     const visit = {
       ...there, id: told.visit.id, token, title: told.visit.title, who: told.visit.who, demo: told.visit.demo,
@@ -445,6 +456,7 @@ async function openByToken(token) {
     await local.putVisit(visit);
     await local.putEntries(told.entries.map(entry => ({ ...entry, visit: visit.id, n: entry.seq })));
     await openKept(visit);
+    await learnWords(visit);
   } catch (fault) {
     if (before) return; // it goes on with what is kept
     const last = (await local.visits()).find(visit => visit.id === settings().last);
@@ -470,13 +482,17 @@ async function open() {
   draw();
 }
 
+async function learnOwnWords(language) {
+  state.words[language] ??= await fetch(`words.${language}.json`).then(answer => answer.json());
+}
+
 export async function start(element) {
   root = element;
   const before = settings();
   if (!before.device) remember({ device: logic.newId().slice(0, 12) });
   const named = before.language ?? (navigator.language.startsWith('de') ? 'de' : 'en');
   Object.assign(state, { device: settings().device, language: named, look: before.look ?? 'auto' });
-  state.words = await fetch('words.json').then(answer => answer.json());
+  await learnOwnWords(state.language);
   send = makeSender(sender);
   if ('BroadcastChannel' in self) {
     channel = new BroadcastChannel('walk');
@@ -499,6 +515,7 @@ export async function start(element) {
     state.offlineReady = await readyOffline();
     if (!state.offlineReady) await new Promise(done => setTimeout(done, 250));
   }
+  await Promise.all(LANGUAGES.map(learnOwnWords)).catch(() => null);
   draw();
 }
 

@@ -1,0 +1,106 @@
+"""What is agreed on, as it is kept: scope and lines of that day as they were quoted, and the price really agreed on.
+
+Later tables, prices and findings change what an appraisal says; what somebody agreed to, they don't.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date
+from typing import Any
+
+from valuation.engine.appraised_work import OptionResult
+from valuation.engine.rows import Tables
+from valuation.facts.visit import Piano
+from valuation.jobs.expected import expected_hours
+from valuation.jobs.told import estimate_of_option, pieces_of
+from valuation.report.quote import FixedLine, IfFound, Quote
+
+_CENTS, _FOUR = 2, 4
+
+
+def agreement_value(
+    chosen: OptionResult,
+    quote: Quote,
+    piano: Piano,
+    tables: Tables,
+    *,
+    on: date,
+    price: float | None = None,
+    note: str = "",
+) -> dict[str, Any]:
+    """Return what is agreed on.
+
+    Parameters
+    ----------
+    chosen : OptionResult
+        The way, with what the client wants done and left.
+    quote : Quote
+        Its lines and prices, as they stand on the quotation.
+    piano : Piano
+    tables : Tables
+    on : date
+        Day of the agreement.
+    price : float, optional
+        What was really agreed on for the fixed lines, with tax; that of the quote if left out.
+    note : str
+
+    Returns
+    -------
+    dict
+        JSON. Hours of the lines are expected ones, those that were priced; ``operations`` has low, likely and high of
+        each operation once, and ``pieces`` what was counted, so that the work can later be held against any tables.
+
+    Raises
+    ------
+    ValueError
+        If nothing is done in it.
+    """
+    if not quote.lines:
+        raise ValueError(f"'{chosen.option}' has no work in it; choose an option that has")
+    quoted = float(quote.total)
+    value: dict[str, Any] = {
+        "day": on.isoformat(),
+        "option": chosen.option,
+        "scope": chosen.scope,
+        "price": round(quoted if price is None else price, _CENTS),
+        "quoted": quoted,
+        "tax": round(float(quote.tax / quote.before_tax), 6) if quote.before_tax else 0.0,
+        "lines": [_line(row) for row in quote.lines],
+        "if_found": _if_found_lines(quote, piano, tables),
+        "plan": {part: level for part, level in chosen.plan.items() if level != "keep"},
+        "operations": [
+            [e.operation, *(round(h, _FOUR) for h in (e.low, e.likely, e.high))]
+            for e in estimate_of_option(chosen, tables, piano)
+        ],
+        "pieces": pieces_of(chosen),
+        "tables": tables.hash,
+    }
+    return value | ({"note": note.strip()} if note.strip() else {})
+
+
+def _line(row: FixedLine) -> dict[str, Any]:
+    line = row.line
+    money = {"labour": float(row.labour), "materials": float(row.materials), "outside": float(row.outside)}
+    told = {"operation": line.operation, "part": line.part, "with_it": list(line.with_it)}
+    told |= {"hours": round(float(line.hours), _FOUR), **money}
+    return {name: cell for name, cell in told.items() if cell not in ("", [])}
+
+
+def _if_found_lines(quote: Quote, piano: Piano, tables: Tables) -> list[dict[str, Any]]:
+    often = Counter(row.allowance.operation for row in quote.if_found)
+    return [_if_found(row, often[row.allowance.operation] > 1, piano, tables) for row in quote.if_found]
+
+
+def _if_found(row: IfFound, named_by_fault: bool, piano: Piano, tables: Tables) -> dict[str, Any]:
+    told = row.allowance
+    key = f"{told.operation}__{'_'.join(told.faults)}"[:60] if named_by_fault else told.operation
+    hours = expected_hours(tables, piano.kind, piano.features, told.operation)
+    return {
+        "key": key,
+        "operation": told.operation,
+        "part": told.part,
+        "faults": list(told.faults),
+        "chance": round(float(told.chance), _FOUR),
+        "price": float(row.price),
+    } | ({"hours": [round(h, _FOUR) for h in (hours.low, hours.likely, hours.high)]} if hours else {})
