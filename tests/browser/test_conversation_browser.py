@@ -57,14 +57,14 @@ def test_the_whole_conversation_ends_in_papers_that_say_what_was_said(visitor, s
     page.get_by_text("At your wish this stays as it is: case.").wait_for()
     visitor.settle()
 
-    # one page stays there, the evaluation is taken home
+    # both are taken home: the leaf with the drawing, and the evaluation
     visitor.go("papers", "Papers")
-    choose_paper(visitor, "One page to leave there")
+    choose_paper(visitor, "Sheet of their piano")
     make(visitor)
     summary = kept(store, HEIRLOOM)[-1]
     _, pdf = downloaded(visitor, f"Download No. {summary.printed_number}", tmp_path)
     told = read_back(pdf)
-    assert told.pages == 1
+    assert told.pages == 2
     choose_paper(visitor, "Written evaluation")
     make(visitor)
     evaluation = kept(store, HEIRLOOM)[-1]
@@ -99,7 +99,7 @@ def test_a_paper_is_chosen_made_and_downloaded_by_keyboard_alone(visitor, store)
     for key in ("ArrowRight", "Space"):
         page.keyboard.press(key)
         visitor.settle()
-    _tab_to(page, "Make it: One page to leave there")
+    _tab_to(page, "Make it: Sheet of their piano")
     page.keyboard.press("Enter")
     page.locator(".st-key-paper_made").wait_for()
     visitor.settle()

@@ -63,7 +63,7 @@ def _just_made(draft: Draft, what: str, papers: Sequence[Paper]) -> None:
             hand_out(draft, paper, f"made_{paper.id[:12]}")
 
 
-def as_pdf(draft: Draft, what: str, label: str) -> None:
+def as_pdf(draft: Draft, what: str, label: str, *, advice: bool = False) -> None:
     """Draw the button that makes one sort of paper in the shop's own language, size and units.
 
     Parameters
@@ -72,10 +72,12 @@ def as_pdf(draft: Draft, what: str, label: str) -> None:
         One of `valuation.service.written.WRITTEN`.
     label : str
         What the button says.
+    advice : bool
+        They asked what the workshop would do.
     """
     last = next((paper for paper in list_papers(draft.store, draft.visit_id)[::-1]), None)
     size = last.size if last else Wanted().size
-    wanted = Wanted(what=what, language=shop.language_chosen(), size=size, units=draft.system)
+    wanted = Wanted(what=what, language=shop.language_chosen(), size=size, units=draft.system, advice=advice)
     make_here(draft, draft.book, wanted, label)
 
 
