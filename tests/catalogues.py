@@ -48,7 +48,7 @@ SHOWN = {
     "conflicts": ("says",),
     "accesses": ("name",),
     "checks": ("name", "how", "why", "tool", *SEVERITIES, "note"),
-    "operations": ("name", "plain"),
+    "operations": ("name", "plain", "told"),
     "openings": ("name",),
     "scopes": ("name", "plain"),
     "materials": ("name", "unit"),

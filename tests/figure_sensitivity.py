@@ -196,14 +196,22 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--pianos", type=int, default=24)
     parser.add_argument("--again", type=int, default=80)
-    parser.add_argument("--by-force", type=int, default=0, help="so many pianos, for every third figure that is ranked")
+    parser.add_argument(
+        "--by-force",
+        type=int,
+        default=0,
+        help="so many pianos, for the figures that stand in the file already, else for each third that is ranked",
+    )
     parser.add_argument("--out", type=Path, required=True)
     asked = parser.parse_args()
     tables = load_tables()
+    figures = [(row.kind, row.of) for row in tables.figures[::3]]
+    if asked.by_force and asked.out.exists():
+        with asked.out.open(encoding="utf-8", newline="") as file:
+            figures = [(row["kind"], row["of"]) for row in csv.DictReader(file)]
     with asked.out.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
         if asked.by_force:
-            figures = [(row.kind, row.of) for row in tables.figures[::3]]
             writer.writerow(["kind", "of", "moves", "turns", "first"])
             for figure, moved in zip(figures, by_force(tables, figures, asked.by_force), strict=True):
                 writer.writerow([*figure, *(f"{x:.6g}" for x in moved)])

@@ -425,6 +425,11 @@ country,language,word,here,source,basis,checked_on,checked_by,note
 there,en,pinblock,plank,from memory,memory,2026-11-25,nobody,
 """
 
+FIGURES = """\
+kind,of,moves,turns,source,note
+rates,home,300,5,invented,
+"""
+
 SETTINGS = {
     "country": ("'here'", ""),
     "currency": ("'EUR'", ""),

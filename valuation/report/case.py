@@ -8,11 +8,13 @@ from dataclasses import dataclass, field
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
+from valuation.engine.money import tax_of
 from valuation.engine.prospects import Prospect
 from valuation.engine.rows import CautionRow, OperationRow, PartRow, ReplacementRow, Tables
 from valuation.facts.visit import Visit
 from valuation.language import say
 from valuation.report.fault_words import BAD, fault_sentence, stop_sentences
+from valuation.report.quote import Quote, quote_of
 from valuation.report.wishes import Wishes
 
 PLAYS_WELL, PLAYS_WITH_FAULTS, PLAYS_POORLY = 0.85, 0.6, 0.2
@@ -23,6 +25,10 @@ FELT_FROM = 0.93
 """A part is named as a fault where it takes the playing below this [-]."""
 
 _MOST_FAULTS = 2
+_LEVELS = ("keep", "repair", "replace")
+
+WHOLE = "whole"
+"""The part that stands for all of the piano: it has no place in a list of parts."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,10 +88,15 @@ class Case:
         """Return the option behind a way with or without work; None for a way on which the piano goes."""
         return self.found.option(way)
 
+    def quote(self, way: str) -> Quote | None:
+        """Return the lines and the price of a way, as they are signed; None for a way on which the piano goes."""
+        option = self.option(way)
+        return None if option is None else quote_of(option, tax_of(self.book, self.found.on))
+
     def price_of(self, way: str) -> float:
         """Return what is signed for a way, with tax; where the piano goes, what that is expected to cost."""
-        option = self.option(way)
-        return option.fixed_price if option is not None else self.prospects[way].expected_price
+        quote = self.quote(way)
+        return float(quote.total) if quote is not None else self.prospects[way].expected_price
 
     def part_names(self, parts) -> list[str]:
         """Return the names of parts."""
@@ -121,9 +132,8 @@ class Case:
         """Return the parts that a way keeps, repairs and replaces."""
         option = self.option(way)
         plan = option.plan if option else {}
-        return {
-            level: [part for part, word in plan.items() if word == level] for level in ("keep", "repair", "replace")
-        }
+        things = {part: word for part, word in plan.items() if part != WHOLE}
+        return {level: [part for part, word in things.items() if word == level] for level in _LEVELS}
 
     def bench_hours(self, way: str) -> tuple[float, float]:
         """Return the hours of a way at the client's home, and away from it [h]."""

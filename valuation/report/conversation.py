@@ -18,7 +18,7 @@ from valuation.engine.rows import HISTORY, SEVERITIES, STATES, Tables
 from valuation.engine.study import Answer, Study
 from valuation.facts.words import WAYS
 from valuation.language import later, say, say_many
-from valuation.report.case import Case
+from valuation.report.case import WHOLE, Case
 from valuation.report.chances import Chance, best_counts, chances
 from valuation.report.client_words import listed, of_100, way_name, way_to_do
 from valuation.report.fault_words import BAD, fault_sentence, recorded_bad
@@ -201,7 +201,7 @@ def _found(case: Case) -> tuple[str, ...]:
     unclear = [part.part for part in parts if part.part not in faulty and recorded_bad(part)]
     if unclear:
         said.append(say("What we found does not agree: {parts}.", parts=listed(case.part_names(unclear))))
-    rest = [part for part in parts if part.part not in faulty and part.part not in unclear]
+    rest = [part for part in parts if part.part != WHOLE and part.part not in faulty and part.part not in unclear]
     for states, text in ((("failed", "worn"), _WORN), (("serviceable",), _OLD), (("sound",), _GOOD)):
         here = [part.part for part in rest if part.state in states]
         if here:

@@ -13,7 +13,7 @@ from valuation.language import later, say
 from valuation.report import evaluation_limits as limits_of
 from valuation.report.document import Block, Document, Grid, Points, Section, Verdict, Words
 from valuation.report.evaluation_piano import condition, the_piano, what_was_looked_at
-from valuation.report.evaluation_ways import prices_in_short, way_named, ways
+from valuation.report.evaluation_ways import prices_in_short, way_named, ways, ways_side_by_side
 from valuation.report.evaluation_work import work
 from valuation.report.format import money
 from valuation.report.heads import head_facts, heading
@@ -63,10 +63,10 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
             blocks=tuple(what_was_looked_at(visit, appraisal, tables, occasion)),
         ),
         Section(title=say("Condition"), blocks=tuple(condition(visit, appraisal, tables, occasion))),
-        Section(title=say("The ways forward"), across=True, blocks=tuple(ways(appraisal, occasion))),
+        Section(title=say("The ways forward"), blocks=tuple(ways(appraisal, tables, occasion))),
         Section(title=say("Why, and what would change it"), blocks=tuple(why(appraisal))),
         Section(title=say("The work and its price"), blocks=tuple(work(appraisal, tables, occasion))),
-        Section(title=say("Values"), blocks=tuple(limits_of.values(appraisal, occasion))),
+        Section(title=say("Values"), blocks=tuple(limits_of.values(visit, appraisal, tables, occasion))),
         Section(title=say("Cautions"), blocks=tuple(limits_of.cautions(appraisal, tables))),
         Section(title=say("How it was worked out"), blocks=tuple(limits_of.method(appraisal, occasion))),
         Section(
@@ -78,6 +78,7 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
             blocks=(*limits_of.not_made(visit, tables), *limits_of.trace(appraisal, occasion)),
             compact=True,
         ),
+        Section(title=say("The ways, side by side"), across=True, blocks=tuple(ways_side_by_side(occasion))),
     ]
     return Document(
         **heading(say(_TITLES[visit.piano.kind]), visit, appraisal, occasion),

@@ -13,6 +13,8 @@ from valuation.language import later, say, say_many
 from valuation.report.client_words import way_name
 from valuation.report.document import Block, Facts, Grid, Points, Signatures, Words
 from valuation.report.evaluation_piano import checks_of
+from valuation.report.evaluation_standards import how_weighed, to_tell_a_buyer, what_is_valued
+from valuation.report.evaluation_ways import in_order
 from valuation.report.figure_words import unsaid_words
 from valuation.report.format import exact, money_range, number
 from valuation.report.labels import day_words, in_sentence, listed, with_capital
@@ -48,6 +50,7 @@ def purpose(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Bloc
     main = next(iter(occasion.values), None)
     if main:
         blocks.append(Words(text=_definition(main)))
+    blocks.append(Points(items=tuple(what_is_valued(visit, occasion))))
     blocks.append(
         Words(
             text=say(
@@ -72,8 +75,8 @@ def _definition(value: ValueSaid) -> str:
     )  # fmt: skip
 
 
-def values(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
-    """Return the values, each with its kind; and what the other kinds mean."""
+def values(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
+    """Return the values, each with its kind; how they came about; what a buyer is told; what the other kinds mean."""
     if not occasion.values:
         return []
     rows = tuple(
@@ -91,6 +94,8 @@ def values(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
             widths=(1.9, 1.1, 1, 1.2),
         ),
         *_compared(appraisal, occasion),
+        *how_weighed(appraisal),
+        *to_tell_a_buyer(in_order(appraisal), tables, visit.piano.kind),
         *(Words(text=_definition_of_other(value), style="small") for value in others),
     ]
 
@@ -119,7 +124,7 @@ def _of(value: ValueSaid) -> str:
         return say("A comparable sound instrument, delivered and tuned")
     if value.of == "disposal":
         return say("Having it taken away and disposed of")
-    return say("The piano after this way: {way}", way=way_name(value.of))
+    return say("The piano if this were done: {way}", way=way_name(value.of))
 
 
 def _basis(value: ValueSaid, appraisal: Appraisal) -> str:

@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
+from valuation.engine.money import tax_of
 from valuation.engine.prospects import ANOTHER, LET_GO, Prospect
+from valuation.engine.rows import Tables
 from valuation.facts.visit import Range
 from valuation.facts.words import WAYS
 from valuation.language import say
@@ -15,6 +17,7 @@ from valuation.report.client_words import way_name
 from valuation.report.document import Bar, Block, Grid, Hundreds, Ranges, Words
 from valuation.report.format import exact, money, money_range, years_range
 from valuation.report.occasion import Occasion
+from valuation.report.quote import Quote, quote_of
 from valuation.report.ways import ROWS, row_name
 
 
@@ -54,8 +57,23 @@ def prices_in_short(appraisal: Appraisal, occasion: Occasion) -> Grid:
     )
 
 
-def ways(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
-    """Return the ways side by side: the table with the same rows for each, prices as lines, counts of 100."""
+def ways(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
+    """Return the ways in figures: prices as lines, counts of 100."""
+    told = occasion.told
+    return [
+        Words(text=" ".join(note for row in ROWS if (note := told.notes.get(row)))),
+        _prices(appraisal, tables, occasion),
+        Hundreds(
+            title=told.best.question,
+            counts=tuple((count.name, count.of_100 or 0, count.words) for count in told.best.counts),
+            alt=" ".join(f"{count.name}: {count.words}." for count in told.best.counts),
+        ),
+        Words(text=say("What is done, what stays and what it is like to live with each stands on the last pages.")),
+    ]
+
+
+def ways_side_by_side(occasion: Occasion) -> list[Block]:
+    """Return the ways side by side: the table with the same rows for each, and what may come of them."""
     told = occasion.told
     rows = [(row_name(row), *(" ".join(way.rows[row]) for way in told.ways)) for row in ROWS]
     rows += [
@@ -65,16 +83,9 @@ def ways(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
     chances = tuple((chance.question, *(count.words for count in chance.counts)) for chance in told.chances)
     head = (say("Asked"), *(way.name for way in told.ways))
     return [
-        Words(text=" ".join(note for row in ROWS if (note := told.notes.get(row)))),
         _side_by_side(say("The ways forward, side by side"), head, tuple(rows)),
         # a table of its own, so that it stays whole beside the counts where a language needs more room
         _side_by_side(say("What may come of each way"), head, chances),
-        _prices(appraisal, occasion),
-        Hundreds(
-            title=told.best.question,
-            counts=tuple((count.name, count.of_100 or 0, count.words) for count in told.best.counts),
-            alt=" ".join(f"{count.name}: {count.words}." for count in told.best.counts),
-        ),
     ]
 
 
@@ -83,16 +94,16 @@ def _side_by_side(caption: str, head: tuple[str, ...], rows: tuple[tuple[str, ..
     return Grid(caption=caption, head=head, rows=rows, align="l" * len(head), widths=widths, style="side")
 
 
-def _price_and_years(option: OptionResult | None, prospect: Prospect) -> str:
+def _price_and_years(quote: Quote | None, prospect: Prospect) -> str:
     """Return a price with its good years, short enough to stand beside a line."""
     years = years_range(prospect.years) if round(prospect.years.high) else say("none")
-    return say("{price}; good years: {years}", price=_priced(option, prospect), years=years)
+    return say("{price}; good years: {years}", price=_priced(quote, prospect), years=years)
 
 
-def _priced(option: OptionResult | None, prospect: Prospect) -> str:
+def _priced(quote: Quote | None, prospect: Prospect) -> str:
     """Return what is fixed and the most it can come to; where the piano goes what is paid or got, without a sign."""
-    if option is not None:
-        fixed, most = exact(option.fixed_price), exact(option.most_price)
+    if quote is not None:
+        fixed, most = exact(quote.total), exact(quote.most)
         return fixed if fixed == most else say("{fixed}, at most {most}", fixed=fixed, most=most)
     price = prospect.price
     if price.high <= 0:
@@ -102,22 +113,25 @@ def _priced(option: OptionResult | None, prospect: Prospect) -> str:
     return money_range(price)
 
 
-def _bar(way: str, prospect: Prospect, appraisal: Appraisal, *, advised: bool) -> Bar:
-    option = appraisal.option(way)
-    low = at = prospect.price.low if option is None else option.fixed_price
+def _bar(way: str, prospect: Prospect, quote: Quote | None, *, advised: bool) -> Bar:
+    low = at = prospect.price.low if quote is None else float(quote.total)
     return Bar(
         name=way_name(way),
         low=low,
-        at=prospect.expected_price if option is None else at,
+        at=prospect.expected_price if quote is None else at,
         high=max(prospect.price.high, low),
-        said=_price_and_years(option, prospect),
+        said=_price_and_years(quote, prospect),
         chosen=advised,
     )
 
 
-def _prices(appraisal: Appraisal, occasion: Occasion) -> Ranges:
+def _prices(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Ranges:
     advised = way_of_verdict(appraisal)
-    bars = tuple(_bar(way, prospect, appraisal, advised=way == advised) for way, prospect in occasion.prospects.items())
+    tax = tax_of(tables, appraisal.on)
+    quotes = {option.option: quote_of(option, tax) for option in appraisal.options if option.lines}
+    bars = tuple(
+        _bar(way, prospect, quotes.get(way), advised=way == advised) for way, prospect in occasion.prospects.items()
+    )
     start, end = min(0.0, *(bar.low for bar in bars)), max(bar.high for bar in bars)
     return Ranges(
         title=say(

@@ -126,6 +126,8 @@ class Occasion:
         Units: 'metric' or 'imperial'.
     leaf : Leaf, optional
         What stands on the sheet of their piano; None where it is not evaluated yet.
+    prior : tuple of str
+        What this workshop did on the piano before the visit, a sentence each.
     advice : bool
         They asked what the workshop would do.
     prices_from : str
@@ -148,6 +150,7 @@ class Occasion:
     photos: tuple[Photo, ...] = ()
     system: str = "metric"
     leaf: Leaf | None = None
+    prior: tuple[str, ...] = ()
     advice: bool = False
     prices_from: str = ""
     comparables: tuple[tuple[str, ...], ...] = ()

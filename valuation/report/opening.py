@@ -54,7 +54,14 @@ def not_seen(case: Case) -> tuple[str, ...]:
     if said:
         said.append(say("What we did not see may be good or bad. We do not count it as good."))
     else:
-        said.append(say("At every part we have looked at something. Some things show only with the strings off."))
+        made = {finding.check for finding in case.visit.findings if not finding.cannot_see}
+        said.append(
+            say(
+                "We made {count} checks, at least one on each part. That is not all that can be looked at: some things "
+                "show only with the strings off.",
+                count=len(made),
+            )
+        )
     return tuple(said)
 
 

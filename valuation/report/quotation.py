@@ -13,6 +13,7 @@ from valuation.language import later, say
 from valuation.report.client_words import of_100, way_name, years_words
 from valuation.report.document import Block, Document, Grid, Heading, Points, Section, Signatures, Words
 from valuation.report.evaluation_limits import invented_prices, not_set_yet, plain_cautions
+from valuation.report.evaluation_standards import told_of
 from valuation.report.evaluation_work import line_words, what_was_set
 from valuation.report.fault_words import line_answers, seen_when_words, seen_words
 from valuation.report.format import cents, exact
@@ -78,7 +79,7 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
             title=say("What may be found"),
             blocks=tuple(_if_found(version.quote, visit, appraisal, tables, signed=not expired)),
         ),
-        Section(title=say("Please note"), blocks=tuple(plain_cautions(visit, version.option, tables))),
+        Section(title=say("Please note"), blocks=tuple(_note(version.option, visit, tables))),
         Section(title=say("What the law says"), blocks=tuple(_law(version.quote, visit, tables)), compact=True),
         # what is signed comes last: nothing stands after a signature
         Section(title=say("Terms"), blocks=tuple(_terms(version, visit, appraisal, tables, occasion, expired=expired))),
@@ -212,6 +213,13 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
         ),
         Words(text=f"{most} {single}" if any(line.allowance.large for line in quote.if_found) else most),
     ]
+
+
+def _note(option: OptionResult, visit: Visit, tables: Tables) -> list[Block]:
+    """Return what the client has to know of the work, and what a buyer has to be told of it one day."""
+    told = told_of(option, tables, visit.piano.kind)
+    sold = say("If you sell it one day, the buyer has to be told: {what}", what=" ".join(told))
+    return [*plain_cautions(visit, option, tables), *([Words(text=sold)] if told else [])]
 
 
 def _law(quote: Quote, visit: Visit, tables: Tables) -> list[Block]:

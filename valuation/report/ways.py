@@ -281,14 +281,12 @@ def price_and_years(way: str, case: Case) -> str:
 
 def _paid(way: str, case: Case) -> str:
     """Return what is signed for a way and what it can come to; what is paid or got where the piano goes."""
-    option = case.option(way)
-    if option is None:
+    quote = case.quote(way)
+    if quote is None:
         return pay_words(case.prospects[way].price, case.currency)
-    said = [say("You pay {price}.", price=f"{exact(option.fixed_price)} {case.currency}")]
-    if option.allowances:
-        said.append(
-            say("With all that may be found: {most} at most.", most=f"{exact(option.most_price)} {case.currency}")
-        )
+    said = [say("You pay {price}.", price=f"{exact(quote.total)} {case.currency}")]
+    if quote.if_found:
+        said.append(say("With all that may be found: {most} at most.", most=f"{exact(quote.most)} {case.currency}"))
     return " ".join(said)
 
 

@@ -9,14 +9,78 @@ from collections import Counter
 from datetime import date
 from typing import Any
 
+from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
-from valuation.engine.rows import Tables
-from valuation.facts.visit import Piano
+from valuation.engine.money import tax_of
+from valuation.engine.rows import StageRow, Tables
+from valuation.errors import Problem, VisitError
+from valuation.facts.visit import Piano, Visit
 from valuation.jobs.expected import expected_hours
+from valuation.jobs.recorded_job import RecordedJob
 from valuation.jobs.told import estimate_of_option, pieces_of
-from valuation.report.quote import FixedLine, IfFound, Quote
+from valuation.report.quote import FixedLine, IfFound, Quote, quote_of
+from valuation.report.their_version import TheirVersion
 
 _CENTS, _FOUR = 2, 4
+
+
+def options_to_agree(found: Appraisal) -> tuple[str, ...]:
+    """Return the options that have work in them, the verdict's first, then by what they are worth to the client.
+
+    None before enough was looked at: without a verdict there is no price, and nothing to agree on.
+    """
+    if not found.ready:
+        return ()
+    worked = [option for option in found.options if option.treatments] or [o for o in found.options if o.lines]
+    ordered = sorted(worked, key=lambda option: (option.option != found.verdict, -option.expected_net))
+    return tuple(option.option for option in ordered)
+
+
+def stage_row(stage: str, book: Tables) -> StageRow:
+    """Return a stage of the table; `VisitError` if there is none of that id."""
+    row = next((row for row in book.stages if row.id == stage), None)
+    if row is None:
+        known = ", ".join(row.id for row in book.stages)
+        raise VisitError([Problem("job", 0, "stage", f"'{stage[:40]}' is not a stage; write one of {known}")])
+    return row
+
+
+def agreement_for(
+    job: RecordedJob,
+    stage: str,
+    day: date,
+    *,
+    book: Tables,
+    visit: Visit,
+    found: Appraisal | None,
+    option: str = "",
+    version: TheirVersion | None = None,
+    price: float | None = None,
+) -> dict[str, Any] | None:
+    """Return the agreement that a step makes, to be kept in `AGREEMENT`; None where it makes none.
+
+    A stage that is a yes makes one, also where it stands in the place of a no that was entered first. There is one a
+    job: what was agreed on already stays, and is changed by a change of the agreement.
+
+    Parameters
+    ----------
+    job, stage, day, book, visit, found
+        As for `event_for`; nothing can be agreed on before the appraisal has a verdict.
+    option : str
+        The first of `options_to_agree` if left out.
+    version : TheirVersion, optional
+        The option as the client wants it, which is what the quotation says.
+    price : float, optional
+        What was really agreed on for the fixed lines, with tax; that of the quote if left out.
+    """
+    if stage_row(stage, book).outcome != "yes" or job.agreed or found is None or not visit.findings:
+        return None
+    name = option or next(iter(options_to_agree(found)), "")
+    chosen = version.option if version else found.option(name) if name else None
+    if chosen is None or not chosen.lines:
+        return None
+    quote = version.quote if version else quote_of(chosen, tax_of(book, found.on))
+    return agreement_value(chosen, quote, visit.piano, book, on=day, price=price)
 
 
 def agreement_value(

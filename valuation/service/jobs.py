@@ -14,7 +14,6 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from valuation.engine.appraisal import Appraisal
-from valuation.engine.money import tax_of
 from valuation.engine.rows import StageRow, Tables
 from valuation.errors import Problem, VisitError
 from valuation.facts.visit import Visit
@@ -24,9 +23,8 @@ from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage
 from valuation.jobs.told import evaluation_of, told_value
 from valuation.record import Entry
 from valuation.record.job_card import AGREEMENT, EVENT, FOLLOWED, NEXT
-from valuation.report.quote import quote_of
 from valuation.report.their_version import TheirVersion
-from valuation.service.agreeing import agreement_value
+from valuation.service.agreeing import agreement_for, options_to_agree, stage_row
 from valuation.service.visits import Shop
 from valuation.store import job_lines
 from valuation.store.job_lines import JobLine
@@ -124,18 +122,6 @@ def open_job(shop: Shop, visit: str, book: Tables, *, on: date) -> RecordedJob:
     return to_recorded_job(shop.history(visit), book, on=on)
 
 
-def options_to_agree(found: Appraisal) -> tuple[str, ...]:
-    """Return the options that have work in them, the verdict's first, then by what they are worth to the client.
-
-    None before enough was looked at: without a verdict there is no price, and nothing to agree on.
-    """
-    if not found.ready:
-        return ()
-    worked = [option for option in found.options if option.treatments] or [o for o in found.options if o.lines]
-    ordered = sorted(worked, key=lambda option: (option.option != found.verdict, -option.expected_net))
-    return tuple(option.option for option in ordered)
-
-
 def event_for(
     job: RecordedJob,
     stage: str,
@@ -170,7 +156,7 @@ def event_for(
     VisitError
         If there is no such stage, or the day lies ahead.
     """
-    row = _stage(stage, book)
+    row = stage_row(stage, book)
     _require_past(day, today)
     told = None
     if found is not None and found.ready and visit.findings:
@@ -179,52 +165,6 @@ def event_for(
         elif not job.told and _is_after_the_evaluation(row, book):
             told = told_value(found, visit, book, on=min(visit.on, day))
     return event_value(stage, day, reason=reason, note=note, told=told)
-
-
-def _stage(stage: str, book: Tables) -> StageRow:
-    row = next((row for row in book.stages if row.id == stage), None)
-    if row is None:
-        known = ", ".join(row.id for row in book.stages)
-        raise VisitError([Problem("job", 0, "stage", f"'{stage[:40]}' is not a stage; write one of {known}")])
-    return row
-
-
-def agreement_for(
-    job: RecordedJob,
-    stage: str,
-    day: date,
-    *,
-    book: Tables,
-    visit: Visit,
-    found: Appraisal | None,
-    option: str = "",
-    version: TheirVersion | None = None,
-    price: float | None = None,
-) -> dict[str, Any] | None:
-    """Return the agreement that a step makes, to be kept in `AGREEMENT`; None where it makes none.
-
-    A stage that is a yes makes one, also where it stands in the place of a no that was entered first. There is one a
-    job: what was agreed on already stays, and is changed by a change of the agreement.
-
-    Parameters
-    ----------
-    job, stage, day, book, visit, found
-        As for `event_for`; nothing can be agreed on before the appraisal has a verdict.
-    option : str
-        The first of `options_to_agree` if left out.
-    version : TheirVersion, optional
-        The option as the client wants it, which is what the quotation says.
-    price : float, optional
-        What was really agreed on for the fixed lines, with tax; that of the quote if left out.
-    """
-    if _stage(stage, book).outcome != "yes" or job.agreed or found is None or not visit.findings:
-        return None
-    name = option or next(iter(options_to_agree(found)), "")
-    chosen = version.option if version else found.option(name) if name else None
-    if chosen is None or not chosen.lines:
-        return None
-    quote = version.quote if version else quote_of(chosen, tax_of(book, found.on))
-    return agreement_value(chosen, quote, visit.piano, book, on=day, price=price)
 
 
 def corrected(value: Any, stage: str, day: date, note: str, *, today: date) -> dict[str, Any]:

@@ -7,16 +7,13 @@ from dataclasses import dataclass
 from valuation.engine.appraised_condition import PartResult
 from valuation.engine.rows import HISTORY, SEVERITIES, STATES
 from valuation.language import say
-from valuation.report.case import Case
+from valuation.report.case import WHOLE, Case
 from valuation.report.client_words import listed
 from valuation.report.fault_words import BAD, fault_sentence, recorded_bad
 from valuation.report.labels import with_capital
 
 SHOWN = 6
 """So many parts are numbered and told at once; the others one tap later."""
-
-_WHOLE = "whole"
-"""The part that stands for all of the piano: it has no place in a list of parts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,9 +79,9 @@ def how_it_is(case: Case) -> HowItIs:
     parts = [part for part in case.found.parts if part.part != HISTORY]
     looked = [part for part in parts if part.looked_at]
     seen = _seen(looked, case)
-    told = {item.part for item in seen} | {_WHOLE}
+    told = {item.part for item in seen} | {WHOLE}
     rest = [part for part in looked if part.part not in told]
-    unseen = case.part_names([part.part for part in parts if not part.looked_at and part.part != _WHOLE])
+    unseen = case.part_names([part.part for part in parts if not part.looked_at and part.part != WHOLE])
     return HowItIs(
         decision=say("The question is what shall become of this piano. You need not decide today.")
         if case.found.ready

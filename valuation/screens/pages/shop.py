@@ -7,7 +7,9 @@ from tempfile import TemporaryDirectory
 
 import streamlit as st
 
+from valuation.engine.rows import Tables
 from valuation.language import LANGUAGES, later, say, say_many
+from valuation.report.figure_words import unsaid_words
 from valuation.screens import backups, frame, shop
 from valuation.screens.safe import md
 from valuation.screens.sign_in import is_signed_in
@@ -36,6 +38,7 @@ def page() -> None:
     store = frame.open_store()
     st.title(say("The shop"), anchor=False)
     _person()
+    _not_set_yet(book)
     _settings(store)
     _demo(store)
     backups.section(store)
@@ -50,6 +53,15 @@ def _person() -> None:
         return
     session_catching().watch("who_enters", who(), lambda: enter_as(held("who_enters")))
     st.text_input(say("Who enters on this device"), key="who_enters", live="0.5s")
+
+
+def _not_set_yet(book: Tables) -> None:
+    """Name the figures that matter most and that are still those that the tool ships with."""
+    with st.container(key="not_set_yet"):
+        if told := unsaid_words(book, shop.today()):
+            st.markdown(md(told))
+            if st.button(say("Set the shop's country and its own figures"), key="begin_first_week"):
+                frame.go(frame.FIRST_WEEK)
 
 
 def _settings(store: Shop) -> None:
