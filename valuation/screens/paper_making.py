@@ -39,16 +39,17 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
         return
     try:
         with st.spinner(say("The paper is being made …")):
-            paper = make_paper(
+            # noted before the next look into the session, at which a quick second click breaks this run off: what was
+            # made is shown by the next one
+            draft.made = make_paper(
                 draft.store, draft.visit_id, wanted, book, request=request, who=who(), now=shop.now(),
                 today=shop.today(), by_sales=_by_sales(draft, book, wanted.language),
-            )  # fmt: skip
+            ).id  # fmt: skip
     except UserError as error:
         refused(error)
     except NotInForce as error:
         frame.nothing_in_force(error)
     else:
-        draft.made = paper.id
         st.rerun()  # so that the button is the next paper's at once
 
 
