@@ -157,7 +157,7 @@ def test_an_uploaded_file_opens_and_what_it_says_stays_plain_text(visitor, tmp_p
     for section, heading in SECTIONS.items():
         visitor.go(section, heading)
         # the drawing and the links to the walk are the page's own
-        own = ":not(.st-key-drawing img):not([href*='/walk/'])"
+        own = ":not([src^='data:image/svg']):not([href*='/walk/'])"
         found = visitor.page.locator(f"[data-testid=stMain] :is(a, img:not(.piano), .katex){own}")
         assert found.count() == 0, section
     assert visitor.complaints == []
