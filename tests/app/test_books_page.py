@@ -16,7 +16,7 @@ def page():
 def test_the_page_tells_what_an_hour_earned_and_at_what_it_was_priced(page):
     page.pills(key="books_span").set_value("ever").run()
     assert not page.exception
-    assert "Earned an hour:" in told(page)
+    assert "Earned an hour, in EUR before tax:" in told(page)
     assert "the lines were priced at" in told(page)
     assert "Invented demo data" in told(page)
 

@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 from itertools import pairwise
 
 import pytest
-from demo_shop import ROOT, demo_id, draft, go, line_of, opened, start, told, type_in
+from demo_shop import ROOT, all_visits, demo_id, draft, go, line_of, opened, start, told, type_in
 from streamlit.testing.v1 import AppTest
 
 from valuation.report.format import money
@@ -391,6 +391,6 @@ def test_what_is_not_evaluated_yet_has_no_verdict_no_price_and_no_chart_on_any_p
 
 def test_the_list_says_of_what_is_not_evaluated_yet_only_that(page):
     name = f"open_{demo_id(NOT_YET)}"
-    words = [element.value for element in page.markdown]
+    words = [element.value for element in all_visits(page).markdown]
     assert words.count("**Not evaluated yet.**") == 1
     assert name in [button.key for button in page.button]

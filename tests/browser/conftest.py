@@ -144,6 +144,7 @@ class Visitor:
         card = self.page.locator("[class*='st-key-card_']").filter(has_text=title_of(number))
         if not card.count():
             self.page.locator(".st-key-all_visits button").click(delay=90)
+            self.settle()
         card.get_by_role("button", name=at).click()
         self.page.locator(".st-key-piano").wait_for()
         self.settle()

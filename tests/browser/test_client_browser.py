@@ -1,26 +1,30 @@
-"""The talk with the client in Chromium: by touch, by mouse, by keyboard alone, and on paper."""
+"""The talk with the client in Chromium: by touch, by mouse and by keyboard, each step on one screen."""
 
 from __future__ import annotations
 
-from io import BytesIO
-
 import pytest
-from pypdf import PdfReader
-from widths import at_tablet_and_desk
+from widths import at_tablet_and_desk, every_width
 
-from valuation.facts.words import WAYS
-from valuation.report.client_words import way_name
+from valuation.report.talk.steps import SIX, step_name
 
 pytestmark = pytest.mark.browser
 
-NAMES = [way_name(way) for way in WAYS]
+MOST_HIGH = {390: 2 * 844, 820: 1180}
+"""So high a step may be at most: two screens of a phone, one of a tablet [px]."""
 
 
 def sit_down(visitor, number: int):
-    """Open an invented piano and go to the page with the client."""
+    """Open an invented piano and go to the talk with the client."""
     visitor.open(number)
-    visitor.go("client", "What shall become of this piano?")
+    visitor.go("client", step_name("how"))
     return visitor.page
+
+
+def stand_at(visitor, step: str) -> None:
+    """Go to a step of the talk."""
+    visitor.page.locator(f".st-key-step_{step} button").click()
+    visitor.page.get_by_role("heading", level=1, name=step_name(step), exact=True).wait_for()
+    visitor.settle()
 
 
 def answer(visitor, question: str, word: str) -> None:
@@ -29,106 +33,60 @@ def answer(visitor, question: str, word: str) -> None:
     visitor.settle()
 
 
-def ways_in_order(page) -> list[list[str]]:
-    """The names of the ways in each row, in the order in which they are seen."""
-    return page.evaluate(
-        """[...document.querySelectorAll('dl.ways')].map(row => [...row.querySelectorAll('dt')]
-        .map(e => [e.textContent, e.getBoundingClientRect()])
-        .sort(([, a], [, b]) => a.top - b.top || a.left - b.left).map(([name]) => name))"""
-    )
+@pytest.mark.parametrize("number", [1, 6])
+@pytest.mark.parametrize("visitor", [390, 820], ids=["phone", "tablet"], indirect=True)
+def test_each_step_fits_its_screens(visitor, number):
+    page = sit_down(visitor, number)
+    for step in SIX:
+        stand_at(visitor, step)
+        high = page.evaluate("document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight")
+        assert high <= MOST_HIGH[page.viewport_size["width"]], step
+        assert visitor.sideways() <= 0, step
+    assert visitor.complaints == []
+
+
+@every_width
+def test_axe_finds_nothing_in_any_step(visitor):
+    sit_down(visitor, 4)
+    for step in SIX:
+        stand_at(visitor, step)
+        assert visitor.axe_faults() == [], step
 
 
 @at_tablet_and_desk
-def test_the_whole_talk_from_the_first_look_to_the_page_that_is_left(visitor):
+def test_the_whole_talk_from_the_first_look_to_their_version(visitor):
     page = sit_down(visitor, 6)
-    assert ways_in_order(page)[0] == NAMES
-    answer(visitor, "Keep it with us", "a lot")
-    answer(visitor, "Spend little", "some")
-    page.locator("[class*='st-key-matter_3_family']").wait_for()
-    assert all(row == NAMES for row in ways_in_order(page))
-    field = page.get_by_role("textbox", name="Or say it as a sum")
-    field.fill("900")
-    field.press("Enter")
-    page.get_by_text("To hear this very piano is worth 900 EUR to you.").wait_for()
+    stand_at(visitor, "matters")
+    answer(visitor, "To have it", "a lot")
+    stand_at(visitor, "ways")
+    page.get_by_text("matters a lot to you").first.wait_for()
+    page.get_by_role("button", name="Another piano instead").click()
+    page.locator("table.side thead").get_by_text("Another piano instead").wait_for()
     visitor.settle()
-    answer(visitor, "The finish of the case", "kept and mended")
-    page.get_by_role("button", name="case", exact=True).click()
-    page.get_by_text("To be left as it is: case.").wait_for()
+    stand_at(visitor, "stand")
+    answer(visitor, "Today we lean to this. It is no order.", "Repair part of it")
+    page.get_by_text("To sign: one price").wait_for()
+    before = page.locator("div.price p.sum").inner_text()
+    answer(visitor, "The finish of the case", "new")
+    page.get_by_text("The case is stripped and gets a new finish.").wait_for()
+    assert page.locator("div.price p.sum").inner_text() != before
     page.get_by_text("Tell us what you would do").click()
     page.get_by_text("We earn money with repairs and rebuilds.").wait_for()
-    answer(visitor, "Today I lean to", "Repair part of it")
-    asked = page.get_by_role("textbox", name="What do you still want to ask")
-    asked.fill("May we see the workshop?")
-    answer(visitor, "Show", "One page to leave here")
-    page.get_by_role("heading", level=1, name="What we talked about").wait_for()
-    visitor.settle()
-    for words in ("Still open: May we see the workshop?", "For the client", "They order nothing."):
-        assert page.get_by_text(words).count() == 1, words
-    assert page.get_by_text("Today you lean to: Repair part of it.").count() == 1
     assert visitor.complaints == []
 
 
-@at_tablet_and_desk
-def test_axe_finds_nothing_in_the_talk_once_answered_nor_on_the_page_to_leave(visitor):
-    page = sit_down(visitor, 4)
-    answer(visitor, "How it looks", "a lot")
-    page.get_by_text("Tell us what you would do").click()
-    visitor.settle()
-    assert visitor.axe_faults() == []
-    answer(visitor, "Show", "One page to leave here")
-    page.get_by_role("heading", level=1, name="What we talked about").wait_for()
-    assert visitor.axe_faults() == []
-
-
-def test_the_talk_can_be_held_by_keyboard_alone(visitor):
+def test_a_step_is_read_from_its_heading_and_no_way_but_one_leads_away(visitor):
     page = sit_down(visitor, 2)
-    press = page.keyboard.press
-    page.evaluate("document.activeElement.blur()")
-    seen = []
-    for _ in range(40):
-        press("Tab")
-        seen.append(
-            page.evaluate("document.activeElement.closest('[role=radiogroup]')?.getAttribute('aria-label') || ''")
-        )
-        if seen[-1].startswith("Keep it with us"):
-            break
-    assert seen[-1].startswith("Keep it with us"), seen
-    for key in ("ArrowRight", "ArrowRight", "Space"):
-        press(key)
+    assert page.locator("[class*='st-key-go_']").count() == 0
+    row = page.get_by_role("navigation", name="The steps of the talk")
+    for step in SIX:
+        page.locator(f".st-key-step_{step} button").focus()
+        page.keyboard.press("Enter")
+        page.get_by_role("heading", level=1, name=step_name(step), exact=True).wait_for()
         visitor.settle()
-    page.locator("[class*='st-key-matter_3_family']").wait_for()
-    for _ in range(30):
-        press("Tab")
-        if page.evaluate("document.activeElement.getAttribute('aria-label') || ''").startswith("Or say it as a sum"):
-            break
-    page.keyboard.type("20000")
-    press("Enter")
-    page.get_by_text("To hear this very piano is worth 20,000 EUR to you.").wait_for()
+        assert row.locator("[aria-current=step]").count() == 1
+        if step != SIX[0]:
+            assert page.evaluate("document.activeElement.textContent") == step_name(step)
+    page.locator(".st-key-leave_table button").click()
+    page.locator(".st-key-way").wait_for()
     assert visitor.complaints == []
-
-
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-@pytest.mark.parametrize("number", [1, 3, 4])
-def test_the_page_to_leave_prints_on_one_sheet(visitor, paper, number):
-    page = sit_down(visitor, number)
-    answer(visitor, "Show", "One page to leave here")
-    page.get_by_role("heading", level=1, name="What we talked about").wait_for()
-    visitor.settle()
-    sheet = PdfReader(BytesIO(page.pdf(format=paper)))
-    text = " ".join(sheet.pages[0].extract_text().split())
-    assert len(sheet.pages) == 1
-    for words in (*NAMES, "For the client", "Good years"):
-        assert words in text, words
-    for screen_only in ("Print this page", "Table rows", "The whole talk"):
-        assert screen_only not in text, screen_only
-
-
-def test_the_whole_talk_prints_with_every_way_and_without_what_is_only_for_the_screen(visitor):
-    page = sit_down(visitor, 3)
-    sheets = PdfReader(BytesIO(page.pdf(format="A4")))
-    text = " ".join(" ".join(sheet.extract_text() for sheet in sheets.pages).split())
-    assert len(sheets.pages) >= 3
-    for words in ("What could go wrong", "Bad sides", "What we did not see", "These figures hold until"):
-        assert words in text, words
-    assert text.count("Another piano instead") >= 10
-    assert "Table rows" not in text

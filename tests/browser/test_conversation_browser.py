@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import expect
 from printed import plain, read_back
 from pypdf import PdfReader
-from test_client_browser import answer
+from test_client_browser import answer, stand_at
 from test_papers_browser import downloaded, kept, make, papers_of
 from widths import at_tablet_and_desk
 
@@ -20,7 +20,6 @@ pytestmark = pytest.mark.browser
 HEIRLOOM, CONCERT = 6, 8
 PRINTED = {
     "verdict": ("Repair part of it.", "Good years", "Why", "What to look at next", "not a certified appraisal"),
-    "client": ("What shall become of this piano?", "What could go wrong", "Bad sides", "What we did not see"),
     "papers": ("Papers", "Made so far", "Written evaluation"),
 }
 ONLY_ON_SCREEN = ("Table rows", "Tuning pins", "With the client", "One page, as text", "Make it:", "Take it along")
@@ -42,26 +41,30 @@ def test_the_whole_conversation_ends_in_papers_that_say_what_was_said(visitor, s
     visitor.settle()
 
     # the client says what matters, and what is to be kept
-    visitor.go("client", "What shall become of this piano?")
-    answer(visitor, "Keep it with us", "a lot")
-    worth = page.get_by_role("textbox", name="Or say it as a sum")
+    visitor.go("client", "How it is")
+    stand_at(visitor, "matters")
+    answer(visitor, "To have it", "a lot")
+    page.get_by_text("Say it as a sum").click()
+    worth = page.get_by_role("textbox", name="To hear this very piano again")
     worth.fill("16000")
     worth.press("Enter")
-    page.get_by_text("To hear this very piano is worth 16,000 EUR to you.").first.wait_for()
     visitor.settle()
+    stand_at(visitor, "stand")
+    answer(visitor, "Today we lean to this. It is no order.", "Repair part of it")
     answer(visitor, "The finish of the case", "kept and mended")
+    page.get_by_text("More that is yours to choose").click()
     page.get_by_role("button", name="case", exact=True).click()
-    page.get_by_text("To be left as it is: case.").wait_for()
+    page.get_by_text("At your wish this stays as it is: case.").wait_for()
     visitor.settle()
 
-    # one page stays there, the evaluation is taken home
+    # both are taken home: the leaf with the drawing, and the evaluation
     visitor.go("papers", "Papers")
-    choose_paper(visitor, "One page to leave there")
+    choose_paper(visitor, "Sheet of their piano")
     make(visitor)
     summary = kept(store, HEIRLOOM)[-1]
     _, pdf = downloaded(visitor, f"Download No. {summary.printed_number}", tmp_path)
     told = read_back(pdf)
-    assert told.pages == 1
+    assert told.pages == 2
     choose_paper(visitor, "Written evaluation")
     make(visitor)
     evaluation = kept(store, HEIRLOOM)[-1]
@@ -96,7 +99,7 @@ def test_a_paper_is_chosen_made_and_downloaded_by_keyboard_alone(visitor, store)
     for key in ("ArrowRight", "Space"):
         page.keyboard.press(key)
         visitor.settle()
-    _tab_to(page, "Make it: One page to leave there")
+    _tab_to(page, "Make it: Sheet of their piano")
     page.keyboard.press("Enter")
     page.locator(".st-key-paper_made").wait_for()
     visitor.settle()
@@ -122,7 +125,7 @@ def test_the_verdict_leads_to_a_finding_and_to_the_client_by_keyboard_alone(visi
     page.evaluate("document.activeElement.blur()")
     _tab_to(page, "Client")
     page.keyboard.press("Enter")
-    page.get_by_role("heading", level=1, name="What shall become of this piano?").wait_for()
+    page.get_by_role("heading", level=1, name="How it is").wait_for()
     assert visitor.complaints == []
 
 

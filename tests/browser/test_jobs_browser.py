@@ -104,7 +104,7 @@ def test_files_and_the_page_for_the_client_come_down_whole(visitor):
     visitor.page.locator("[class*='st-key-job_part'] [role=radio]").nth(4).click()
     visitor.settle()
     pdf = downloaded(visitor, visitor.page.get_by_role("button", name="The page as PDF"))
-    [sheet] = PdfReader(io.BytesIO(pdf)).pages
+    sheet = PdfReader(io.BytesIO(pdf)).pages[0]
     assert "What was done to this piano" in sheet.extract_text()
 
 

@@ -34,6 +34,7 @@ from valuation.service.papers import (
     Picture,
     Shop,
     Wishes,
+    can_be_printed,
     print_form,
     read_shop,
     write_paper,
@@ -159,8 +160,8 @@ def evaluate(
 ) -> None:
     """Write a paper about one piano as PDF, from a visit file.
 
-    The evaluation is what the client takes home; the summary is one page of it; a quotation is for one way of working
-    on it; the letter is for a piano that goes.
+    The evaluation is what the client takes home; the summary is one leaf with a drawing; a quotation is for one way
+    of working on it; the letter is for a piano that goes.
     """
     given = [visit_file, folder or service.PACKAGED, *filter(None, (shop_file, sales_file))]
     beside = [index_beside(sales_file)] if sales_file else []
@@ -264,4 +265,8 @@ def _picture(text: str, checks) -> Picture:
     check, colon, path = place.partition(":")
     if not colon or check not in checks:
         check, path = "", place
-    return Picture(data=read_at_most(Path(path), PHOTO_MOST_BYTES), caption=caption, check=check)
+    data = read_at_most(Path(path), PHOTO_MOST_BYTES)
+    if not can_be_printed(data):
+        told = "this is no photo that can be printed; give a JPEG, PNG or WebP file"
+        raise UserError([Problem("--photo", 0, Path(path).name, told)])
+    return Picture(data=data, caption=caption, check=check)

@@ -75,8 +75,8 @@ def draw(
     Returns
     -------
     str
-        An SVG that needs nothing else: no style sheet, font, script or other file. Its ``title`` is the sentence told
-        instead of the picture; each part holds its own.
+        An SVG that needs nothing else: no style sheet, font, script or other file. Its ``aria-label`` is the sentence
+        told instead of the picture; each part holds a ``title`` of its own.
 
     Raises
     ------
@@ -105,7 +105,7 @@ def draw(
     sentence = escape(in_words(kind, drawn, names))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" role="img" class="piano {kind}" '
-        f'font-family="system-ui, Libertinus Serif, sans-serif" aria-label="{sentence}"><title>{sentence}</title>'
+        f'font-family="system-ui, Libertinus Serif, sans-serif" aria-label="{sentence}">'
         f"<defs>{patterns(look, drawn.values())}</defs>{bodies}{plates}{below}</svg>"
     )
 

@@ -19,7 +19,7 @@ def parts() -> tuple[Part, ...]:
 
 
 def _whole() -> Part:
-    boards = lines([(x, 588, x - 9, 621) for x in spread(40, 350, 8)])
+    boards = lines([(x, 588, x - 9, 621) for x in spread(40, 350, 5)])
     return Part("whole", (box(2, 586, 386, 36, 4),), (195, 604), 300, (boards,))
 
 
@@ -35,7 +35,7 @@ def _frame() -> Part:
 
 
 def _soundboard() -> Part:
-    grain = lines([(102, y, 102 + (y - 96) * 0.62, 96) for y in spread(120, 250, 8)])
+    grain = lines([(102, y, 102 + (y - 96) * 0.62, 96) for y in spread(120, 250, 5)])
     return Part("soundboard", (_INNER,), (166, 148), 98, (grain,))
 
 
@@ -51,9 +51,9 @@ def _plate() -> Part:
 
 def _strings() -> Part:
     band = box(88, 256, 276, 42)
-    bass = lines([(x, 298, 112 + (x - 92) * 1.1, 92) for x in spread(92, 144, 11)], 1.5, "wire")
-    tenor = lines([(x, 298, 100 + (x - 156) * 0.8, 128 + (x - 156) * 0.35) for x in spread(156, 262, 18)], 0.7)
-    treble = lines([(x, 298, x - (360 - x) * 0.22, 172 + (x - 266) * 0.72) for x in spread(270, 356, 15)], 0.7)
+    bass = lines([(x, 298, 112 + (x - 92) * 1.1, 92) for x in spread(92, 144, 8)], 1.5, "wire")
+    tenor = lines([(x, 298, 100 + (x - 156) * 0.8, 128 + (x - 156) * 0.35) for x in spread(156, 262, 9)], 0.7)
+    treble = lines([(x, 298, x - (360 - x) * 0.22, 172 + (x - 266) * 0.72) for x in spread(270, 356, 7)], 0.7)
     return Part("strings", (band,), (226, 277), 220, (bass, tenor, treble))
 
 
@@ -76,7 +76,7 @@ def _bass_bridge() -> Part:
 def _dampers() -> Part:
     heads = row(spread(92, 296, 28), 303, "h6v16h-6z", "felt")
     wires = lines([(x + 3, 319, x + 3, 338) for x in spread(92, 296, 28)])
-    bare = lines([(x, 298, x, 340) for x in spread(312, 358, 9)], 0.8)
+    bare = lines([(x, 298, x, 340) for x in spread(312, 358, 6)], 0.8)
     return Part("dampers", (box(88, 298, 218, 42),), (197, 320), 180, (heads, wires, bare))
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from valuation.engine.bench import Bench
 from valuation.engine.catalogue import POLICIES
 from valuation.engine.choices import Weighed
+from valuation.engine.ladders import Rung
 from valuation.engine.plans import Plan, kept
 from valuation.engine.rows.work import ScopeRow
 
@@ -70,16 +71,32 @@ def fixed_work(bench: Bench, plan: Plan, fixed_from: float) -> frozenset[tuple[i
     """
     work: set[tuple[int, str]] = set()
     for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)):
-        first, rungs = menu.menu.first[n], menu.menu.ladders[n].rungs
-        chances = menu.states[first : first + len(rungs)].sum(axis=2) @ bench.condition.causes
-        work.update((p, rung.operation) for k, rung in enumerate(rungs)
-                    if rung.operation and (k == 0 or chances[k] >= fixed_from))  # fmt: skip
+        work.update((p, rung.operation) for rung in _fixed_rungs(bench, menu, n, fixed_from))
         work.update((p, str(cure)) for cure, (chance, _) in bench.repairs(p, n).items() if chance >= fixed_from)
     return frozenset(work)
 
 
 def same_work(bench: Bench, one: Plan, other: Plan, fixed_from: float) -> bool:
     """Tell whether two plans have the same lines to sign, and differ at most in what may be found."""
-    return bench.base[one.opening] == bench.base[other.opening] and fixed_work(bench, one, fixed_from) == fixed_work(
-        bench, other, fixed_from
-    )
+    if fixed_work(bench, one, fixed_from) != fixed_work(bench, other, fixed_from):
+        return False
+    return _steps(bench, one, fixed_from) == _steps(bench, other, fixed_from)
+
+
+def _steps(bench: Bench, plan: Plan, fixed_from: float) -> frozenset[str]:
+    """Return what comes with the work: the opening's own steps, and those that fixed remedies take beyond it.
+
+    One that another covers is not done for itself.
+    """
+    steps = set(bench.base[plan.opening])
+    for menu, n in zip(bench.weighed, plan.choices, strict=True):
+        steps.update(*(rung.further for rung in _fixed_rungs(bench, menu, n, fixed_from)))
+    operations = bench.access.operations
+    return frozenset(steps - {name for step in steps for name in operations[step].covers})
+
+
+def _fixed_rungs(bench: Bench, menu: Weighed, n: int, fixed_from: float) -> list[Rung]:
+    """Return the rungs of a choice that are done more likely than not; the first always is."""
+    first, rungs = menu.menu.first[n], menu.menu.ladders[n].rungs
+    chances = menu.states[first : first + len(rungs)].sum(axis=2) @ bench.condition.causes
+    return [rung for k, rung in enumerate(rungs) if rung.operation and (k == 0 or chances[k] >= fixed_from)]

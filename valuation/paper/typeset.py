@@ -15,8 +15,14 @@ from typing import Any
 
 from valuation.paper.plain_text import latin_only, printable, throughout, without
 
-PAPERS = ("a4", "letter")
-"""Sizes of paper that there are."""
+LARGE = "_large"
+"""Ends the name of a size of paper where the print is large."""
+
+PAPERS = ("a4", "letter", "a4_large", "letter_large")
+"""Sizes of paper that there are, and the same in large print."""
+
+_LARGER = "1.5"
+"""Letters in large print: 18 points where they are 12 else."""
 
 STANDARDS = ["a-2a", "ua-1"]
 """ISO 19005-2 at level A, for keeping; ISO 14289-1, for reading aloud."""
@@ -80,7 +86,11 @@ def _compile(root: Path, template: str, data: Any, paper: str, day: datetime) ->
                 root=str(root),
                 font_paths=_fonts(),
                 ignore_system_fonts=True,  # the same bytes on every machine
-                sys_inputs={"data": json.dumps(data, ensure_ascii=False), "paper": paper},
+                sys_inputs={
+                    "data": json.dumps(data, ensure_ascii=False),
+                    "paper": paper.removesuffix(LARGE),
+                    "scale": _LARGER if paper.endswith(LARGE) else "1",
+                },
                 format="pdf",
                 pdf_standards=STANDARDS,
                 timestamp=day,

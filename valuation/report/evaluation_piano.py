@@ -170,8 +170,7 @@ def condition(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
             score=f"{appraisal.score:.0f}", low=f"{appraisal.score_low:.0f}", high=f"{appraisal.score_high:.0f}",
         )
     )  # fmt: skip
-    found = {finding.check for part in appraisal.parts for finding in part.findings}
-    shown = [photo for photo in occasion.photos if photo.check in found]
+    shown = [photo for photo in occasion.photos if photo.check]
     return [
         whole,
         _components(appraisal),

@@ -10,7 +10,7 @@ from valuation.report.labels import in_sentence, option_name, plain_day
 
 PAPER_NAMES = {
     "evaluation": later("Written evaluation"),
-    "summary": later("One page to leave there"),
+    "summary": later("Sheet of their piano"),
     "quotation": later("Quotation"),
     "letter": later("Letter on parting with it"),
 }
@@ -18,12 +18,19 @@ PAPER_NAMES = {
 
 PAPER_MEANINGS = {
     "evaluation": later("Everything: what was seen, the ways, the prices, the reasons, the limits. Several pages."),
-    "summary": later("What was talked about, on one page, with room for two signatures. It orders nothing."),
+    "summary": later(
+        "One leaf to take home: what was found, on a drawing; the ways they have; their version. It orders nothing."
+    ),
     "quotation": later("The work of one way line by line, what may turn up, and a line to accept it."),
     "letter": later("For a piano that goes: what can be kept, where it can go, what to take care of."),
 }
 
-SIZE_NAMES = {"a4": later("A4"), "letter": later("Letter, 8½ by 11 in")}
+SIZE_NAMES = {
+    "a4": later("A4"),
+    "letter": later("Letter, 8½ by 11 in"),
+    "a4_large": later("A4, large print"),
+    "letter_large": later("Letter, large print"),
+}
 UNIT_NAMES = {"metric": later("mm and N·m"), "imperial": later("inches and in-lb")}
 
 

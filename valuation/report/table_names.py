@@ -43,6 +43,13 @@ TABLE_NAMES = {
     "follow_ups": later("Follow-ups"),
     "handover": later("Standards at delivery"),
     "sources": later("Sources"),
+    "figures": later("Figures that are asked for first"),
+    "taxes": later("Tax"),
+    "countries": later("Countries"),
+    "laws": later("What the law asks"),
+    "value_kinds": later("Kinds of value"),
+    "retentions": later("How long papers are kept"),
+    "trade_words": later("Words of the trade by country"),
 }
 
 

@@ -14,6 +14,7 @@ from valuation.report.format import money
 from valuation.report.labels import option_name
 from valuation.report.lead_words import frontier_sentences, swing_sentence, telling
 from valuation.screens import lead_charts, marks
+from valuation.screens.looks import in_these_looks
 from valuation.screens.safe import bullets, md
 
 _SHOWN = 8
@@ -29,7 +30,7 @@ def what_moves_the_lead(study: Study, found: Appraisal) -> None:
         return
     st.markdown(md(_how_turned()))
     figure, words = lead_charts.swings_chart(swings, found.verdict, found.currency)
-    st.plotly_chart(figure, theme=None, key="swings_chart", alt=words, config=_STATIC)
+    st.plotly_chart(in_these_looks(figure), theme=None, key="swings_chart", alt=words, config=_STATIC)
     st.markdown(bullets(md(swing_sentence(swing, found.verdict, found.currency)) for swing in swings))
 
 
@@ -47,7 +48,7 @@ def what_money_can_bring(study: Study, found: Appraisal, book: Tables) -> None:
     spots = cost_and_result(study)
     st.markdown(md(say("Each point is the plan that brings most for its price. Marks: the options of today.")))
     figure, words = lead_charts.frontier_chart(spots, found.verdict, found.currency)
-    st.plotly_chart(figure, theme=None, key="frontier_chart", alt=words, config=_STATIC)
+    st.plotly_chart(in_these_looks(figure), theme=None, key="frontier_chart", alt=words, config=_STATIC)
     st.markdown(bullets(map(md, frontier_sentences(spots, found.currency))))
     names = {row.id: say(row.name) for row in book.operations}
     step = max(1, -(-len(spots.frontier) // _SHOWN))

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
+from typing import TYPE_CHECKING
 
 import streamlit as st
+
+if TYPE_CHECKING:
+    import plotly.graph_objects as go  # loaded with the first chart, not with every page
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +31,14 @@ def is_dark() -> bool:
     return st.context.theme.type == "dark"
 
 
-def looks() -> Looks:
-    """Return the colours of now."""
-    return DARK if is_dark() else LIGHT
+def in_these_looks(figure: go.Figure) -> go.Figure:
+    """Return a figure that was drawn for daylight in the colours of now."""
+    if not is_dark():
+        return figure
+    # here, not above: by daylight nothing of it is needed
+    import plotly.io
+
+    text = str(figure.to_json())
+    for light, dark in zip(astuple(LIGHT), astuple(DARK), strict=True):
+        text = text.replace(light, dark)
+    return plotly.io.from_json(text)

@@ -15,6 +15,7 @@ from valuation.report.format import measure
 from valuation.report.labels import in_sentence, severity_words
 from valuation.screens import marks
 from valuation.screens.charts import FAINT, INK, PAPER
+from valuation.screens.looks import in_these_looks
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 
@@ -43,7 +44,7 @@ def show_reading(draft: Draft, reading: Reading, book: Tables) -> None:
     _take_over(draft, reading.found, book)
     for number, series in enumerate(reading.series):
         st.plotly_chart(
-            chart(series), theme=None, key=draft.key(f"measure_chart_{number}"), alt=in_words(series),
+            in_these_looks(chart(series)), theme=None, key=draft.key(f"measure_chart_{number}"), alt=in_words(series),
             config={"staticPlot": True},
         )  # fmt: skip
     for listing in reading.listings:

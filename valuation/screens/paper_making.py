@@ -39,16 +39,17 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
         return
     try:
         with st.spinner(say("The paper is being made …")):
-            paper = make_paper(
+            # noted before the next look into the session, at which a quick second click breaks this run off: what was
+            # made is shown by the next one
+            draft.made = make_paper(
                 draft.store, draft.visit_id, wanted, book, request=request, who=who(), now=shop.now(),
                 today=shop.today(), by_sales=_by_sales(draft, book, wanted.language),
-            )  # fmt: skip
+            ).id  # fmt: skip
     except UserError as error:
         refused(error)
     except NotInForce as error:
         frame.nothing_in_force(error)
     else:
-        draft.made = paper.id
         st.rerun()  # so that the button is the next paper's at once
 
 
@@ -63,7 +64,7 @@ def _just_made(draft: Draft, what: str, papers: Sequence[Paper]) -> None:
             hand_out(draft, paper, f"made_{paper.id[:12]}")
 
 
-def as_pdf(draft: Draft, what: str, label: str) -> None:
+def as_pdf(draft: Draft, what: str, label: str, *, advice: bool = False) -> None:
     """Draw the button that makes one sort of paper in the shop's own language, size and units.
 
     Parameters
@@ -72,10 +73,12 @@ def as_pdf(draft: Draft, what: str, label: str) -> None:
         One of `valuation.service.written.WRITTEN`.
     label : str
         What the button says.
+    advice : bool
+        They asked what the workshop would do.
     """
     last = next((paper for paper in list_papers(draft.store, draft.visit_id)[::-1]), None)
     size = last.size if last else Wanted().size
-    wanted = Wanted(what=what, language=shop.language_chosen(), size=size, units=draft.system)
+    wanted = Wanted(what=what, language=shop.language_chosen(), size=size, units=draft.system, advice=advice)
     make_here(draft, draft.book, wanted, label)
 
 

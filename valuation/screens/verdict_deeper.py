@@ -24,6 +24,7 @@ from valuation.screens import (
     reasons_shown,
     scopes_shown,
 )  # fmt: skip
+from valuation.screens.looks import in_these_looks
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 from valuation.service import one_page, to_json, write_visit_text
@@ -79,7 +80,7 @@ def _ways(found: Appraisal) -> None:
     st.markdown(
         say("Line: 8 of 10 lie on it. Dot: what is expected on average. The thick line is the option that is ahead.")
     )
-    st.plotly_chart(figure, theme=None, key="options_chart", alt=said, config={"staticPlot": True})
+    st.plotly_chart(in_these_looks(figure), theme=None, key="options_chart", alt=said, config={"staticPlot": True})
     scopes_shown.scopes(found)
 
 

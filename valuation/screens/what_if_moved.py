@@ -9,6 +9,7 @@ from valuation.language import say
 from valuation.report.format import money, of_100
 from valuation.report.labels import option_name
 from valuation.screens import charts, marks
+from valuation.screens.looks import in_these_looks
 
 
 def table(before: Appraisal, after: Appraisal) -> None:
@@ -47,7 +48,7 @@ def chart(before: Appraisal, after: Appraisal) -> None:
     ]}  # fmt: skip
     figure, said = charts.chart(panels, after.currency)
     st.markdown(say("Line: 8 of 10 lie on it. Dot: expected now. Ring: at the visit's figures."))
-    st.plotly_chart(figure, theme=None, key="what_if_chart", alt=said, config={"staticPlot": True})
+    st.plotly_chart(in_these_looks(figure), theme=None, key="what_if_chart", alt=said, config={"staticPlot": True})
 
 
 def _net(appraisal: Appraisal, option: str) -> float | None:

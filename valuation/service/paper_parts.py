@@ -49,7 +49,7 @@ OF_A_VERDICT = ("quotation", "letter")
 _LINES = ("name", "town", "fee", "warranty", "qualification")
 _DEMO_SHOP = Path(__file__).resolve().parents[2] / "data_demo" / "shop.toml"
 _PIN, _REASON = "pin.", "reason."
-_WITH_PHOTOS = "evaluation"
+_WITH_PHOTOS = ("evaluation", "summary")
 _OF_THE_JOB = "job_"
 _DRAWS = 8192
 """Draws behind the bands of a paper, as on the screens."""
@@ -68,7 +68,9 @@ class Wanted:
     language, size, units : str
         A language that there is, one of `PAPERS`, ``metric`` or ``imperial``.
     photos : tuple of str, optional
-        Hashes of the photos that go in; all, if left out. Only an evaluation holds any.
+        Hashes of the photos that go in; all, if left out. Only an evaluation and the sheet hold any.
+    advice : bool
+        They asked what the workshop would do: it stands on the sheet.
     """
 
     what: str = WRITTEN[0]
@@ -77,6 +79,7 @@ class Wanted:
     size: str = PAPERS[0]
     units: str = "metric"
     photos: tuple[str, ...] | None = None
+    advice: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,7 +185,7 @@ def begun(
     photos = [
         {"hash": photo.hash, "check": photo.check, "caption": photo.caption}
         for photo in recorded.photos
-        if wanted.what == _WITH_PHOTOS
+        if wanted.what in _WITH_PHOTOS
         and (photo.hash in wanted.photos if wanted.photos is not None else not photo.check.startswith(_OF_THE_JOB))
     ]
     given = {
@@ -193,6 +196,7 @@ def begun(
         "prices_from": by_sales.words if by_sales else "",
         "comparables": by_sales.comparables if by_sales else (),
         **({"replaces": replaces} if replaces else {}),
+        **({"advice": True} if wanted.advice else {}),
     }
     return Paper(
         visit=recorded.id,
@@ -300,6 +304,7 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             by_hand={part: (level, given["reasons"].get(part, "")) for part, level in given["pins"].items()},
             system=paper.units,
             prices_from=given["prices_from"],
+            advice=given.get("advice", False),
             comparables=given.get("comparables", ()),  # papers from before there was a grid have none
         )
 

@@ -56,6 +56,7 @@ __all__ = [
     "Shop",
     "Wishes",
     "as_text",
+    "can_be_printed",
     "form_order",
     "occasion_of",
     "paper_content",
@@ -92,6 +93,11 @@ class Picture:
 def read_shop(path: Path) -> Shop:
     """Return the workshop as its papers name it, or raise `UserError` with every fault of the file."""
     return Shop(**read_shop_facts(path))
+
+
+def can_be_printed(data: bytes) -> bool:
+    """Tell whether a file is a photo that papers can hold."""
+    return ready_to_print(data) is not None
 
 
 def print_form(tables: Tables, kind: str, *, paper: str = "a4", system: str = "metric") -> bytes:

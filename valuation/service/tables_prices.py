@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import get_type_hints
 
 from valuation.engine.rows.row_keys import DATED
 from valuation.errors import Problem, StoreError
@@ -99,8 +100,10 @@ def new_price(
 
 
 def figure_columns(row_class: type) -> tuple[str, ...]:
-    """Return the columns of a dated table that hold money."""
-    return tuple(name for name, (_, column) in columns_of(row_class).items() if column.unit.startswith("money"))
+    """Return the columns of a dated table that hold money; where none does, all its figures, such as rates of tax."""
+    columns, hints = columns_of(row_class), get_type_hints(row_class)
+    money = tuple(name for name, (_, column) in columns.items() if column.unit.startswith("money"))
+    return money or tuple(name for name in columns if hints[name] is float)
 
 
 def first_day(changed: Sequence[Row], on: date) -> date:

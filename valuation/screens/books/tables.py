@@ -57,7 +57,7 @@ def first_words(found: Books, book: Tables, currency: str) -> list[str]:
     said = [
         say_many("{count} job went home, with {hours} hours.", "{count} jobs went home, with {hours} hours.",
                  len(found.earned.jobs), hours=exact(whole.hours)),
-        say("Earned an hour: {money} {currency}, before tax; the lines were priced at {rate}.",
+        say("Earned an hour, in {currency} before tax: {money}; the lines were priced at {rate}.",
             money=per_hour(whole.per_hour), currency=currency, rate=exact(whole.rate)),
     ]  # fmt: skip
     if found.earned.margin is None:

@@ -118,7 +118,7 @@ def _advice(draft: Draft, wanted: AsWanted) -> None:
     key = draft.key("advice")
     with st.container(key="advice", horizontal=True):
         st.toggle(md(say("Tell us what you would do")), key=key)
-        as_pdf(draft, "summary", say("Make the sheet to take home"))
+        as_pdf(draft, "summary", say("Make the sheet to take home"), advice=bool(held(key)))
     if held(key):
         with st.container(key="advice_given"):
             st.markdown(md(" ".join(advice(wanted.case))))

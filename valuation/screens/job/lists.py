@@ -9,13 +9,16 @@ import streamlit as st
 
 from valuation.engine.rows import Tables
 from valuation.language import say, say_many
+from valuation.report.format import money
 from valuation.report.labels import listed, short_day
-from valuation.screens import frame
+from valuation.screens import frame, shop
 from valuation.screens.job import moves as job_moves
 from valuation.screens.safe import md
 from valuation.screens.state import fill, put_on_the_table, session_catching
 from valuation.service import jobs as service_jobs
+from valuation.service.job_cards import card_facts, sums_by_stage
 from valuation.service.jobs import JobLine
+from valuation.service.outcomes import Happened
 from valuation.service.visits import Shop
 
 IN_A_LANE = 4
@@ -35,10 +38,21 @@ def board(store: Shop, book: Tables, counts: Mapping[str, int], asked: Mapping[s
     """
     ahead = ["", *(row.id for row in book.stages if row.step and row.id not in service_jobs.gone_home(book.stages))]
     filled = [stage for stage in ahead if counts.get(stage)]
+    found = shop.what_happened(store, book)
+    sums = sums_by_stage(found)
     with st.container(horizontal=True, key="lanes", gap="medium"):
         for stage in filled:
             with st.container(key=f"lane_{stage or 'none'}", gap="small"):
-                _lane(store, book, stage, counts[stage], asked, today)
+                _lane(
+                    store,
+                    book,
+                    stage,
+                    counts[stage],
+                    asked,
+                    today,
+                    found,
+                    "" if any(asked.values()) else _sum(sums.get(stage), book),
+                )
     empty = [job_moves.stage_name(stage, book) for stage in ahead if stage and stage not in filled]
     if empty:
         st.markdown(md(say("Nothing stands at: {stages}.", stages=listed(empty))))
@@ -51,12 +65,25 @@ def board(store: Shop, book: Tables, counts: Mapping[str, int], asked: Mapping[s
             st.button(md(label), key=f"rows_{stage}", on_click=_show_rows, args=(stage,), disabled=not count)
 
 
-def _lane(store: Shop, book: Tables, stage: str, count: int, asked: Mapping[str, str], today: date) -> None:
+def _sum(told: float | None, book: Tables) -> str:
+    return say("Told in all: {amount}", amount=money(told, book.settings.currency)) if told else ""
+
+
+def _lane(
+    store: Shop, book: Tables, stage: str, count: int, asked: Mapping[str, str], today: date, found: Happened, told: str
+) -> None:
     st.header(md(f"{job_moves.stage_name(stage, book)} ({count})"), anchor=False)
+    if told:
+        st.markdown(md(told))
     lines = service_jobs.lane(store, book, stage, **asked, limit=IN_A_LANE)
+    facts = card_facts(store, found, [line.visit for line in lines])
     for line in lines:
         with st.container(border=True, key=f"jobcard_{line.visit}", gap="small"):
             st.text(line.title)
+            if fact := facts.get(line.visit):
+                price = money(fact.price, book.settings.currency) if fact.price else ""
+                if said := " · ".join(filter(None, (fact.client, fact.phone, price))):
+                    st.text(said)
             _when(line, book, today)
             with st.container(horizontal=True, gap="small"):
                 _on(store, line, book)

@@ -6,6 +6,7 @@ from datetime import date
 
 import streamlit as st
 
+from valuation.engine.rows.country import TaxRow
 from valuation.language import numeral, say
 from valuation.report.format import typed_numeral
 from valuation.report.labels import short_day
@@ -51,8 +52,11 @@ def _table(table: str, found: list[Priced], columns: tuple[str, ...], currency: 
         )
         rows.append([say(one.name), *(numeral(now.get(c, "")) or "–" for c in columns), _day(now), later])
     headers = ["", *(words.column_name(c) for c in columns), say("since"), say("then")]
-    caption = say("{table}, before tax, in {currency}; what stands in the draft is in it.", table=table_name(table),
-                  currency=currency)  # fmt: skip
+    if ROW_CLASSES[table] is TaxRow:
+        caption = say("{table}, as shares; what stands in the draft is in it.", table=table_name(table))
+    else:
+        caption = say("{table}, before tax, in {currency}; what stands in the draft is in it.",
+                      table=table_name(table), currency=currency)  # fmt: skip
     return marks.table(caption, headers, rows)
 
 

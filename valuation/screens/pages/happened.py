@@ -10,6 +10,7 @@ from valuation.report.format import exact, of_100, typed_numeral
 from valuation.screens import frame, marks, shop
 from valuation.screens.happened import charts as happened_charts
 from valuation.screens.happened import tables as happened_tables
+from valuation.screens.looks import in_these_looks
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import fill, held, session_catching
 from valuation.service.outcomes import CAPACITY, Happened, work_coming
@@ -80,10 +81,8 @@ def _time(found: Happened) -> None:
         say("Who hasn't decided by today is counted as undecided, not left out and not as a no. A no ends it as a yes "
             "does: the two compete. Bands: 9 in 10.")
     )  # fmt: skip
-    st.plotly_chart(
-        happened_charts.decisions_chart(found.yes, found.no, found.undecided), theme=None, key="decisions_chart",
-        alt=" ".join(words), config=_STILL,
-    )  # fmt: skip
+    figure = in_these_looks(happened_charts.decisions_chart(found.yes, found.no, found.undecided))
+    st.plotly_chart(figure, theme=None, key="decisions_chart", alt=" ".join(words), config=_STILL)
     st.markdown(bullets(map(md, words)))
 
 
@@ -122,7 +121,7 @@ def _coming(store: Shop, found: Happened) -> None:
         say("{month}: {hours} hours", month=row[0], hours=f"{row[1]} ({row[2]})") for row in rows
     )  # fmt: skip
     st.plotly_chart(
-        happened_charts.coming_chart(months), theme=None, key="coming_chart", alt=words, config=_STILL
+        in_these_looks(happened_charts.coming_chart(months)), theme=None, key="coming_chart", alt=words, config=_STILL
     )  # fmt: skip
     st.html(marks.table(caption, headers, rows, dense=True))
     if any(month.coming > month.coming_high for month in months):

@@ -34,6 +34,7 @@ from valuation.sales.words import (
     weight_words,
 )
 from valuation.screens import frame, market_chart, marks, shop
+from valuation.screens.looks import in_these_looks
 from valuation.screens.safe import bullets, md
 from valuation.screens.sales_form import edit_sale, table_of_sales, take_along
 from valuation.screens.sales_source import choose_sales
@@ -262,7 +263,7 @@ def _map(draft: Draft, market: Market) -> None:
             currency=model.tables.settings.currency,
         )
     )
-    st.plotly_chart(figure, theme=None, key="market_chart", alt=said, config={"staticPlot": True})
+    st.plotly_chart(in_these_looks(figure), theme=None, key="market_chart", alt=said, config={"staticPlot": True})
 
 
 def _odd(market: Market) -> None:

@@ -1,6 +1,4 @@
-// The worker keeps the client's files on the device, so that the page opens without a network; here it is registered,
-// and replaced as soon as the server has newer files. Plain http in a workshop's network has no worker: then an open
-// page goes on, but can't be opened anew.
+// The worker keeps the client's files on the device. Plain http has none: an open page goes on, but can't be reopened.
 let registration = null;
 let reloading = false;
 

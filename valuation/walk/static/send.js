@@ -1,5 +1,4 @@
-// The one sender: what is unsent goes out in its order, photos after that. Only what the server names as stored loses
-// its mark. Sent twice is stored once, so nothing here has to be sure that an answer arrived.
+// The one sender. Only what the server names as stored loses its mark; sent twice is stored once.
 export const API = 1;
 const AT_ONCE = 100;
 const FIRST_WAIT = 1000, LONGEST_WAIT = 15000;

@@ -3,7 +3,7 @@ import { keepFresh } from './fresh.js';
 
 keepFresh();
 try {
-  const { start } = await import('./walk.js');
+  const { start } = await import('./opening.js');
   await start(document.getElementById('walk'));
 } catch (fault) {
   console.error(fault);

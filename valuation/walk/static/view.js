@@ -2,8 +2,8 @@
 import { h } from './vendor/preact.mjs';
 import htm from './vendor/htm.mjs';
 import * as logic from './logic.js';
-import { act, cautions, checks, clashOf, findingOf, inList, isAsked, isDone, openGates, photosOf, state, unsent,
-  unsentPhotos, word, words } from './walk.js';
+import { cautions, checks, clashOf, findingOf, inList, isAsked, isDone, openGates, photosOf, state, unsent, unsentPhotos, word, words } from './state.js';
+import { act } from './walk.js';
 
 export const html = htm.bind(h);
 
