@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 from zipfile import ZipFile
 
 import pytest
 from click.testing import CliRunner, Result
-from said_country import tables_of_a_shop_in
 
 from valuation.cli import main
+from valuation.service.first_week import say_where
+from valuation.service.visits import open_shop
 
 NAME = "Zarathea Vinterquist"
+NOW = datetime(2026, 3, 10, 9, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -22,11 +25,7 @@ def run(tmp_path: Path):
     def run(*words: str, answer: str = "") -> Result:
         return CliRunner().invoke(main, list(words), env=store, input=answer)
 
-    from datetime import UTC, date, datetime
-
-    from valuation.service.visits import open_shop
-
-    shop = open_shop(store, date(2026, 3, 10))
+    shop = open_shop(store, NOW.date())
     facts = {"piano.kind": "upright", "title": "Parlour", "client.name": NAME, "date": "2020-03-10"}
     shop.start_visit(facts, who="Bo", device="", now=datetime(2020, 3, 10, tzinfo=UTC), visit_id="c" * 32)
     shop.close()
@@ -61,12 +60,14 @@ def test_a_person_is_found_handed_out_corrected_and_forgotten(run, tmp_path):
 
 def test_what_is_due_is_listed_and_goes_with_one_command(run, tmp_path):
     assert "Nobody has said in which country the shop works" in run("people", "due").stdout
-    said = ("--tables", str(tables_of_a_shop_in("de", tmp_path / "said")))
-    assert "order: 6 years from the end of the year (law; AO § 147" in run("people", "due", *said).stdout
-    assert f"due: {'c' * 32}  Parlour" in run("people", "due", *said).stdout
-    gone = run("people", "erase", "--due", "--yes", *said)
+    shop = open_shop({"VALUATION_DATA": str(tmp_path / "here")}, NOW.date())
+    say_where(shop, "de", "de", {}, who="Bo", on=NOW.date(), now=NOW)
+    shop.close()
+    assert "order: 6 years from the end of the year (law; AO § 147" in run("people", "due").stdout
+    assert f"due: {'c' * 32}  Parlour" in run("people", "due").stdout
+    gone = run("people", "erase", "--due", "--yes")
     assert gone.stdout.endswith("1 forgotten; of 0 tax law keeps something.\n")
-    assert "due: " not in run("people", "due", *said).stdout
+    assert "due: " not in run("people", "due").stdout
 
 
 def test_a_visit_is_restricted_lifted_and_thrown_away(run):

@@ -177,7 +177,7 @@ def due() -> None:
             why = ("law" if row.demanded else "suggestion") if row.source else "your own"
             click.echo(f"{row.what}: {row.years} years from the end of the year ({why}; {row.source or 'no law'})")
         if not rows:
-            click.echo("Nobody has said in which country the shop works, so nothing is ever due: set it in the tables")
+            click.echo("Nobody has said in which country the shop works, so nothing is ever due: see 'The first week'")
         names = [one.visit for one in people.due(shop, book, now.date())]
         for holding in people.holdings(shop, names):
             click.echo(f"due: {_line(holding)}")
