@@ -9,7 +9,8 @@ from valuation.access.log_privacy import keep_people_out_of_logs
 from valuation.access.middleware import Access
 from valuation.language import say
 from valuation.screens import own_files, shop
-from valuation.screens.frame import FIRST, pages
+from valuation.screens.frame import pages
+from valuation.screens.page_list import FIRST
 from valuation.screens.sign_in import require_sign_in
 from valuation.walk import Walk
 

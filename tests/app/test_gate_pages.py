@@ -7,7 +7,7 @@ from demo_shop import demo_id, go, start, told
 from poisoned import let_in, plain_entry, write_export
 from streamlit.testing.v1 import AppTest
 
-from valuation.screens import frame, shop
+from valuation.screens import page_list, shop
 
 KINDLESS = "c" * 32
 
@@ -68,12 +68,12 @@ def test_a_visit_that_cant_be_drawn_says_so_in_the_lists_and_stops_none(kindless
 def test_a_visit_that_cant_be_drawn_asks_for_what_is_missing_and_then_is_drawn(kindless):
     kindless.text_input(key="search").set_value("from elsewhere").run()
     kindless.button(key=f"inspect_{KINDLESS}").click().run()
-    for path in frame.PAGES:
-        if path not in frame.WITHOUT_A_VISIT:
+    for path in page_list.PAGES:
+        if path not in page_list.WITHOUT_A_VISIT:
             kindless.switch_page(path).run()
             assert not kindless.exception, path
-            assert ("This visit can't be shown" in told(kindless)) == (path != frame.HISTORY)
-    kindless.switch_page(frame.PIANO).run()
+            assert ("This visit can't be shown" in told(kindless)) == (path != page_list.HISTORY)
+    kindless.switch_page(page_list.PIANO).run()
     next(button for button in kindless.button if button.key.startswith("is_upright")).click().run()
     assert not kindless.exception
     assert "This visit can't be shown" not in told(kindless)

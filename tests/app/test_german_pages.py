@@ -17,7 +17,7 @@ from valuation.language import speaking
 from valuation.report.labels import choice_word
 from valuation.report.words import verdict_sentence
 from valuation.screens import shop
-from valuation.screens.frame import PAGES
+from valuation.screens.page_list import PAGES
 from valuation.screens.pins.entry import Asked, row_text, take_cells, take_row
 from valuation.service import demo_visits, load_shop, read_visit_file, write_visit_text
 

@@ -29,7 +29,7 @@ from valuation.facts.visit import Client, Piano, Visit
 from valuation.files.visit_file import parse_visit
 from valuation.rules import ROW_CLASSES, load_tables
 from valuation.sales.sale import Sale
-from valuation.screens.frame import PAGES
+from valuation.screens.page_list import PAGES
 from valuation.service.workbook import LEDGER_SHEETS
 from valuation.store.schema import VIEWS
 

@@ -12,9 +12,9 @@ from valuation.engine.appraised_advice import CautionResult
 from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import KINDS, Tables
 from valuation.facts.prices import PricesByState
-from valuation.language import later, say, say_many
+from valuation.language import say, say_many
 from valuation.report.labels import day_words
-from valuation.screens import piano_head, shop, way_about
+from valuation.screens import page_list, piano_head, shop, way_about
 from valuation.screens.safe import md
 from valuation.screens.sign_in import role
 from valuation.screens.state import (
@@ -32,69 +32,6 @@ from valuation.screens.state import (
 from valuation.service import Appraisal, NotInForce, Study, UserError
 from valuation.service.visits import Shop, StoreError
 
-FOLDER = "valuation/screens/pages"
-FIRST = f"{FOLDER}/visits.py"
-TYPE_IN = f"{FOLDER}/type_in.py"
-PIANO, INSPECT, NEXT = f"{FOLDER}/piano.py", f"{FOLDER}/inspect.py", f"{FOLDER}/check_next.py"
-VERDICT, CLIENT = f"{FOLDER}/verdict.py", f"{FOLDER}/client.py"
-SHOP, PINS, PAPERS = f"{FOLDER}/shop.py", f"{FOLDER}/pins.py", f"{FOLDER}/papers.py"
-JOBS, JOB, TODAY = f"{FOLDER}/jobs.py", f"{FOLDER}/job.py", f"{FOLDER}/today.py"
-ACCESS = f"{FOLDER}/access.py"
-HAPPENED, LEARNING, HISTORY = f"{FOLDER}/happened.py", f"{FOLDER}/learning.py", f"{FOLDER}/history.py"
-PEOPLE, TABLES = f"{FOLDER}/people.py", f"{FOLDER}/tables.py"
-FIRST_WEEK = f"{FOLDER}/first_week.py"
-BOOKS, BENCH, WHAT_IF = f"{FOLDER}/books.py", f"{FOLDER}/bench.py", f"{FOLDER}/what_if.py"
-PAST = f"{FOLDER}/past.py"
-AT_THE_PIANO = {
-    FIRST: later("Visits"),
-    PIANO: later("The piano"),
-    INSPECT: later("Inspect"),
-    PINS: later("Tuning pins"),
-    NEXT: later("Check next"),
-    VERDICT: later("Verdict"),
-    CLIENT: later("With the client"),
-    PAPERS: later("Papers"),
-}
-AT_THE_DESK = {
-    TYPE_IN: later("Type in a form"),
-    f"{FOLDER}/measure.py": later("Measurements"),
-    f"{FOLDER}/condition.py": later("Condition"),
-    f"{FOLDER}/work.py": later("Work and price"),
-    WHAT_IF: later("What if"),
-    f"{FOLDER}/market.py": later("Market"),
-    f"{FOLDER}/table_rows.py": later("Table rows"),
-    HISTORY: later("History"),
-    TODAY: later("Today"),
-    JOBS: later("Jobs"),
-    JOB: later("This job"),
-    BENCH: later("Bench"),
-    BOOKS: later("The books"),
-    HAPPENED: later("What happened"),
-    LEARNING: later("Learning"),
-    TABLES: later("Our tables"),
-    PAST: later("Bring in the past"),
-    FIRST_WEEK: later("The first week"),
-    PEOPLE: later("People's data"),
-    SHOP: later("The shop"),
-    ACCESS: later("Access"),
-}
-PAGES = AT_THE_PIANO | AT_THE_DESK
-"""File of each page and its name, in the order of the way about."""
-
-NEAR = {
-    INSPECT: later("At the piano"),
-    VERDICT: later("Verdict"),
-    CLIENT: later("Client"),
-    PAPERS: later("Papers"),
-}
-"""The pages of a visit that are one tap away on every page, with their short names; all others stand in the menu."""
-
-WITHOUT_A_VISIT = (FIRST, TODAY, JOBS, BENCH, BOOKS, HAPPENED, LEARNING, TABLES, PAST, FIRST_WEEK, PEOPLE, SHOP, ACCESS)
-"""Pages that need no visit on the table."""
-
-OWNERS_ONLY = (TODAY, BOOKS, LEARNING, TABLES, PAST, FIRST_WEEK, PEOPLE, SHOP, ACCESS)
-"""Pages for owners: what changes the tables, people's data, what concerns the whole shop, and who is let in."""
-
 _STYLES = tuple(Path(__file__).parent / f"{name}.css" for name in ("page", "print"))
 _VISIT, _BY, _DEVICE = "visit", "by", "device"
 
@@ -105,7 +42,7 @@ def begin(here: str, step: str = "") -> tuple[Draft, Tables]:
     Parameters
     ----------
     here : str
-        File of this page, a key of `PAGES`.
+        File of this page, a key of `page_list.PAGES`.
     step : str
         Where on the page one stands, if it has steps; see `head`.
     """
@@ -126,22 +63,22 @@ def before_drawing(here: str) -> tuple[Draft, Tables]:
         enter_as(st.query_params.get(_BY, ""))
     enter_on(st.query_params.get(_DEVICE, ""))
     draft = _on_the_table(open_store(), book)
-    if here not in WITHOUT_A_VISIT:
+    if here not in page_list.WITHOUT_A_VISIT:
         if draft is None:
-            go(FIRST)
-        if not draft.recorded.can_be_drawn and here != HISTORY:
+            go(page_list.FIRST)
+        if not draft.recorded.can_be_drawn and here != page_list.HISTORY:
             _cant_be_drawn(here, draft)
     return draft, book
 
 
 def pages() -> dict[str, str]:
     """Return file and name of each page that the person may open; the others aren't there for them at all."""
-    return {page: title for page, title in PAGES.items() if may_open(page)}
+    return {page: title for page, title in page_list.PAGES.items() if may_open(page)}
 
 
 def may_open(page: str) -> bool:
     """Tell whether a page is for the person."""
-    return page not in OWNERS_ONLY or role() == Role.OWNER
+    return page not in page_list.OWNERS_ONLY or role() == Role.OWNER
 
 
 def _dress() -> None:
@@ -161,12 +98,20 @@ def head(here: str, draft: Draft | None, step: str = "") -> None:
     """
     _dress()
     way_about.mark_place(here, step)
-    far = {page: title for page, title in pages().items() if page not in NEAR and (draft or page in WITHOUT_A_VISIT)}
-    near = NEAR if draft else {page: far.pop(page) for page in (FIRST, TODAY, JOBS) if page in far}
-    of_the_shop = {page: far.pop(page) for page in list(far) if page in WITHOUT_A_VISIT}
+    far = {
+        page: title
+        for page, title in pages().items()
+        if page not in page_list.NEAR and (draft or page in page_list.WITHOUT_A_VISIT)
+    }
+    near = (
+        page_list.NEAR
+        if draft
+        else {page: far.pop(page) for page in (page_list.FIRST, page_list.TODAY, page_list.JOBS) if page in far}
+    )
+    of_the_shop = {page: far.pop(page) for page in list(far) if page in page_list.WITHOUT_A_VISIT}
     way_about.draw(here, near, {say("The shop"): of_the_shop, say("This piano"): far}, go)
     _tables_set_aside(here)
-    if draft is not None and here not in WITHOUT_A_VISIT:
+    if draft is not None and here not in page_list.WITHOUT_A_VISIT:
         st.query_params.update(_address(draft))
         with st.container():  # always one box: what comes and goes above a widget would take a tap on it back
             piano_head.which_piano(draft)
@@ -182,7 +127,7 @@ def _tables_set_aside(here: str) -> None:
         day = day_words(held.set_aside[0].change.at.astimezone().date())
         told = say("The tables that were put in force on {day} can't be read. Those before them are used.", day=day)
         st.markdown(f"**{told}**")
-        if here != TABLES and may_open(TABLES):
+        if here != page_list.TABLES and may_open(page_list.TABLES):
             st.markdown(say("Why, and what to do, stands on the page 'Our tables'."))
 
 
@@ -205,7 +150,7 @@ def head_at_the_table(here: str, draft: Draft, step: str) -> None:
             if draft.demo:
                 st.text(say("Invented demo data"))
         if st.button(say("End the talk"), key="leave_table", type="tertiary"):
-            go(VERDICT)
+            go(page_list.VERDICT)
     with st.container():  # always one box, as in `head`
         piano_head.not_stored(draft)
 
@@ -223,7 +168,7 @@ def _cant_be_drawn(here: str, draft: Draft) -> NoReturn:
                     args=(draft.keep, "piano.kind", kind),
                 )  # fmt: skip
             if st.button(say("History"), key="to_history"):
-                go(HISTORY)
+                go(page_list.HISTORY)
     st.stop()
 
 

@@ -12,7 +12,7 @@ from valuation.language import say
 from valuation.report.labels import with_capital
 from valuation.report.not_yet import look_first
 from valuation.report.words import NOT_YET
-from valuation.screens import frame
+from valuation.screens import frame, page_list
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 
@@ -42,4 +42,4 @@ def first_looks(found: Appraisal, draft: Draft, book: Tables) -> None:
             st.markdown(md(text))
     st.markdown(bullets(f"**{md(with_capital(s.name))}**: {md('; '.join(s.checks))}" for s in first.stations))
     if st.button(say("Look at it now"), key="enter_next", type="primary"):
-        frame.go(frame.NEXT)
+        frame.go(page_list.NEXT)

@@ -12,7 +12,7 @@ from valuation.language import say
 from valuation.report.labels import finding_words, in_sentence, option_name, place_name
 from valuation.report.trace import is_sale, rows_behind
 from valuation.report.words import reason_sentence
-from valuation.screens import frame
+from valuation.screens import frame, page_list
 from valuation.screens.photos_shown import show_photos
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
@@ -66,7 +66,7 @@ def _finding(finding: FindingResult, name: str, draft: Draft, book: Tables) -> N
     place = in_sentence(place_name(at.access))
     if st.button(md(label), key=f"to_{name}_{finding.check}", help=md(say("Go to it: {place}", place=place))):
         draft.stand_at(at.access)
-        frame.go(frame.INSPECT)
+        frame.go(page_list.INSPECT)
     show_photos(draft, at.id)
 
 

@@ -21,6 +21,7 @@ from valuation.screens import (
     kit,
     lead_shown,
     marks,
+    page_list,
     reasons_shown,
     scopes_shown,
 )  # fmt: skip
@@ -53,7 +54,7 @@ def _change(found: Appraisal, draft: Draft, book: Tables) -> None:
     lead_shown.what_moves_the_lead(study, found)
     lead_shown.what_money_can_bring(study, found, book)
     if st.button(say("Turn a figure"), key="to_what_if"):
-        frame.go(frame.WHAT_IF)
+        frame.go(page_list.WHAT_IF)
 
 
 def take_visit(draft: Draft, book: Tables) -> None:
@@ -158,7 +159,7 @@ def _caution(caution: CautionResult) -> str:
 
 def _take_along(found: Appraisal, draft: Draft, book: Tables) -> None:
     if st.button(say("Papers for the client"), key="to_papers"):
-        frame.go(frame.PAPERS)
+        frame.go(page_list.PAPERS)
     stem = draft.name
     # files are handed over when asked for: one made beforehand is gone when the next tap draws the page anew
     text = one_page(

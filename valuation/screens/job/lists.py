@@ -11,7 +11,7 @@ from valuation.engine.rows import Tables
 from valuation.language import say, say_many
 from valuation.report.format import money
 from valuation.report.labels import listed, short_day
-from valuation.screens import frame, shop
+from valuation.screens import frame, page_list, shop
 from valuation.screens.job import moves as job_moves
 from valuation.screens.safe import md
 from valuation.screens.state import fill, put_on_the_table, session_catching
@@ -172,7 +172,7 @@ def _on(store: Shop, line: JobLine, book: Tables) -> None:
 def _open(store: Shop, line: JobLine, book: Tables) -> None:
     if st.button(say("Open"), key=f"job_{line.visit}", help=line.title):
         put_on_the_table(line.visit, store, book)
-        frame.go(frame.JOB)
+        frame.go(page_list.JOB)
 
 
 def _day(day: date) -> str:

@@ -10,7 +10,7 @@ from valuation.access.accounts import Accounts, Role
 from valuation.access.setup import accounts
 from valuation.language import later, say
 from valuation.report.labels import day_words
-from valuation.screens import frame, shop
+from valuation.screens import frame, page_list, shop
 from valuation.screens.recorded import clock_words
 from valuation.screens.sign_in import own_session
 from valuation.store.sessions import Session, Sessions
@@ -20,7 +20,7 @@ _ROLES = {Role.OWNER: later("owner"), Role.TECHNICIAN: later("technician")}
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.ACCESS)
+    _, book = frame.begin(page_list.ACCESS)
     st.title(say("Access"), anchor=False)
     let_in = accounts()
     if let_in is None:

@@ -8,7 +8,7 @@ from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.format import cents, exact, of_100
 from valuation.report.labels import day_words, short_day
-from valuation.screens import frame, marks, shop
+from valuation.screens import frame, marks, page_list, shop
 from valuation.screens.books import people as books_people
 from valuation.screens.safe import md
 from valuation.screens.sign_in import role
@@ -21,7 +21,7 @@ _MOST = 20
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.BENCH)
+    _, book = frame.begin(page_list.BENCH)
     store = frame.open_store()
     st.title(say("Bench"), anchor=False)
     part = st.pills(
@@ -93,7 +93,7 @@ def _ring(store: Shop, book: Tables) -> None:
             st.markdown(md(" · ".join(said)))
             if st.button(say("Open"), key=f"ring_open_{one.visit}", help=one.title):
                 put_on_the_table(one.visit, store, book)
-                frame.go(frame.JOB)
+                frame.go(page_list.JOB)
     if len(found) > _MOST:
         st.markdown(md(say("{count} more have less at stake.", count=len(found) - _MOST)))
 

@@ -6,7 +6,7 @@ import streamlit as st
 
 from valuation.language import later, say
 from valuation.report.labels import day_words
-from valuation.screens import frame, shop
+from valuation.screens import frame, page_list, shop
 from valuation.screens.books import tables as books_tables
 from valuation.screens.safe import bullets, md
 from valuation.service.books import EVER, QUARTER, YEAR
@@ -24,7 +24,7 @@ _PARTS = {
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.BOOKS)
+    _, book = frame.begin(page_list.BOOKS)
     store, currency = frame.open_store(), book.settings.currency
     st.title(say("The books"), anchor=False)
     span = st.pills(

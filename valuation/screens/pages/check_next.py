@@ -11,7 +11,7 @@ from valuation.report.checks import checks_of, part_names, results_of
 from valuation.report.labels import PLACE_NAMES, in_sentence, with_capital
 from valuation.report.not_yet import look_first
 from valuation.report.words import check_sentence, settle_sentence
-from valuation.screens import frame, walk_door
+from valuation.screens import frame, page_list, walk_door
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft
@@ -22,7 +22,7 @@ _MOST = 3
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(frame.NEXT)
+    draft, book = frame.begin(page_list.NEXT)
     found = frame.appraised(draft, book)
     st.title(say("Check next"), anchor=False)
     saved_line(draft, book)
@@ -41,7 +41,7 @@ def page() -> None:
         what_stands(draft, row, parts[row.id], results.get(row.id, []), book)
         walk_door.at_check(draft, row.id, say(row.name))
     if worth and st.button(say("Back to the walk"), key="back_to_walk"):
-        frame.go(frame.INSPECT)
+        frame.go(page_list.INSPECT)
     frame.end(book)
 
 
@@ -59,7 +59,7 @@ def _before_any_verdict(draft: Draft, found: Appraisal, rows: dict[str, CheckRow
         what_stands(draft, row, parts[row.id], results.get(row.id, []), book)
         walk_door.at_check(draft, row.id, say(row.name))
     if st.button(say("Back to the walk"), key="back_to_walk"):
-        frame.go(frame.INSPECT)
+        frame.go(page_list.INSPECT)
     frame.end(book)
 
 

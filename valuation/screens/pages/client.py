@@ -10,13 +10,13 @@ from valuation.language import say
 from valuation.report.case import Case
 from valuation.report.talk.as_wanted import as_wanted
 from valuation.report.talk.steps import HOW, MATTERS, STAND, TURNS_UP, UNKNOWN, WAYS, step_name, steps_for
-from valuation.screens import frame
+from valuation.screens import frame, page_list
 from valuation.screens.client import comes_next, how_it_is, matters, place, stand, turns_up, unknown, ways
 from valuation.screens.safe import md
 from valuation.screens.wishes import wishes_of
 from valuation.service import decide_at
 
-_HERE = f"{frame.FOLDER}/client.py"
+_HERE = f"{page_list.FOLDER}/client.py"
 _STYLE = Path(__file__).parents[1] / "client.css"
 _SHOW = {
     HOW: how_it_is.show,

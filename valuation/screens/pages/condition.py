@@ -11,11 +11,11 @@ from valuation.language import say
 from valuation.report.checks import part_of_checks
 from valuation.report.format import of_100
 from valuation.report.labels import finding_words, in_sentence, pull_sentence, with_capital
-from valuation.screens import frame, marks
+from valuation.screens import frame, marks, page_list
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 
-_HERE = f"{frame.FOLDER}/condition.py"
+_HERE = f"{page_list.FOLDER}/condition.py"
 
 
 def page() -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.language import say
-from valuation.screens import frame, shop
+from valuation.screens import frame, page_list, shop
 from valuation.screens.first_week import answers, country, law
 
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.FIRST_WEEK)
+    _, book = frame.begin(page_list.FIRST_WEEK)
     store = frame.open_store()
     st.title(say("The first week"), anchor=False)
     answers.tell()

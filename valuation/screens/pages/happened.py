@@ -7,7 +7,7 @@ import streamlit as st
 from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.format import exact, of_100, typed_numeral
-from valuation.screens import frame, marks, shop
+from valuation.screens import frame, marks, page_list, shop
 from valuation.screens.happened import charts as happened_charts
 from valuation.screens.happened import tables as happened_tables
 from valuation.screens.looks import in_these_looks
@@ -27,7 +27,7 @@ _STILL = {"staticPlot": True}
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.HAPPENED)
+    _, book = frame.begin(page_list.HAPPENED)
     store = frame.open_store()
     st.title(say("What happened"), anchor=False)
     found = shop.what_happened(store, book)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.language import say, say_many
-from valuation.screens import frame
+from valuation.screens import frame, page_list
 from valuation.screens.recorded import clock_words, field_words, value_words
 from valuation.screens.state import fill, held
 
@@ -14,7 +14,7 @@ _MOST = 100
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(frame.HISTORY)
+    draft, book = frame.begin(page_list.HISTORY)
     st.title(say("History"), anchor=False)
     entries = draft.store.history(draft.visit_id)
     st.markdown(say_many("{count} entry, the newest first.", "{count} entries, the newest first.", len(entries)))

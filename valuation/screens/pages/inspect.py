@@ -15,7 +15,7 @@ from valuation.report.checks import by_check, checks_of, is_called_for, part_nam
 from valuation.report.labels import PLACE_NAMES
 from valuation.report.not_yet import look_first
 from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence
-from valuation.screens import frame, walk_door
+from valuation.screens import frame, page_list, walk_door
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import QUICK_LOOK, Draft, held
@@ -28,9 +28,9 @@ STATIONS = {QUICK_LOOK: later("Quick look")} | PLACE_NAMES
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.before_drawing(frame.INSPECT)
+    draft, book = frame.before_drawing(page_list.INSPECT)
     found, stops = frame.seen_so_far(draft, book)
-    frame.head(frame.INSPECT, draft)
+    frame.head(page_list.INSPECT, draft)
     st.title(say("Inspect"), anchor=False)
     saved_line(draft, book)
     with st.container():  # always there: what comes and goes above a widget would take a tap on it back
@@ -112,9 +112,9 @@ def _onward(draft: Draft, book: Tables) -> None:
         st.button(say("On to: {station}", station=say(STATIONS[after])), key="onward", type="primary",
                   on_click=draft.press, args=(draft.stand_at, after))  # fmt: skip
         if st.button(say("Check next"), key="to_check_next"):
-            frame.go(frame.NEXT)
+            frame.go(page_list.NEXT)
         if st.button(say("Type in a form"), key="to_type_in"):
-            frame.go(frame.TYPE_IN)
+            frame.go(page_list.TYPE_IN)
         st.download_button(
             say("Download the visit file"), lambda: write_visit_text(draft.visit, book), f"{draft.name}.toml",
             "application/toml", key="keep_visit", on_click="ignore",

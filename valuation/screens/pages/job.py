@@ -6,7 +6,7 @@ import streamlit as st
 
 from valuation.engine.rows import Tables
 from valuation.language import later, say
-from valuation.screens import frame, shop
+from valuation.screens import frame, page_list, shop
 from valuation.screens.job import agreement as job_agreement
 from valuation.screens.job import check as job_check
 from valuation.screens.job import opened as job_opened
@@ -29,7 +29,7 @@ _PARTS = {
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(frame.JOB)
+    draft, book = frame.begin(page_list.JOB)
     st.title(say("This job"), anchor=False)
     job = service_jobs.open_job(draft.store, draft.visit_id, book, on=shop.today())
     saved_line(draft, book)

@@ -6,7 +6,7 @@ import streamlit as st
 
 from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
-from valuation.screens import frame, shop
+from valuation.screens import frame, page_list, shop
 from valuation.screens.job import files as job_files
 from valuation.screens.job import lists as job_lists
 from valuation.screens.job import moves as job_moves
@@ -35,7 +35,7 @@ _SORTS = {
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.JOBS)
+    _, book = frame.begin(page_list.JOBS)
     store = frame.open_store()
     st.title(say("Jobs"), anchor=False)
     _said(store)

@@ -9,7 +9,7 @@ from valuation.language import say, say_many
 from valuation.learn import Proposal
 from valuation.learn.condition_tables import LEAST_OPENED, LEAST_READ
 from valuation.learn.proposals import LEAST_JOBS
-from valuation.screens import frame, lesson_words, shop
+from valuation.screens import frame, lesson_words, page_list, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import fill, held, session_catching, who
 from valuation.service import UserError
@@ -22,7 +22,7 @@ _ASKED, _SEEN, _SAID, _CHOSEN = "lessons_asked", "lessons_seen", "lessons_said",
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.LEARNING)
+    _, book = frame.begin(page_list.LEARNING)
     store = frame.open_store()
     st.title(say("Learning"), anchor=False)
     st.markdown(

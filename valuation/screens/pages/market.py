@@ -33,7 +33,7 @@ from valuation.sales.words import (
     weak_words,
     weight_words,
 )
-from valuation.screens import frame, market_chart, marks, shop
+from valuation.screens import frame, market_chart, marks, page_list, shop
 from valuation.screens.looks import in_these_looks
 from valuation.screens.safe import bullets, md
 from valuation.screens.sales_form import edit_sale, table_of_sales, take_along
@@ -43,7 +43,7 @@ from valuation.service import NotInForce
 from valuation.service.bands import BANDS, put_rescaled, rescaled_bands
 from valuation.service.sales import Market, SalesBook, look_at_market, make_book
 
-_HERE = f"{frame.FOLDER}/market.py"
+_HERE = f"{page_list.FOLDER}/market.py"
 _NO_SALES = make_book(later("sales entered here"), (), PriceIndex())
 
 
@@ -109,7 +109,7 @@ def _rescale(draft: Draft, model: SalesModel) -> None:
         st.download_button(
             say("The moved table, as CSV"), text.encode("utf-8"), BANDS, "text/csv", key="bands_out", on_click="ignore"
         )
-        if frame.may_open(frame.TABLES) and st.button(
+        if frame.may_open(page_list.TABLES) and st.button(
             say("Put the moved table in force"), key="bands_in", type="primary"
         ):
             why = say("Bands moved to where our sales lie, by {factor}.", factor=factor)

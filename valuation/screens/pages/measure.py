@@ -5,14 +5,14 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.language import say
-from valuation.screens import frame
+from valuation.screens import frame, page_list
 from valuation.screens.measure_fields import SUBJECTS
 from valuation.screens.measured import show_reading
 from valuation.screens.pins.widgets import keep
 from valuation.screens.safe import md
 from valuation.service import UserError
 
-_HERE = f"{frame.FOLDER}/measure.py"
+_HERE = f"{page_list.FOLDER}/measure.py"
 
 
 def page() -> None:

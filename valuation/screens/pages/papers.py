@@ -18,7 +18,7 @@ from valuation.report.paper_words import (
     made_words,
     paper_name,
 )
-from valuation.screens import frame, papers_compared, shop
+from valuation.screens import frame, page_list, papers_compared, shop
 from valuation.screens.paper_making import hand_out, make_here, refused
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held
@@ -36,7 +36,7 @@ from valuation.service.written import (
     shop_facts,
 )
 
-_HERE = frame.PAPERS
+_HERE = page_list.PAPERS
 _MOST_PHOTOS = 12
 """So many photos are chosen to begin with: more make a paper that takes long to make and to read."""
 
@@ -66,8 +66,8 @@ def _who_writes(draft: Draft) -> None:
         return
     with st.container(horizontal=True, vertical_alignment="center", key="no_name"):
         st.markdown(say("The papers bear no name of a workshop yet."))
-        if frame.may_open(frame.SHOP) and st.button(say("Enter it on the page 'The shop'"), key="to_shop"):
-            frame.go(frame.SHOP)
+        if frame.may_open(page_list.SHOP) and st.button(say("Enter it on the page 'The shop'"), key="to_shop"):
+            frame.go(page_list.SHOP)
 
 
 def _asked_for(draft: Draft, book: Tables, found: Appraisal, last: Paper | None) -> Wanted | None:

@@ -7,7 +7,7 @@ import streamlit as st
 from valuation.errors import UserError
 from valuation.files.past_rows import NEEDED, TARGETS, guessed, past_rows
 from valuation.language import say, say_many
-from valuation.screens import frame, marks, shop
+from valuation.screens import frame, marks, page_list, shop
 from valuation.screens.safe import md
 from valuation.screens.state import device, fill, held, session_catching, who
 from valuation.service.past import bring_in, read_past
@@ -20,7 +20,7 @@ _SAID = "past_said"
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.PAST)
+    _, book = frame.begin(page_list.PAST)
     store = frame.open_store()
     st.title(say("Bring in the past"), anchor=False)
     if said := held(_SAID):

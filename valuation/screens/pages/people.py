@@ -11,7 +11,7 @@ import streamlit as st
 from valuation.engine.rows import Tables
 from valuation.language import say, say_many
 from valuation.report.labels import day_words
-from valuation.screens import frame, shop
+from valuation.screens import frame, page_list, shop
 from valuation.screens.people_told import what_is_kept
 from valuation.screens.recorded import FACT_NAMES
 from valuation.screens.safe import md
@@ -28,7 +28,7 @@ _MOST_SHOWN = 50
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.PEOPLE)
+    _, book = frame.begin(page_list.PEOPLE)
     store = frame.open_store()
     st.title(say("People's data"), anchor=False)
     _told(store)

@@ -8,7 +8,7 @@ from valuation.engine.rows import KINDS, Tables
 from valuation.language import say
 from valuation.report.format import number, unit_words
 from valuation.report.labels import size_words
-from valuation.screens import frame
+from valuation.screens import frame, page_list
 from valuation.screens.fact_fields import choose, pick_many, tick, typed
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
@@ -17,7 +17,7 @@ from valuation.screens.state import Draft
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(frame.PIANO)
+    draft, book = frame.begin(page_list.PIANO)
     st.title(say("The piano"), anchor=False)
     saved_line(draft, book)
     st.markdown(say("Enter what is known. Anything may stay empty: that is 'not known', and never counts as good."))
@@ -25,7 +25,7 @@ def page() -> None:
     _client(draft)
     _visit(draft)
     if st.button(say("On to: {station}", station=say("Inspect")), key="to_inspect", type="primary"):
-        frame.go(frame.INSPECT)
+        frame.go(page_list.INSPECT)
     frame.end(book)
 
 

@@ -14,7 +14,7 @@ from valuation.readings.pins import TORQUE, loose_below, read_pins
 from valuation.readings.result import Reading, told_of
 from valuation.report.format import measure, number, shown_unit, unit_words
 from valuation.report.labels import choice_looks, choice_word, severity_words
-from valuation.screens import answers, clashes, frame, marks
+from valuation.screens import answers, clashes, frame, marks, page_list
 from valuation.screens.fact_fields import typed
 from valuation.screens.pins import charts as pin_charts
 from valuation.screens.pins.deal import deal
@@ -26,7 +26,7 @@ from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft, held
 from valuation.service import UserError
 
-_HERE = f"{frame.FOLDER}/pins.py"
+_HERE = f"{page_list.FOLDER}/pins.py"
 
 
 def page() -> None:

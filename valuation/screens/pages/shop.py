@@ -10,7 +10,7 @@ import streamlit as st
 from valuation.engine.rows import Tables
 from valuation.language import LANGUAGES, later, say, say_many
 from valuation.report.figure_words import unsaid_words
-from valuation.screens import backups, frame, shop
+from valuation.screens import backups, frame, page_list, shop
 from valuation.screens.safe import md
 from valuation.screens.sign_in import is_signed_in
 from valuation.screens.state import enter_as, held, session_catching, who
@@ -34,7 +34,7 @@ _SHOP_FACTS = {
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.SHOP)
+    _, book = frame.begin(page_list.SHOP)
     store = frame.open_store()
     st.title(say("The shop"), anchor=False)
     _person()
@@ -61,7 +61,7 @@ def _not_set_yet(book: Tables) -> None:
         if told := unsaid_words(book, shop.today()):
             st.markdown(md(told))
             if st.button(say("Set the shop's country and its own figures"), key="begin_first_week"):
-                frame.go(frame.FIRST_WEEK)
+                frame.go(page_list.FIRST_WEEK)
 
 
 def _settings(store: Shop) -> None:

@@ -10,11 +10,11 @@ from valuation.language import later, say
 from valuation.report.labels import day_words, finding_words, option_name
 from valuation.report.trace import TracedRow, is_sale, rows_behind
 from valuation.report.words import reason_sentence
-from valuation.screens import frame, marks
+from valuation.screens import frame, marks, page_list
 from valuation.screens.safe import md
 from valuation.screens.state import Draft
 
-_HERE = f"{frame.FOLDER}/table_rows.py"
+_HERE = f"{page_list.FOLDER}/table_rows.py"
 Figures = dict[str, tuple[str, ...]]
 
 

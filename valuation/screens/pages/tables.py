@@ -6,7 +6,7 @@ import streamlit as st
 
 from valuation.language import later, say
 from valuation.report.table_names import table_name
-from valuation.screens import frame, kit, shop
+from valuation.screens import frame, kit, page_list, shop
 from valuation.screens.our_tables import versions
 from valuation.screens.our_tables.draft_box import draft_box
 from valuation.screens.our_tables.force import effect, taken_back
@@ -23,7 +23,7 @@ _PRICED = tuple(table for table in DATED if table != "bands")
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.TABLES)
+    _, book = frame.begin(page_list.TABLES)
     store = frame.open_store()
     seen = shop.tables_in_force()
     drafted = draft_of(store.store, seen)

@@ -8,7 +8,7 @@ from valuation.engine.rows import Tables
 from valuation.language import say, say_many
 from valuation.report.format import exact
 from valuation.report.labels import day_words, short_day
-from valuation.screens import frame, shop
+from valuation.screens import frame, page_list, shop
 from valuation.screens.bars import Bar, bars
 from valuation.screens.safe import md
 from valuation.service.front import conversion_by_quarter
@@ -20,7 +20,7 @@ _DAYS = 4
 
 def page() -> None:
     """Draw the page; what can't be told yet is left out."""
-    _, book = frame.begin(frame.TODAY)
+    _, book = frame.begin(page_list.TODAY)
     store = frame.open_store()
     st.title(say("Today"), anchor=False)
     with st.spinner(say("Working it out"), show_time=False):
@@ -58,7 +58,7 @@ def _ring(store: Shop, book: Tables) -> None:
         count = len(wanted)
         label = say_many("All of them: {count} call", "All of them: {count} calls", count)
         if st.button(label, key="front_to_ring", type="primary"):
-            frame.go_to_part(frame.BENCH, "bench_part", "ring")
+            frame.go_to_part(page_list.BENCH, "bench_part", "ring")
 
 
 def _conversion(store: Shop, book: Tables) -> None:
@@ -84,7 +84,7 @@ def _conversion(store: Shop, book: Tables) -> None:
         caption = say("By quarter; few cases lean on all. Band: 8 in 10. Only what is old enough to be judged.")
         st.html(bars(caption, (say("Quarter"), say("Become jobs")), rows, 1.0))
         if st.button(say("What became of them"), key="front_to_happened"):
-            frame.go(frame.HAPPENED)
+            frame.go(page_list.HAPPENED)
 
 
 def _hundred(share: float) -> str:
@@ -125,7 +125,7 @@ def _hours(store: Shop, book: Tables) -> None:
                                  "{count} promises are likelier broken than kept.", late)  # fmt: skip
                 st.markdown(f"**{md(words)}**")
         if st.button(say("The bench"), key="front_to_bench"):
-            frame.go_to_part(frame.BENCH, "bench_part", "people" if new is None and not ahead else "dates")
+            frame.go_to_part(page_list.BENCH, "bench_part", "people" if new is None and not ahead else "dates")
 
 
 def _missing(hours: float) -> str:

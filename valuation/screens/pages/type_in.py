@@ -11,7 +11,7 @@ from valuation.report.checks import checks_of
 from valuation.report.format import unit_words
 from valuation.report.inspection_form import form_order
 from valuation.report.labels import choice_word
-from valuation.screens import answers, frame
+from valuation.screens import answers, frame, page_list
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft, held
@@ -26,7 +26,7 @@ _SECTION_NAMES = {
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(frame.TYPE_IN)
+    draft, book = frame.begin(page_list.TYPE_IN)
     st.title(say("Type in a form"), anchor=False)
     saved_line(draft, book)
     st.markdown(

@@ -11,11 +11,11 @@ from valuation.language import say
 from valuation.report.format import money
 from valuation.report.labels import in_sentence, place_name
 from valuation.report.words import check_sentence, clarity_sentence, reason_in_short, settle_sentence, verdict_sentence
-from valuation.screens import frame, glance, hand_changes_shown, not_yet, scopes_shown, verdict_deeper
+from valuation.screens import frame, glance, hand_changes_shown, not_yet, page_list, scopes_shown, verdict_deeper
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 
-_HERE = frame.VERDICT
+_HERE = page_list.VERDICT
 _REASONS = 3
 
 
@@ -79,7 +79,7 @@ def _next(found: Appraisal, draft: Draft) -> None:
     place = in_sentence(place_name(worth[0].access))
     if st.button(say("Look at it: {place}", place=place), key="enter_next"):
         draft.stand_at(worth[0].access)
-        frame.go(frame.INSPECT)
+        frame.go(page_list.INSPECT)
 
 
 if __name__ == "__main__":

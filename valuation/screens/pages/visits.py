@@ -9,7 +9,7 @@ from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
 from valuation.report.words import verdict_sentence
-from valuation.screens import backups, frame, kit, shop, start_visit
+from valuation.screens import backups, frame, kit, page_list, shop, start_visit
 from valuation.screens.job.moves import stage_name
 from valuation.screens.safe import md
 from valuation.screens.state import device, fill, held, put_on_the_table, session_catching, who
@@ -24,7 +24,7 @@ _ALL = "all_shown"
 
 def page() -> None:
     """Draw the page."""
-    _, book = frame.begin(frame.FIRST)
+    _, book = frame.begin(page_list.FIRST)
     store = frame.open_store()
     st.title(say("Is an old piano worth it?"), anchor=False)
     st.markdown(
@@ -44,12 +44,12 @@ def page() -> None:
 
 def _first_week(book: Tables) -> None:
     """Lead an owner to the first week as long as nobody has said where the shop works."""
-    if said_country(book) or not frame.may_open(frame.FIRST_WEEK):
+    if said_country(book) or not frame.may_open(page_list.FIRST_WEEK):
         return
     with st.container(key="to_first_week"):
         st.markdown(say("The tables still hold what the tool ships with."))
         if st.button(say("Set the shop's country and its own figures"), key="begin_first_week"):
-            frame.go(frame.FIRST_WEEK)
+            frame.go(page_list.FIRST_WEEK)
 
 
 def _demo_shop(store: Shop) -> None:
@@ -148,7 +148,7 @@ def _card(card: Card, store: Shop, book: Tables) -> None:
             verdict = st.button(say("Verdict"), key=f"open_{card.id}", help=card.title)
         if inspect or verdict:
             put_on_the_table(card.id, store, book)
-            frame.go(frame.INSPECT if inspect else frame.VERDICT)
+            frame.go(page_list.INSPECT if inspect else page_list.VERDICT)
 
 
 def _facts(card: Card, book: Tables) -> str:
@@ -195,7 +195,7 @@ def _upload(store: Shop, book: Tables) -> None:
         if st.button(say("Store it as a visit"), key="open_upload", type="primary"):
             visit = store.import_visit(read, who=who(), device=device(), now=shop.now())
             put_on_the_table(visit, store, book)
-            frame.go(frame.VERDICT)
+            frame.go(page_list.VERDICT)
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from valuation.engine.appraised_advice import Flip
 from valuation.language import say
 from valuation.report.format import exact, of_100, typed_numeral
 from valuation.report.words import flip_sentence, verdict_sentence
-from valuation.screens import frame, kit, what_if_moved
+from valuation.screens import frame, kit, page_list, what_if_moved
 from valuation.screens.not_yet import evaluated
 from valuation.screens.safe import md
 from valuation.screens.state import Draft
@@ -39,7 +39,7 @@ class _Figure:
 
 def page() -> None:
     """Draw the page."""
-    draft, book = frame.begin(frame.WHAT_IF)
+    draft, book = frame.begin(page_list.WHAT_IF)
     st.title(say("What if"), anchor=False)
     before, study = evaluated(draft, book), frame.studied(draft, book)
     answer = st.container(key="what_if_answer", gap="xsmall")

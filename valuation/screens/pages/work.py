@@ -16,14 +16,14 @@ from valuation.report.quote import Quote, quote_of
 from valuation.report.tax_words import tax_label
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
-from valuation.screens import frame, hand_changes_shown, marks, shop
+from valuation.screens import frame, hand_changes_shown, marks, page_list, shop
 from valuation.screens.not_yet import evaluated
 from valuation.screens.quote_by_component import component_table, sum_of
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service.visits import offered_levels
 
-_HERE = f"{frame.FOLDER}/work.py"
+_HERE = f"{page_list.FOLDER}/work.py"
 _FREE = later("free")
 
 
