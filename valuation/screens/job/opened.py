@@ -12,7 +12,7 @@ from valuation.record.job_card import TRUTH
 from valuation.report.format import of_100
 from valuation.report.labels import STATE_MARKS, with_capital
 from valuation.screens import clashes, frame
-from valuation.screens.photos import photo_fields
+from valuation.screens.job.photos import photo_fields
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held
 from valuation.service.jobs import AFTER_PHOTOS, BEFORE_PHOTOS, ORIGINAL, RecordedJob
