@@ -78,7 +78,7 @@ def test_every_command_runs_as_it_stands(path: Path, tmp_path: Path):
         (tmp_path / folder).symlink_to(ROOT / folder)
     for _, language, block in FENCE.findall(path.read_text(encoding="utf-8")):
         for line in block.splitlines() if not language else ():
-            if line.startswith((".venv/bin/python -m valuation ", "cp ")):
+            if line.startswith((".venv/bin/python -m valuation ", "cp ", "sed ")):
                 words = [sys.executable if word == ".venv/bin/python" else word for word in shlex.split(line)]
                 done = subprocess.run(
                     words,
