@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import csv
+import io
+import re
 from collections.abc import Mapping
 from dataclasses import MISSING, fields, replace
 from pathlib import Path
@@ -14,10 +17,25 @@ from valuation.files.plain_text import decode_text
 from valuation.rules import load
 from valuation.rules.load import PACKAGED, ROW_CLASSES
 from valuation.rules.table_rows import SETTINGS, rows_of_text
-from valuation.rules.table_writer import add_columns, setting_text
+from valuation.rules.table_writer import add_columns, rewrite_setting, setting_text
 
 FILES = {file_of(table): table for table in (*ROW_CLASSES, SETTINGS)}
 """Name of each file that makes up the shop's tables -> the table in it."""
+
+_SHARE = re.compile(r"\d*\.?\d+")
+
+_OLD_TAX = {
+    "id": "as_it_was",
+    "name": "As the shop had it",
+    "word": "tax",
+    "shown": "yes",
+    "valid_from": "1990-01-01",
+    "source": "from memory",
+    "basis": "memory",
+    "checked_on": "2026-11-30",
+    "checked_by": "nobody",
+}
+"""Row of a tax that the tables of an older version have as one share."""
 
 
 def files_of(folder: Path | None, tables: Tables) -> dict[str, str]:
@@ -87,6 +105,8 @@ def brought_up(files: Mapping[str, str]) -> tuple[dict[str, str], tuple[str, ...
     """
     added = [name for name in FILES if name not in files]
     texts = texts_of(dict(files) | {name: _packaged(name) for name in added})
+    if added:
+        texts["sources"] = _with_sources(texts["sources"])
     for table, row_class in ROW_CLASSES.items():
         there = next(iter(rows_of_text(table, texts[table])), None)
         if there is None:
@@ -100,7 +120,36 @@ def brought_up(files: Mapping[str, str]) -> tuple[dict[str, str], tuple[str, ...
     for name in missing:
         texts[SETTINGS] = f"{texts[SETTINGS].rstrip()}\n\n{setting_text(_packaged(file_of(SETTINGS)), name)}"
         added.append(f"{file_of(SETTINGS)}: {name}")
-    return texts, tuple(added)
+    return _with_tax_as_a_row(texts), tuple(added)
+
+
+def _with_sources(text: str) -> str:
+    """Return the sources with those of the packaged ones that are missing: what is new names them."""
+    known = {row["id"] for row in rows_of_text("sources", text)}
+    missing = io.StringIO()
+    for row in rows_of_text("sources", _packaged(file_of("sources"))):
+        if row["id"] not in known:
+            csv.writer(missing, lineterminator="\n").writerow(row.values())
+    return f"{text.rstrip()}\n{missing.getvalue()}"
+
+
+def _with_tax_as_a_row(texts: dict[str, str]) -> dict[str, str]:
+    """Return texts whose setting of tax names a row: once it was one share for hours, materials and work bought in."""
+    settings = {row["name"]: row for row in rows_of_text(SETTINGS, texts[SETTINGS])}
+    share, country = settings.get("tax", {}).get("value", ""), settings.get("country", {}).get("value", "")
+    rows = rows_of_text("taxes", texts["taxes"])
+    if not _SHARE.fullmatch(share) or not rows:
+        return texts
+    since = min(row["valid_from"] for row in rows)  # all rows of the table begin on one day
+    row = (
+        _OLD_TAX
+        | {"country": country, "valid_from": since}
+        | dict.fromkeys(("labour", "material", "outside", "resale"), share)
+    )
+    line = io.StringIO()
+    csv.writer(line, lineterminator="\n").writerow([row.get(name, "") for name in rows[0]])
+    rewritten = rewrite_setting(texts[SETTINGS], file_of(SETTINGS), "tax", {"value": f'"{_OLD_TAX["id"]}"'})
+    return texts | {"taxes": f"{texts['taxes'].rstrip()}\n{line.getvalue()}", SETTINGS: rewritten}
 
 
 def _packaged(name: str) -> str:

@@ -13,6 +13,7 @@ from own_tables import NOW, TODAY, put, with_rate
 from sqlalchemy import text
 
 from valuation import service
+from valuation.engine.money import tax_of
 from valuation.errors import StoreError, TableError, UserError
 from valuation.record import value_text
 from valuation.service import shop_tables
@@ -158,6 +159,25 @@ def test_tables_of_an_older_version_get_what_is_new_from_the_packaged_ones_and_i
     assert held.tables.settings.quote_days == tables.settings.quote_days
     assert held.added[:2] == ("handover.csv", "rates.csv: note")
     assert "settings.toml: quote_days" in held.added
+
+
+def test_a_tax_that_was_one_share_stays_as_high_and_new_tables_find_their_sources(shop):
+    texts = texts_of(shop)
+    change = put(shop, with_rate(texts, 74))
+    new = ("countries", "taxes", "laws", "value_kinds", "retentions", "trade_words", "figures", "settings")
+    old = {f"{name}.csv": text for name, text in with_rate(texts, 74).items() if name not in new}
+    old["sources.csv"] = "\n".join(line for line in texts["sources"].splitlines() if not line.startswith("ranked,"))
+    old["settings.toml"] = texts["settings"].replace('[tax]\nvalue = "de"', "[tax]\nvalue = 0.081")
+    assert "0.081" in old["settings.toml"]
+    with shop.store.writing() as connection:
+        packed = zlib.compress(value_text(old).encode())
+        connection.execute(
+            text("UPDATE tables_version SET files = :files WHERE hash = :hash"), {"files": packed, "hash": change.hash}
+        )
+    shop_tables._read.cache_clear()
+    held = shop.tables_in_force(TODAY)
+    assert (rate_of(shop), held.set_aside) == (74, ())
+    assert tax_of(held.tables, TODAY).gross(100, 100, 100) == pytest.approx(324.3)
 
 
 # --- an older shop's folder
