@@ -13,7 +13,7 @@ from widths import every_width, on_a_phone
 
 pytestmark = pytest.mark.browser
 
-PARTS = {"jobs": ("jobs_view", 3), "job": ("job_part", 5), "happened": ("happened_part", 5)}
+PARTS = {"jobs": ("jobs_view", 3), "job": ("job_part", 6), "happened": ("happened_part", 5)}
 
 
 def parts(visitor):
