@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import pytest
-from demo_shop import draft, go, opened, start, told
+from demo_shop import all_visits, draft, go, opened, start, told
 from said_country import tables_of_a_shop_in
 from streamlit.testing.v1 import AppTest
 
@@ -79,12 +79,11 @@ def test_older_copies_can_go_too(page):
 
 
 def test_the_visit_that_is_on_the_table_is_put_away_with_its_person(page):
-    go(page, "visits")
-    press(page, f"open_{VISIT}")
+    press(all_visits(go(page, "visits")), f"open_{VISIT}")
     assert draft(page).visit_id == VISIT
     go(page, "people")
     press(be_sure(choose(page)), "forget")
-    go(page, "visits")
+    all_visits(go(page, "visits"))
     assert NAME not in told(page)
     assert "draft" not in page.session_state
 
