@@ -76,7 +76,8 @@ def written() -> list[str]:
 
 
 def english_in(texts: list[str]) -> list[str]:
-    own = [str(shop.store().store.folder), *written()]  # the name of a folder is nobody's language
+    sources = {part for row in load_shop().laws for part in row.source.split("; ")}  # publications keep their titles
+    own = [str(shop.store().store.folder), *written(), *sources]  # the name of a folder is nobody's language
     return [f"{hits}: {text[:160]}" for text in texts if (hits := english_left(text, own))]
 
 

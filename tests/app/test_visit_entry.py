@@ -119,6 +119,17 @@ def test_a_fact_that_can_not_be_read_is_told_stays_typed_and_changes_nothing(pag
     assert page.text_input(key=draft(page).key(f"fact_{name}")).value == typed
 
 
+def test_a_telephone_number_is_kept_beside_the_visit_and_counted(page):
+    begin(page)
+    fact(page, "client_phone", "0123 456-78")
+    assert stored(page, "client.phone") == "0123 456-78"
+    assert "Not taken down" not in told(page)
+    assert "Kept, but not counted" not in told(page)
+    fact(page, "client_phone", "x" * 2000)
+    assert "Not taken down:" in told(page)
+    assert stored(page, "client.phone") == "0123 456-78"
+
+
 def test_age_and_size_class_follow_from_year_and_size(page):
     begin(page, "grand")
     fact(page, "piano_year", "1908")
@@ -322,16 +333,17 @@ def test_units_and_language_are_the_shop_s_and_hold_for_the_next_visit(page):
     go(page, "shop")
     page.pills(key="set_units").set_value("imperial").run()
     go(page, "visits")
-    go(opened(page, 1), "inspect")
+    go(opened(page, 1), "type_in")
     assert draft(page).system == "imperial"
-    page.pills(key=draft(page).key("place")).set_value("action").run()
-    assert page.text_input(key=draft(page).key("answer_hammer_groove_imperial")).value
+    [groove] = [field for field in page.text_input if field.key == line_of(page, "hammer_groove")]
+    assert float(groove.value) == pytest.approx(
+        draft(page).finding("hammer_groove").readings[0].value / 25.4, abs=5e-5
+    )  # NIST SP 811 (2008), appendix B.8: 1 in = 25.4 mm
+    assert "(in)" in groove.label
 
 
 def test_the_history_shows_who_entered_what(page):
-    begin(page, who="Jule")
-    go(page, "inspect")
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("none").run()
+    type_in(begin(page, who="Jule"), "plate_crack", "1")
     go(page, "history")
     assert any(f"Jule · {PLATE}: none" in text.value for text in page.text)
 
@@ -372,8 +384,7 @@ def test_with_a_sign_in_set_up_nobody_comes_in_unasked(page):
 
 def test_who_signed_in_stands_beside_the_entries(page):
     signed_in(page, name="Edda%20Rehl%C3%A4u", email="edda%40workshop.example", role="owner")
-    go(opened(page, 1), "inspect")
-    page.pills(key=draft(page).key("answer_plate_crack")).set_value("slight").run()
+    type_in(opened(page, 1), "plate_crack", "2")
     assert shop.store().history(draft(page).visit_id)[-1].who == "Edda Rehläu"
 
 

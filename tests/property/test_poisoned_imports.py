@@ -109,7 +109,7 @@ def answers_for_all(shop: Shop, tables, count: int) -> None:
     assert all(file_of(shop, ending) for ending in ENDINGS)
     found = happened(shop, tables, on=TODAY)
     work_coming(found, capacity=100.0)
-    lessons(shop, tables, None, on=TODAY, demo=False)
+    lessons(shop, tables, on=TODAY, demo=False)
     shop.photo_report()
 
 

@@ -28,7 +28,8 @@ PLAIN = tuple(name for name in FACTS if "." not in name and name != "minutes")
 PIANO = tuple(name.removeprefix("piano.") for name in FACTS if name.startswith("piano.") and not name.endswith("."))
 CLIENT = tuple(field.name for field in fields(Client))
 
-_KNOWN = {*PLAIN, *(f"piano.{name}" for name in PIANO), *(name for name in FACTS if name.startswith("client."))}
+_OF_CLIENT = {name for name in FACTS if name.startswith("client.")} - {"client.phone"}  # nothing is worked out from it
+_KNOWN = {*PLAIN, *(f"piano.{name}" for name in PIANO), *_OF_CLIENT}
 _RENEWED, _FINDING = "piano.renewed.", "finding."
 _FILE_KEYS = {"piano.size_mm": "piano.size"}
 _NO_TITLE = "-"

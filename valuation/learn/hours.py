@@ -1,4 +1,4 @@
-"""What finished jobs teach of hours: a ratio for each family of operations, held back by how little is known.
+"""What finished jobs teach of hours: a ratio for each family of operations, shrunk by how little is known.
 
     log(hours done / hours in the tables) = shop + family + job + the operation's own luck
 

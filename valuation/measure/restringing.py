@@ -89,7 +89,7 @@ def raise_pitch(
     overpull_cents : float
         How far above it strings are taken for a while, so that they settle on it [cents].
     strength_kept : float
-        Share of its strength when new that the wire is thought to have kept, above 0 [-].
+        Share of its strength when new that the wire still has, above 0 [-].
     highest_share : float
         Share of what it can bear that old wire should be asked to take [-].
 

@@ -41,7 +41,7 @@ class Asked:
     overpull_cents : float
         How far above pitch they are taken for a while [cents].
     strength_kept : float
-        Share of its strength that old wire is thought to have kept [%].
+        Share of its strength that old wire still has [%].
     highest_share : float or None
         Share that wire should not be asked to pass; None takes it from the tables, where strain begins to read
         poor [%].

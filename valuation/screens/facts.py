@@ -11,6 +11,7 @@ from datetime import date
 from valuation.batch.flat_visit import visit_text
 from valuation.engine.rows import Tables
 from valuation.errors import VisitError
+from valuation.facts import why_unfit
 from valuation.facts.visit import Visit
 from valuation.files.visit_values import AnswerError, read_quantity
 from valuation.language import say
@@ -62,6 +63,9 @@ def read_fact(field: str, text: str, visit: Visit, tables: Tables, today: date, 
             return None, (str(fault),)
     if field == "minutes":
         return _minutes(written)
+    if field == "client.phone":  # the store alone holds it: no visit file does
+        fault = why_unfit(field, written, today)
+        return (None, (fault,)) if fault else (written, ())
     if field == "piano.size_mm" and re.fullmatch(r"[\d./ ]+", written):
         written = f"{written} {shown_unit('mm', system)}"
     piano = visit.piano

@@ -19,13 +19,13 @@ from valuation.screens.safe import md
 from valuation.screens.sign_in import role
 from valuation.screens.state import (
     Draft,
-    clear_the_table,
+    close_current,
     current,
     device,
     enter_as,
     enter_on,
     fill,
-    put_on_the_table,
+    make_current,
     session_catching,
     who,
 )
@@ -314,13 +314,13 @@ def _on_the_table(store: Shop, book: Tables) -> Draft | None:
     draft, wanted = current(), st.query_params.get(_VISIT, "")
     try:
         if wanted and (draft is None or draft.visit_id != wanted):
-            return put_on_the_table(wanted, store, book)
+            return make_current(wanted, store, book)
         if draft is not None:
             draft.store = store
             draft.read(book)
         return draft
     except StoreError as error:
-        clear_the_table()
+        close_current()
         st.query_params.clear()
         with st.container(border=True, key="fault_visit"):
             st.text(str(error))

@@ -7,7 +7,7 @@ import streamlit as st
 from valuation.engine.rows import KINDS, Tables
 from valuation.language import say
 from valuation.screens import frame, page_list, shop
-from valuation.screens.state import device, enter_as, fill, held, put_on_the_table, who
+from valuation.screens.state import device, enter_as, fill, held, make_current, who
 from valuation.service import UserError
 from valuation.service.visits import Shop
 
@@ -54,5 +54,5 @@ def _begin(kind: str, title: str, place: str, store: Shop, book: Tables) -> None
         frame.tell(error)
         return
     fill(_STARTING, False)
-    put_on_the_table(visit, store, book)
+    make_current(visit, store, book)
     frame.go(page_list.PIANO)

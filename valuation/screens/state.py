@@ -266,14 +266,14 @@ def look_at(visit_id: str, store: Shop, book: Tables) -> Draft:
     return draft
 
 
-def put_on_the_table(visit_id: str, store: Shop, book: Tables) -> Draft:
+def make_current(visit_id: str, store: Shop, book: Tables) -> Draft:
     """Open a visit in place of the one before; the sales stay."""
     draft = look_at(visit_id, store, book)
     st.session_state[_KEY] = draft
     return draft
 
 
-def clear_the_table() -> None:
+def close_current() -> None:
     """Put the visit away; it stays in the store."""
     st.session_state.pop(_KEY, None)
 

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Row, func, select, text
 
 from valuation.record import Entry, by_field, counted
 from valuation.record.card import line
+from valuation.record.history import unfit
 from valuation.record.job_card import NEXT, next_step
 from valuation.store.entries import OPEN, RESTRICTED, entries_of_fields
 from valuation.store.schema import VIEWS, job, paper, visit
@@ -133,6 +134,6 @@ def steps_ever_set(connection: Connection) -> dict[str, tuple[str, date]]:
     found: dict[str, tuple[str, date]] = {}
     for entry in entries_of_fields(connection, (NEXT,)):
         what, on = next_step(entry.value)
-        if on is not None:
+        if on is not None and not unfit(entry):
             found[entry.visit] = (what, on)
     return found

@@ -53,6 +53,13 @@ def test_every_demo_visit_goes_through_its_fields_unchanged(path, tables):
     assert from_visit(recorded.visit) == from_visit(visit)
 
 
+def test_how_the_client_is_reached_is_neither_told_as_unknown_nor_refused(tables):
+    recorded = opened(tables, client__phone="0123 456-78")
+    assert recorded.why_set_aside == {}
+    assert recorded.counted["client.phone"].value == "0123 456-78"
+    check_value(FACTS, "client.phone", "0123 456-78", tables)
+
+
 def test_nothing_entered_is_no_more_than_title_day_and_kind(tables):
     visit = to_visit(history({"title": "x", "date": "2026-05-04", "piano.kind": "grand"}), tables).visit
     assert from_visit(visit) == {"title": "x", "date": "2026-05-04", "piano.kind": "grand"}

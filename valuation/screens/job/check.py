@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 import streamlit as st
 
+from valuation.engine.pack import pack_of
 from valuation.engine.rows import HandoverRow, Tables
 from valuation.facts.keys import KEYS, key_name
 from valuation.files.reading_place import read_place
@@ -15,6 +16,7 @@ from valuation.jobs.recorded_job import YEAR
 from valuation.language import say, say_many
 from valuation.report.format import plain_measure, unit_words
 from valuation.report.labels import with_capital
+from valuation.report.paper_words import SIZE_NAMES
 from valuation.screens import marks, shop
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held
@@ -221,11 +223,13 @@ def _page_for_the_client(draft: Draft, job: RecordedJob, book: Tables) -> None:
         lacking.append(say("nothing has been measured on the finished piano"))
     if lacking:
         st.markdown(md(say("It will say that this is not known yet: {what}.", what="; ".join(lacking))))
-    papers = {"a4": "A4", "letter": "Letter"}
-    size = st.pills(say("Size of paper"), list(PAPERS), format_func=papers.get, key=draft.key("paper"), default="a4",
-                    required=True)  # fmt: skip
+    usual = pack_of(book).country.paper
+    size = st.pills(
+        say("Size of paper"), list(PAPERS), format_func=lambda paper: say(SIZE_NAMES[paper]), key=draft.key("paper"),
+        default=usual, required=True,
+    )  # fmt: skip
     st.download_button(
-        say("The page as PDF"), lambda: _printed(draft, job, book, size or PAPERS[0]), f"{draft.name}_work.pdf",
+        say("The page as PDF"), lambda: _printed(draft, job, book, size or usual), f"{draft.name}_work.pdf",
         "application/pdf", key=draft.key("certificate"), on_click="ignore",
     )  # fmt: skip
 

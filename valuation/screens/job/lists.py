@@ -14,7 +14,7 @@ from valuation.report.labels import listed, short_day
 from valuation.screens import frame, page_list, shop
 from valuation.screens.job import moves as job_moves
 from valuation.screens.safe import md
-from valuation.screens.state import fill, put_on_the_table, session_catching
+from valuation.screens.state import fill, make_current, session_catching
 from valuation.service import jobs as service_jobs
 from valuation.service.job_cards import card_facts, sums_by_stage
 from valuation.service.jobs import JobLine
@@ -171,7 +171,7 @@ def _on(store: Shop, line: JobLine, book: Tables) -> None:
 
 def _open(store: Shop, line: JobLine, book: Tables) -> None:
     if st.button(say("Open"), key=f"job_{line.visit}", help=line.title):
-        put_on_the_table(line.visit, store, book)
+        make_current(line.visit, store, book)
         frame.go(page_list.JOB)
 
 

@@ -12,7 +12,7 @@ from valuation.screens import frame, marks, page_list, shop
 from valuation.screens.books import people as books_people
 from valuation.screens.safe import md
 from valuation.screens.sign_in import role
-from valuation.screens.state import put_on_the_table
+from valuation.screens.state import make_current
 from valuation.service.visits import Shop
 
 _PARTS = {"dates": later("Dates"), "ring": later("Whom to ring"), "people": later("People")}
@@ -92,7 +92,7 @@ def _ring(store: Shop, book: Tables) -> None:
                 said.append(say("chance {chance}", chance=of_100(one.chance)))
             st.markdown(md(" · ".join(said)))
             if st.button(say("Open"), key=f"ring_open_{one.visit}", help=one.title):
-                put_on_the_table(one.visit, store, book)
+                make_current(one.visit, store, book)
                 frame.go(page_list.JOB)
     if len(found) > _MOST:
         st.markdown(md(say("{count} more have less at stake.", count=len(found) - _MOST)))

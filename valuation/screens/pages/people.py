@@ -15,7 +15,7 @@ from valuation.screens import frame, page_list, shop
 from valuation.screens.people_told import what_is_kept
 from valuation.screens.recorded import FACT_NAMES
 from valuation.screens.safe import md
-from valuation.screens.state import clear_the_table, current, fill, held, who
+from valuation.screens.state import close_current, current, fill, held, who
 from valuation.service import people
 from valuation.service.handed_out import hand_out
 from valuation.service.people import Holding
@@ -213,7 +213,7 @@ def _thrown_away(store: Shop, book: Tables, name: str) -> str:
 def _off_the_table(names: tuple[str, ...]) -> None:
     draft = current()
     if draft is not None and draft.visit_id in names:
-        clear_the_table()
+        close_current()
         st.query_params.clear()
 
 

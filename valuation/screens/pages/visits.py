@@ -12,7 +12,7 @@ from valuation.report.words import verdict_sentence
 from valuation.screens import backups, frame, kit, page_list, shop, start_visit
 from valuation.screens.job.moves import stage_name
 from valuation.screens.safe import md
-from valuation.screens.state import device, fill, held, put_on_the_table, session_catching, who
+from valuation.screens.state import device, fill, held, make_current, session_catching, who
 from valuation.service import NotInForce, UserError, read_visit_bytes
 from valuation.service.visits import Card, Shop
 
@@ -49,7 +49,7 @@ def _go_where_pressed(store: Shop, book: Tables) -> None:
     """Go to the visit whose card was pressed, before the list is drawn: each card above it first asks for a verdict."""
     if pressed := held(_PRESSED):
         visit, page = pressed
-        put_on_the_table(visit, store, book)
+        make_current(visit, store, book)
         fill(_PRESSED, None)
         frame.go(page)
 
@@ -209,7 +209,7 @@ def _upload(store: Shop, book: Tables) -> None:
         st.text(say("{file}: read without a fault. {title}", file=file.name, title=read.title))
         if st.button(say("Store it as a visit"), key="open_upload", type="primary"):
             visit = store.import_visit(read, who=who(), device=device(), now=shop.now())
-            put_on_the_table(visit, store, book)
+            make_current(visit, store, book)
             frame.go(page_list.VERDICT)
 
 
