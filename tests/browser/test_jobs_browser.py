@@ -13,7 +13,14 @@ from widths import every_width, on_a_phone
 
 pytestmark = pytest.mark.browser
 
-PARTS = {"jobs": ("jobs_view", 3), "job": ("job_part", 6), "happened": ("happened_part", 5)}
+PARTS = {
+    "jobs": ("jobs_view", 3),
+    "job": ("job_part", 6),
+    "happened": ("happened_part", 4),
+    "bench": ("bench_part", 3),
+    "books": ("books_part", 6),
+}
+"""The pages of jobs, the key of the choice of their parts, and how many parts there are."""
 
 
 def parts(visitor):
@@ -21,10 +28,14 @@ def parts(visitor):
     visitor.open(1)
     for section, (pills, count) in PARTS.items():
         visitor.go(section)
-        for number in range(count):
-            visitor.page.locator(f"[class*='st-key-{pills}'] [role=radio]").nth(number).click()
+        offered = visitor.page.locator(f"[class*='st-key-{pills}'] [role=radio]")
+        offered.first.wait_for()
+        names = offered.all_inner_texts()
+        assert len(names) == count, section
+        for number, name in enumerate(names):
+            offered.nth(number).click()
             visitor.settle()
-            yield f"{section} {number}"
+            yield f"{section}: {name}"
     visitor.go("learning", "Learning")
     visitor.page.locator(".st-key-work_out button").click()
     visitor.page.get_by_role("heading", name="What there is to learn from").wait_for()
@@ -85,6 +96,12 @@ def test_a_double_tap_on_a_card_is_one_step(visitor, store):
     assert stages.count("accepted") == 0
 
 
+def show_part(visitor, name: str) -> None:
+    """Show one part of the page of a job."""
+    visitor.page.get_by_role("radio", name=name, exact=True).click()
+    visitor.settle()
+
+
 def downloaded(visitor, button) -> bytes:
     with visitor.page.expect_download() as waiting:
         button.click()
@@ -101,22 +118,29 @@ def test_files_and_the_page_for_the_client_come_down_whole(visitor):
     book = load_workbook(io.BytesIO(downloaded(visitor, files.get_by_role("button", name="As XLSX"))))
     assert book.active.max_row == 9
     visitor.go("job", "This job")
-    visitor.page.locator("[class*='st-key-job_part'] [role=radio]").nth(4).click()
-    visitor.settle()
+    show_part(visitor, "Last check")
     pdf = downloaded(visitor, visitor.page.get_by_role("button", name="The page as PDF"))
     sheet = PdfReader(io.BytesIO(pdf)).pages[0]
     assert "What was done to this piano" in sheet.extract_text()
 
 
 @on_a_phone
-def test_hours_typed_before_a_tap_elsewhere_are_stored(visitor, store):
+def test_hours_entered_by_a_tap_straight_out_of_their_field_are_stored_once_though_the_next_tap_comes_at_once(
+    visitor, store
+):
     visitor.open(3)
     visitor.go("job", "This job")
-    visitor.page.locator("[class*='st-key-job_part'] [role=radio]").nth(1).tap()
-    visitor.settle()
-    visitor.page.locator("[class*='st-key-hours_settle_tunings'] input").fill("3.5")
-    visitor.page.locator("[class*='st-key-job_part'] [role=radio]").nth(0).tap()
-    visitor.settle()
     visit = next(card.id for card in store.list_visits()[0] if card.title == "Upright of the music school, room 3")
-    hours = [e.value["hours"] for e in store.history(visit) if e.field.startswith("job.done.settle_tunings.")]
-    assert hours[-1] == 3.5
+    before = entered_hours(store, visit)
+    show_part(visitor, "Work done")
+    visitor.page.get_by_role("textbox", name="Hours", exact=True).fill("3.5")
+    visitor.page.get_by_role("button", name="Enter the hours").tap()
+    visitor.page.get_by_role("radio", name="Its way", exact=True).tap()
+    visitor.page.locator("[class*='st-key-hours_enter']").wait_for(state="detached")
+    visitor.settle()
+    after = entered_hours(store, visit)
+    assert after == [*before, 3.5]
+
+
+def entered_hours(store, visit: str) -> list[float]:
+    return [entry.value["hours"] for entry in store.history(visit) if entry.field.startswith("job.done.")]

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import json
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from widths import every_width, on_a_phone
+
+from valuation.screens.page_list import PAGES
 
 pytestmark = pytest.mark.browser
 
@@ -27,11 +30,20 @@ SECTIONS = {
     "type_in": "Type in a form",
     "history": "History",
     "job": "This job",
+    "today": "Today",
     "jobs": "Jobs",
+    "bench": "Bench",
+    "books": "The books",
     "happened": "What happened",
     "learning": "Learning",
+    "tables": "Our tables",
+    "past": "Bring in the past",
+    "first_week": "The first week",
+    "people": "People's data",
     "shop": "The shop",
+    "access": "Access",
 }
+"""Every page but the first, by the end of its button's key, and its heading."""
 
 
 def walk(visitor):
@@ -59,8 +71,14 @@ def test_every_target_is_big_enough_for_a_finger(visitor):
         assert visitor.too_small() == [], section
 
 
+def test_the_walk_leaves_no_page_out():
+    assert {"visits", *SECTIONS} == {Path(page).stem for page in PAGES}
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
 @pytest.mark.parametrize("visitor", [390, 1280], ids=["phone", "desk"], indirect=True)
-def test_axe_finds_nothing(visitor):
+def test_axe_finds_nothing(visitor, look):
+    visitor.page.emulate_media(color_scheme=look)
     for section in walk(visitor):
         assert visitor.axe_faults() == [], section
 

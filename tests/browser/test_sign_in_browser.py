@@ -11,6 +11,7 @@ from openid_provider import CLIENT, SECRET, OpenIdProvider
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from tests.served import Served, settle
+from valuation.screens.page_list import OWNERS_ONLY
 from valuation.service.visits import open_shop
 from valuation.store.sessions import Sessions
 
@@ -160,7 +161,7 @@ def test_a_technician_finds_no_page_of_the_owner(workshop, page):
     sign_in(page, workshop.address, "Ben")
     more(page)
     assert page.locator(".st-key-go_jobs").is_visible()
-    for name in ("shop", "learning", "access"):
+    for name in (Path(path).stem for path in OWNERS_ONLY):
         assert page.locator(f".st-key-go_{name}").count() == 0
         page.goto(f"{workshop.address}/{name}")
         page.get_by_text("Page not found").wait_for()

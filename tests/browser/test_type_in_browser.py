@@ -16,8 +16,7 @@ def start_visit(visitor, kind: str = "upright") -> str:
     """Start a visit with its kind alone; return its id."""
     visitor.page.goto(visitor.address)
     visitor.settle()
-    if not visitor.page.locator(".st-key-start_kind").is_visible():
-        visitor.page.locator(".st-key-start button").click()
+    visitor.page.locator(".st-key-start button").click()
     visitor.page.locator(".st-key-start_kind").get_by_role("radio", name=kind.capitalize(), exact=True).click()
     visitor.settle()
     visitor.page.locator(".st-key-start_visit button").click()

@@ -355,8 +355,7 @@ def test_from_the_first_page_to_the_verdict_by_a_phone_with_the_network_away(chr
         page = context.new_page()
         page.goto(server.address)
         settle(page)
-        if not page.locator(".st-key-start_kind").is_visible():
-            page.locator(".st-key-start summary").tap()
+        page.locator(".st-key-start button").tap()
         page.locator(".st-key-start_kind").get_by_role("radio", name="Upright", exact=True).tap()
         settle(page)
         page.locator(".st-key-start_visit button").tap()

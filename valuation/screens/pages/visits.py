@@ -20,12 +20,15 @@ _FIRST, _PAGE = 2, 20
 _SORTS = {"changed": later("Last changed"), "day": later("Day of the visit"), "title": later("Name")}
 _KINDS = {"": later("All"), "upright": later("Uprights"), "grand": later("Grands")}
 _ALL = "all_shown"
+_PRESSED = "card_pressed"
+"""Visit and page of the card that was pressed."""
 
 
 def page() -> None:
     """Draw the page."""
     _, book = frame.begin(page_list.FIRST)
     store = frame.open_store()
+    _go_where_pressed(store, book)
     st.title(say("Is an old piano worth it?"), anchor=False)
     st.markdown(
         say("Go through it at the piano. You get its condition, what work costs, what it is worth, a verdict that says "
@@ -40,6 +43,15 @@ def page() -> None:
             _upload(store, book)
     _demo_shop(store)
     frame.end(book)
+
+
+def _go_where_pressed(store: Shop, book: Tables) -> None:
+    """Go to the visit whose card was pressed, before the list is drawn: each card above it first asks for a verdict."""
+    if pressed := held(_PRESSED):
+        visit, page = pressed
+        make_current(visit, store, book)
+        fill(_PRESSED, None)
+        frame.go(page)
 
 
 def _first_week(book: Tables) -> None:
@@ -144,11 +156,14 @@ def _card(card: Card, store: Shop, book: Tables) -> None:
         st.text(_facts(card, book))
         st.markdown(_verdict(card, store, book))
         with st.container(horizontal=True):
-            inspect = st.button(say("Inspect"), key=f"inspect_{card.id}", help=card.title)
-            verdict = st.button(say("Verdict"), key=f"open_{card.id}", help=card.title)
-        if inspect or verdict:
-            make_current(card.id, store, book)
-            frame.go(page_list.INSPECT if inspect else page_list.VERDICT)
+            for key, words, target in (
+                ("inspect", say("Inspect"), page_list.INSPECT),
+                ("open", say("Verdict"), page_list.VERDICT),
+            ):
+                st.button(
+                    words, key=f"{key}_{card.id}", help=card.title, on_click=session_catching().press,
+                    args=(fill, _PRESSED, (card.id, target)),
+                )  # fmt: skip
 
 
 def _facts(card: Card, book: Tables) -> str:
