@@ -42,6 +42,7 @@ def listening(chosen: str) -> Iterator[set[str]]:
 _SAME_EVERYWHERE = re.compile(
     r"N·m|in-lb|kgf·cm|mm|g|s|%|\w+_\w+|[\w.]+\.(csv|toml)(:\d+)?"  # units, keys of the tables, places in files
     r"|.*\b(CFR|NIOSH|MMWR|ISO|CITES|c\. \d+|20\d\d/C \d+)\b.*"  # publications keep their titles
+    r"|(\w+ § \d+\w*(; |$))+"  # and statutes, where nothing but their paragraphs is named
 )
 
 

@@ -43,6 +43,7 @@ def table(
         On a phone the figures of a row follow one another, and noughts are left out. Two columns stay as they are.
     """
     styles = [_style(column) for column in zip(*rows, strict=True)]
+    styles[:1] = ["words"] * len(styles[:1])  # it stands above headings, which are never laid out as figures
     head = "".join(
         f'<th role="columnheader" scope="col" class="{style}">{escape(header)}</th>'
         for header, style in zip(headers, styles, strict=True)

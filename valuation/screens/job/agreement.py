@@ -183,7 +183,7 @@ def _add_promise(draft: Draft) -> None:
 
 def _money(draft: Draft, job: RecordedJob, currency: str) -> None:
     st.header(say("Money"), anchor=False)
-    _listed(draft, [moved.field for moved in job.ledger.money])
+    _listed(draft, [moved.field for moved in sorted(job.ledger.money, key=lambda moved: moved.day)])
     st.pills(
         say("What"), list(MONEY_KINDS), format_func=lambda kind: say(MONEY_WORDS[kind]), key=draft.key("money_what"),
         default="deposit", required=True, label_visibility="collapsed",

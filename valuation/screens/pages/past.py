@@ -23,8 +23,6 @@ def page() -> None:
     _, book = frame.begin(page_list.PAST)
     store = frame.open_store()
     st.title(say("Bring in the past"), anchor=False)
-    if said := held(_SAID):
-        st.markdown(f"**{md(said)}**")
     st.markdown(
         say("Clients and old jobs from a CSV or XLSX file, one row each. Nothing is entered before you have seen it; "
             "a row that is brought in twice stands once.")
@@ -46,9 +44,10 @@ def _map(store: Shop, name: str, head: list[str], rows: list[tuple[int, list[str
     likely = guessed(head)
     columns: dict[str, int] = {}
     names = [say("not in the file"), *head]
-    for target, label in TARGETS.items():
+    left, right = st.columns(2)
+    for number, (target, label) in enumerate(TARGETS.items()):
         needed = say("{what} (needed)", what=say(label)) if target in NEEDED else say(label)
-        chosen = st.selectbox(
+        chosen = (left if number < len(TARGETS) / 2 else right).selectbox(
             md(needed), range(_NONE, len(head)), index=likely.get(target, _NONE) + 1,
             format_func=lambda place: names[place + 1], key=f"past_{target}_{len(head)}_{name}",
         )  # fmt: skip
@@ -74,16 +73,18 @@ def _map(store: Shop, name: str, head: list[str], rows: list[tuple[int, list[str
                 st.text(say("{count} more", count=len(faults) - _TOLD))
     label = say_many("Bring in {count} row", "Bring in {count} rows", len(good))
     st.button(label, key="past_enter", type="primary", disabled=not good, on_click=session_catching().press,
-              args=(_enter, store, good))  # fmt: skip
+              args=(_enter, store, good, name))  # fmt: skip
+    if said := held(f"{_SAID}_{name}"):  # below what was pressed: above the long list nobody would see it
+        st.markdown(f"**{md(said)}**")
 
 
-def _enter(store: Shop, good: list) -> None:
+def _enter(store: Shop, good: list, name: str) -> None:
     try:
         new, there = bring_in(store, good, who=who(), device=device(), now=shop.now())
     except UserError as error:
-        fill(_SAID, "; ".join(map(str, error.problems)))
+        fill(f"{_SAID}_{name}", "; ".join(map(str, error.problems)))
         return
-    fill(_SAID, say("{new} brought in; {there} were here already.", new=new, there=there))
+    fill(f"{_SAID}_{name}", say("{new} brought in; {there} were here already.", new=new, there=there))
 
 
 if __name__ == "__main__":
