@@ -91,8 +91,10 @@ class Visitor:
             self.complaints.append(f"asked for {url}")
 
     def settle(self) -> None:
-        """Wait until the page has been drawn."""
+        """Wait until the page has been drawn, and whole: a fault on the server stands there instead of what is left."""
         settle(self.page)
+        broken = self.page.locator("[data-testid=stException]")
+        assert not broken.count(), f"{self.page.url} was not drawn to its end"
 
     def show_all(self) -> None:
         """Make the window as high as the page: axe judges the colours only of what is in view."""
