@@ -142,12 +142,15 @@ class Visitor:
     def open(self, number: int = 1, at: str = "Verdict") -> None:
         """Open one of the invented pianos from the list, at its verdict or at the inspection."""
         self.page.goto(self.address)
+        self.page.locator(".st-key-foot").wait_for()  # the last thing drawn: before it the list is not all there
         self.settle()
         card = self.page.locator("[class*='st-key-card_']").filter(has_text=title_of(number))
         if not card.count():
-            self.page.locator(".st-key-all_visits button").click(delay=90)
+            every = self.page.locator(".st-key-all_visits button")
+            every.click(delay=90)
+            every.wait_for(state="detached")  # it goes when the longer list is drawn; before, cards change places
             self.settle()
-        card.get_by_role("button", name=at).click()
+        card.get_by_role("button", name=at).click(delay=90)
         self.page.locator(".st-key-piano").wait_for()
         self.settle()
 
