@@ -91,8 +91,10 @@ class Visitor:
             self.complaints.append(f"asked for {url}")
 
     def settle(self) -> None:
-        """Wait until the page has been drawn."""
+        """Wait until the page has been drawn, and whole: a fault on the server stands there instead of what is left."""
         settle(self.page)
+        broken = self.page.locator("[data-testid=stException]")
+        assert not broken.count(), f"{self.page.url} was not drawn to its end"
 
     def show_all(self) -> None:
         """Make the window as high as the page: axe judges the colours only of what is in view."""
@@ -140,12 +142,15 @@ class Visitor:
     def open(self, number: int = 1, at: str = "Verdict") -> None:
         """Open one of the invented pianos from the list, at its verdict or at the inspection."""
         self.page.goto(self.address)
+        self.page.locator(".st-key-foot").wait_for()  # the last thing drawn: before it the list is not all there
         self.settle()
         card = self.page.locator("[class*='st-key-card_']").filter(has_text=title_of(number))
         if not card.count():
-            self.page.locator(".st-key-all_visits button").click(delay=90)
+            every = self.page.locator(".st-key-all_visits button")
+            every.click(delay=90)
+            every.wait_for(state="detached")  # it goes when the longer list is drawn; before, cards change places
             self.settle()
-        card.get_by_role("button", name=at).click()
+        card.get_by_role("button", name=at).click(delay=90)
         self.page.locator(".st-key-piano").wait_for()
         self.settle()
 
