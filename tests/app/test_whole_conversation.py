@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import ROUND_HALF_UP, Decimal
 
 import pytest
 from demo_shop import draft, go, opened, start, told
@@ -55,13 +56,19 @@ def test_from_the_verdict_over_what_the_client_says_to_every_paper(number):
 
 def _lines_add_up(text: str) -> None:
     """Hold the total of a printed quotation against its lines, as a reader would."""
-    number = r"([\d,]+(?:\.\d+)?)"
+    number = r"([\d,]+(?:\.\d\d)?)"
 
-    def figures(label: str, count: int) -> list[float]:
-        found = re.search(rf"{re.escape(label)} {' '.join([number] * count)}", text)
-        return [float(figure.replace(",", "")) for figure in found.groups()]
+    def figure(said: str) -> Decimal:
+        return Decimal(said.replace(",", ""))
 
-    _, labour, materials, bought, before_tax = figures("Before tax", 5)
-    [tax], [total] = figures("Tax, 19%", 1), figures("In all", 1)
-    assert labour + materials + bought == before_tax
-    assert round(before_tax + tax, 2) == total
+    before_tax, rate, tax, total = map(
+        figure, re.search(rf"Before tax {number} MwSt\., (\d+)\s?% {number} In all {number} This price", text).groups()
+    )
+    assert tax == (before_tax * rate / 100).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    assert before_tax + tax == total
+    assert f"This price is fixed: {total:,} EUR." in text
+    # a line ends in its price, after a sentence and before the name of the next work
+    lines = re.search(r"The work: .*? Price (.*?) Before tax", text).group(1)
+    prices = re.findall(r"(?<=[.!?]) ([\d,]+)(?= [A-Z]|$)", lines)
+    assert prices
+    assert sum(map(figure, prices)) == before_tax

@@ -11,7 +11,7 @@ from demo_pianos import EVALUATED, NAMES, NOT_YET, WRITTEN_ON, appraisal_of, con
 from PIL import Image
 from printed import plain, read_back
 
-from valuation.report.document import Grid
+from valuation.report.document import Drawing, Grid, Numbered, Points, WayPicture
 from valuation.report.evaluation_ways import way_named
 from valuation.report.words import clarity_sentence, verdict_sentence
 from valuation.service.paper_parts import OF_A_VERDICT
@@ -48,16 +48,33 @@ def test_every_paper_is_tagged_titled_and_has_its_fonts(name: str, what: str) ->
     assert re.search(r"pdfaid:part>2<.*pdfaid:conformance>A<", printed.standards)
 
 
-@pytest.mark.parametrize("what", ["evaluation", "summary", "quotation"])
+@pytest.mark.parametrize("what", ["evaluation", "quotation"])
 def test_a_table_is_read_aloud_as_a_table_with_its_headings(what: str) -> None:
     tags = read_back(paper_of("1_fine_old_grand", what)).tags
     tables = [block for section in content_of("1_fine_old_grand", what).sections for block in section.blocks]
     tables = [block for block in tables if isinstance(block, Grid)]
+    assert tables
     assert tags["/Table"] == len(tables)
     assert tags["/TH"] == sum(sum(bool(cell) for cell in table.head) for table in tables) + sum(
         not all(table.head) for table in tables
     )
     assert tags["/TD"] == sum(len(table.head) * len(table.rows) for table in tables)
+
+
+def test_the_sheet_is_read_aloud_as_lists_and_its_two_pictures_in_words() -> None:
+    content, printed = content_of("1_fine_old_grand", "summary"), read_back(paper_of("1_fine_old_grand", "summary"))
+    blocks = [block for section in content.sections for block in section.blocks]
+    [drawing] = [block for block in blocks if isinstance(block, Drawing)]
+    [picture] = [block for block in blocks if isinstance(block, WayPicture)]
+    listed = [item for block in blocks if isinstance(block, Points) for item in block.items]
+    assert len(listed) > 1
+    assert printed.tags["/LI"] == printed.tags["/Lbl"] == printed.tags["/LBody"] == len(listed)
+    assert "/Table" not in printed.tags
+    assert printed.tags["/Figure"] == len(printed.alternatives) == 2
+    assert drawing.alt in printed.alternatives
+    ways = next(alt for alt in printed.alternatives if alt != drawing.alt)
+    for way in picture.ways:
+        assert all(plain(words) in plain(ways) for words in (way.name, way.pays, way.worth, way.years))
 
 
 @pytest.mark.parametrize("name", EVALUATED)

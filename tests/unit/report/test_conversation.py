@@ -12,6 +12,7 @@ from table_talk import NAMES, figures, said, talk
 
 from valuation.engine.adding import added
 from valuation.engine.appraised_work import tax_on
+from valuation.engine.money import tax_of
 from valuation.engine.prospects import ANOTHER, LET_GO, prospects
 from valuation.engine.rows import QUESTIONS, Tables
 from valuation.engine.study import decide_at, study_of
@@ -21,6 +22,7 @@ from valuation.language import say
 from valuation.report.client_words import of_100, whole_counts
 from valuation.report.conversation import Conversation, conversation
 from valuation.report.format import exact, money
+from valuation.report.quote import quote_of
 from valuation.report.sides import SIDES
 from valuation.report.their_version import NoVersion
 from valuation.report.ways import ROWS
@@ -150,15 +152,16 @@ def test_the_figures_are_those_of_the_appraisal(name):
 
 
 @any_piano
-def test_what_is_told_to_be_paid_is_what_is_fixed_and_the_most_it_can_come_to(name):
-    _, _, found = figures(name)
+def test_what_is_told_to_be_paid_is_what_is_signed_and_the_most_it_can_come_to(name):
+    study, _, found = figures(name)
+    taxed = tax_of(study.tables, found.on)
     for option in found.options:
         if option.lines:
+            quote = quote_of(option, taxed)
             price = talk(name).way(option.option).price
-            assert price.startswith(f"You pay {exact(option.fixed_price)} EUR.")
-            assert (f"With all that may be found: {exact(option.most_price)} EUR at most." in price) == bool(
-                option.allowances
-            )
+            assert price.startswith(f"You pay {exact(quote.total)} EUR.")
+            assert (f"With all that may be found: {exact(quote.most)} EUR at most." in price) == bool(option.allowances)
+            assert ("at most" in price) == bool(option.allowances)
 
 
 def test_what_an_operation_adds_is_its_price_with_what_it_takes_less_what_it_makes_needless():
