@@ -29,7 +29,7 @@ def prices(store: Shop, drafted: Drafted, table: str) -> None:
     columns = figure_columns(ROW_CLASSES[table])
     st.html(_table(table, found, columns, drafted.seen.tables.settings.currency))
     names = {one.key: one.name for one in found}
-    st.subheader(say("A new price"), anchor=False)
+    st.header(say("A new price"), anchor=False)
     with st.container(horizontal=True, vertical_alignment="bottom", key=f"new_price_{table}"):
         chosen = st.selectbox(say("Of what"), list(names), format_func=lambda key: say(names[key]), key=f"what_{table}")
         one = next(one for one in found if one.key == chosen)

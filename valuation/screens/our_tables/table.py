@@ -134,7 +134,7 @@ def _turn_over() -> None:
 
 
 def _files(store: Shop, drafted: Drafted, table: str) -> None:
-    st.subheader(say("As files"), anchor=False)
+    st.header(say("As files"), anchor=False)
     with st.container(horizontal=True, key="tables_files"):
         file = file_of(table)
         kind = "text/csv" if file.endswith(".csv") else "text/plain"
