@@ -45,10 +45,13 @@ def test_from_the_verdict_over_what_the_client_says_to_every_paper(number):
     assert len({paper.printed_number for paper in papers}) == len(WRITTEN)
     text = {paper.what: words_of(paper) for paper in papers}
     for what in ("evaluation", "summary"):
-        assert plain(verdict_sentence(found)) in text[what]
         assert "so that it sings again" in text[what]
-        assert "Who carries it down?" in text[what]
         assert all(way in text[what] for way in WAYS)
+    assert plain(verdict_sentence(found)) in text["evaluation"]
+    assert "Who carries it down?" in text["evaluation"]
+    # the sheet advises only where they asked, and tells their version instead
+    assert "Today you lean to: Keep it as it is." in text["summary"]
+    assert "What we would do" not in text["summary"]
     assert "1,500 EUR was said" in text["evaluation"]
     assert "so that it sings again" in text["quotation"]
     _lines_add_up(text["quotation"])

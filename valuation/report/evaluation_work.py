@@ -22,9 +22,11 @@ from valuation.report.ways import WORK
 def work(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
     """Return the lines of each way that has work in it with what they add up to, and what may be found."""
     ways = tuple(way for way in WORK if way in occasion.prospects)
+    tax = tax_of(tables, appraisal.on)
     return [
         *set_and_chosen(occasion, ways),
         _side_by_side(appraisal, tables),
+        *([Words(text=say(tax.says))] if tax.says else []),
         *what_may_turn_up(occasion, ways),
     ]
 
@@ -74,14 +76,18 @@ def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
     tax = tax_of(tables, appraisal.on)
     quotes = [quote_of(option, tax) for option in options]
     rows = [(line_words(line), *amounts) for line, amounts in _lines_of_all(quotes)]
-    rows += [
-        (say("Hours"), *(number(round(sum(fixed.line.hours for fixed in q.lines))) for q in quotes)),
-        (say("Before tax"), *(cents(q.before_tax) for q in quotes)),
-        (tax_label(tax), *(cents(q.tax) for q in quotes)),
+    sums = [(say("Hours"), *(number(round(sum(fixed.line.hours for fixed in q.lines))) for q in quotes))]
+    if tax.shown:
+        sums += [
+            (say("Before tax"), *(cents(q.before_tax) for q in quotes)),
+            (tax_label(tax), *(cents(q.tax) for q in quotes)),
+        ]
+    sums += [
         (say("In all: what is fixed"), *(cents(q.total) for q in quotes)),
         (say("With all that may be found, at most"), *(cents(q.most) for q in quotes)),
         (say("Good years"), *(years_range(o.years) if round(o.years.high) else say("none") for o in options)),
     ]
+    rows += sums
     return Grid(
         caption=say("The work line by line, in {currency}", currency=appraisal.currency),
         head=(say("Work"), *(way_name(option.option) for option in options)),
@@ -89,7 +95,7 @@ def _side_by_side(appraisal: Appraisal, tables: Tables) -> Grid:
         align="l" + "r" * len(options),
         widths=(1, *(0.0 for _ in options)),
         strong=(len(rows) - 3,),
-        held=6,
+        held=len(sums),
         style="lines",
     )
 

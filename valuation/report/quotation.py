@@ -226,7 +226,7 @@ def _law(quote: Quote, visit: Visit, tables: Tables) -> list[Block]:
     """Return what the law of the shop's country has to say on a quotation, each with where it stands."""
     rows = pack_of(tables).on_paper("quotation", visit.piano.features)
     said = [*([say(quote.taxed.says)] if quote.taxed.says else []), *map(cited, rows)]
-    return [Points(items=tuple(said)), Words(text=say(ORIENTATION))] if rows else []
+    return [Points(items=tuple(said)), Words(text=say(ORIENTATION))] if said else []
 
 
 def _terms(

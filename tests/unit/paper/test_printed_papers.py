@@ -66,7 +66,7 @@ def test_the_sheet_is_read_aloud_as_lists_and_its_two_pictures_in_words() -> Non
     blocks = [block for section in content.sections for block in section.blocks]
     [drawing] = [block for block in blocks if isinstance(block, Drawing)]
     [picture] = [block for block in blocks if isinstance(block, WayPicture)]
-    listed = [item for block in blocks if isinstance(block, Points) for item in block.items]
+    listed = [item for block in blocks if isinstance(block, Numbered | Points) for item in block.items]
     assert len(listed) > 1
     assert printed.tags["/LI"] == printed.tags["/Lbl"] == printed.tags["/LBody"] == len(listed)
     assert "/Table" not in printed.tags

@@ -140,6 +140,26 @@ def test_the_shown_lines_add_up_to_the_shown_total_and_the_tax_is_exact(name: st
         assert before + tax == total <= most
 
 
+@pytest.mark.parametrize("what", ["evaluation", "quotation"])
+def test_a_shop_without_tax_prints_no_line_of_tax_but_why(what: str) -> None:
+    study = study_of("6_heirloom")
+    usual = tax_of(study.tables, study.on)
+    why = "No tax is charged, by the rule for small businesses."
+    free = replace(usual, labour=0.0, material=0.0, outside=0.0, resale=0.0, shown=False, says=why)
+    untaxed = made_ready(
+        study.visit,
+        replace(study.tables, taxes=tuple(free if row == usual else row for row in study.tables.taxes)),
+        on=study.on,
+    )
+    found = report(untaxed)
+    occasion = occasion_of(untaxed, appraisal=found, written_on=WRITTEN_ON)
+    text = as_text(paper_content(what, untaxed, found, occasion))
+    assert why in text
+    assert "Before tax" not in text
+    assert usual.word not in text
+    assert "In all" in text
+
+
 @any_piano
 def test_the_total_of_a_way_is_that_of_its_quotation(name: str) -> None:
     document = content_of(name)
