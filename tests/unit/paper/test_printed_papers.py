@@ -11,7 +11,7 @@ from demo_pianos import EVALUATED, NAMES, NOT_YET, WRITTEN_ON, appraisal_of, con
 from PIL import Image
 from printed import plain, read_back
 
-from valuation.report.document import Drawing, Grid, Points, WayPicture
+from valuation.report.document import Drawing, Grid, Numbered, Points, WayPicture
 from valuation.report.evaluation_ways import way_named
 from valuation.report.words import clarity_sentence, verdict_sentence
 from valuation.service.paper_parts import OF_A_VERDICT
