@@ -33,7 +33,7 @@ def what_is_valued(visit: Visit, occasion: Occasion) -> list[str]:
     said.append(
         say(
             "Work by this workshop on this piano before the visit: {words}",
-            words=" ".join(occasion.prior) or say("none is on record here."),
+            words=" ".join(occasion.prior) or say("its books were not searched for this paper; ask the workshop."),
         )
     )
     return said

@@ -27,7 +27,8 @@ REPORT = {
     "who took part": "Nobody else is noted as having taken part.",
     "that a program was used": "A program worked out the figures",
     "what the signer has learned": "has learned: Piano maker",
-    "earlier work on it by the signer": "Work by this workshop on this piano before the visit: none is on record here.",
+    "earlier work on it by the signer": "Work by this workshop on this piano before the visit: "
+    "its books were not searched for this paper; ask the workshop.",
     "how values were come by": "Value: by comparison with what pianos of its kind",
     "what was left aside, and why": "What it cost, or would cost to build again, was left aside",
     "how they were weighed": "Only one way to a value was open",
