@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from valuation.service.visits import Shop
 
 
-@click.group()
+@click.group(epilog=examples("tables list", "tables export my_tables"))
 def tables() -> None:
     """The shop's own tables, which its store keeps as dated versions."""
 
