@@ -114,7 +114,7 @@ def test_a_visit_with_any_words_in_it_gives_every_paper_and_nothing_leaves_the_m
         pages = write_paper(what, study, written_on=WRITTEN_ON, shop=Shop(name=text, town=text), number=text)
     for page in pages:
         ink = np.asarray(Image.open(io.BytesIO(page)).convert("L")) < 200
-        edge = ink.shape[1] * 8 // 210  # 8 mm of 210
+        edge = PPI * 80 // 254  # 8 mm, on a page that lies on its side too
         assert not ink[:, :edge].any()
         assert not ink[:, -edge:].any()
         assert not ink[:edge].any()
@@ -124,11 +124,12 @@ def test_a_visit_with_any_words_in_it_gives_every_paper_and_nothing_leaves_the_m
 def as_pictures(*args, **terms) -> list[bytes]:
     """Compile as usual, so that what must not be in a PDF is told, and return the pages as pictures."""
     compiled(*args, **terms)
-    made = compiled(*args, **(terms | {"format": "png", "ppi": 40, "pdf_standards": []}))
+    made = compiled(*args, **(terms | {"format": "png", "ppi": PPI, "pdf_standards": []}))
     return made if isinstance(made, list) else [made]
 
 
 compiled = typst.compile
+PPI = 40
 
 
 def test_the_verdict_is_printed_whatever_else_is() -> None:
