@@ -104,6 +104,11 @@ def pay_words(price: Range, currency: str) -> str:
     return say("You pay {amount} {currency}.", amount=money_range(price), currency=currency)
 
 
+def good_years(years: Range) -> str:
+    """Return the good years as they stand under a head that names them."""
+    return say("none") if round(years.high) < 1 else years_range(years)
+
+
 def years_words(years: Range) -> str:
     """Return the good years that a price buys.
 

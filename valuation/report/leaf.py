@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from valuation.engine.prospects import LET_GO
 from valuation.facts.words import WAYS
 from valuation.language import say
-from valuation.report.client_words import pay_words, way_name, years_words
+from valuation.report.client_words import good_years, pay_words, way_name
 from valuation.report.document import WayBar
 from valuation.report.format import cents, exact
 from valuation.report.own_choices import questions
@@ -81,7 +81,7 @@ def _bar(way: str, wanted: AsWanted) -> WayBar:
         worth=worth_range(way, case),
         worth_from=0.0 if way == LET_GO else worth.low,
         worth_to=0.0 if way == LET_GO else worth.high,
-        years=say("no piano") if way == LET_GO else years_words(prospect.years).rstrip("."),
+        years=say("no piano") if way == LET_GO else good_years(prospect.years),
         years_from=prospect.years.low,
         years_to=prospect.years.high,
     )
