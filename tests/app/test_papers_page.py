@@ -260,6 +260,7 @@ def test_the_talk_ends_with_a_sheet_to_take_home(page):
 
 def test_the_verdict_leads_to_the_papers(page):
     go(page, "verdict")
+    page.pills(key=draft(page).key("more")).set_value("limits").run()
     page.button(key="to_papers").click().run()
     assert page.title[0].value == "Papers"
 
