@@ -124,22 +124,20 @@ def _answered(
     # What an opening asks for answers all that is worn, however far the rest goes.
     all_worn = ladder.policy == "nothing" or (ladder.forced and k == 0)
     threshold = catalogue.thresholds["worn" if all_worn else ladder.policy]
-    below = ladder.rungs[k - 1].left if k else None
-    found = []
-    for f in range(network.first[part], network.first[part + 1]):
-        cure = catalogue.cure_index.get((operation, network.faults[f].id))
-        if cure is None:
-            continue
-        chance = 0.0
-        for s in range(1, 4):
-            before = below[f - network.first[part]][s] if below else s
-            if before >= threshold[f] and catalogue.leaves[cure][s] < before:
-                chance += float(condition.severities[f, s])
-        if chance > 0:
-            found.append((-chance, f))
-    found.sort()
-    likely = [f for chance, f in found if -chance >= 0.5 * -found[0][0]]
-    return tuple(network.faults[f].id for f in likely)
+    first, after = network.first[part], network.first[part + 1]
+    below = ladder.rungs[k - 1].left if k else ((0, 1, 2, 3),) * (after - first)
+    index = catalogue.cure_index
+    cures = {f: c for f in range(first, after) if (c := index.get((operation, network.faults[f].id))) is not None}
+
+    def chance(f: int, left: tuple[int, ...], least: int) -> float:
+        cured = (s for s in range(1, 4) if left[s] >= least and catalogue.leaves[cures[f]][s] < left[s])
+        return sum(float(condition.severities[f, s]) for s in cured)
+
+    found = {f: chance(f, below[f - first], threshold[f]) for f in cures}
+    if not any(found.values()):  # what bars the rung below set it off: then it answers whatever it cures
+        found = {f: chance(f, (0, 1, 2, 3), 1) for f in cures}
+    ranked = sorted((f for f in found if found[f] > 0), key=lambda f: (-found[f], f))
+    return tuple(network.faults[f].id for f in ranked if found[f] >= 0.5 * found[ranked[0]])
 
 
 def _small_repair(catalogue: Catalogue, prices: Prices, part: int, cure: int, chance: float, count: float) -> Repair:
