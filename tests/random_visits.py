@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from graphlib import TopologicalSorter
 
 import numpy as np
 
@@ -223,10 +224,12 @@ def live(tables: Tables, piano: Piano, n: int, rng: np.random.Generator, *, made
                 # One look alone is told by its own sureness.
                 truth = np.where(is_made[:, alike].sum(axis=1) > 1, seen[word], truth)
             reads[:, c] = _drawn(network.sureness[check.id][truth], rng)
-        if check.asked_after in place:
-            before = place[check.asked_after]
-            asked = is_made[:, before] & (reads[:, before] >= SEVERITIES.index(check.asked_from))
-            is_made[:, c] &= asked | bool(check.family)
+    # A check may stand above the one it is asked after: all are read before any is left out.
+    after = {place[check.id]: [place[name] for name in (check.asked_after,) if name in place] for check in checks}
+    for c in TopologicalSorter(after).static_order():
+        for before in after[c]:
+            asked = is_made[:, before] & (reads[:, before] >= SEVERITIES.index(checks[c].asked_from))
+            is_made[:, c] &= asked | bool(checks[c].family)
     reads[~is_made] = -1
     return Lived(tables=tables, network=network, piano=piano, cause=cause, severities=severities, reads=reads)
 
