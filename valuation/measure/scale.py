@@ -86,7 +86,7 @@ class ScaleFigures:
     share : numpy.ndarray, shape (n,)
         Tension over that breaking load [-].
     inharmonicity : numpy.ndarray, shape (n,)
-        Inharmonicity B, as `DEFINITION_OF_B` says; a lower bound where wound [-].
+        Inharmonicity B, as `valuation.measure.strings.inharmonicity` says; a lower bound where wound [-].
     """
 
     scale: Scale
