@@ -177,8 +177,8 @@ def test_two_raises_are_one(first, second):
 def test_a_raise_adds_what_lowering_takes_and_a_weaker_wire_is_never_better(scale, flat, over, kept, limit):
     figures = scale_figures(scale)
     lift = raise_pitch(figures, flat, overpull_cents=over, strength_kept=kept, highest_share=limit)
-    now = figures.tension_n - lift.added_n
-    assert now * (1 + lift.added_share) == pytest.approx(figures.tension_n, rel=1e-12)
+    now = figures.tension_n / (1 + lift.added_share)
+    assert ((figures.tension_n - now) * scale.strings).sum() == pytest.approx(lift.added_in_all_n, rel=1e-9, abs=1e-9)
     assert lift.added_in_all_n <= total_pull(figures) * (1 + 1e-12)
     weaker = raise_pitch(figures, flat, overpull_cents=over, strength_kept=kept * 0.9, highest_share=limit)
     assert set(lift.keys_over) <= set(weaker.keys_over)
@@ -316,16 +316,12 @@ def test_a_board_twice_as_wide_moves_twice_as_far(size, coefficient, dry, wet):
 def test_a_crack_lies_between_its_bounds(width, panel, coefficient, now, dry, wet):
     crack = crack_over_year(width, panel, coefficient, now=now, dry=dry, wet=wet)
     assert 0 <= crack.wet_at_least_mm <= width <= crack.dry_at_most_mm
-    if crack.closes_at_moisture is not None:
-        left = width - float(movement(panel, coefficient, now.moisture, crack.closes_at_moisture))
-        assert left == pytest.approx(0, abs=1e-9)
 
 
-@whatever(st.floats(6, 8), st.floats(50, 300), coefficients, climates(), climates(), climates())
-def test_pin_and_block_move_in_proportion(pin, block, coefficient, now, dry, wet):
-    year = block_over_year(pin, block, coefficient, now=now, dry=dry, wet=wet)
+@whatever(st.floats(6, 8), st.floats(50, 300), coefficients, climates(), climates())
+def test_pin_and_block_move_in_proportion(pin, block, coefficient, now, dry):
+    year = block_over_year(pin, block, coefficient, now=now, dry=dry)
     assert year.fit_dry_mm / pin == pytest.approx(year.size_dry_mm / block)
-    assert year.fit_wet_mm / pin == pytest.approx(year.size_wet_mm / block)
 
 
 @whatever(rooms, humidities, humidities, humidities, humidities, st.floats(0, 10))
