@@ -122,7 +122,7 @@ def read_climate(year: Year, wood: Wood, tables: Tables, kind: str) -> Reading:
         if _asked(year, "crown", crown_mm=wood.crown_mm, **ribs, thickness_mm=wood.thickness_mm):
             says += _crown(wood, now, dry, wet, figures)
         if _asked(year, "pinblock", pin_mm=wood.pin_mm, block_mm=wood.block_mm):
-            says += _block(wood, now, dry, wet, figures)
+            says += _block(wood, now, dry, figures)
         if year.held:
             says += _held(year, dry, wet, figures)
     return Reading(
@@ -229,10 +229,8 @@ def _crown_words(found: CrownYear) -> str:
     )
 
 
-def _block(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
-    found = block_over_year(
-        wood.pin_mm, wood.block_mm, _coefficient(wood.block, TANGENTIAL), now=now, dry=dry, wet=wet
-    )  # fmt: skip
+def _block(wood: Wood, now: Climate, dry: Climate, figures: list[Figure]) -> Iterator[str]:
+    found = block_over_year(wood.pin_mm, wood.block_mm, _coefficient(wood.block, TANGENTIAL), now=now, dry=dry)
     figures.append(Figure(name=say("Grip of the pins in the dry season, at most"), value=found.fit_dry_mm, unit="mm"))
     figures.append(Figure(name=say("Size of the block in the dry season, at most"), value=found.size_dry_mm, unit="mm"))
     if found.fit_dry_mm < 0:

@@ -291,8 +291,6 @@ def _read_unison(bands: Bands, partials: Partials, key: int, quality: Quality, n
         hz=beat.hz,
         cents=cents(beat.hz),
         cents_se=cents(beat.hz_se),
-        finest_cents=cents(beat.finest_hz),
-        partials_agreeing=beat.support,
     )
 
 
@@ -331,7 +329,6 @@ def _read_sustain(bands: Bands, quality: Quality, name: str) -> Sustain | Refuse
         )  # fmt: skip
         return Refused("little fall", sentence, name)
     return Sustain(
-        t40_s=fall.time_to_fall(40),
         t60_s=fall.time_to_fall(60),
         times_within=float(_SUSTAIN_WITHIN ** np.hypot(1, max(60 - fall.seen_db, 0) / 20)),
         late_db_s=fall.late_db_s if fall.seen_late_db >= _LATE_FALL_DB else None,
