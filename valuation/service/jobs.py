@@ -254,7 +254,7 @@ def move(
     day = min(day, today)
     value = event_for(job, stage, day, book=book, today=today, visit=recorded.visit, found=found)
     agreement = agreement_for(job, stage, day, book=book, visit=recorded.visit, found=found, version=version)
-    by = {"who": who, "device": device, "now": now}
+    by: dict[str, Any] = {"who": who, "device": device, "now": now}
     if agreement is not None:
         shop.put(line.visit, AGREEMENT, agreement, **by)
     ever = sum(name.startswith(EVENT) for name in recorded.heads)
@@ -284,7 +284,7 @@ def step_done(shop: Shop, line: JobLine, book: Tables, *, who: str, device: str,
     Entry or None
         None where nothing was due.
     """
-    by = {"who": who, "device": device, "now": now}
+    by: dict[str, Any] = {"who": who, "device": device, "now": now}
     if line.due_on is None:
         return None
     if not line.due:
@@ -345,7 +345,7 @@ def known_of(shop: Shop, book: Tables, *, on: date, demo: bool | None = None) ->
             known = [event for event in own if event[2] in stages]
             unread += len(own) - len(known)
             events += [_event(row.visit, i, event) for i, event in enumerate(known)]
-            told = evaluation_of(row._mapping, row.visit, row.kind)
+            told = evaluation_of(dict(row._mapping), row.visit, row.kind)
             if told is not None and told.on <= on:
                 evaluations.append(told)
     return Known(

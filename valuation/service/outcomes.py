@@ -42,6 +42,7 @@ from valuation.learn import (
     waits_of,
 )
 from valuation.learn.carry import SHOWN
+from valuation.learn.chance import ChanceModel
 from valuation.record import by_visit
 from valuation.record.nameless import NO_NAME
 from valuation.service.jobs import Known, known_of
@@ -104,7 +105,7 @@ class Happened:
         The likeliest first; the same chance for all, but for the time waited, where no more can be told.
     lost : tuple of (reason, count)
         Why evaluations came to a no, the most frequent first; '' where nobody said.
-    model : object
+    model : ChanceModel or None
         For `work_coming`.
     """
 
@@ -120,7 +121,7 @@ class Happened:
     carry: Carry | None
     open: tuple[OpenChance, ...]
     lost: tuple[tuple[str, int], ...]
-    model: object
+    model: ChanceModel | None
     known: Known
     in_hand: float
 

@@ -105,9 +105,11 @@ def shop_facts(store: Store, *, demo: bool = False) -> Shop:
     told = {name: store.setting(setting) for setting, name in SHOP_FACTS.items()}
     if demo and not told["name"]:
         return read_shop(_DEMO_SHOP)
-    facts = {name: value if isinstance(value, str) else "" for name, value in told.items()}
-    lines = {name: tuple(line.strip() for line in facts[name].splitlines() if line.strip()) for name in facts}
-    return Shop(**{name: " ".join(found) if name in _LINES else found for name, found in lines.items()})
+    facts: dict[str, Any] = {}
+    for name, value in told.items():
+        lines = tuple(line.strip() for line in (value if isinstance(value, str) else "").splitlines() if line.strip())
+        facts[name] = " ".join(lines) if name in _LINES else lines
+    return Shop(**facts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,7 +217,7 @@ def begun(
         given=plain_value(given),
         figures={},
         appraisal_hash="",
-        photos=list(dict.fromkeys(photo["hash"] for photo in photos)),
+        photos=tuple(dict.fromkeys(photo["hash"] for photo in photos)),
         pdf_hash="",
         **told,
     )
@@ -297,7 +299,7 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             pictures=_pictures(store, paper, worked),
             answer=worked.answer,
             appraisal=worked.found,
-            shop=Shop(**{name: tuple(v) if isinstance(v, list) else v for name, v in given["shop"].items()}),
+            shop=_shop_of(given["shop"]),
             number=paper.printed_number,
             replaces=given.get("replaces", ""),
             wishes=from_json(given.get("wishes", {})),
@@ -307,6 +309,12 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             advice=given.get("advice", False),
             comparables=given.get("comparables", ()),  # papers from before there was a grid have none
         )
+
+
+def _shop_of(kept: Mapping[str, Any]) -> Shop:
+    """Return the workshop as it was named on a paper; lists of lines are kept as JSON has them."""
+    facts: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in kept.items()}
+    return Shop(**facts)
 
 
 def _pictures(store: Store, paper: Paper, worked: WorkedOut) -> list[Picture]:

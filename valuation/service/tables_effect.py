@@ -218,7 +218,7 @@ def _compared(
     if before is None or after is None:
         return None
     nets = before.decision.nets
-    best = max((option for option in WITH_WORK if option in nets), key=nets.get, default="")
+    best = max((option for option in WITH_WORK if option in nets), key=nets.__getitem__, default="")
     work = quoted if quoted in before.decision.best else best
     was, would = (_planned(decided, work) for decided in (before, after))
     return Effect(

@@ -17,9 +17,7 @@ from valuation.record import Paper, one_line, plain_value, why_not_paper
 from valuation.report.moved import figures_of
 from valuation.rules.kept_tables import files_of, tables_of
 from valuation.service.paper_parts import (
-    PAPERS,
     SHOP_FACTS,
-    WRITTEN,
     BySales,
     Wanted,
     as_it_stands,
@@ -30,6 +28,7 @@ from valuation.service.paper_parts import (
     shop_facts,
     worked_out,
 )
+from valuation.service.papers import PAPERS, WRITTEN
 from valuation.service.visits import Shop as Store
 from valuation.store import papers
 from valuation.store.papers import QUOTATION
@@ -171,8 +170,8 @@ def make_paper(
             draft = replace(draft, number=papers.next_number(connection, visit))
         pdf = laid_out(store, draft, worked)
         if len(pdf) > MOST_BYTES:
-            told = say("The paper has more than {limit} MB. Choose fewer photos.", limit=MOST_BYTES // 1_000_000)
-            raise UserError([Problem("papers", 0, "", told)])
+            large = say("The paper has more than {limit} MB. Choose fewer photos.", limit=MOST_BYTES // 1_000_000)
+            raise UserError([Problem("papers", 0, "", large)])
         made = replace(draft, pdf_hash=sha256(pdf).hexdigest())
         if fault := why_not_paper(made):
             raise StoreError([Problem("papers", 0, "", fault)])
@@ -180,8 +179,8 @@ def make_paper(
             kept = papers.keep(connection, made, pdf)
         if kept is not None:
             return kept
-    told = "others are making papers about this visit too; nothing was made. Wait a little, then try again"
-    raise StoreError([Problem("papers", 0, "", told)])
+    message = "others are making papers about this visit too; nothing was made. Wait a little, then try again"
+    raise StoreError([Problem("papers", 0, "", message)])
 
 
 def paper_again(store: Store, paper: str) -> Again:
