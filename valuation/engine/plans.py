@@ -188,25 +188,46 @@ def _rows(bench: Bench, aims: tuple[Aim, ...]) -> tuple[Ints, list[Bools]]:
 
     A scope's content is held by a choice that leaves no more undone than can be had anywhere in its class.
     """
-    systems = np.array([len(opening.systems) for opening in bench.access.openings])
-    # All parts' choices are laid side by side.
-    everything = np.concatenate(bench.allowed, axis=1)
-    starts = np.cumsum([0, *(mask.shape[1] for mask in bench.allowed[:-1])])
-    policies = np.concatenate([menu.menu.policy for menu in bench.weighed])
-    left_undone = np.concatenate([menu.undone for menu in bench.weighed])
-    part_of = np.repeat(np.arange(len(starts)), np.diff([*starts, len(policies)]))
+    starts = _starts(bench)
     rows, masks = [], []
     for a, aim in enumerate(aims):
-        within = np.flatnonzero((aim.least <= systems) & (systems <= aim.most))
-        allowed = everything[within] & (policies <= aim.policy)
+        within, allowed, most = _in_class(bench, aim)
         if aim.holds >= 0:
-            undone = left_undone[:, aim.holds]
-            best = np.minimum.reduceat(np.where(allowed.any(axis=0), undone, np.inf), starts)
-            allowed &= undone <= np.where(np.isfinite(best), best, 0.0)[part_of] + CONTENT_WITHIN
+            counts = [len(menu.undone) for menu in bench.weighed]
+            allowed &= _undone(bench, aim) <= np.repeat(most, counts)
         whole = np.logical_or.reduceat(allowed, starts, axis=1).all(axis=1)
         rows += [(a, o) for o in within[whole].tolist()]
         masks.append(allowed[whole])
     return np.array(rows, dtype=np.intp).reshape(-1, 2), np.split(np.concatenate(masks), starts[1:], axis=1)
+
+
+def _in_class(bench: Bench, aim: Aim) -> tuple[Ints, Bools, Floats]:
+    """Return the openings that renew as many systems as an aim says, and the choices as far as it goes in each of them.
+
+    All parts' choices are laid side by side. Last, by part, the most that a choice may leave undone.
+    """
+    systems = np.array([len(opening.systems) for opening in bench.access.openings])
+    within = np.flatnonzero((aim.least <= systems) & (systems <= aim.most))
+    policies = np.concatenate([menu.menu.policy for menu in bench.weighed])
+    allowed = np.concatenate(bench.allowed, axis=1)[within] & (policies <= aim.policy)
+    best = np.minimum.reduceat(np.where(allowed.any(axis=0), _undone(bench, aim), np.inf), _starts(bench))
+    return within, allowed, np.where(np.isfinite(best), best, 0.0) + CONTENT_WITHIN
+
+
+def _starts(bench: Bench) -> Ints:
+    """Return where the choices of each part begin, laid side by side."""
+    return np.cumsum([0, *(len(menu.undone) for menu in bench.weighed[:-1])])
+
+
+def _undone(bench: Bench, aim: Aim) -> Floats:
+    """Return the chance that a choice leaves something beyond an aim's threshold, all parts' side by side."""
+    return np.concatenate([menu.undone[:, aim.holds] for menu in bench.weighed])
+
+
+def holds_content(bench: Bench, aim: Aim, plan: Plan) -> bool:
+    """Tell whether a plan, found for whatever aim, leaves no more undone than one of this aim may."""
+    left = [menu.undone[n, aim.holds] for menu, n in zip(bench.weighed, plan.choices, strict=True)]
+    return bool((left <= _in_class(bench, aim)[2]).all())
 
 
 def _mended(weighted: list[Singles], barred: list[Singles]) -> Ints:
