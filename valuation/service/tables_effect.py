@@ -240,7 +240,7 @@ def _planned(decided: _Decided, option: str) -> set[str]:
     scope = decided.decision.best.get(option)
     if scope is None:
         return set()
-    found = repairs_of(decided.study.catalogue, decided.answer.bench, decided.study.prices, scope)
+    found = repairs_of(decided.study.catalogue, decided.answer.bench, decided.study.prices, scope, MAY_WELL)
     return set(scope.operations) | {repair.operation for repair in found if repair.fixed or repair.chance >= MAY_WELL}
 
 
