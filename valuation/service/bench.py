@@ -1,6 +1,6 @@
 """The bench: when each job in hand may be done, the earliest date for another piano, and whether the hours are there.
 
-For the pages, and for whoever needs a date to put into a quotation: `earliest_date`. Never reads the clock.
+For the pages, and for whoever needs a date to put into a quotation: `done_after_all`. Never reads the clock.
 """
 
 from __future__ import annotations
@@ -9,14 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from valuation.engine.appraisal import Appraisal
 from valuation.engine.rows import Tables
-from valuation.facts.visit import Visit
 from valuation.jobs.bench_plan import Dates, Queued, play, queued
 from valuation.jobs.people import Person
 from valuation.jobs.records import Job
 from valuation.jobs.remaining import hours_left
-from valuation.jobs.told import estimate_of
 from valuation.learn.earned import Booked
 from valuation.service.books import booked_in
 from valuation.service.outcomes import only_invented
@@ -72,38 +69,20 @@ def bench_plan(shop: Shop, book: Tables, *, on: date) -> tuple[OnTheBench, ...]:
     )
 
 
-def earliest_date(
-    shop: Shop, book: Tables, found: Appraisal, option: str, visit: Visit, *, on: date, comes_in: date | None = None
-) -> Dates | None:
-    """Return when a piano may be done that is agreed on today and waits at the end of the queue.
+def done_after_all(shop: Shop, book: Tables, like: Job, *, on: date, comes_in: date | None = None) -> Dates | None:
+    """Return when a piano with such an estimate may be done that waits at the end of the queue; none of it is done yet.
 
     Parameters
     ----------
-    shop : Shop
-    book : Tables
-    found : Appraisal
-    option : str
-        What is done.
-    visit : Visit
-    on : date
-        Today.
+    like : Job
+        Its kind, features and estimate.
     comes_in : date, optional
         Day on which the piano comes in.
 
     Returns
     -------
     Dates or None
-        ``dates.by(0.9)`` is the day to promise. None where nobody is said to work at the bench, or there is no work.
-    """
-    estimate = estimate_of(found, option, book, visit.piano)
-    job = Job(visit=_ANOTHER, kind=visit.piano.kind, features=tuple(visit.piano.features), estimate=estimate)
-    return done_after_all(shop, book, job, on=on, comes_in=comes_in) if estimate else None
-
-
-def done_after_all(shop: Shop, book: Tables, like: Job, *, on: date, comes_in: date | None = None) -> Dates | None:
-    """Return when a piano with such an estimate may be done that waits at the end of the queue; none of it is done yet.
-
-    Arguments as for `earliest_date`; None where nobody is said to work at the bench.
+        ``dates.by(0.9)`` is the day to promise. None where nobody is said to work at the bench.
     """
     people = people_of(shop)
     if not people:
