@@ -60,8 +60,6 @@ def read_findings(network: Network, visit: Visit, usual_humidity: float) -> Evid
 
     Parameters
     ----------
-    network : Network
-    visit : Visit
     usual_humidity : float
         Relative humidity that the tables' readings are meant for [%].
     """
@@ -204,8 +202,6 @@ def likelihoods(network: Network, evidence: Evidence, view: Floats | None) -> tu
 
     Parameters
     ----------
-    network : Network
-    evidence : Evidence
     view : ndarray, shape (4, 4), or None
         Chance of each view, given the severity, for families of more than one finding; None where it is perfect.
 

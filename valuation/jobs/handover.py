@@ -44,7 +44,6 @@ class Miss:
 
     Attributes
     ----------
-    place : Place
     value : float
         What was read, in the unit of the standard.
     way : str
@@ -77,7 +76,6 @@ class Checked:
 
     Attributes
     ----------
-    standard : HandoverRow
     measured : int
         How many readings.
     misses : tuple of Miss

@@ -31,7 +31,6 @@ class RecordedJob:
 
     Attributes
     ----------
-    visit : str
     events : tuple of EventEntered
         By day; those whose stage today's table has.
     course : Course or None
@@ -42,7 +41,6 @@ class RecordedJob:
         Follow-ups of the present stage that were made or dropped.
     agreed : dict
         What was agreed on; empty where nothing was.
-    ledger : Ledger
     estimate : tuple of EstimatedHours
         Hours estimated for each operation when the work was agreed on, by today's names, with those of if-found lines
         that are done.
@@ -54,8 +52,6 @@ class RecordedJob:
         What older records tell of a part as a whole. Nothing is said of its single faults, so odds don't learn from it.
     kept_original : tuple of str or None
         None where nobody said; nothing where nothing was kept.
-    source : str
-    referred : bool or None
     before, after, year : dict of standard to readings
         What was measured before the work, at the last check and a year later, by the standard's id and the place.
     absent : dict of standard to keys

@@ -93,10 +93,6 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
     tables : Tables
         The prior, before any visit: see `valuation.learn.taken_in.before_learning`.
 
-    Returns
-    -------
-    ConditionLearned
-
     Raises
     ------
     ValueError
@@ -160,11 +156,6 @@ def ages_of(tables: Tables, name: FaultOdds) -> list[float]:
 
 def teardown_scores(cases: Sequence[Case], tables: Tables) -> np.ndarray:
     """Return the logarithm of the odds that the findings gave each severity which teardown then showed.
-
-    Parameters
-    ----------
-    cases : sequence of Case
-    tables : Tables
 
     Returns
     -------

@@ -101,13 +101,10 @@ def agreement_value(
         The way, with what the client wants done and left.
     quote : Quote
         Its lines and prices, as they stand on the quotation.
-    piano : Piano
-    tables : Tables
     on : date
         Day of the agreement.
     price : float, optional
         What was really agreed on for the fixed lines, with tax; that of the quote if left out.
-    note : str
 
     Returns
     -------

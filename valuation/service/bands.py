@@ -61,7 +61,6 @@ def put_rescaled(
 
     Parameters
     ----------
-    store : Store
     seen : InForce
         The tables in force.
     model : SalesModel

@@ -18,8 +18,6 @@ def effects(lesson: Lessons, chosen: Sequence[Proposal], *, on: date) -> tuple[E
 
     Parameters
     ----------
-    lesson : Lessons
-    chosen : sequence of Proposal
     on : date
         Today; an evaluation is looked at by the prices of its own day, where the tables hold them.
 

@@ -64,7 +64,6 @@ class Again:
 
     Attributes
     ----------
-    pdf : bytes
     same : bool
         Byte for byte what was kept.
     same_figures : bool
