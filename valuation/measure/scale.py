@@ -111,11 +111,6 @@ def scale_figures(scale: Scale, a4_hz: float = 440.0, strength_mpa: ArrayLike | 
     ScaleFigures
         One figure for each key entered.
 
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
-
     Examples
     --------
     >>> scale = Scale(key=[64], length_mm=[181], core_mm=[0.925], outside_mm=[0], strings=[3])
