@@ -202,10 +202,9 @@ def done_value(
     return value | ({"note": note.strip()} if note.strip() else {})
 
 
-def truth_value(fault: FaultRow, severity: str, *, note: str = "") -> dict[str, Any]:
+def truth_value(fault: FaultRow, severity: str) -> dict[str, Any]:
     """Return how badly a fault truly was there as it is kept, under `valuation.record.job_card.TRUTH` and its id."""
-    value = {"severity": severity, "part": fault.part}
-    return value | ({"note": note.strip()} if note.strip() else {})
+    return {"severity": severity, "part": fault.part}
 
 
 def readings_value(readings: Mapping[Place, float]) -> list[list[float]] | None:

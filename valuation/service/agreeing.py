@@ -91,7 +91,6 @@ def agreement_value(
     *,
     on: date,
     price: float | None = None,
-    note: str = "",
 ) -> dict[str, Any]:
     """Return what is agreed on.
 
@@ -120,7 +119,7 @@ def agreement_value(
     if not quote.lines:
         raise ValueError(f"'{chosen.option}' has no work in it; choose an option that has")
     quoted = float(quote.total)
-    value: dict[str, Any] = {
+    return {
         "day": on.isoformat(),
         "option": chosen.option,
         "scope": chosen.scope,
@@ -137,7 +136,6 @@ def agreement_value(
         "pieces": pieces_of(chosen),
         "tables": tables.hash,
     }
-    return value | ({"note": note.strip()} if note.strip() else {})
 
 
 def _line(row: FixedLine) -> dict[str, Any]:
