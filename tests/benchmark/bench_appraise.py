@@ -1,6 +1,6 @@
 """How fast an appraisal is, beside what NumPy needs to draw as many numbers in the same run.
 
-Run: ``python tests/benchmark/bench_appraise.py``. Times are CPU milliseconds, medians over the demo pianos; the bars
+Run: ``python -m tests.benchmark.bench_appraise``. Times are CPU milliseconds, medians over the demo pianos; the bars
 are those the project set itself, printed and not asserted, since a busy machine says nothing of the code.
 
 The floor is drawing one standard normal for each quantity that is uncertain about a piano, `NAMED` of them: a few that

@@ -35,7 +35,6 @@ class Catalogue:
 
     Attributes
     ----------
-    cures : tuple of CureRow
     cure_index : dict of (operation, fault) to int
     small : dict of str to tuple of str
         Small remedies of each part.

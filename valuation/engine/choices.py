@@ -99,8 +99,6 @@ def extents(catalogue: Catalogue, condition: Condition, counted: dict[str, float
 
     Parameters
     ----------
-    catalogue : Catalogue
-    condition : Condition
     counted : dict of str to float
         Fault to number of pieces.
     """

@@ -84,8 +84,6 @@ def assess(tables: Tables, visit: Visit, on: date) -> Condition:
 
     Parameters
     ----------
-    tables : Tables
-    visit : Visit
     on : date
         Day whose year the ages are counted to.
     """
@@ -185,7 +183,6 @@ def weighted_band(condition: Condition, weights: Floats) -> tuple[float, float, 
 
     Parameters
     ----------
-    condition : Condition
     weights : ndarray, shape (P,)
         Weight of each part; need not add to 1.
     """

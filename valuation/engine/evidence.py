@@ -61,8 +61,6 @@ def read_findings(network: Network, visit: Visit, usual_humidity: float) -> Evid
 
     Parameters
     ----------
-    network : Network
-    visit : Visit
     usual_humidity : float
         Relative humidity that the tables' readings are meant for [%].
     """
@@ -205,8 +203,6 @@ def likelihoods(network: Network, evidence: Evidence, view: Floats | None) -> tu
 
     Parameters
     ----------
-    network : Network
-    evidence : Evidence
     view : ndarray, shape (4, 4), or None
         Chance of each view, given the severity, for families of more than one finding; None where it is perfect.
 

@@ -33,7 +33,6 @@ class Candidate:
 
     Attributes
     ----------
-    option : str
     plan : Plan or None
         None where the piano is parted with.
     payoff : Payoff
@@ -84,8 +83,6 @@ def know(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour
 
     Parameters
     ----------
-    bench : Bench
-    candidates : tuple of Candidate
     factor : ndarray, shape (P, 4)
         What a part in each state multiplies the price by: all that parting with it reads.
     labour_scale : float
@@ -289,14 +286,7 @@ def _all_but_one_carrying(mass: Floats, cost: Floats) -> tuple[Floats, Floats, F
 
 
 def worth_of_checks(known: Known, condition: Condition, checks: list[CheckRow]) -> list[Worth]:
-    """Return what each of the checks is worth, in their order.
-
-    Parameters
-    ----------
-    known : Known
-    condition : Condition
-    checks : list of CheckRow
-    """
+    """Return what each of the checks is worth, in their order."""
     network = condition.network
     best = int(known.nets.argmax())
     rival = np.array([option != known.options[best] for option in known.options])

@@ -54,7 +54,6 @@ class Ladder:
         Larger remedy that is done whatever is found; empty if none.
     forced : bool
         The opening itself asks for the fixed remedy.
-    rungs : tuple of Rung
     bars : tuple of (int, int)
         (fault of the part, severity) from which the ladder is barred where it is likely.
     context : int

@@ -34,11 +34,8 @@ class Repair:
 
     Attributes
     ----------
-    operation : str
     with_it : tuple of str
         What else it takes: opening further, what must follow.
-    part : int
-    faults : tuple of str
     chance : float
         That it is needed [-].
     hours, labour, material, outside : float

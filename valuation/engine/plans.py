@@ -58,7 +58,6 @@ class Aim:
 
     Attributes
     ----------
-    name : str
     holds : int
         Threshold that nothing may be left beyond: position among stops, broken, worn; -1 for none.
     policy : int
@@ -80,7 +79,6 @@ class Plan:
 
     Attributes
     ----------
-    aim : str
     opening : int
         Position among the openings.
     choices : tuple of int, length P
@@ -133,14 +131,7 @@ class _Ground:
 
 
 def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tuple[Plan, ...]]:
-    """Return for each aim its best plan in every opening that can hold it, the best first.
-
-    Parameters
-    ----------
-    bench : Bench
-    payoff : Payoff
-    aims : tuple of Aim
-    """
+    """Return for each aim its best plan in every opening that can hold it, the best first."""
     ground = bench.once(("ground", aims), lambda: _ground(bench, aims), by_moments=True)
     rows = ground.rows
     if not len(rows):

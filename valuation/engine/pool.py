@@ -25,7 +25,6 @@ class Pool:
 
     Attributes
     ----------
-    plans : list of Plan
     of_aim : dict of str to list of int
         Positions of each aim's plans.
     """
@@ -52,8 +51,6 @@ class Pool:
 
         Parameters
         ----------
-        bench : Bench
-        payoff : Payoff
         moments : Moments
             At which the bench looks at playing.
         budget : float, optional

@@ -45,7 +45,6 @@ class Prospect:
         Where the old piano goes: what it brings in, less selling and carting away.
     value_after, years : Range
         What is owned afterwards is worth; years of good service [years].
-    expected_value : float
     plays : float
         How well the piano plays once the work is done: 1 is as well as it can, 0 not at all.
     parts_played : tuple of (str, float)
@@ -56,7 +55,6 @@ class Prospect:
         Chance that at least one larger if-found line is called for [-].
     best : float
         Share of draws in which this way comes out best for the client; adds to 1 over the ways within the budget.
-    affordable : bool
     """
 
     way: str

@@ -86,8 +86,6 @@ def menu_of(catalogue: Catalogue, part: int, barred: frozenset[str]) -> Menu:
 
     Parameters
     ----------
-    catalogue : Catalogue
-    part : int
     barred : frozenset of str
         Small remedies of the part that what was found forbids.
     """

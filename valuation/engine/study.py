@@ -40,7 +40,6 @@ class Figures:
 
     Attributes
     ----------
-    stakes : Stakes
     hours_scale, rate_scale, finished_scale : float
         Factors on all hours, on the hourly rates, on the value after the work.
     pinned : mapping of str to str
@@ -123,8 +122,6 @@ def study_of(
 
     Parameters
     ----------
-    visit : Visit
-    tables : Tables
     on : date
         Day whose rates and price bands count.
     sold : PricesByState, optional
@@ -233,8 +230,6 @@ def decide_at(
 
     Parameters
     ----------
-    study : Study
-    figures : Figures, optional
     among : callable, optional
         Gives the plans to choose among; they are searched for if it is left out.
     """

@@ -43,8 +43,6 @@ class Task:
 
     Attributes
     ----------
-    operation : str
-    hours : EstimatedHours
     done : float
         Booked on it so far [h].
     rests : float
@@ -63,7 +61,6 @@ class Queued:
 
     Attributes
     ----------
-    visit : str
     tasks : tuple of Task
         In the order of the work.
     shown : tuple of float
@@ -85,8 +82,6 @@ def queued(
 
     Parameters
     ----------
-    visit : str
-    job : Job
     rests : mapping of operation to days
         How long the piano rests after it.
     job_spread : float
@@ -152,11 +147,8 @@ def play(
     ----------
     queue : sequence of Queued
         The first is taken up first.
-    people : sequence of Person
     on : date
         The first day of work.
-    job_spread : float
-    seed, draws : int
 
     Returns
     -------

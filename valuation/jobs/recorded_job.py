@@ -33,7 +33,6 @@ class RecordedJob:
 
     Attributes
     ----------
-    visit : str
     events : tuple of EventEntered
         By day; those whose stage today's table has.
     course : Course or None
@@ -44,7 +43,6 @@ class RecordedJob:
         Follow-ups of the present stage that were made or dropped.
     agreed : dict
         What was agreed on; empty where nothing was.
-    ledger : Ledger
     estimate : tuple of EstimatedHours
         Hours estimated for each operation when the work was agreed on, by today's names, with those of if-found lines
         that are done.
@@ -56,8 +54,6 @@ class RecordedJob:
         What older records tell of a part as a whole. Nothing is said of its single faults, so odds don't learn from it.
     kept_original : tuple of str or None
         None where nobody said; nothing where nothing was kept.
-    source : str
-    referred : bool or None
     before, after, year : dict of standard to readings
         What was measured before the work, at the last check and a year later, by the standard's id and the place.
     absent : dict of standard to keys
@@ -208,10 +204,9 @@ def done_value(
     return value | ({"note": note.strip()} if note.strip() else {})
 
 
-def truth_value(fault: FaultRow, severity: str, *, note: str = "") -> dict[str, Any]:
+def truth_value(fault: FaultRow, severity: str) -> dict[str, Any]:
     """Return how badly a fault truly was there as it is kept, under `valuation.record.job_card.TRUTH` and its id."""
-    value = {"severity": severity, "part": fault.part}
-    return value | ({"note": note.strip()} if note.strip() else {})
+    return {"severity": severity, "part": fault.part}
 
 
 def readings_value(readings: Mapping[Place, float]) -> list[list[float]] | None:

@@ -92,10 +92,6 @@ def coming_work(
     draws, seed : int
         For the bands.
 
-    Returns
-    -------
-    tuple of Month
-
     Raises
     ------
     ValueError

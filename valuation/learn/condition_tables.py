@@ -99,10 +99,6 @@ def learn_condition(cases: Sequence[Case], tables: Tables, heard: Heard = nobody
     heard : callable
         Is told how far it is.
 
-    Returns
-    -------
-    ConditionLearned
-
     Raises
     ------
     ValueError
@@ -173,11 +169,6 @@ def ages_of(tables: Tables, name: FaultOdds) -> list[float]:
 
 def teardown_scores(cases: Sequence[Case], tables: Tables) -> np.ndarray:
     """Return the logarithm of the odds that the findings gave each severity which teardown then showed.
-
-    Parameters
-    ----------
-    cases : sequence of Case
-    tables : Tables
 
     Returns
     -------

@@ -101,10 +101,6 @@ def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUN
     counts_as : float
         As many evaluations as the prior counts for, above 0: they are spread over the three sorts as it says.
 
-    Returns
-    -------
-    Delays
-
     Notes
     -----
     Expectation and maximisation [1]_: those still open are shared out over the sorts by how well each explains that

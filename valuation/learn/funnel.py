@@ -27,7 +27,6 @@ class Reached:
 
     Attributes
     ----------
-    stage : str
     reached : int
         How many got so far, or further.
     of_before : Share
@@ -46,7 +45,6 @@ class Conversion:
 
     Attributes
     ----------
-    group : str
     evaluations, yes, no, open : int
         All of them, and how each stands today.
     settled : Share
@@ -65,11 +63,6 @@ def funnel(courses: Iterable[Course], stages: Sequence[StageRow]) -> tuple[Reach
     """Return how many got how far along the way.
 
     A stage further on implies those before it, whether or not anybody entered them.
-
-    Parameters
-    ----------
-    courses : iterable of Course
-    stages : sequence of StageRow
 
     Returns
     -------
@@ -109,7 +102,6 @@ def conversion(
         As they stood on that day.
     by : function of Evaluation to str
         The group, such as `by_month`; see also `by_price`.
-    on : date
     settle_days : int
         Time that an evaluation is given [days].
 

@@ -53,7 +53,6 @@ class Change:
         Such as ``operations``; ``settings`` for the file of single figures.
     key : tuple of (column, value)
         Which row; for a setting ``(("name", NAME),)``.
-    column : str
     old : float
         As it stands today.
     new : str

@@ -42,8 +42,6 @@ def with_proposals(now: Tables, proposals: Iterable[Proposal], *, on: date) -> T
 
     Parameters
     ----------
-    now : Tables
-    proposals : iterable of Proposal
     on : date
         Day on which they are taken in; stands in the note of each row.
 

@@ -41,8 +41,6 @@ def one_page(
 
     Parameters
     ----------
-    appraisal : Appraisal
-    visit : Visit
     tables : Tables
         For the names of the checks.
     prices_from : str

@@ -54,17 +54,12 @@ class SalesModel:
 
     Attributes
     ----------
-    kind : str
     on : date
         Day to which prices are brought.
-    tables : Tables
-    settings : SalesSettings
-    index : PriceIndex
     sales : tuple of Sale, length n
         The sales used.
     not_used : tuple of (id, reason)
         Sales that were left out, and why.
-    layout : Layout
     fit : PriceFit or None
         None where there is no sale.
     """

@@ -144,12 +144,9 @@ def event_for(
         Id of the stage that begins.
     day, today : date
         When it began; and today, for what has not happened yet can't be entered.
-    book : Tables
-    visit : Visit
     found : Appraisal, optional
         The appraisal as it stands. From it comes what the client was told where the event is the first for which that
         matters. Without it, and as long as it has no verdict, nothing is kept.
-    reason, note : str
 
     Raises
     ------
@@ -203,7 +200,6 @@ def event_id(visit: str, before: int) -> str:
 
     Parameters
     ----------
-    visit : str
     before : int
         Steps that were ever entered, those taken back included.
     """
@@ -228,11 +224,8 @@ def move(
 
     Parameters
     ----------
-    shop : Shop
     line : JobLine
         As the list showed it.
-    stage : str
-    book : Tables
     found : Appraisal or None
         As for `event_for`.
     version : TheirVersion, optional
@@ -272,10 +265,8 @@ def step_done(shop: Shop, line: JobLine, book: Tables, *, who: str, device: str,
 
     Parameters
     ----------
-    shop : Shop
     line : JobLine
         As the list showed it.
-    book : Tables
     who, device, now : str, str, datetime
         As for `Shop.put`.
 
@@ -310,7 +301,6 @@ class Known:
         Those of which a client was told, by day.
     courses : dict of visit to Course
         Of all that have any event.
-    titles : dict of visit to str
     unread : int
         Events left out because today's table doesn't have their stage.
     """
@@ -326,8 +316,6 @@ def known_of(shop: Shop, book: Tables, *, on: date, demo: bool | None = None) ->
 
     Parameters
     ----------
-    shop : Shop
-    book : Tables
     on : date
         What happened later is left out.
     demo : bool, optional

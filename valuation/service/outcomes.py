@@ -89,18 +89,14 @@ class Happened:
 
     Attributes
     ----------
-    on : date
-    evaluations : int
     invented : bool
         Only the demo's, for the shop has none of its own.
-    way : tuple of Reached
     by : dict of str to tuple of Conversion
         By ``month``, ``source``, ``verdict``, ``price`` and ``technician``.
     price_edges : tuple of float
         Where one price band ends and the next begins.
     undecided, yes, no : Curve or None
         None where there is no evaluation.
-    carry : Carry or None
     open : tuple of OpenChance
         The likeliest first; the same chance for all, but for the time waited, where no more can be told.
     lost : tuple of (reason, count)
@@ -207,10 +203,8 @@ def work_coming(found: Happened, *, capacity: float, months: int = 6) -> tuple[M
 
     Parameters
     ----------
-    found : Happened
     capacity : float
         Hours the shop can do in a month [h].
-    months : int
 
     Notes
     -----
@@ -247,13 +241,8 @@ def jobs_in(
 
     Parameters
     ----------
-    shop : Shop
-    book : Tables
-    stages : sequence of str
-    on : date
     demo : bool, optional
         Only the invented ones, or only the others.
-    most : int, optional
     """
     home = gone_home(book.stages)
     with shop.store.reading() as connection:

@@ -145,7 +145,6 @@ def study_of_paper(paper: Paper, visit: Visit, tables: Tables) -> Study:
         Prices by the shop's own sales, if it has any, stay as they were kept with it.
     visit : Visit
         What it holds, as these tables read it.
-    tables : Tables
     """
     return study_of(
         visit,

@@ -29,7 +29,6 @@ def bring_in(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now:
 
     Parameters
     ----------
-    shop : Shop
     rows : sequence of PastRow
         Those with faults are left out.
     who, device, now : str, str, datetime

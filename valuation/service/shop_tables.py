@@ -74,7 +74,6 @@ class InForce:
 
     Attributes
     ----------
-    tables : Tables
     texts : dict of table to text
         The same as they stand.
     change : TablesChange or None
@@ -164,7 +163,6 @@ def put_in_force(
 
     Parameters
     ----------
-    store : Store
     texts : mapping of table to text
         All of them; they are read and checked first.
     seen : InForce

@@ -50,7 +50,6 @@ class Drafted:
     ----------
     seen : InForce
         What it changes.
-    draft : Draft
     tables : Tables or None
         What it makes; None as long as it can't be used.
     texts : dict of table to text
@@ -120,12 +119,10 @@ def enter_files(
 
     Parameters
     ----------
-    store : Store
     drafted : Drafted
         The draft that is changed.
     files : mapping of str to bytes
         Some of the files of a folder of tables, by name.
-    who, now : str, datetime
 
     Raises
     ------

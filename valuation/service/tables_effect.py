@@ -51,7 +51,6 @@ class Effect:
 
     Attributes
     ----------
-    visit, title : str
     is_open : bool
         The client has not decided yet.
     verdict, verdict_then : str
@@ -186,7 +185,6 @@ def effect(
 
     Parameters
     ----------
-    recorded, job : RecordedVisit, RecordedJob
     now, then : Tables
         Those in force, and the others.
     days : sequence of date

@@ -63,7 +63,6 @@ class Again:
 
     Attributes
     ----------
-    pdf : bytes
     same : bool
         Byte for byte what was kept.
     same_figures : bool

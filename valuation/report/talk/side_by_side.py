@@ -50,7 +50,6 @@ class Row:
 
     Attributes
     ----------
-    row, name : str
     weight : int
         How much it matters to the client, see `valuation.report.wishes`.
     cells : tuple of tuple of str
@@ -69,8 +68,6 @@ class SideBySide:
 
     Attributes
     ----------
-    ways, names : tuple of str
-    rows : tuple of Row
     note : str
         What is to be known of the figures.
     """

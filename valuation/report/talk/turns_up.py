@@ -47,14 +47,12 @@ class Turns:
 
     Attributes
     ----------
-    way, name : str
     shares : tuple of Share
         A hundred such pianos by what becomes of them; empty where there is none to play or no such way.
     years : str
         What is told of them instead, or beside it.
     opened : str
         In how many of a hundred more work turns up, or why none can.
-    finds : tuple of Find
     more : str
         That there are more, and where they stand; empty where all are told.
     """

@@ -12,9 +12,9 @@ from valuation.learn import Carry, Conversion, Reason, Share
 from valuation.learn.carry import NOT_BETTER, SHOWN, TOO_BOLD, TOO_FEW
 from valuation.learn.funnel import SETTLE_DAYS
 from valuation.report.format import low_to_high, money, number, of_100
+from valuation.report.job_words import reason_words
 from valuation.report.labels import option_name, with_capital
 from valuation.screens import marks
-from valuation.screens.job.words import reason_words
 from valuation.service.outcomes import Happened, OpenChance
 
 _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")

@@ -15,11 +15,11 @@ from valuation.jobs.ledger import IfFoundLine
 from valuation.language import later, say
 from valuation.record.job_card import AGREEMENT, CHANGE, FEE, FOUND, MONEY, PROMISED, RETURN
 from valuation.report.format import cents, number
+from valuation.report.job_words import CAUSES, MONEY_WORDS, job_value_words
 from valuation.report.labels import day_words, option_name, with_capital
+from valuation.report.typed import read_hours, read_money
 from valuation.screens import clashes, marks, shop
 from valuation.screens.day_field import day_field, read_day
-from valuation.screens.job.typed import read_hours, read_money
-from valuation.screens.job.words import CAUSES, MONEY_WORDS, job_value_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held, who
 from valuation.service.jobs import RecordedJob, gone_home

@@ -11,12 +11,12 @@ from valuation.errors import UserError
 from valuation.language import later, say
 from valuation.record.job_card import AGREEMENT, EVENT, NEXT, REFERRED, SOURCE, EventEntered
 from valuation.report.format import cents, low_to_high, money
+from valuation.report.job_words import reason_words
 from valuation.report.labels import day_words, option_name
+from valuation.report.typed import read_money
 from valuation.screens import clashes, frame, shop
 from valuation.screens.day_field import day_field
 from valuation.screens.job.moves import stage_name, version_or_none
-from valuation.screens.job.typed import read_money
-from valuation.screens.job.words import reason_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import NotInForce

@@ -13,11 +13,11 @@ from valuation.jobs.remaining import expected_of, hours_left, left_of
 from valuation.language import say
 from valuation.record.job_card import DONE, FINISHED
 from valuation.report.format import number, typed_numeral
+from valuation.report.job_words import job_value_words
 from valuation.report.labels import with_capital
+from valuation.report.typed import read_hours, read_money
 from valuation.screens import clashes, marks, shop
 from valuation.screens.day_field import day_field, read_day
-from valuation.screens.job.typed import read_hours, read_money
-from valuation.screens.job.words import job_value_words
 from valuation.screens.state import Draft, held, who
 from valuation.service.jobs import RecordedJob, gone_home
 from valuation.service.people_at_work import people_of
