@@ -115,7 +115,13 @@ def coming_chart(months: Sequence[Month]) -> go.Figure:
             yanchor="bottom", font={"size": 15},
         )  # fmt: skip
     top = max(max(month.coming_high, month.capacity) for month in months) * 1.15 or 1.0
-    figure.update_yaxes(range=[0, top], title=say("hours"), gridcolor="#ddd5c3", fixedrange=True, automargin=True)
+    figure.update_yaxes(
+        range=[0, top],
+        title={"text": say("hours"), "standoff": 10},
+        gridcolor="#ddd5c3",
+        fixedrange=True,
+        automargin=True,
+    )
     # the year below the month: on a phone there is no room for both in a line
     years = [f"{month.first:%m}<br>{month.first:%Y}" for month in months]
     figure.update_xaxes(
