@@ -17,7 +17,7 @@ from valuation.measure.crown import (
     crown_over_year,
     curvature_of,
 )
-from valuation.measure.wood import Climate, moisture
+from valuation.measure.wood import Climate
 
 LBF = POUND_KG * STANDARD_GRAVITY
 
@@ -131,7 +131,6 @@ def test_a_flat_board_is_flat_at_the_humidity_of_now():
     now = Climate(humidity=45, temperature_c=21)
     year = crown_over_year(board, now=now, dry=now, wet=now)
     assert (year.dry_at_least_mm, year.wet_at_most_mm) == (0, 0)
-    assert year.flat_at_moisture == pytest.approx(float(moisture(45, 21)))
     assert year.flat_at_humidity == pytest.approx(45)
 
 
@@ -141,4 +140,4 @@ def test_a_board_that_no_wood_could_flatten_says_so():
     )
     now = Climate(humidity=30, temperature_c=21)
     year = crown_over_year(board, now=now, dry=now, wet=now)
-    assert (year.flat_at_moisture, year.flat_at_humidity) == (None, None)
+    assert year.flat_at_humidity is None

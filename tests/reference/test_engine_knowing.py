@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import demo_pianos
 import numpy as np
 import pytest
 import small_rules
@@ -204,3 +205,18 @@ def test_the_check_picked_is_worth_the_most_within_a_twentieth(tables, kind):
         ours, full = compared(tables, visit, rng, 16)
         assert full.min() > -1e-6
         assert full[ours.argmax()] >= 0.95 * full.max() - NO_MATTER, (ours, full)
+
+
+@pytest.mark.parametrize("name", ["1_fine_old_grand", "8_concert_society_grand"])
+def test_nothing_turns_between_a_rebuild_and_a_repair_at_nearly_its_price(name):
+    study, answer = demo_pianos.study_of(name), demo_pianos.answer_of(name)
+    assert any(scope.why_not == "near_rebuild" for scope in answer.decision.scopes)
+    network, row = study.condition.network, study.condition.network.checks["action_felts"]
+    chance = study.condition.severities[network.index[row.reads]] @ network.sureness[row.id]
+    turns = 0.0
+    for share, severity in zip(chance, SEVERITIES, strict=True):
+        visit = replace(study.visit, findings=(*study.visit.findings, Finding(check=row.id, grade=severity)))
+        anew = decide_at(study_of(visit, study.tables, on=visit.on)).decision
+        turns += float(share) * (anew.verdict != answer.decision.verdict)
+    (worth,) = worth_of_checks(known_of(study, answer), study.condition, [row])
+    assert worth.chance_to_turn == pytest.approx(turns, abs=0.05)

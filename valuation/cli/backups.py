@@ -14,7 +14,8 @@ import click
 from valuation.cli.options import examples, today
 
 if TYPE_CHECKING:
-    from valuation.service.backups import Copy, Proof
+    from valuation.store.copies import Copy
+    from valuation.store.restore import Proof
 
 FAULTS = 1
 

@@ -22,7 +22,7 @@ from valuation.engine.catalogue import POLICIES
 from valuation.engine.condition import Condition
 from valuation.engine.offering import asked_for, fixed_work, leaves_broken, payable, same_work
 from valuation.engine.payoffs import Parting, heart_payoff
-from valuation.engine.plans import Aim, Payoff, Plan, kept, search, terms_of, undone
+from valuation.engine.plans import Aim, Payoff, Plan, holds_content, kept, search, terms_of, undone
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import SEVERITIES, STATES
 from valuation.engine.rows.work import ScopeRow
@@ -162,7 +162,9 @@ def decide(
     found : dict, optional
         Plans of an earlier search on the same bench and payoff.
     """
-    found = found or search(bench, payoff, aims_of(tables.scopes))
+    aims = aims_of(tables.scopes)
+    found = found or search(bench, payoff, aims)
+    aim_of = {aim.name: aim for aim in aims}
     heart = heart_payoff(stakes)
     scopes = [
         _scope(bench, payoff, heart, stakes, tuning, row.id, row.verdict, asked_for(bench, row, found[row.id]))
@@ -177,7 +179,7 @@ def decide(
         for verdict in (PARTIAL, REBUILD)
     }
     worn = any_system_worn(tables, bench.condition)
-    scopes = _offer(tables.settings, bench, scopes, worn=worn)
+    scopes = _offer(tables.settings, bench, aim_of, scopes, worn=worn)
     safe = scopes[0]
     best = {KEEP: safe}
     rebuild = next((scope for scope in scopes if scope.verdict == REBUILD and scope.offered), None)
@@ -189,7 +191,7 @@ def decide(
             for i, scope in enumerate(scopes):
                 same = same_work(bench, scope.plan, best_of_all.plan, tables.settings.fixed_from)
                 if scope.offered and scope.verdict == verdict and same:
-                    scopes[i] = _fuller(scope, best_of_all)
+                    scopes[i] = _fuller(bench, aim_of[scope.name], scope, best_of_all)
                     paying = paying[:-1]
         named = [scope for scope in scopes if scope.verdict == verdict and scope.offered] + paying
         if verdict == PARTIAL and rebuild is not None:
@@ -284,7 +286,9 @@ def any_system_worn(tables: Tables, condition: Condition) -> bool:
     return any(part in index and bool(bad[index[part]]) for system in tables.systems for part in system.parts)
 
 
-def _offer(settings: Settings, bench: Bench, scopes: list[Scope], *, worn: bool) -> list[Scope]:
+def _offer(
+    settings: Settings, bench: Bench, aim_of: Mapping[str, Aim], scopes: list[Scope], *, worn: bool
+) -> list[Scope]:
     """Return the scopes with those marked that are not offered, and why."""
     rebuild = next((scope for scope in scopes if scope.verdict == REBUILD and worn), None)
     result: list[Scope] = []
@@ -294,16 +298,20 @@ def _offer(settings: Settings, bench: Bench, scopes: list[Scope], *, worn: bool)
             why = _why_not_partial(settings, bench, scope, result, rebuild)
             below = next(i for i in reversed(range(len(result))) if result[i].offered)
             if not why and same_work(bench, scope.plan, result[below].plan, settings.fixed_from):
-                result[below], why = _fuller(result[below], scope), "as_below"
+                lower = result[below]
+                result[below], why = _fuller(bench, aim_of[lower.name], lower, scope), "as_below"
         elif scope.verdict == REBUILD and not worn:
             why = "nothing_worn"
         result.append(replace(scope, offered=not why, why_not=why))
     return result
 
 
-def _fuller(named: Scope, other: Scope) -> Scope:
-    """Return a scope with the better of two plans that have the same lines to sign: one name for one piece of work."""
-    if other.net <= named.net:
+def _fuller(bench: Bench, aim: Aim, named: Scope, other: Scope) -> Scope:
+    """Return a scope with the better of two plans that have the same lines to sign: one name for one piece of work.
+
+    What the name promises must hold: a plan that leaves more undone does not take it, however well it pays.
+    """
+    if other.net <= named.net or not holds_content(bench, aim, other.plan):
         return named
     return replace(other, name=named.name, verdict=named.verdict, offered=True, why_not="")
 

@@ -180,14 +180,9 @@ def _ground(bench: Bench, aims: tuple[Aim, ...]) -> _Ground:
 
 def _rows(bench: Bench, aims: tuple[Aim, ...]) -> tuple[Ints, list[Bools]]:
     """Return (aim, opening) of every search that has a choice for each part, and the choices open to it."""
-    systems = np.array([len(opening.systems) for opening in bench.access.openings])
     rows, masks = [], []
     for a, aim in enumerate(aims):
-        within = np.flatnonzero((aim.least <= systems) & (systems <= aim.most))
-        allowed = [
-            mask[within] & (menu.menu.policy <= aim.policy)
-            for menu, mask in zip(bench.weighed, bench.allowed, strict=True)
-        ]
+        within, allowed = _in_class(bench, aim)
         if aim.holds >= 0:
             allowed = [mask & _holds(menu, mask, aim.holds) for menu, mask in zip(bench.weighed, allowed, strict=True)]
         whole = np.all([mask.any(axis=1) for mask in allowed], axis=0)
@@ -195,6 +190,22 @@ def _rows(bench: Bench, aims: tuple[Aim, ...]) -> tuple[Ints, list[Bools]]:
         masks.append([mask[whole] for mask in allowed])
     joined = [np.concatenate([mask[p] for mask in masks]) for p in range(len(bench.weighed))]
     return np.array(rows, dtype=np.intp).reshape(-1, 2), joined
+
+
+def _in_class(bench: Bench, aim: Aim) -> tuple[Ints, list[Bools]]:
+    """Return the openings that renew as many systems as an aim says, and each part's choices as far as it goes."""
+    systems = np.array([len(opening.systems) for opening in bench.access.openings])
+    within = np.flatnonzero((aim.least <= systems) & (systems <= aim.most))
+    pairs = zip(bench.weighed, bench.allowed, strict=True)
+    return within, [mask[within] & (menu.menu.policy <= aim.policy) for menu, mask in pairs]
+
+
+def holds_content(bench: Bench, aim: Aim, plan: Plan) -> bool:
+    """Tell whether a plan, found for whatever aim, leaves no more undone than one of this aim may."""
+    _, allowed = _in_class(bench, aim)
+    return all(
+        _holds(menu, mask, aim.holds)[n] for menu, mask, n in zip(bench.weighed, allowed, plan.choices, strict=True)
+    )
 
 
 def _holds(menu: Weighed, allowed: Bools, threshold: int) -> Bools:

@@ -82,8 +82,8 @@ def _facts(told: Mapping[str, str], wrong: Wrong, today: date) -> dict[str, Any]
     if price is not None:
         values["job.agreement"] = {"day": days["accepted_on"].isoformat(), "price": price}
     for field, value in values.items():
-        if fault := why_unfit(field, value, today):
-            wrong.append((field if field in told else "date", fault))
+        if why := why_unfit(field, value, today):
+            wrong.append((field if field in told else "date", why))
     return values
 
 

@@ -68,8 +68,8 @@ class Carry:
     evaluations, decided : int
     more : int or None
         About how many more evaluations it takes; None where nothing so far says that any likely number would do.
-    gain, gain_error : float
-        How much better the line predicted than the base rate, logarithm for one evaluation, and its standard error.
+    gain : float
+        How much better the line predicted than the base rate, logarithm for one evaluation.
     brier, brier_base : float
         Mean squared error of the chance to be a job by today: of the line, and of the base rate [-].
     slope, slope_error : float
@@ -83,7 +83,6 @@ class Carry:
     decided: int
     more: int | None
     gain: float = math.nan
-    gain_error: float = math.nan
     brier: float = math.nan
     brier_base: float = math.nan
     slope: float = math.nan
@@ -146,7 +145,6 @@ def judge(
         decided=yes + no,
         more=more,
         gain=gain,
-        gain_error=error,
         brier=float(np.mean((by_today - came) ** 2)),
         brier_base=float(np.mean((by_today_base - came) ** 2)),
         slope=slope,

@@ -19,6 +19,7 @@ from valuation.learn.cases import Case, Explained, FaultOdds, Seen, explain, see
 from valuation.learn.odds_by_age import OddsByAge
 from valuation.learn.rising import nearest_rising
 from valuation.learn.shares import LEVEL
+from valuation.waiting import Heard, nobody
 
 READINGS_COUNT_AS = 12
 """As many findings as each row of how sure a check is counts for."""
@@ -82,7 +83,7 @@ class ConditionLearned:
     told: tuple[float, ...]
 
 
-def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
+def learn_condition(cases: Sequence[Case], tables: Tables, heard: Heard = nobody) -> ConditionLearned:
     """Learn the odds of faults, and how sure checks are.
 
     Parameters
@@ -92,6 +93,8 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
         sure; where nobody knows a part's age, its faults teach nothing of odds, and only their findings count.
     tables : Tables
         The prior, before any visit: see `valuation.learn.taken_in.before_learning`.
+    heard : callable
+        Is told how far it is.
 
     Returns
     -------
@@ -117,6 +120,7 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
     seen = see(cases, tables)
     state = _State.of(tables, seen)
     told: list[float] = []
+    first = 0.0
     for _ in range(_MOST_ROUNDS):
         posterior = explain(seen, state.prior(), state.readings)
         told.append(float(posterior.told.sum()) + state.log_prior())
@@ -125,6 +129,8 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
         state = new
         if moved < _DONE_WITHIN:
             break
+        first = max(first, moved, 2 * _DONE_WITHIN)
+        heard(np.log(first / moved) / np.log(first / _DONE_WITHIN))  # it nears the end by about one factor a round
     posterior = explain(seen, state.prior(), state.readings)
     return ConditionLearned(
         readings={seen.surenesses[k]: _reading(state, posterior, k) for k in state.learned},

@@ -59,15 +59,12 @@ class Delays:
         How long each takes.
     yes_share, no_share : float
         Shares of all evaluations; the rest never decides [-].
-    learned_from : int
-        Evaluations.
     """
 
     yes: Delay
     no: Delay
     yes_share: float
     no_share: float
-    learned_from: int = 0
 
     @property
     def shares(self) -> tuple[float, float, float]:
@@ -83,11 +80,6 @@ class Delays:
         """Return the chance to be undecided after so many days: of one that will be a yes, and of one that won't."""
         no = self.no_of_not_yes
         return self.yes.not_yet(days), no * self.no.not_yet(days) + 1 - no
-
-    def chance_of_yes(self, days: np.ndarray) -> np.ndarray:
-        """Return the chance that one still open after so many days will be a yes, nothing else known [-]."""
-        yes, other = self.still_open(days)
-        return self.yes_share * yes / (self.yes_share * yes + (1 - self.yes_share) * other)
 
 
 PRIOR = Delays(yes=Delay(median=30, spread=1.1), no=Delay(median=45, spread=1.1), yes_share=0.35, no_share=0.30)
@@ -147,7 +139,6 @@ def learn_delays(
             no=_delay(now.no, prior.no, logs, is_open, sorts[:, 1], held[1]),
             yes_share=float(shares[0]),
             no_share=float(shares[1]),
-            learned_from=len(logs),
         )
         moved = np.abs(np.subtract(_numbers(new), _numbers(now))).max()
         now = new

@@ -75,8 +75,6 @@ class HoursLearned:
         Those with jobs, by name.
     job_spread, job_spread_low, job_spread_high : float
         How whole jobs run over or under, standard deviation of the logarithm [-].
-    own_stretch : float
-        By how much operations differ more, or less, than the tables say [-].
     jobs : int
     unknown : tuple of str
         Operations that were done but that the tables don't have for that kind of piano.
@@ -88,7 +86,6 @@ class HoursLearned:
     job_spread: float
     job_spread_low: float
     job_spread_high: float
-    own_stretch: float
     jobs: int
     unknown: tuple[str, ...]
     uncounted: tuple[str, ...]
@@ -150,7 +147,6 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
     weights = np.exp(weights - logsumexp(weights))
     mean, sd = np.array(means), np.array(sds)
     job_weights = np.bincount([j for _, j, _ in grid], weights)
-    stretch = np.bincount([s for *_, s in grid], weights) @ np.log(OWN_STRETCHES)
     low, high = _between(JOB_SPREADS, job_weights)
     return HoursLearned(
         families=tuple(
@@ -159,7 +155,6 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
         job_spread=float(np.exp(job_weights @ np.log(JOB_SPREADS))),
         job_spread_low=low,
         job_spread_high=high,
-        own_stretch=float(np.exp(stretch)),
         jobs=seen.jobs,
         unknown=seen.unknown,
         uncounted=seen.uncounted,

@@ -204,7 +204,7 @@ class BoardLoad:
 
 
 def board_load(
-    net_deg: Mapping[str, Sequence[float]], *, tension_n: Mapping[str, float], strings: Mapping[str, int]
+    net_deg: Mapping[str, Sequence[float] | np.ndarray], *, tension_n: Mapping[str, float], strings: Mapping[str, int]
 ) -> BoardLoad:
     """Return the force of the strings on the board from a few readings in each section.
 

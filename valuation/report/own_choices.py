@@ -79,5 +79,5 @@ def _cost(way: str, row: ChoiceRow, case: Case) -> str:
         planned = [line for line in case.option(way).lines if line.operation in row.declines]
         if planned:
             return say("not done then: {work}. We plan it anew", work=in_sentence(say(planned[0].name)))
-        return say("nothing more")
+        return say("at no extra cost")
     return say("not in this price, to be quoted")

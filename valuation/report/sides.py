@@ -17,7 +17,6 @@ from valuation.report.ways import keeps_words
 SIDES = 3
 """So many good sides and so many bad ones are told of every way."""
 
-_FEW_PARTS = 3
 _WORTH_SAYING = 0.02
 """A smaller chance is no bad side [-]."""
 

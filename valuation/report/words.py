@@ -9,9 +9,7 @@ from collections.abc import Callable
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_advice import Flip, NextCheck, Reason
-from valuation.engine.appraised_condition import PartResult
 from valuation.engine.appraised_work import OptionResult
-from valuation.engine.rows import STATES
 from valuation.language import later, say, say_many
 from valuation.report.fault_words import fault_sentences, stop_sentence
 from valuation.report.format import money, number, of_100, percent
@@ -320,13 +318,6 @@ def pull_word(pull: float) -> str:
     if abs(pull) >= 3:
         return say("pulls it down somewhat") if pull < 0 else say("pulls it up somewhat")
     return say("hardly moves it")
-
-
-def state_sentence(part: PartResult, most: int = len(STATES)) -> str:
-    """Return a part's odds as counts of 100, the likeliest first, `most` of them at the most."""
-    counts = [(round(100 * share), state) for share, state in zip(part.states, STATES, strict=True)]
-    told = [f"{say(state)} {count}" for count, state in sorted(counts, key=lambda c: -c[0]) if count >= 5]
-    return ", ".join(told[:most])
 
 
 def assumed_sentence(appraisal: Appraisal) -> str:

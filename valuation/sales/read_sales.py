@@ -127,36 +127,6 @@ def parse_sales(
     )
 
 
-def require_sales(path: Path, tables: Tables, *, today: date, settings: SalesSettings | None = None) -> SalesRead:
-    """Read comparable sales as `read_sales` does, and refuse the file if any row has a fault.
-
-    Parameters
-    ----------
-    path : Path
-        A ``.csv`` or ``.xlsx`` file.
-    tables : Tables
-        The shop's tables.
-    today : date
-        No sale can be later.
-    settings : SalesSettings, optional
-        The packaged settings if left out.
-
-    Returns
-    -------
-    SalesRead
-        Without problems.
-
-    Raises
-    ------
-    UserError
-        With every fault.
-    """
-    read = read_sales(path, tables, today=today, settings=settings)
-    if read.problems:
-        raise UserError(read.problems)
-    return read
-
-
 def find_duplicates(sales: list[Sale], lines: dict[str, int], settings: SalesSettings) -> tuple[Duplicate, ...]:
     """Return the pairs of sales that look like one piano told twice, earlier sale first."""
     pairs = pairs_alike(sales, settings)

@@ -63,15 +63,18 @@ def frontier_chart(found: CostAndResult, verdict: str, currency: str) -> tuple[g
             line={"color": FAINT, "width": 2}, marker={"size": 5, "color": FAINT},
         )
     )  # fmt: skip
-    for spot in found.today:
+    nets = [spot.net for spot in (*spots, *found.today)]
+    low, high = min([*nets, 0.0]), max([*nets, 0.0])
+    names = [option_name(spot.option) for spot in found.today]
+    places = [(spot.price / far, (spot.net - low) / (high - low or 1.0)) for spot in found.today]
+    for spot, name, side in zip(found.today, names, _sides(places, names), strict=True):
         chosen = spot.option == verdict
         symbol = "diamond" if chosen else "circle-open"
         figure.add_trace(
             go.Scatter(
                 x=[spot.price], y=[spot.net], mode="markers+text", cliponaxis=False,
                 marker={"symbol": symbol, "size": 15, "color": INK, "line": {"width": 3}},
-                text=[f"<b>{option_name(spot.option)}</b>" if chosen else option_name(spot.option)],
-                textposition="top center", textfont={"size": 14},
+                text=[f"<b>{name}</b>" if chosen else name], textposition=side, textfont={"size": 14},
             )
         )  # fmt: skip
     figure.update_xaxes(
@@ -88,6 +91,52 @@ def frontier_chart(found: CostAndResult, verdict: str, currency: str) -> tuple[g
         for s in found.today
     ]
     return figure, " ".join([*today, *frontier_sentences(found, currency)])
+
+
+def _sides(places: Sequence[tuple[float, float]], names: Sequence[str]) -> list[str]:
+    """Return on which side of each mark its name stands, so that none lies on another, nor over the edge.
+
+    Reckoned for the narrowest screen: where there is more room, marks only move apart.
+
+    Parameters
+    ----------
+    places : sequence of (float, float)
+        Of each mark, as shares of the width and of the height.
+    names : sequence of str
+    """
+    marks = [(_WIDE * x, _HIGH * y) for x, y in places]
+    taken = [(x - 8, x + 8, y - 8, y + 8) for x, y in marks]
+    sides = []
+    for (x, y), name in zip(marks, names, strict=True):
+        wide = _LETTER * len(name)
+        boxes = {}
+        for side, (left, bottom) in _SHIFTS.items():
+            at = (x + left * wide + (11 if left == 0 else -11 if left == -1 else 0), y + bottom)
+            boxes[side] = (at[0], at[0] + wide, at[1], at[1] + 18)
+        free = [side for side, box in boxes.items() if _is_free(box, taken)]
+        side = free[0] if free else "top center"
+        taken.append(boxes[side])
+        sides.append(side)
+    return sides
+
+
+_WIDE, _HIGH, _LETTER = 250.0, 330.0, 7.6
+"""Of the plot on a phone, and of a letter, all rather against us [px]."""
+
+_SHIFTS = {
+    "top center": (-0.5, 9.0), "bottom center": (-0.5, -27.0), "top right": (0.0, 5.0), "top left": (-1.0, 5.0),
+    "bottom right": (0.0, -23.0), "bottom left": (-1.0, -23.0), "middle right": (0.0, -9.0),
+    "middle left": (-1.0, -9.0),
+}  # fmt: skip
+"""Where a name begins beside its mark: in its own widths, and how far above [px]."""
+
+
+def _is_free(box: tuple[float, float, float, float], taken: Sequence[tuple[float, float, float, float]]) -> bool:
+    left, right, bottom, top = box
+    inside = left >= -20 and right <= _WIDE + 20
+    return inside and not any(
+        left < other[1] and other[0] < right and bottom < other[3] and other[2] < top for other in taken
+    )
 
 
 def _lay_out(figure: go.Figure, height: int) -> None:

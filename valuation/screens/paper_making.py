@@ -50,15 +50,16 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
     if not st.button(label, key=draft.key(f"make_{wanted.what}_{request[:12]}"), type="primary"):
         _just_made(draft, wanted.what, papers)
         return
+    # the paper bears the request's id. It is noted before the paper is made: a quick second click starts another run
+    # beside this one, which may find the paper kept and breaks this one off before anything could be noted after it
+    draft.made = request
     try:
         with st.spinner(say("The paper is being made …")):
-            # noted before the next look into the session, at which a quick second click breaks this run off: what was
-            # made is shown by the next one
-            draft.made = make_paper(
+            make_paper(
                 draft.store, draft.visit_id, wanted, book, request=request, who=who(), now=shop.now(),
                 today=shop.today(), by_sales=_by_sales(draft, book, wanted.language),
                 books=_from_the_books(draft, book, wanted),
-            ).id  # fmt: skip
+            )  # fmt: skip
     except UserError as error:
         refused(error)
     except NotInForce as error:

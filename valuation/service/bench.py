@@ -72,38 +72,27 @@ def bench_plan(shop: Shop, book: Tables, *, on: date) -> tuple[OnTheBench, ...]:
     )
 
 
-def earliest_date(
-    shop: Shop, book: Tables, found: Appraisal, option: str, visit: Visit, *, on: date, comes_in: date | None = None
-) -> Dates | None:
-    """Return when a piano may be done that is agreed on today and waits at the end of the queue.
+def earliest_date(shop: Shop, book: Tables, found: Appraisal, option: str, visit: Visit, *, on: date) -> Dates | None:
+    """Return when a way of this piano may be done that is agreed on today; as `done_after_all`, None without work."""
+    estimate = estimate_of(found, option, book, visit.piano)
+    like = Job(visit=_ANOTHER, kind=visit.piano.kind, features=tuple(visit.piano.features), estimate=estimate)
+    return done_after_all(shop, book, like, on=on) if estimate else None
+
+
+def done_after_all(shop: Shop, book: Tables, like: Job, *, on: date, comes_in: date | None = None) -> Dates | None:
+    """Return when a piano with such an estimate may be done that waits at the end of the queue; none of it is done yet.
 
     Parameters
     ----------
-    shop : Shop
-    book : Tables
-    found : Appraisal
-    option : str
-        What is done.
-    visit : Visit
-    on : date
-        Today.
+    like : Job
+        Its kind, features and estimate.
     comes_in : date, optional
         Day on which the piano comes in.
 
     Returns
     -------
     Dates or None
-        ``dates.by(0.9)`` is the day to promise. None where nobody is said to work at the bench, or there is no work.
-    """
-    estimate = estimate_of(found, option, book, visit.piano)
-    job = Job(visit=_ANOTHER, kind=visit.piano.kind, features=tuple(visit.piano.features), estimate=estimate)
-    return done_after_all(shop, book, job, on=on, comes_in=comes_in) if estimate else None
-
-
-def done_after_all(shop: Shop, book: Tables, like: Job, *, on: date, comes_in: date | None = None) -> Dates | None:
-    """Return when a piano with such an estimate may be done that waits at the end of the queue; none of it is done yet.
-
-    Arguments as for `earliest_date`; None where nobody is said to work at the bench.
+        ``dates.by(0.9)`` is the day to promise. None where nobody is said to work at the bench.
     """
     people = people_of(shop)
     if not people:

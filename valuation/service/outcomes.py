@@ -102,8 +102,6 @@ class Happened:
     undecided, yes, no : Curve or None
         None where there is no evaluation.
     carry : Carry or None
-    judged : int
-        Evaluations that the chances rest on.
     open : tuple of OpenChance
         The likeliest first; the same chance for all, but for the time waited, where no more can be told.
     lost : tuple of (reason, count)
@@ -122,7 +120,6 @@ class Happened:
     yes: Curve | None
     no: Curve | None
     carry: Carry | None
-    judged: int
     open: tuple[OpenChance, ...]
     lost: tuple[tuple[str, int], ...]
     model: ChanceModel | None
@@ -170,7 +167,6 @@ def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
         yes=decided_for(waits, "yes") if told else None,
         no=decided_for(waits, "no") if told else None,
         carry=carry,
-        judged=len(newest),
         open=chances,
         lost=_lost(known),
         model=model,

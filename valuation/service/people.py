@@ -26,7 +26,7 @@ from valuation.store import backups, entries, forgetting, law, people, unspoken,
 from valuation.store.faults import in_plain_words
 from valuation.store.law import KeptByLaw
 from valuation.store.people import Holding
-from valuation.store.stones import CORRECTED, ERASED, THROWN_AWAY, Forgotten
+from valuation.store.stones import ERASED, THROWN_AWAY, Forgotten
 from valuation.store.unspoken import Unspoken
 
 __all__ = [
@@ -41,7 +41,6 @@ __all__ = [
     "due",
     "erase",
     "find",
-    "forgotten_count",
     "holdings",
     "kept_by_law",
     "law_of",
@@ -135,12 +134,6 @@ def kept_by_law(shop: Shop) -> list[KeptByLaw]:
     """Return what tax law keeps of people who were forgotten, what goes first coming first."""
     with shop.store.reading() as connection:
         return law.all_kept(connection)
-
-
-def forgotten_count(shop: Shop) -> int:
-    """Return how many visits were forgotten or thrown away."""
-    with shop.store.reading() as connection:
-        return sum(stone.how != CORRECTED for stone in forgetting.stones(connection))
 
 
 # --- how long

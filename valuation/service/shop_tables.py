@@ -51,7 +51,6 @@ __all__ = [
     "put_in_force",
     "read_folder",
     "tables_of_change",
-    "tables_on",
     "take_back",
     "take_over",
     "write_folder",
@@ -125,11 +124,6 @@ def in_force(store: Store, on: date) -> InForce:
         aside.append(SetAside(change=change, why=read.fault))
     tables, texts = _packaged()
     return InForce(tables=tables, texts=texts, set_aside=tuple(aside), waiting=waiting, mark=mark)
-
-
-def tables_on(store: Store, on: date) -> Tables:
-    """Return the tables that were in force on a day, as what was worked out then used them."""
-    return in_force(store, on).tables
 
 
 def history(store: Store) -> list[TablesChange]:

@@ -114,7 +114,7 @@ def count_lines(
 def count_by_stage(connection: Connection, *, words: str = "", kind: str = "") -> dict[str, int]:
     """Return how many evaluations stand where; '' for those without a stage."""
     counted = select(visit.c.stage, func.count()).where(*_matching(words, kind)).group_by(visit.c.stage)
-    hidden = dict(connection.execute(counted.where(HIDDEN)).all())
+    hidden: dict[str, int] = dict(connection.execute(counted.where(HIDDEN)).tuples().all())
     counts = {stage: count - hidden.get(stage, 0) for stage, count in connection.execute(counted)}
     return {stage: count for stage, count in counts.items() if count}
 

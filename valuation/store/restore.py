@@ -155,7 +155,7 @@ def _chosen(folder: Path, number: int | None, file: str) -> tuple[Copy, tuple[Pr
     there = [copy for copy in copies.copies(folder) if number in (None, copy.number)]
     if number is not None and not there:
         raise copies.no_copy(number)
-    passed_over = []
+    passed_over: list[Proof] = []
     for copy in reversed(there):
         proof = prove(folder, copy)
         if copy.database != file:
@@ -165,8 +165,8 @@ def _chosen(folder: Path, number: int | None, file: str) -> tuple[Copy, tuple[Pr
         if not proof.faults:
             return copy, tuple(passed_over)
         passed_over.append(proof)
-    told = [f"copy {proof.copy.number}: {fault}" for proof in passed_over for fault in proof.faults]
-    raise StoreError([Problem(BACKUPS, 0, "", message) for message in (*told, NOTHING_SOUND)])
+    each = [f"copy {proof.copy.number}: {fault}" for proof in passed_over for fault in proof.faults]
+    raise StoreError([Problem(BACKUPS, 0, "", message) for message in (*each, NOTHING_SOUND)])
 
 
 def _put_in_place(copy: Copy, database: Path, folder: Path) -> Path | None:
