@@ -11,13 +11,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.stats import norm
 
 from valuation.engine.rows import SEVERITIES, CureRow, OperationRow, SourceRow, Tables
 from valuation.learn.condition_tables import ConditionLearned, LearnedTable, ages_of
 from valuation.learn.hours import FamilyRatio, HoursLearned, family_of
 from valuation.learn.rising import percent_written, written
-from valuation.learn.shares import LEVEL
 
 HOURS, READING, ODDS, SETTING = "hours", "reading", "odds", "setting"
 
@@ -33,12 +31,6 @@ LEAST_JOBS = 3
 
 LEAST_MOVE = 0.01
 """What moves by less is not worth a proposal: share of the hours, or of the odds of one row [-]."""
-
-LEAST_WEIGHT = {HOURS: 2.0, READING: 2.8, ODDS: 2.8}
-"""The surest of its changes lies at least so many standard errors from what stands today: what moves by less is mostly
-luck. Odds and readings have a dozen cells each, of which one is always the luckiest [-]."""
-
-_LEVEL_REACH = norm.ppf((1 + LEVEL) / 2)
 
 _HOURS = ("hours_low", "hours_likely", "hours_high")
 _PIECE = ("piece_low", "piece_likely", "piece_high")
@@ -99,8 +91,6 @@ class Proposal:
         Those of the findings or pianos whose true severity teardown showed; for hours the same as `observations`.
     moved : float
         How far the furthest row moves: share of its hours, or of its odds [-].
-    weight : float
-        How many standard errors its surest change lies from what stands today [-].
     ratio, low, high : float or None
         Of hours: learned over the prior, which is what held before any job, with the limits of 9 in 10 [-].
     """
@@ -112,7 +102,6 @@ class Proposal:
     observations: int
     shown: int
     moved: float
-    weight: float = math.inf
     ratio: float | None = None
     low: float | None = None
     high: float | None = None
@@ -152,9 +141,7 @@ def propose_hours(learned: HoursLearned, start: Tables, now: Tables) -> tuple[Pr
         changes = [c for row in operations for c in _moved("operations", row, _HOURS, before, family)]
         changes += [c for row in cures for c in _moved("cures", row, _PIECE, before, family)]
         moved = max((abs(float(c.new) / c.old - 1) for c in changes if c.old), default=0.0)
-        error = math.log(family.high / family.low) / 2 / _LEVEL_REACH
-        weight = max((abs(math.log(float(c.new) / c.old)) / error for c in changes if c.old), default=0.0)
-        if moved >= LEAST_MOVE and weight >= LEAST_WEIGHT[HOURS]:
+        if moved >= LEAST_MOVE:
             found.append(
                 Proposal(
                     id=f"hours-{family.family}",
@@ -164,7 +151,6 @@ def propose_hours(learned: HoursLearned, start: Tables, now: Tables) -> tuple[Pr
                     observations=family.observations,
                     shown=family.observations,
                     moved=moved,
-                    weight=weight,
                     ratio=family.ratio,
                     low=family.low,
                     high=family.high,
@@ -191,7 +177,7 @@ def propose_condition(learned: ConditionLearned, now: Tables) -> tuple[Proposal,
         keys = [(("fault", fault), ("build", build), ("age", f"{age:g}")) for age in ages_of(now, (fault, build))]
         id_ = "-".join(filter(None, ("odds", fault, build)))
         found.append(_shares(id_, ODDS, "fault_odds", keys, table, now, table.opened))
-    return tuple(p for p in found if p.moved >= LEAST_MOVE and p.weight >= LEAST_WEIGHT[p.subject])
+    return tuple(proposal for proposal in found if proposal.moved >= LEAST_MOVE)
 
 
 def key_of(row: Any, columns: Sequence[str]) -> tuple[str, ...]:
@@ -236,8 +222,7 @@ def _short(hours: float) -> str:
 
 def _job_spread(learned: HoursLearned, now: Tables) -> tuple[Proposal, ...]:
     old, new = now.settings.job_spread, f"{learned.job_spread:.2f}"
-    within = learned.job_spread_low <= old <= learned.job_spread_high
-    if learned.jobs < 4 * LEAST_JOBS or abs(float(new) - old) < LEAST_MOVE or within:
+    if learned.jobs < 4 * LEAST_JOBS or abs(float(new) - old) < LEAST_MOVE:
         return ()
     change = Change(
         table="settings",
@@ -274,13 +259,10 @@ def _shares(
     rows = {key_of(row, KEYS[table]): row for row in getattr(now, table)}
     whole = 100 if subject == ODDS else 1
     cells = percent_written(learned.shares) if subject == ODDS else written(learned.shares)
-    changes, moved, weight = [], 0.0, 0.0
+    changes, moved = [], 0.0
     for i, key in enumerate(keys):
         row = rows[tuple(value for _, value in key)]
         old = np.array([getattr(row, column) for column in SEVERITIES])
-        error = (learned.high[i] - learned.low[i]) / 2 / _LEVEL_REACH
-        away = np.abs(np.array(learned.shares[i]) - old / whole)
-        weight = max(weight, float(np.divide(away, error, out=np.zeros(len(away)), where=error > 0).max()))
         moved = max(moved, float(np.abs(np.array(cells[i], dtype=float) - old).sum() / 2 / whole))
         changes += [
             Change(
@@ -303,5 +285,4 @@ def _shares(
         observations=learned.findings,
         shown=learned.opened,
         moved=moved,
-        weight=weight,
     )
