@@ -82,7 +82,8 @@ class BaseNumbers:
     def exponentials(self, dimension: int) -> NDArray[np.float32]:
         """Return the standard exponentials of a dimension."""
         at = self.ranks(dimension) + np.float32(0.5)
-        return -np.log1p(-at / np.float32(self.n)).astype(np.float32)
+        drawn: NDArray[np.float32] = -np.log1p(-at / np.float32(self.n)).astype(np.float32)
+        return drawn
 
 
 @lru_cache(maxsize=4)

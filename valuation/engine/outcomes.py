@@ -91,7 +91,9 @@ class Noise:
     effort: Draws
     material: Draws
     wear: Draws
-    kept: dict[tuple[Weighed, int, float], tuple[_Atoms, NDArray[np.uint8] | None]] = field(default_factory=dict)
+    kept: dict[tuple[Weighed, int, float], tuple[_Atoms, NDArray[np.uint8] | None]] = field(
+        default_factory=dict, init=False
+    )
 
 
 def tenths(values: Draws) -> tuple[float, float, float]:
@@ -106,8 +108,11 @@ def draw_noise(causes: Floats, draws: int, seed: int) -> Noise:
     base = base_numbers(draws, seed)
     ends = np.rint(np.cumsum(causes) * draws).astype(np.intp)
     ends[-1] = draws
-    normals = [base.normals(dimension) for dimension in (JOB, MARKET, OWN, REPLACEMENT, EFFORT, MATERIAL)]
-    return Noise(base, np.diff(ends, prepend=0), *normals, base.exponentials(LIFE))
+    job, market, own, replacement, effort, material = map(
+        base.normals, (JOB, MARKET, OWN, REPLACEMENT, EFFORT, MATERIAL)
+    )
+    sizes = np.diff(ends, prepend=0)
+    return Noise(base, sizes, job, market, own, replacement, effort, material, base.exponentials(LIFE))
 
 
 @lru_cache(maxsize=4)

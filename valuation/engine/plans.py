@@ -300,7 +300,8 @@ def product_of_terms(bench: Bench, k: int, each: Iterable[Floats]) -> Floats:
 
 def means_of(bench: Bench, k: int, each: Iterable[Floats]) -> Floats:
     """Return the expected terms of K plans, shape (K, T)."""
-    return np.tensordot(bench.condition.causes, product_of_terms(bench, k, each), axes=(0, 1))
+    means: Floats = np.tensordot(bench.condition.causes, product_of_terms(bench, k, each), axes=(0, 1))
+    return means
 
 
 def terms_of(bench: Bench, plan: Plan) -> Floats:
@@ -308,7 +309,8 @@ def terms_of(bench: Bench, plan: Plan) -> Floats:
 
     def product() -> Floats:
         each = (menu.terms([n]) for menu, n in zip(bench.weighed, plan.choices, strict=True))
-        return product_of_terms(bench, 1, each)[0]
+        terms: Floats = product_of_terms(bench, 1, each)[0]
+        return terms
 
     return bench.once(("terms", plan.choices), product, by_moments=True)
 

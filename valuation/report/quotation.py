@@ -248,6 +248,7 @@ def _terms(
         if occasion.replaces
         else ("", ""),
         (say("How long"), " ".join(occasion.told.way(version.way).rows["time"])),
+        (say("Done by"), _done_by(occasion)),
         (say("Carrying"), _carrying(version.option)),
         (say("Tunings"), _tunings(version.option, tables, visit.piano.kind)),
         (say("Warranty"), shop.warranty),
@@ -272,6 +273,15 @@ def _terms(
             )
         ),
     ]
+
+
+def _done_by(occasion: Occasion) -> str:
+    if occasion.done_by is None:
+        return ""
+    return say(
+        "{day}, as our work stands on {today} and if you agree now. Days found so are kept in 9 of 10.",
+        day=day_words(occasion.done_by), today=day_words(occasion.written_on),
+    )  # fmt: skip
 
 
 def _carrying(option: OptionResult) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
+from datetime import date
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from valuation.engine.pack import trade_words
 from valuation.engine.rows import Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.errors import Problem, StoreError, UserError
+from valuation.facts.kinds import day_of
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
 from valuation.files.pins import allowed_pins
@@ -90,6 +92,26 @@ class BySales:
     hash: str
     words: str
     comparables: tuple[tuple[str, ...], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FromTheBooks:
+    """What the shop's own books say on a paper.
+
+    Attributes
+    ----------
+    held : (int, int), optional
+        How many of the prices told so far held, and of how many.
+    done_by : date, optional
+        Day by which the work quoted is done in 9 of 10, if it is agreed on that day.
+    """
+
+    held: tuple[int, int] | None = None
+    done_by: date | None = None
+
+
+NO_BOOKS = FromTheBooks()
+"""What is said where nothing is known."""
 
 
 def shop_facts(store: Store, *, demo: bool = False) -> Shop:
@@ -170,6 +192,7 @@ def begun(
     tables: Tables,
     by_sales: BySales | None,
     replaces: str,
+    books: FromTheBooks,
     **told: Any,
 ) -> Paper:
     """Return a paper with all that it is made from, and not yet with what comes of it.
@@ -180,6 +203,7 @@ def begun(
         As for `valuation.service.written.make_paper`.
     replaces : str
         For a quotation: number of the one before it.
+    books : FromTheBooks
     **told
         Of the paper: id, made_by, made_at, written_on.
     """
@@ -197,6 +221,8 @@ def begun(
         "prices_from": by_sales.words if by_sales else "",
         "comparables": by_sales.comparables if by_sales else (),
         **({"replaces": replaces} if replaces else {}),
+        **({"held": books.held} if books.held else {}),
+        **({"done_by": books.done_by.isoformat()} if books.done_by else {}),
         **({"advice": True} if wanted.advice else {}),
     }
     return Paper(
@@ -306,6 +332,8 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             system=paper.units,
             prices_from=given["prices_from"],
             advice=given.get("advice", False),
+            held=given.get("held"),
+            done_by=day_of(given.get("done_by")),
             comparables=given.get("comparables", ()),  # papers from before there was a grid have none
         )
 

@@ -17,8 +17,10 @@ from valuation.record import Paper, one_line, plain_value, why_not_paper
 from valuation.report.moved import figures_of
 from valuation.rules.kept_tables import files_of, tables_of
 from valuation.service.paper_parts import (
+    NO_BOOKS,
     SHOP_FACTS,
     BySales,
+    FromTheBooks,
     Wanted,
     as_it_stands,
     begun,
@@ -39,6 +41,7 @@ __all__ = [
     "WRITTEN",
     "Again",
     "BySales",
+    "FromTheBooks",
     "Paper",
     "Wanted",
     "as_it_stands",
@@ -109,6 +112,7 @@ def make_paper(
     now: datetime,
     today: date,
     by_sales: BySales | None = None,
+    books: FromTheBooks = NO_BOOKS,
 ) -> Paper:
     """Make a paper about a visit as it stands in the store, and keep it under the visit's next number.
 
@@ -130,6 +134,7 @@ def make_paper(
         The time with its zone; the day of the paper.
     by_sales : BySales, optional
         Prices from the shop's own sales instead of the band table's.
+    books : FromTheBooks, optional
 
     Returns
     -------
@@ -155,7 +160,8 @@ def make_paper(
         )
         raise UserError([Problem(wanted.what, 0, "", too_early)])
     before = [paper for paper in list_papers(store, visit) if paper.what == wanted.what == QUOTATION]
-    draft = begun(store, recorded, wanted, tables, by_sales, before[-1].printed_number if before else "", **told)
+    replaces = before[-1].printed_number if before else ""
+    draft = begun(store, recorded, wanted, tables, by_sales, replaces, books, **told)
     worked = worked_out(draft, tables)
     draft = replace(
         draft,
