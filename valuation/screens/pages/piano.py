@@ -61,7 +61,8 @@ def _instrument(draft: Draft, book: Tables) -> None:
 
 def _class(draft: Draft, book: Tables) -> str:
     piano = draft.visit.piano
-    row = next((r for r in book.sizes if r.kind == piano.kind and r.from_mm <= piano.size_mm < r.to_mm), None)
+    size = piano.size_mm or 0.0
+    row = next((r for r in book.sizes if r.kind == piano.kind and r.from_mm <= size < r.to_mm), None)
     words = size_words(piano)
     return f"{words}: {say(row.name)}" if row else words
 

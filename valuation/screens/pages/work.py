@@ -129,8 +129,9 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
     )  # fmt: skip
     st.html(marks.table(caption, ["", say("Left to the tool"), say("With the pins")], rows))
     for name in sorted(gone):
-        option = in_sentence(option_name(name))
-        st.markdown(say("With these pins there is no plan that is a **{option}**.", option=option))
+        st.markdown(
+            say("With these pins there is no plan that is a **{option}**.", option=in_sentence(option_name(name)))
+        )
     st.button(say("Take all pins out"), key="unpin", on_click=draft.press, args=(draft.unpin,))
 
 

@@ -175,11 +175,11 @@ def changed_cells(
         Key of each row.
     """
     return {
-        (keys[int(row)], string): number
+        (keys[int(row)], string): columns[column_of(string)]
         for row, columns in edited.items()
         for string in STRINGS
-        for number in [columns.get(column_of(string), _UNTOUCHED)]
-        if number is not _UNTOUCHED and number != seen.get(row, {}).get(column_of(string), _UNTOUCHED)
+        if column_of(string) in columns
+        and columns[column_of(string)] != seen.get(row, {}).get(column_of(string), _UNTOUCHED)
     }
 
 
