@@ -76,7 +76,7 @@ class Weighed:
     @property
     def width(self) -> int:
         """How many terms there are."""
-        return self.weights.shape[2]
+        return int(self.weights.shape[2])
 
     def terms(self, ladders: Ints | list[int]) -> Floats:
         """Return the terms of some ladders that differ from 1, shape (n, 9, moved).

@@ -106,8 +106,17 @@ def draw_noise(causes: Floats, draws: int, seed: int) -> Noise:
     base = base_numbers(draws, seed)
     ends = np.rint(np.cumsum(causes) * draws).astype(np.intp)
     ends[-1] = draws
-    normals = [base.normals(dimension) for dimension in (JOB, MARKET, OWN, REPLACEMENT, EFFORT, MATERIAL)]
-    return Noise(base, np.diff(ends, prepend=0), *normals, base.exponentials(LIFE))
+    return Noise(
+        base=base,
+        sizes=np.diff(ends, prepend=0),
+        job=base.normals(JOB),
+        market=base.normals(MARKET),
+        own=base.normals(OWN),
+        replacement=base.normals(REPLACEMENT),
+        effort=base.normals(EFFORT),
+        material=base.normals(MATERIAL),
+        wear=base.exponentials(LIFE),
+    )
 
 
 @lru_cache(maxsize=4)

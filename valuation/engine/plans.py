@@ -317,7 +317,7 @@ def terms_of(bench: Bench, plan: Plan) -> Floats:
 
     def product() -> Floats:
         each = (menu.terms([n]) for menu, n in zip(bench.weighed, plan.choices, strict=True))
-        return product_of_terms(bench, 1, each)[0]
+        return product_of_terms(bench, 1, each).reshape(9, -1)
 
     return bench.once(("terms", plan.choices), product, by_moments=True)
 
