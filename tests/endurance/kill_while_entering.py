@@ -5,8 +5,9 @@
 Each time a process enters through the service as fast as it can (`entering`) and is killed with SIGKILL at a random
 moment; one in ten is killed while it opens the store, on a new one. This process reads what was acknowledged, keeps it
 in a ledger that is forced to the disk, and looks in the database after every kill: every acknowledged entry is there,
-as it was; what was not acknowledged is there whole or not at all, and never twice; the database is sound; nothing was
-repaired. With PostgreSQL every tenth time the whole server is killed too, as the power would. Prints a Markdown table.
+as it was; what was not acknowledged is there whole or not at all, and never twice; the ledger of every job says what
+its history says; the database is sound; nothing was repaired. With PostgreSQL every tenth time the whole server is
+killed too, as the power would. Prints a Markdown table.
 """
 
 from __future__ import annotations
@@ -24,12 +25,17 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from sqlalchemy import select
+
 from tests.endurance.databases import empty_place, kill_server
 from tests.endurance.killing import ROOT, killed, print_table
 from tests.postgres_server import PostgresServer
-from valuation.record import heads, value_text
+from valuation.record import Entry, by_field, heads, value_text
+from valuation.record.job_card import ON_THE_CARD, job_card
+from valuation.record.ledger import ledger_rows
 from valuation.service import demo_visits
 from valuation.service.visits import Shop, open_shop
+from valuation.store.schema import ledger
 
 ONE_IN = 10
 """Of so many kills one meets a new store while it is opened, and one PostgreSQL itself."""
@@ -163,8 +169,24 @@ def _all_entries(shop: Shop) -> dict[str, tuple[str, str, str]]:
         for name in {entry.field for entry in history}:
             if len(heads([entry for entry in history if entry.field == name])) != 1:
                 raise RuntimeError(f"{name} of {card.id} has more than one end")
+        _check_ledger(shop, card.id, history)
         found |= {entry.id: (card.id, entry.field, value_text(entry.value)) for entry in history}
     return found
+
+
+def _check_ledger(shop: Shop, visit: str, history: list[Entry]) -> None:
+    """Hold the rows of a job's ledger, which sheets and lists read, to what its history comes to."""
+    fields = by_field(entry for entry in history if entry.field.startswith(ON_THE_CARD))
+    wanted = ledger_rows(fields, job_card(fields).events)
+    with shop.store.reading() as connection:
+        rows = connection.execute(select(ledger).where(ledger.c.visit == visit)).mappings().all()
+    there = [{name: cell for name, cell in row.items() if name != "visit" and cell is not None} for row in rows]
+
+    def in_order(rows: list[dict]) -> list:
+        return sorted(rows, key=lambda row: (row["sheet"], row["name"]))
+
+    if in_order(there) != in_order(wanted):
+        raise RuntimeError(f"the ledger of {visit} is behind its history")
 
 
 if __name__ == "__main__":

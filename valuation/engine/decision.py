@@ -364,12 +364,11 @@ def _verdict(
 def stop_severities(condition: Condition) -> dict[str, tuple[str, ...]]:
     """Return which acts what was found forbids: 'tune', 'raise', 'play', 'move', each with the faults behind it."""
     result: dict[str, tuple[str, ...]] = {}
-    beyond = np.cumsum(condition.severities[:, ::-1], axis=1)[:, ::-1]
     for act in ("tune", "raise", "play", "move"):
         found = []
         for f, row in enumerate(condition.network.faults):
             since = getattr(row, f"stop_{act}")
-            if since and beyond[f, SEVERITIES.index(since)] >= _LIKELY:
+            if since and condition.at_least[f, SEVERITIES.index(since)] >= _LIKELY:
                 found.append(row.id)
         if found:
             result[act] = tuple(found)

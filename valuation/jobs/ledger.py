@@ -114,6 +114,8 @@ class Ledger:
     ----------
     agreed_on : date or None
         None where nothing was agreed on.
+    option : str
+        The way that was agreed on.
     price : float or None
         What was really agreed on for the fixed lines, with tax.
     quoted : float or None
@@ -129,6 +131,7 @@ class Ledger:
     """
 
     agreed_on: date | None
+    option: str
     price: float | None
     quoted: float | None
     tax: float | None
@@ -178,6 +181,7 @@ def to_ledger(fields: Mapping[str, Sequence[Entry]], agreed: Mapping[str, Any]) 
     fee = values.get(job_card.FEE)
     return Ledger(
         agreed_on=day_of(agreed.get("day")),
+        option=line(agreed.get("option")),
         price=_figure(agreed.get("price")),
         quoted=_figure(agreed.get("quoted")),
         tax=_figure(agreed.get("tax")),

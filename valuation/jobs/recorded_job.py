@@ -10,6 +10,7 @@ from itertools import zip_longest
 from typing import Any
 
 from valuation.engine.rows import FaultRow, Quantity, StageRow, Tables
+from valuation.facts.kinds import day_of
 from valuation.jobs.handover import Place
 from valuation.jobs.ledger import DONE_AS_FOUND, Ledger, to_ledger
 from valuation.jobs.records import EstimatedHours, Job, JobEvent, Teardown, WorkDone
@@ -18,7 +19,8 @@ from valuation.jobs.stages import Course, courses
 from valuation.jobs.told import estimate_agreed
 from valuation.record import Entry, by_field, counted
 from valuation.record import job_card as card
-from valuation.record.job_card import EventEntered, agreed_of, day_of, events_entered, job_card
+from valuation.record.card import line
+from valuation.record.job_card import EventEntered, agreed_of, events_entered, job_card
 
 ORIGINAL, ABSENT = "job.original", "job.absent"
 BEFORE, AFTER, YEAR = "job.before.", "job.after.", "job.year."
@@ -145,7 +147,7 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
         teardown=_teardown(values, tables, faults),
         states_told=_states_told(values, tables, faults),
         kept_original=_original(values.get(ORIGINAL)),
-        source=card.line(values.get(card.SOURCE)),
+        source=line(values.get(card.SOURCE)),
         referred=values.get(card.REFERRED),
         before=_measured(values, BEFORE),
         after=_measured(values, AFTER),
@@ -237,7 +239,7 @@ def _work(values: Mapping[str, Any], fields, tables: Tables, faults: dict[str, s
                 materials=tuple(used),
                 cost=sum(item.get("cost") or 0.0 for item in value.get("materials") or ()),
                 day=day_of(value.get("day")),
-                who=card.line(value.get("who")) or first.who,
+                who=line(value.get("who")) or first.who,
                 note=value.get("note") or "",
             )
             found.append((first.order, name, done))

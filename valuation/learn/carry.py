@@ -38,6 +38,9 @@ GROUPS = 5
 
 SHOWN, TOO_FEW, NOT_BETTER, TOO_BOLD = "shown", "too_few", "not_better", "too_bold"
 
+_NEAR_ENOUGH = 1e-5
+"""Delays from nine tenths of the evaluations, begun at those from all, are known so well [-]."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
@@ -167,11 +170,12 @@ def _predicted(evaluations, waits: Waits, on: date, attributes, base_share):
     age = np.array([max((on - evaluation.on).days, 0) for evaluation in evaluations], dtype=float)
     gains, odds, by_today, by_today_base = (np.empty(n) for _ in range(4))
     fold = np.arange(n) % FOLDS
+    every = learn_delays(waits)
     for k in range(min(FOLDS, n)):
         rest, these = np.flatnonzero(fold != k), np.flatnonzero(fold == k)
         others, own = [evaluations[i] for i in rest], [evaluations[i] for i in these]
         known, mine = _some(waits, rest), _some(waits, these)
-        delays = learn_delays(known)
+        delays = learn_delays(known, start=every, within=_NEAR_ENOUGH)
         line = fit_chance(others, known, delays, attributes=attributes, base_share=base_share)
         base = fit_chance(others, known, delays, attributes=(), base_share=base_share)
         gains[these] = log_scores(line, own, mine) - log_scores(base, own, mine)

@@ -8,8 +8,9 @@ lines, less what they earned.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 from valuation.jobs.ledger import BOUGHT_IN, DONE_AS_FOUND, Ledger
 from valuation.jobs.records import Job
@@ -21,12 +22,13 @@ ALL = ""
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Booked:
-    """One job with its ledger; `source` is where the client came from."""
+    """One job with its ledger; `source` is where the client came from, `told` what they were told."""
 
     title: str
     job: Job
     ledger: Ledger
     source: str = ""
+    told: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

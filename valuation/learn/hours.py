@@ -185,7 +185,8 @@ class _Seen:
         rows = {kind: tables.of_kind("operations", kind) for kind in ("upright", "grand")}
         names = tuple(sorted({family_of(row, tables) for row in tables.operations}))
         index = {name: k for k, name in enumerate(names)}
-        weight, weighted, logs = [], [], [[] for _ in names]
+        weight, weighted = [], []
+        logs: list[list[float]] = [[] for _ in names]
         square = log_weights = 0.0
         unknown: dict[str, None] = {}
         uncounted: dict[str, None] = {}

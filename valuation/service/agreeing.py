@@ -141,7 +141,7 @@ def agreement_value(
 def _line(row: FixedLine) -> dict[str, Any]:
     line = row.line
     money = {"labour": float(row.labour), "materials": float(row.materials), "outside": float(row.outside)}
-    told = {"operation": line.operation, "part": line.part, "with_it": list(line.with_it)}
+    told: dict[str, Any] = {"operation": line.operation, "part": line.part, "with_it": list(line.with_it)}
     told |= {"hours": round(float(line.hours), _FOUR), **money}
     return {name: cell for name, cell in told.items() if cell not in ("", [])}
 

@@ -18,7 +18,7 @@ from valuation.engine.rows import RetentionRow, Tables
 from valuation.engine.rows.country import EVALUATION, INVOICE, ORDER
 from valuation.errors import Problem, StoreError
 from valuation.jobs.stages import YES
-from valuation.record import by_field
+from valuation.record import by_field, one_line
 from valuation.record.job_card import EventEntered, events_entered
 from valuation.record.nameless import mark_of
 from valuation.service.visits import Shop
@@ -105,7 +105,7 @@ def find(shop: Shop, words: str) -> list[Found]:
     words : str
         Parts of words will do; large and small letters are alike. No words find nothing.
     """
-    wanted = entries.one_line(words).casefold().split()
+    wanted = one_line(words).casefold().split()
     if not wanted:
         return []
     with shop.store.reading() as connection:
@@ -208,7 +208,7 @@ def correct(shop: Shop, visit: str, field: str, value: str, *, forget_earlier: b
     """
     if field not in CORRECTABLE:
         raise StoreError([Problem("people", 0, field, f"it is one of {', '.join(CORRECTABLE)}")])
-    text = entries.one_line(value) if field != "story" else value.strip()
+    text = one_line(value) if field != "story" else value.strip()
     shop.put(visit, field, text or None, who=who, device="", now=now)
     if not forget_earlier:
         return 0

@@ -21,6 +21,9 @@ from valuation.store import ledgers
 EXPIRES_WITHIN = 7
 """A quotation that holds no longer than so many days is about to expire [days]."""
 
+MOST = 500
+"""Nobody makes more calls: those with the least at stake are left out."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToRing:
@@ -62,9 +65,15 @@ def whom_to_ring(shop: Shop, book: Tables, found: Happened, *, on: date) -> tupl
     found : Happened
         As `outcomes.happened` works it out for the same day.
     """
-    courses, chances = found.known.courses, {one.visit: one.chance.share for one in found.open}
-    latest = _latest(due_steps(shop, book, on=on), on)
+    courses, chances = found.known.courses, {one.visit: one.share for one in found.open}
+    latest = _latest(due_steps(shop, book, found.known), on)
     no = {visit for visit, course in courses.items() if course.outcome == NO}
+    prices = {evaluation.visit: evaluation.price for evaluation in found.known.evaluations}
+
+    def at_stake(visit: str) -> float:
+        price = prices.get(visit)
+        return price.likely * chances.get(visit, 0.0) if price else 0.0
+
     with shop.store.reading() as connection:
         lasts = {
             visit: made + timedelta(days=book.settings.quote_days)
@@ -72,15 +81,14 @@ def whom_to_ring(shop: Shop, book: Tables, found: Happened, *, on: date) -> tupl
             if visit not in courses or courses[visit].outcome == OPEN
         }
         expiring = {v: day for v, day in lasts.items() if on <= day <= on + timedelta(days=EXPIRES_WITHIN)}
-        wanted = sorted(({*latest} | {*expiring}) - no)
+        wanted = sorted(({*latest} | {*expiring}) - no, key=lambda visit: (-at_stake(visit), visit))[:MOST]
         called = ledgers.clients(connection, wanted)
-    told = {evaluation.visit: evaluation.price for evaluation in found.known.evaluations}
     made = []
     for visit in wanted:
         who = called.get(visit)
         if who is None or who.invented != found.invented:
             continue
-        step, price = latest.get(visit), told.get(visit)
+        step, price = latest.get(visit), prices.get(visit)
         made.append(
             ToRing(
                 visit=visit,

@@ -111,7 +111,7 @@ def in_force(store: Store, on: date) -> InForce:
     """Return the tables in force on a day; the same object of `Tables` as long as nothing changes."""
     with store.reading() as connection:
         changes = shop_tables.changes(connection)
-    aside = []
+    aside: list[SetAside] = []
     mark, waiting = _mark(changes), waiting_on(changes, on)
     for change in in_force_on(changes, on):
         read = _read(store, change.hash)

@@ -173,9 +173,9 @@ def choose(store: Store, drafted: Drafted, clash: Clash, *, wanted: bool, who: s
             after = {column: (edit.after or {})[column] for column in columns}
             new = [new_edit(edit.table, edit.row, before, after, who=who, now=now)]
         else:
-            before = None if there is None else dict(there)
-            after = None if edit.after is None else dict(there or _in_force(drafted, edit)) | edit.after
-            new = [new_edit(edit.table, edit.row, before, after, who=who, now=now)]
+            was = None if there is None else dict(there)
+            will = None if edit.after is None else dict(there or _in_force(drafted, edit)) | edit.after
+            new = [new_edit(edit.table, edit.row, was, will, who=who, now=now)]
     with store.writing() as connection:
         shop_tables.lock(connection)
         shop_tables.close_edits(connection, [edit.id], shop_tables.DROPPED)

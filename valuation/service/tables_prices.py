@@ -83,6 +83,7 @@ def new_price(
         told = f"nothing holds on {from_day}; choose a day from {min(r.get('valid_from', '') for r in rows)} on"
         raise StoreError([Problem(file_of(table), 0, "valid_from", told)])
     row = key_of(table, there)
+    edits: list[tuple[Row, Cells | None, Cells | None]]
     if there["valid_from"] == from_day.isoformat():
         edits = [(row, {column: there.get(column, "") for column in figures}, dict(figures))]
     else:

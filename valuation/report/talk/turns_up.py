@@ -161,7 +161,7 @@ def seen_words_of(line: Allowance, case: Case) -> str:
 def _finds(way: str, case: Case) -> tuple[Find, ...]:
     if way not in WORK:
         return ()
-    lines = sorted(case.option(way).allowances, key=lambda line: -line.expected)
+    lines = sorted(case.planned(way).allowances, key=lambda line: -line.expected)
     return tuple(
         Find(
             count=of_100(line.chance),
