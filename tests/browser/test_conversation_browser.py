@@ -33,7 +33,7 @@ def test_the_whole_conversation_ends_in_papers_that_say_what_was_said(visitor, s
 
     # the technician sets a part by hand, and says why
     visitor.go("work", "Work and price")
-    page.get_by_role("radiogroup", name="Pin keys").get_by_role("radio", name="keep", exact=True).click()
+    page.get_by_role("radiogroup", name="Set keys by hand").get_by_role("radio", name="keep", exact=True).click()
     visitor.settle()
     why = page.get_by_role("textbox", name=re.compile("Why"))
     why.fill("they were done in 2019")
@@ -150,7 +150,7 @@ def test_axe_finds_nothing_in_the_verdict_once_a_part_is_set_by_hand(visitor):
     page = visitor.page
     visitor.open(CONCERT)
     visitor.go("work", "Work and price")
-    page.get_by_role("radiogroup", name="Pin hammers").get_by_role("radio", name="replace", exact=True).click()
+    page.get_by_role("radiogroup", name="Set hammers by hand").get_by_role("radio", name="replace", exact=True).click()
     visitor.settle()
     visitor.go("verdict")
     page.get_by_text("changed by hand").first.wait_for()
