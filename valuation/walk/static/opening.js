@@ -2,7 +2,7 @@
 import { ownVersion, readyOffline } from './fresh.js';
 import * as local from './local.js';
 import { Answer, ask, makeSender } from './send.js';
-import { sender } from './sending.js';
+import { heal, queues } from './sending.js';
 import { checks, merge, own, state, unread, word } from './state.js';
 import { act, draw, go, remember, saveNote, settings } from './walk.js';
 import * as logic from './logic.js';
@@ -20,6 +20,7 @@ async function openKept(visit) {
   const kept = await local.entriesOf(visit.id);
   for (const entry of kept) if (entry.refused) state.refused.set(entry.id, entry.refused);
   merge(kept);
+  state.n = Math.max(0, ...kept.map(entry => entry.n));
   state.photos = state.photos.filter(photo => !photo.gone);
   remember({ last: visit.id });
   state.visits = await local.visits();
@@ -91,15 +92,14 @@ export async function start(element) {
   const named = before.language ?? (navigator.language.startsWith('de') ? 'de' : 'en');
   Object.assign(state, { device: settings().device, language: named, look: before.look ?? 'auto' });
   await learnOwnWords(state.language);
-  own.send = makeSender(sender);
+  own.send = makeSender(queues);
+  local.told.lost = () => state.visit && heal();
   own.open = openKept;
   if ('BroadcastChannel' in self) {
     own.channel = new BroadcastChannel('walk');
     own.channel.onmessage = async ({ data }) => {
-      if (data !== state.visit?.id) return;
-      const there = await local.entriesOf(data);
-      state.fields = new Map();
-      merge(there);
+      if (data.visit !== state.visit?.id) return;
+      merge(await local.entriesOf(data.visit), data.gone); // beside what this page alone may still hold
       draw();
     };
   }
