@@ -68,12 +68,13 @@ async function openByToken(token) {
 
 async function open() {
   const asked = new URLSearchParams(location.hash.slice(1)), token = asked.get('t'), check = asked.get('c');
-  if (token) {
-    history.replaceState(null, '', './'); // it stands in no address any more
-    await openByToken(token);
-    if (check && state.visit && checks().has(check)) act.to(check, 'all');
-    return;
-  }
+  if (location.hash) history.replaceState(null, '', './'); // no token stands in an address any more
+  if (token) await openByToken(token);
+  else if (!state.visit) await openLast();
+  if (state.visit && checks().has(check)) act.to(check, 'all');
+}
+
+async function openLast() {
   const kept = await local.visits();
   const last = kept.find(visit => visit.id === settings().last) ?? kept.at(-1);
   if (last) return openKept(last);
