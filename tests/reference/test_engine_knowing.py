@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import demo_pianos
 import numpy as np
 import pytest
 import small_rules
@@ -68,7 +69,7 @@ def part_of_plan(
         each = each + study.prices.setup_other[cure] + study.extent.pieces[faults] * study.prices.piece_other[cure]
         for mask, sign in ((menu.menu.mask[:, :, r], 1), (menu.menu.before[:, :, r], -1)):
             at_most = [np.einsum("ghs,gs->gh", given, mask * (states <= t)).prod(axis=0) for t in range(4)]
-            terms += sign * np.diff(at_most, axis=0, prepend=0).T @ menu.weights[r]
+            terms += sign * np.diff(at_most, axis=0, prepend=0).T @ menu.weights[menu.kind[r]]
             mass = np.einsum("ghs,gs->gh", given, mask)
             price += sign * paid * mass.prod(axis=0)
             for g in range(len(given)):
@@ -204,3 +205,18 @@ def test_the_check_picked_is_worth_the_most_within_a_twentieth(tables, kind):
         ours, full = compared(tables, visit, rng, 16)
         assert full.min() > -1e-6
         assert full[ours.argmax()] >= 0.95 * full.max() - NO_MATTER, (ours, full)
+
+
+@pytest.mark.parametrize("name", ["1_fine_old_grand", "8_concert_society_grand"])
+def test_nothing_turns_between_a_rebuild_and_a_repair_at_nearly_its_price(name):
+    study, answer = demo_pianos.study_of(name), demo_pianos.answer_of(name)
+    assert any(scope.why_not == "near_rebuild" for scope in answer.decision.scopes)
+    network, row = study.condition.network, study.condition.network.checks["action_felts"]
+    chance = study.condition.severities[network.index[row.reads]] @ network.sureness[row.id]
+    turns = 0.0
+    for share, severity in zip(chance, SEVERITIES, strict=True):
+        visit = replace(study.visit, findings=(*study.visit.findings, Finding(check=row.id, grade=severity)))
+        anew = decide_at(study_of(visit, study.tables, on=visit.on)).decision
+        turns += float(share) * (anew.verdict != answer.decision.verdict)
+    (worth,) = worth_of_checks(known_of(study, answer), study.condition, [row])
+    assert worth.chance_to_turn == pytest.approx(turns, abs=0.05)

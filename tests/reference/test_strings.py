@@ -13,7 +13,6 @@ from valuation.measure.strings import (
     STEEL_DENSITY,
     inharmonicity,
     key_frequency,
-    partial_cents,
     string_mass,
     tension,
 )
@@ -23,7 +22,6 @@ from valuation.measure.wire import (
     gauge_diameter,
     least_strength,
     parse_wire_size,
-    tabulated_strength,
 )
 
 LBF = POUND_KG * STANDARD_GRAVITY
@@ -80,16 +78,12 @@ def test_wire_may_be_written_as_gauge_or_size():
         (lambda: gauge_diameter(13, "imperial"), "use american or european"),
         (lambda: parse_wire_size("thick", "american"), "is not a number"),
         (lambda: least_strength(0.05), "wire diameter must be between 0.38 and 3.1 mm, not 0.05"),
-        (lambda: tabulated_strength(7), "wire diameter must be between"),
-        (lambda: breaking_load(1.0, strength_mpa=40_000), "strength of wire"),
         (lambda: key_frequency(89), "key must be between 1 and 88, not 89"),
         (lambda: key_frequency(49, a4_hz=44), "pitch of A4"),
         (lambda: string_mass(31), "diameter of the wire must be between 0.4 and 3 mm, not 31"),
         (lambda: string_mass(1.0, 0.9), "a winding must be thicker than its core"),
         (lambda: tension(440, 40, np.nan) and tension(440, 18.1, 0.006), "speaking length"),
         (lambda: inharmonicity(1.0, 620, 0), "tension of a string"),
-        (lambda: partial_cents(0, 1e-4), "number of a partial"),
-        (lambda: partial_cents(2, -1e-4), "inharmonicity B"),
         (lambda: added_tension_share(1300), "rise in pitch"),
     ],
 )
@@ -125,15 +119,20 @@ def test_a_winding_agrees_with_the_workshop_factor():
     assert factor == pytest.approx(0.89, abs=0.005 + 0.008 * 0.89)
 
 
-@pytest.mark.parametrize(("inches", "ksi"), [(0.030, 330), (0.040, 315), (0.051, 303), (0.063, 293)])
-def test_tabulated_strength_is_that_of_the_standard(inches, ksi):
-    # ASTM A228/A228M, least tensile strength [ksi], printed in whole numbers.
-    assert tabulated_strength(inches * INCH_MM) / 6.894757 == pytest.approx(ksi, abs=0.5)
+# Diameter [in/1000], least tensile strength [ksi]: ASTM A228/A228M, from memory; agrees with a reprint of it.
+A228_MINIMUM = np.array([
+    (15, 365), (16, 362), (18, 356), (20, 350), (22, 345), (24, 341), (26, 337), (28, 333), (30, 330), (32, 327),
+    (34, 324), (36, 321), (38, 318), (40, 315), (42, 313), (45, 309), (48, 306), (51, 303), (55, 300), (59, 296),
+    (63, 293), (67, 290), (72, 287), (76, 284), (80, 282), (85, 279), (90, 276), (95, 274), (100, 271), (102, 270),
+    (107, 268), (110, 267), (112, 266), (121, 263),
+])  # fmt: skip
+KSI_MPA = 6.894757  # NIST SP 811, 2008, appendix B.8
 
 
 def test_the_law_keeps_to_the_standards_side_of_caution_for_every_wire_in_a_piano():
     diameter = np.linspace(0.4, 3.0, 2001)
-    over = least_strength(diameter) / tabulated_strength(diameter) - 1
+    inches, ksi = A228_MINIMUM.T
+    over = least_strength(diameter) / np.interp(diameter, inches / 1000 * INCH_MM, ksi * KSI_MPA) - 1
     assert (over <= 0).all()
     assert (over > -0.0125).all()
 
@@ -171,7 +170,7 @@ def test_the_partials_of_a_real_string_follow_the_definition():
     half_digit = 1200 / np.log(2) * 0.05 / hertz
 
     def misfit(b: float) -> np.ndarray:
-        left = cents - partial_cents(number, b)
+        left = cents - 600 * np.log2((1 + b * number**2) / (1 + b))
         return left - np.average(left, weights=half_digit**-2.0)
 
     def weighed(b: float) -> float:
@@ -278,19 +277,18 @@ def test_a_pitch_raise_says_what_is_added_and_who_is_over():
     # By hand: raised 100 cents to a share s, with 12 cents over it, wire at four fifths of its strength.
     figures = scale_figures(two_sections())
     lift = raise_pitch(figures, 100, overpull_cents=12, strength_kept=0.8, highest_share=0.45)
-    assert lift.added_n == pytest.approx(figures.tension_n * (1 - 2 ** (-100 / 600)), rel=1e-12)
+    added = figures.tension_n * (1 - 2 ** (-100 / 600))
     assert lift.greatest_share == pytest.approx(figures.share * 2 ** (12 / 600) / 0.8, rel=1e-12)
-    assert lift.added_in_all_n == pytest.approx(3 * lift.added_n.sum())
+    assert lift.added_in_all_n == pytest.approx(3 * added.sum(), rel=1e-12)
     assert lift.keys_over == tuple(figures.scale.key[lift.greatest_share > 0.45])
     assert 0 < len(lift.keys_over) < 8
-    assert not lift.is_within_limit
 
 
 def test_a_string_that_is_sharp_now_is_at_its_sharpest_now():
     figures = scale_figures(Scale(**ONE_STRING))
     lift = raise_pitch(figures, -30, overpull_cents=0, strength_kept=1, highest_share=1)
     assert lift.greatest_share == pytest.approx(figures.share * 2 ** (30 / 600))
-    assert lift.added_n < 0
+    assert lift.added_in_all_n < 0
 
 
 def test_stress_of_plain_wire_is_a_matter_of_length_alone():
@@ -309,18 +307,11 @@ def test_stress_of_plain_wire_is_a_matter_of_length_alone():
     assert limits.overstrained == tuple(scale.key[shares[0] > high])
     assert limits.slack
     assert limits.overstrained
-    assert limits.least_inharmonicity == pytest.approx(figures.inharmonicity)
 
 
-def test_the_thinnest_core_that_bears_a_wound_string_gives_its_least_inharmonicity():
+def test_a_wound_string_is_never_too_slack_since_a_winding_adds_mass():
     scale = Scale(key=[10], length_mm=[1100], core_mm=[1.4], outside_mm=[3.4], strings=[2])
-    figures = scale_figures(scale)
-    limits = scale_limits(figures, lowest_share=0.1, highest_share=0.6, thinnest_mm=0.7, thickest_mm=1.6)
-    fine = np.linspace(0.7, 1.6, 90_001)
-    core = fine[figures.tension_n[0] / breaking_load(fine) <= 0.6][0]  # by trial, thinnest first
-    assert limits.least_inharmonicity[0] == pytest.approx(
-        float(inharmonicity(core, 1100, figures.tension_n[0])), rel=1e-4
-    )
+    limits = scale_limits(scale_figures(scale), lowest_share=0.59, highest_share=0.6, thinnest_mm=0.7, thickest_mm=1.6)
     assert limits.slack == ()
 
 

@@ -86,7 +86,6 @@ def test_movement_is_that_of_a_worked_example():
 def test_a_spruce_board_over_a_hard_year():
     # By hand from the equation: 25 to 70 % at 21 °C is 5.36 to 13.09 %; 100 mm move 1.144 mm, 1400 mm 16.0 mm.
     year = board_over_year(100, COEFFICIENTS["sitka spruce"][0], dry=air(25), wet=air(70))
-    assert (year.dry_moisture, year.wet_moisture) == pytest.approx((5.36, 13.09), abs=0.005)
     assert year.movement_mm == pytest.approx(1.144, abs=5e-4)
     assert not year.is_published_range
     wide = board_over_year(1400, COEFFICIENTS["sitka spruce"][0], dry=air(35), wet=air(70))
@@ -100,12 +99,10 @@ def test_a_crack_is_bounded_by_free_wood():
     crack = crack_over_year(0.4, 150, 0.00148, now=air(now), dry=air(dry), wet=air(now))
     assert crack.dry_at_most_mm - 0.4 == pytest.approx(0.89, abs=0.005)
     assert crack.wet_at_least_mm == pytest.approx(0.4, abs=1e-6)
-    assert crack.closes_at_moisture == pytest.approx(10 + 0.4 / (150 * 0.00148))
 
 
 def test_a_wide_crack_in_a_narrow_panel_never_closes():
     crack = crack_over_year(6, 100, 0.00148, now=air(50), dry=air(30), wet=air(90))
-    assert crack.closes_at_moisture is None
     assert crack.wet_at_least_mm > 0
 
 
@@ -116,12 +113,11 @@ def test_seasons_the_wrong_way_round_bound_nothing_falsely():
 
 def test_a_block_read_in_the_wet_season_is_flattered():
     # By hand: 7.1 mm pins in maple, tangential; 65 to 25 % at 21 °C is 11.96 to 5.36 %, 0.165 mm of grip.
-    block = block_over_year(7.1, 200, COEFFICIENTS["hard maple"][1], now=air(65), dry=air(25), wet=air(65))
+    block = block_over_year(7.1, 200, COEFFICIENTS["hard maple"][1], now=air(65), dry=air(25))
     change = float(moisture(25, 21) - moisture(65, 21))
     assert block.fit_dry_mm == pytest.approx(7.1 * 0.00353 * change)
     assert block.fit_dry_mm == pytest.approx(-0.165, abs=5e-4)
     assert block.size_dry_mm == pytest.approx(200 * 0.00353 * change)
-    assert (block.fit_wet_mm, block.size_wet_mm) == (0, 0)
 
 
 def test_holding_the_humidity_takes_away_its_share_of_movement():
@@ -149,8 +145,8 @@ def test_no_air_brings_wood_to_where_only_water_does():
         (lambda: movement(100, 0.00148, 6, 80), "moisture of wood"),
         (lambda: crack_over_year(30, 100, 0.00148, now=air(50), dry=air(30), wet=air(90)), "width of a crack"),
         (lambda: crack_over_year(1, 0, 0.00148, now=air(50), dry=air(30), wet=air(90)), "width of wood"),
-        (lambda: block_over_year(71, 200, 0.00353, now=air(50), dry=air(30), wet=air(90)), "tuning pin"),
-        (lambda: block_over_year(7, 2000, 0.00353, now=air(50), dry=air(30), wet=air(90)), "size of the block"),
+        (lambda: block_over_year(71, 200, 0.00353, now=air(50), dry=air(30)), "tuning pin"),
+        (lambda: block_over_year(7, 2000, 0.00353, now=air(50), dry=air(30)), "size of the block"),
         (lambda: hold_humidity(air(25), air(70), held_low=50, held_high=40), "from a lower to a higher limit"),
     ],
 )

@@ -25,7 +25,7 @@ from valuation.errors import UserError
 from valuation.facts.visit import Piano, Range
 from valuation.report.trace import rows_behind
 from valuation.rules import PACKAGED
-from valuation.sales import cells_of, compare, require_sales, write_sales
+from valuation.sales import cells_of, compare, read_sales, write_sales
 from valuation.service.bands import put_rescaled
 from valuation.service.sales import DEMO, check_row, fit_kind, look_at_market, make_book, open_sales
 from valuation.service.shop_tables import history
@@ -234,8 +234,8 @@ def test_what_is_exported_reads_back_the_same_and_holds_no_live_formula(tables, 
     out = tmp_path / f"out{suffix}"
     result = run("sales", "export", nasty, out)
     assert (result.exit_code, result.stdout) == (0, "")
-    written = require_sales(out, tables, today=NOW).sales
-    assert written == require_sales(nasty, tables, today=NOW).sales
+    written = read_sales(out, tables, today=NOW).sales
+    assert written == read_sales(nasty, tables, today=NOW).sales
     assert "=1+1" in {sale.note for sale in written}
     if suffix == ".xlsx":
         cells = [cell for row in openpyxl.load_workbook(out).active.iter_rows() for cell in row]

@@ -22,7 +22,7 @@ from valuation.engine.catalogue import POLICIES
 from valuation.engine.condition import Condition
 from valuation.engine.offering import asked_for, fixed_work, leaves_broken, payable, same_work
 from valuation.engine.payoffs import Parting, heart_payoff
-from valuation.engine.plans import Aim, Payoff, Plan, kept, search, terms_of, undone
+from valuation.engine.plans import Aim, Payoff, Plan, holds_content, kept, search, terms_of, undone
 from valuation.engine.rows.tables import Settings, Tables
 from valuation.engine.rows.words import SEVERITIES, STATES
 from valuation.engine.rows.work import ScopeRow
@@ -46,8 +46,6 @@ class Scope:
     ----------
     name : str
         Id of the scope, or 'pays'.
-    verdict : str
-    plan : Plan
     terms : ndarray, shape (9, T)
     operations : frozenset of str
         What the opening takes and what comes with any work, in this scope.
@@ -55,12 +53,10 @@ class Scope:
         Worth to the client, heart apart.
     with_heart : float
         The same with what the piano means to them.
-    price : float
     serves : float
         Chance that the piano serves once it is done [-].
     tuned : bool
         It may be tuned once it is done.
-    offered : bool
     why_not : str
         Rule by which it is not offered; empty where it is.
     """
@@ -91,10 +87,8 @@ class Decision:
         The plan behind each way of the verdict, as far as there is one.
     nets : dict of str to float
         Worth of each way with the heart in it.
-    verdict : str
     next_option : str
         The way that comes next.
-    parting : Parting
     no_repair_short_of_rebuild : bool
         Nothing between making safe and a rebuild makes sense.
     furniture : bool
@@ -151,18 +145,16 @@ def decide(
 
     Parameters
     ----------
-    tables : Tables
-    bench : Bench
     payoff : Payoff
         Worth of a plan, heart apart.
-    stakes : Stakes
-    parting : Parting
     tuning : Tuning
         What of the usual operations goes where the piano may not be tuned.
     found : dict, optional
         Plans of an earlier search on the same bench and payoff.
     """
-    found = found or search(bench, payoff, aims_of(tables.scopes))
+    aims = aims_of(tables.scopes)
+    found = found or search(bench, payoff, aims)
+    aim_of = {aim.name: aim for aim in aims}
     heart = heart_payoff(stakes)
     scopes = [
         _scope(bench, payoff, heart, stakes, tuning, row.id, row.verdict, asked_for(bench, row, found[row.id]))
@@ -177,7 +169,7 @@ def decide(
         for verdict in (PARTIAL, REBUILD)
     }
     worn = any_system_worn(tables, bench.condition)
-    scopes = _offer(tables.settings, bench, scopes, worn=worn)
+    scopes = _offer(tables.settings, bench, aim_of, scopes, worn=worn)
     safe = scopes[0]
     best = {KEEP: safe}
     rebuild = next((scope for scope in scopes if scope.verdict == REBUILD and scope.offered), None)
@@ -189,7 +181,7 @@ def decide(
             for i, scope in enumerate(scopes):
                 same = same_work(bench, scope.plan, best_of_all.plan, tables.settings.fixed_from)
                 if scope.offered and scope.verdict == verdict and same:
-                    scopes[i] = _fuller(scope, best_of_all)
+                    scopes[i] = _fuller(bench, aim_of[scope.name], scope, best_of_all)
                     paying = paying[:-1]
         named = [scope for scope in scopes if scope.verdict == verdict and scope.offered] + paying
         if verdict == PARTIAL and rebuild is not None:
@@ -284,7 +276,9 @@ def any_system_worn(tables: Tables, condition: Condition) -> bool:
     return any(part in index and bool(bad[index[part]]) for system in tables.systems for part in system.parts)
 
 
-def _offer(settings: Settings, bench: Bench, scopes: list[Scope], *, worn: bool) -> list[Scope]:
+def _offer(
+    settings: Settings, bench: Bench, aim_of: Mapping[str, Aim], scopes: list[Scope], *, worn: bool
+) -> list[Scope]:
     """Return the scopes with those marked that are not offered, and why."""
     rebuild = next((scope for scope in scopes if scope.verdict == REBUILD and worn), None)
     result: list[Scope] = []
@@ -294,16 +288,20 @@ def _offer(settings: Settings, bench: Bench, scopes: list[Scope], *, worn: bool)
             why = _why_not_partial(settings, bench, scope, result, rebuild)
             below = next(i for i in reversed(range(len(result))) if result[i].offered)
             if not why and same_work(bench, scope.plan, result[below].plan, settings.fixed_from):
-                result[below], why = _fuller(result[below], scope), "as_below"
+                lower = result[below]
+                result[below], why = _fuller(bench, aim_of[lower.name], lower, scope), "as_below"
         elif scope.verdict == REBUILD and not worn:
             why = "nothing_worn"
         result.append(replace(scope, offered=not why, why_not=why))
     return result
 
 
-def _fuller(named: Scope, other: Scope) -> Scope:
-    """Return a scope with the better of two plans that have the same lines to sign: one name for one piece of work."""
-    if other.net <= named.net:
+def _fuller(bench: Bench, aim: Aim, named: Scope, other: Scope) -> Scope:
+    """Return a scope with the better of two plans that have the same lines to sign: one name for one piece of work.
+
+    What the name promises must hold: a plan that leaves more undone does not take it, however well it pays.
+    """
+    if other.net <= named.net or not holds_content(bench, aim, other.plan):
         return named
     return replace(other, name=named.name, verdict=named.verdict, offered=True, why_not="")
 
@@ -366,12 +364,11 @@ def _verdict(
 def stop_severities(condition: Condition) -> dict[str, tuple[str, ...]]:
     """Return which acts what was found forbids: 'tune', 'raise', 'play', 'move', each with the faults behind it."""
     result: dict[str, tuple[str, ...]] = {}
-    beyond = np.cumsum(condition.severities[:, ::-1], axis=1)[:, ::-1]
     for act in ("tune", "raise", "play", "move"):
         found = []
         for f, row in enumerate(condition.network.faults):
             since = getattr(row, f"stop_{act}")
-            if since and beyond[f, SEVERITIES.index(since)] >= _LIKELY:
+            if since and condition.at_least[f, SEVERITIES.index(since)] >= _LIKELY:
                 found.append(row.id)
         if found:
             result[act] = tuple(found)

@@ -98,7 +98,8 @@ def is_asked(study: Study, check: CheckRow) -> bool:
 def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
     """Return what could be decided after one more look: the ways' plans, and the best others of each aim.
 
-    A class that nothing speaks for today counts too: one look may be what speaks for it.
+    A class that nothing speaks for today counts too: one look may be what speaks for it. A repair at nearly the
+    rebuild's price is offered by no decision but as the rebuild, so between the two nothing turns.
     """
     heart = heart_payoff(answer.figures.stakes)
     payoff = together(answer.payoff, heart)
@@ -112,12 +113,15 @@ def candidates_of(study: Study, answer: Answer) -> tuple[Candidate, ...]:
     classes = {row.id: row.verdict for row in study.tables.scopes} | {
         f"pays:{verdict}": verdict for verdict in (PARTIAL, REBUILD)
     }
+    rebuild = answer.decision.best.get(REBUILD)
+    near = study.tables.settings.near_rebuild * rebuild.plan.price if rebuild is not None else np.inf
     for aim, plans in answer.found.items():
         for plan in plans[:_PLANS_EACH]:
             key = (plan.opening, plan.choices)
             if key not in keys and (budget is None or plan.price <= budget):
                 keys.add(key)
-                found.append(Candidate(classes[aim], plan, payoff, -unraised))
+                way = REBUILD if classes[aim] == PARTIAL and plan.price >= near else classes[aim]
+                found.append(Candidate(way, plan, payoff, -unraised))
     parting = answer.decision.parting
     market, stakes = study.market, answer.figures.stakes
     coefficients = np.zeros(len(payoff.coefficients))

@@ -13,15 +13,14 @@ no piano has no recourse.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
-from valuation.engine.arrays import Floats
 from valuation.engine.condition import Condition
 from valuation.engine.market import Market
-from valuation.engine.outlook import Moments, median_years, service, survival
+from valuation.engine.outlook import Moments, survival
 from valuation.engine.plans import Payoff
 from valuation.engine.stakes import Stakes
 
@@ -62,8 +61,6 @@ def work_payoff(market: Market, stakes: Stakes, recourse: float, finished_scale:
 
     Parameters
     ----------
-    market : Market
-    stakes : Stakes
     recourse : float
         What a year is worth once the piano has given out, see `yearly_recourse`.
     finished_scale : float
@@ -100,20 +97,6 @@ def together(one: Payoff, other: Payoff) -> Payoff:
     return Payoff(one.coefficients + other.coefficients, one.constant + other.constant)
 
 
-def terms_as_found(condition: Condition, market: Market, moments: Moments) -> Floats:
-    """Return the terms of the piano as it stands, nothing done to it, given the cause, shape (9, T)."""
-    terms = np.ones((9, 1 + 2 * len(moments.times)))
-    for p, part in enumerate(condition.network.parts):
-        by_state = np.stack(
-            [
-                np.concatenate([[market.factor[p, t]], *service(part, median_years(part, t, None), t, moments)])
-                for t in range(4)
-            ]
-        )
-        terms *= condition.states_given[p] @ by_state
-    return terms
-
-
 def another_instrument(market: Market, stakes: Stakes) -> float:
     """Return the net worth of having the replacement over the years looked at; 0 where no piano is wanted."""
     if not stakes.wants_to_play:
@@ -148,8 +131,3 @@ def parting(condition: Condition, market: Market, stakes: Stakes) -> Parting:
     value = float(condition.causes @ np.einsum("phs,ps->ph", condition.states_given, market.factor).prod(axis=0))
     sale = value * market.sound * market.mean_over_median * (1 - stakes.selling_cost) - market.replacement.haul_away
     return Parting(sale=sale, another=another_instrument(market, stakes))
-
-
-def without_heart(stakes: Stakes) -> Stakes:
-    """Return the stakes without what the piano means to anyone."""
-    return replace(stakes, to_have=0.0, to_hear=0.0)

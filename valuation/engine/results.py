@@ -159,7 +159,7 @@ def _option(
 ) -> OptionResult:
     """Return one scope with its lines; without draws its ranges are its means."""
     figures, settings = answer.figures, study.tables.settings
-    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope)
+    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope, settings.likely_from)
     lines, allowances = lines_of(
         study.catalogue, answer.bench, study.prices, settings, scope, scope.verdict, repairs,
         figures.hours_scale * figures.rate_scale, checks_by_fault(study),
@@ -283,17 +283,25 @@ _NO_DRAWS = Outcome(price=_NOTHING, value=_NOTHING, net=_NOTHING, years=_NOTHING
 
 
 def _cautions(study: Study, operations: set[str]) -> tuple[CautionResult, ...]:
-    """Return the cautions that apply: always, by a fault as likely found, by a feature, by work; stops first."""
+    """Return the cautions that apply: always, by a fault as likely found, by a feature, by work.
+
+    Of one fault the gravest speaks. Stops come first, those that forbid any tuning before all others.
+    """
     condition, index = study.condition, study.condition.network.index
-    applying = []
+    applying: list[CautionRow] = []
+    gravest: dict[str, CautionRow] = {}
     for row in study.tables.cautions:
-        by_fault = row.fault in index and (
-            float(condition.severities[index[row.fault], SEVERITIES.index(row.since) :].sum()) >= _LIKELY
-        )
-        if row.always or by_fault or row.feature in study.visit.piano.features or row.operation in operations:
+        if row.always or row.feature in study.visit.piano.features or row.operation in operations:
             applying.append(row)
+        elif row.fault in index:
+            since = SEVERITIES.index(row.since)
+            graver = row.fault not in gravest or SEVERITIES.index(gravest[row.fault].since) < since
+            if graver and float(condition.severities[index[row.fault], since:].sum()) >= _LIKELY:
+                gravest[row.fault] = row
     order = {"stop": 0, "warn": 1, "note": 2}
-    return tuple(map(_caution, sorted(applying, key=lambda row: order[row.rank])))
+    untuned = study.stops.get("tune", ())
+    told = sorted((*gravest.values(), *applying), key=lambda row: (order[row.rank], row.fault not in untuned))
+    return tuple(map(_caution, told))
 
 
 def stops_of(study: Study) -> tuple[CautionResult, ...]:

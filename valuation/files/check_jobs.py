@@ -37,6 +37,3 @@ def check_stages(book: Staged) -> Iterator[Problem]:
     for index, row in enumerate(book.stages):
         if row.in_hand and row.outcome != "yes":
             yield fault_at(book, "stages", index, "in_hand", "only what was accepted is in hand; write 'no'")
-
-
-JOB_CHECKS = (check_stages,)

@@ -8,11 +8,11 @@ from datetime import date, timedelta
 from itertools import pairwise, product
 from typing import Any, Protocol
 
-from valuation.engine.rows import KINDS, STATES, BandRow, EraRow, SizeRow, Tables, TierRow
+from valuation.engine.rows import KINDS, STATES, BandRow, EraRow, SizeRow, TierRow
 from valuation.engine.rows.row_keys import DATED
 from valuation.errors import Problem, quoted
 from valuation.facts.declared import FIRST_YEAR, LAST_YEAR  # no piano may fall out of the eras
-from valuation.files.faults import Book, fault_at, fault_in_setting
+from valuation.files.faults import Book, fault_at
 
 
 class Priced(Book, Protocol):
@@ -80,7 +80,7 @@ def check_prices_are_complete(book: Priced) -> Iterator[Problem]:
     """Each kind, size, tier and era has a band, each kind and tier a replacement."""
     tiers = [tier.id for tier in book.tiers]
     classes = [(size.kind, size.id) for size in book.sizes]
-    wanted = {
+    wanted: dict[str, list[tuple[str, ...]]] = {
         "bands": [(*size, tier, era.id) for size, tier, era in product(classes, tiers, book.eras)],
         "replacements": list(product(KINDS, tiers)),
     }
@@ -127,18 +127,6 @@ def check_tiers_rise(book: Priced) -> Iterator[Problem]:
                     yield fault_at(book, "bands", index, state, message)
 
 
-def check_settings(book: Tables) -> Iterator[Problem]:
-    """The settings agree with one another."""
-    settings = book.settings
-    if settings.leaning_share > settings.clear_share:
-        message = f"leaning ({settings.leaning_share:g}) may not ask for more than clear ({settings.clear_share:g})"
-        yield fault_in_setting(book, "leaning_share", "value", message)
-    code = settings.currency
-    if not (len(code) == 3 and code.isascii() and code.isalpha() and code.isupper()):
-        message = f"{quoted(code)} is not a currency code; write three capital letters, such as 'EUR'"
-        yield fault_in_setting(book, "currency", "value", message)
-
-
 def _check_days_of_one(
     book: Priced, table: str, key: str, rows: list[tuple[int, Any]], first: date, last: date
 ) -> Iterator[Problem]:
@@ -174,4 +162,3 @@ def _end(row: Any) -> date:
 
 
 PRICE_CHECKS = (check_sizes, check_tiers, check_eras, check_prices_are_complete, check_days, check_tiers_rise)
-MONEY_CHECKS = (*PRICE_CHECKS, check_settings)

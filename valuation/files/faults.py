@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import fields
 from difflib import get_close_matches
 from typing import Protocol
 
-from valuation.engine.rows import Settings, Tables
 from valuation.errors import MOST_SHOWN, Problem, quoted
 
 
@@ -43,9 +41,3 @@ def fault_at(book: Book, table: str, index: int | None, where: str, message: str
     """Return the problem of one row, at its line; index None means the whole file."""
     line = 0 if index is None else book.lines[table, index]
     return Problem(file_of(table), line, where, message)
-
-
-def fault_in_setting(book: Tables, name: str, key: str, message: str) -> Problem:
-    """Return the problem of one setting: `key` is 'value' or another of its parts."""
-    index = [field.name for field in fields(Settings)].index(name)
-    return fault_at(book, "settings", index, f"{name}.{key}", message)

@@ -59,15 +59,12 @@ class Delays:
         How long each takes.
     yes_share, no_share : float
         Shares of all evaluations; the rest never decides [-].
-    learned_from : int
-        Evaluations.
     """
 
     yes: Delay
     no: Delay
     yes_share: float
     no_share: float
-    learned_from: int = 0
 
     @property
     def shares(self) -> tuple[float, float, float]:
@@ -84,11 +81,6 @@ class Delays:
         no = self.no_of_not_yes
         return self.yes.not_yet(days), no * self.no.not_yet(days) + 1 - no
 
-    def chance_of_yes(self, days: np.ndarray) -> np.ndarray:
-        """Return the chance that one still open after so many days will be a yes, nothing else known [-]."""
-        yes, other = self.still_open(days)
-        return self.yes_share * yes / (self.yes_share * yes + (1 - self.yes_share) * other)
-
 
 PRIOR = Delays(yes=Delay(median=30, spread=1.1), no=Delay(median=45, spread=1.1), yes_share=0.35, no_share=0.30)
 """The prior, before any evaluation; from memory, to be replaced by the shop's own as they come."""
@@ -97,7 +89,14 @@ COUNTS_AS = 6
 """As many evaluations as the prior counts for."""
 
 
-def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUNTS_AS) -> Delays:
+def learn_delays(
+    waits: Waits,
+    *,
+    prior: Delays = PRIOR,
+    counts_as: float = COUNTS_AS,
+    start: Delays | None = None,
+    within: float = _DONE_WITHIN,
+) -> Delays:
     """Return the three sorts as the evaluations show them, starting from a prior.
 
     Parameters
@@ -108,10 +107,10 @@ def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUN
         The prior, before any evaluation.
     counts_as : float
         As many evaluations as the prior counts for, above 0: they are spread over the three sorts as it says.
-
-    Returns
-    -------
-    Delays
+    start : Delays, optional
+        Where the search begins, at the prior if left out; the nearer, the sooner it is through.
+    within : float
+        It is through once no figure moves by more: medians as logarithms.
 
     Notes
     -----
@@ -127,7 +126,7 @@ def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUN
     logs = np.log(waits.days + HALF_A_DAY)
     is_open = waits.outcome == 0
     held = counts_as * np.array(prior.shares)
-    now = prior
+    now = start or prior
     for _ in range(_MOST_ROUNDS):
         sorts = _sorts(now, waits)
         shares = (held + sorts.sum(axis=0)) / (counts_as + len(logs))
@@ -136,11 +135,10 @@ def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUN
             no=_delay(now.no, prior.no, logs, is_open, sorts[:, 1], held[1]),
             yes_share=float(shares[0]),
             no_share=float(shares[1]),
-            learned_from=len(logs),
         )
         moved = np.abs(np.subtract(_numbers(new), _numbers(now))).max()
         now = new
-        if moved < _DONE_WITHIN:
+        if moved < within:
             break
     return now
 

@@ -7,18 +7,16 @@ sums; how unevenly, the spread of the logarithm.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
 
 from valuation.engine.rows import Tables
 from valuation.jobs.records import Job
 from valuation.jobs.remaining import expected_of
 from valuation.learn.ratios import LEAST_JOBS, ratio_of
-from valuation.learn.shares import LEVEL, Share, share_of
+from valuation.learn.shares import Share, share_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,13 +27,12 @@ class Accuracy:
     ----------
     of : str
         Id of an operation or component; empty for whole jobs.
-    jobs : int
     estimated, done : float
         Hours of all of them together, as priced and as entered [h].
     bias, bias_low, bias_high : float or None
         What they took over what was expected, and between which limits that lies; 1.2 is a fifth too little. None where
         there are too few jobs.
-    spread, spread_low, spread_high : float or None
+    spread : float or None
         How unevenly: standard deviation of the logarithm [-].
     within : Share or None
         Jobs of an operation whose hours lay between the estimate's low and high: 8 of 10 should. None for components
@@ -50,8 +47,6 @@ class Accuracy:
     bias_low: float | None = None
     bias_high: float | None = None
     spread: float | None = None
-    spread_low: float | None = None
-    spread_high: float | None = None
     within: Share | None = None
 
     @property
@@ -61,24 +56,12 @@ class Accuracy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class JobAccuracy:
-    """One job: hours expected and done for the operations that have both, and what has only one of them [h]."""
-
-    visit: str
-    estimated: float
-    done: float
-    not_estimated: tuple[str, ...]
-    not_done: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
     """All estimates against all that was done."""
 
     operations: tuple[Accuracy, ...]
     components: tuple[Accuracy, ...]
     whole: Accuracy
-    jobs: tuple[JobAccuracy, ...]
 
 
 def compare_estimates(jobs: Iterable[Job], tables: Tables) -> Comparison:
@@ -98,16 +81,16 @@ def compare_estimates(jobs: Iterable[Job], tables: Tables) -> Comparison:
 
     Notes
     -----
-    A ratio of sums with the interval of `ratio_of`, and the standard deviation of the log ratios with that of
-    chi-squared: jobs are taken as independent, which is why each gives only one ratio.
+    A ratio of sums with the interval of `ratio_of`, and the standard deviation of the log ratios: jobs are taken as
+    independent, which is why each gives only one ratio.
     """
     component, spread = _components(tables), tables.settings.job_spread
-    pairs = [(job, _pairs(job)) for job in jobs]
+    pairs = [_pairs(job) for job in jobs]
     by_operation: dict[str, list[tuple[float, float]]] = {}
     by_component: dict[str, list[tuple[float, float]]] = {}
     inside: dict[str, list[bool]] = {}
-    whole, each = [], []
-    for job, paired in pairs:
+    whole = []
+    for paired in pairs:
         sums: dict[str, list[float]] = {}
         for line, hours in paired:
             expected = expected_of(line, spread)
@@ -118,10 +101,8 @@ def compare_estimates(jobs: Iterable[Job], tables: Tables) -> Comparison:
             total[1] += hours
         for name, (estimated, done) in sums.items():
             by_component.setdefault(name, []).append((estimated, done))
-        estimated, done = sum(expected_of(line, spread) for line, _ in paired), sum(hours for _, hours in paired)
         if paired:
-            whole.append((estimated, done))
-        each.append(_job(job, estimated, done))
+            whole.append((sum(expected_of(line, spread) for line, _ in paired), sum(hours for _, hours in paired)))
     return Comparison(
         operations=tuple(
             _accuracy(name, by_operation[name], share_of(sum(inside[name]), len(inside[name])))
@@ -132,7 +113,6 @@ def compare_estimates(jobs: Iterable[Job], tables: Tables) -> Comparison:
             _accuracy(row.id, by_component[row.id]) for row in tables.components if row.id in by_component
         ),
         whole=_accuracy("", whole),
-        jobs=tuple(each),
     )
 
 
@@ -148,17 +128,6 @@ def _pairs(job: Job):
     ]
 
 
-def _job(job: Job, estimated: float, done: float) -> JobAccuracy:
-    hours, lines = job.hours_by_operation, {line.operation for line in job.estimate}
-    return JobAccuracy(
-        visit=job.visit,
-        estimated=estimated,
-        done=done,
-        not_estimated=tuple(name for name in hours if name not in lines),
-        not_done=tuple(line.operation for line in job.estimate if not hours.get(line.operation)),
-    )
-
-
 def _accuracy(of: str, ratios: list[tuple[float, float]], within: Share | None = None) -> Accuracy:
     n = len(ratios)
     estimated, done = sum(e for e, _ in ratios), sum(d for _, d in ratios)
@@ -166,8 +135,6 @@ def _accuracy(of: str, ratios: list[tuple[float, float]], within: Share | None =
         return Accuracy(of=of, jobs=n, estimated=estimated, done=done, within=within)
     sd = float(np.log([d / e for e, d in ratios]).std(ddof=1))
     bias = ratio_of([d for _, d in ratios], [e for e, _ in ratios])
-    tails = chi2.ppf([(1 + LEVEL) / 2, (1 - LEVEL) / 2], n - 1)
-    low, high = (sd * math.sqrt((n - 1) / tail) for tail in tails)
     return Accuracy(
         of=of,
         jobs=n,
@@ -177,7 +144,5 @@ def _accuracy(of: str, ratios: list[tuple[float, float]], within: Share | None =
         bias_low=bias.low,
         bias_high=bias.high,
         spread=sd,
-        spread_low=low,
-        spread_high=high,
         within=within,
     )

@@ -48,12 +48,10 @@ class FamilyRatio:
 
     Attributes
     ----------
-    family : str
     ratio, low, high : float
         Learned, and between which limits it lies in 9 of 10 cases [-].
     raw : float
         The plain mean of the logarithms, unheld, for comparison [-].
-    jobs, observations : int
     """
 
     family: str
@@ -75,9 +73,6 @@ class HoursLearned:
         Those with jobs, by name.
     job_spread, job_spread_low, job_spread_high : float
         How whole jobs run over or under, standard deviation of the logarithm [-].
-    own_stretch : float
-        By how much operations differ more, or less, than the tables say [-].
-    jobs : int
     unknown : tuple of str
         Operations that were done but that the tables don't have for that kind of piano.
     uncounted : tuple of str
@@ -88,7 +83,6 @@ class HoursLearned:
     job_spread: float
     job_spread_low: float
     job_spread_high: float
-    own_stretch: float
     jobs: int
     unknown: tuple[str, ...]
     uncounted: tuple[str, ...]
@@ -121,10 +115,6 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
     tables : Tables
         The prior, before any job: see `valuation.learn.taken_in.before_learning`.
 
-    Returns
-    -------
-    HoursLearned
-
     Notes
     -----
     Normal throughout, so exact once the three spreads are known; they are summed over a grid with their weights. The
@@ -150,7 +140,6 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
     weights = np.exp(weights - logsumexp(weights))
     mean, sd = np.array(means), np.array(sds)
     job_weights = np.bincount([j for _, j, _ in grid], weights)
-    stretch = np.bincount([s for *_, s in grid], weights) @ np.log(OWN_STRETCHES)
     low, high = _between(JOB_SPREADS, job_weights)
     return HoursLearned(
         families=tuple(
@@ -159,7 +148,6 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
         job_spread=float(np.exp(job_weights @ np.log(JOB_SPREADS))),
         job_spread_low=low,
         job_spread_high=high,
-        own_stretch=float(np.exp(stretch)),
         jobs=seen.jobs,
         unknown=seen.unknown,
         uncounted=seen.uncounted,
@@ -197,7 +185,8 @@ class _Seen:
         rows = {kind: tables.of_kind("operations", kind) for kind in ("upright", "grand")}
         names = tuple(sorted({family_of(row, tables) for row in tables.operations}))
         index = {name: k for k, name in enumerate(names)}
-        weight, weighted, logs = [], [], [[] for _ in names]
+        weight, weighted = [], []
+        logs: list[list[float]] = [[] for _ in names]
         square = log_weights = 0.0
         unknown: dict[str, None] = {}
         uncounted: dict[str, None] = {}

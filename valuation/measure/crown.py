@@ -92,11 +92,6 @@ def bending_of_ribbed_panel(strain: float, *, panel_mm: float, rib_mm: float, st
     float
         Change of curvature, positive towards more crown [1/mm].
 
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
-
     Notes
     -----
     A strip of two layers, one of which grows [1]_, with moisture in the place of heat. Loaded by nothing: the strings
@@ -153,15 +148,13 @@ class CrownYear:
     ----------
     dry_at_least_mm, wet_at_most_mm : float
         Crown in the dry season at the least and in the wet season at the most, negative where reversed [mm].
-    flat_at_moisture : float or None
-        Moisture at which a board held by its ribs alone would be flat; None below 0 or above 30 % [%].
     flat_at_humidity : float or None
-        Relative humidity that brings the wood there at the temperature of the dry season; None where none does [%].
+        Relative humidity in which, at the temperature of the dry season, a board held by its ribs alone would be flat;
+        None where that takes wood below 0 or above 30 % of moisture [%].
     """
 
     dry_at_least_mm: float
     wet_at_most_mm: float
-    flat_at_moisture: float | None
     flat_at_humidity: float | None
 
 
@@ -181,11 +174,6 @@ def crown_over_year(board: RibbedBoard, *, now: Climate, dry: Climate, wet: Clim
     -------
     CrownYear
         Bounds of the crown in the two seasons, and where it would be gone.
-
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
 
     Notes
     -----
@@ -220,6 +208,5 @@ def crown_over_year(board: RibbedBoard, *, now: Climate, dry: Climate, wet: Clim
     return CrownYear(
         dry_at_least_mm=min(board.crown_mm, in_dry),
         wet_at_most_mm=max(board.crown_mm, in_wet),
-        flat_at_moisture=flat_at if can_be_flat else None,
         flat_at_humidity=humidity_for(flat_at, dry.temperature_c) if can_be_flat else None,
     )

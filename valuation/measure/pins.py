@@ -11,7 +11,6 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from statistics import NormalDist
 
 from valuation.measure.limits import require_between
 
@@ -30,90 +29,6 @@ def require_counts(bad: int, tried: int, in_all: int | None = None) -> None:
         raise ValueError(
             f"{bad} loose of {tried} tried{of_all} is not a count: whole numbers, rising, at least one tried"
         )
-
-
-def exact_range(bad: int, tried: int, confidence: float = 0.95) -> tuple[float, float]:
-    """Return the exact interval for a share, from a sample of something without end.
-
-    Parameters
-    ----------
-    bad : int
-        How many were loose [-].
-    tried : int
-        How many were tried [-].
-    confidence : float
-        How often such an interval holds the truth, at the least [-].
-
-    Returns
-    -------
-    tuple of float
-        Lower and upper limit of the share [-].
-
-    Raises
-    ------
-    ValueError
-        If the counts or the confidence are not possible.
-
-    Notes
-    -----
-    Clopper and Pearson [1]_. For the pins of one piano `loose_in_all` is right and narrower, since they end.
-
-    References
-    ----------
-    .. [1] Clopper and Pearson, Biometrika 26 (1934) 404; see Newcombe, Statistics in Medicine 17 (1998) 857.
-
-    Examples
-    --------
-    >>> [round(limit, 4) for limit in exact_range(1, 29)]
-    [0.0009, 0.1776]
-    """
-    from scipy.special import betaincinv  # slow to import, needed nowhere else here
-
-    require_counts(bad, tried)
-    tail = float(_chance_of_error(confidence)) / 2
-    low = 0.0 if bad == 0 else float(betaincinv(bad, tried - bad + 1, tail))
-    high = 1.0 if bad == tried else float(betaincinv(bad + 1, tried - bad, 1 - tail))
-    return low, high
-
-
-def wilson_range(bad: int, tried: int, confidence: float = 0.95) -> tuple[float, float]:
-    """Return the score interval for a share: shorter than the exact one, right on average rather than always.
-
-    Parameters
-    ----------
-    bad : int
-        How many were loose [-].
-    tried : int
-        How many were tried [-].
-    confidence : float
-        How often such an interval holds the truth, about [-].
-
-    Returns
-    -------
-    tuple of float
-        Lower and upper limit of the share [-].
-
-    Raises
-    ------
-    ValueError
-        If the counts or the confidence are not possible.
-
-    References
-    ----------
-    .. [1] Wilson, J. Am. Stat. Assoc. 22 (1927) 209; see Newcombe, Statistics in Medicine 17 (1998) 857.
-
-    Examples
-    --------
-    >>> [round(limit, 4) for limit in wilson_range(1, 29)]
-    [0.0061, 0.1718]
-    """
-    require_counts(bad, tried)
-    z = NormalDist().inv_cdf(1 - float(_chance_of_error(confidence)) / 2)
-    share = bad / tried
-    middle = share + z**2 / (2 * tried)
-    reach = z * math.sqrt(share * (1 - share) / tried + z**2 / (4 * tried**2))
-    low, high = ((middle + sign * reach) / (1 + z**2 / tried) for sign in (-1, 1))
-    return (0.0 if bad == 0 else low, 1.0 if bad == tried else high)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,11 +77,6 @@ def loose_in_all(bad: int, tried: int, in_all: int, confidence: float = 0.95) ->
     LooseInAll
         Exact limits, in pins.
 
-    Raises
-    ------
-    ValueError
-        If the counts or the confidence are not possible.
-
     Notes
     -----
     Limits of the hypergeometric law, in whole numbers throughout: the upper is the greatest number of loose pins with
@@ -200,45 +110,6 @@ def loose_in_all(bad: int, tried: int, in_all: int, confidence: float = 0.95) ->
     return LooseInAll(low=least(error / 2), high=greatest(error / 2), at_most=greatest(error), in_all=in_all)
 
 
-def pins_to_try(in_all: int, loose: int, confidence: float = 0.95) -> int:
-    """Return how many pins must be tried to find at least one loose one, if so many are.
-
-    Parameters
-    ----------
-    in_all : int
-        How many pins there are [-].
-    loose : int
-        How many of them would be loose, at least 1 [-].
-    confidence : float
-        With which chance one is to be found [-].
-
-    Returns
-    -------
-    int
-        Pins to try [-].
-
-    Raises
-    ------
-    ValueError
-        If the counts or the confidence are not possible.
-
-    References
-    ----------
-    .. [1] Cannon and Roe, "Livestock Disease Surveys", Australian Bureau of Animal Health, 1982, table 1.
-
-    Examples
-    --------
-    >>> pins_to_try(200, 20)
-    27
-    """
-    if not 1 <= loose <= in_all:
-        raise ValueError(f"{loose} loose of {in_all} pins can't be looked for")
-    error = _chance_of_error(confidence)
-    return 1 + bisect.bisect_left(
-        range(1, in_all + 1), True, key=lambda tried: _chance_at_most(0, loose, tried, in_all) <= error
-    )
-
-
 def more_pins_to_settle(bad: int, tried: int, in_all: int, limit_share: float, confidence: float = 0.95) -> int:
     """Return how many more pins would settle whether the share of loose ones is under a limit.
 
@@ -260,11 +131,6 @@ def more_pins_to_settle(bad: int, tried: int, in_all: int, limit_share: float, c
     int
         Fewest more pins after which it is settled, should further pins be loose as often as those tried; 0 if it is
         settled now. With all pins tried it always is [-].
-
-    Raises
-    ------
-    ValueError
-        If the counts, the limit or the confidence are not possible.
 
     Examples
     --------
@@ -296,11 +162,6 @@ def chance_to_settle(
     -------
     float
         Over every number of loose pins, each as likely as any other before the first pin was tried [-].
-
-    Raises
-    ------
-    ValueError
-        If the counts, the limit or the confidence are not possible.
 
     Examples
     --------

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,8 +9,8 @@ from numpy.typing import ArrayLike
 
 from valuation.measure.limits import require_between
 from valuation.measure.scale import ScaleFigures
-from valuation.measure.strings import STEEL_DENSITY, inharmonicity
-from valuation.measure.wire import THICKEST_MM, THINNEST_MM, breaking_load, least_strength
+from valuation.measure.strings import STEEL_DENSITY
+from valuation.measure.wire import THICKEST_MM, THINNEST_MM, least_strength
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -20,10 +19,8 @@ class PitchRaise:
 
     Attributes
     ----------
-    added_n : numpy.ndarray, shape (n,)
-        Pull added to one string of each key [N].
     added_share : numpy.ndarray, shape (n,)
-        The same over the pull it has now [-].
+        Pull added to one string of each key, over the pull it has now [-].
     added_in_all_n : float
         Pull added by all the strings entered [N].
     greatest_share : numpy.ndarray, shape (n,)
@@ -32,16 +29,10 @@ class PitchRaise:
         Keys where that is more than the limit given [-].
     """
 
-    added_n: np.ndarray
     added_share: np.ndarray
     added_in_all_n: float
     greatest_share: np.ndarray
     keys_over: tuple[int, ...]
-
-    @property
-    def is_within_limit(self) -> bool:
-        """No string entered goes beyond the limit. Old wire may break all the same."""
-        return not self.keys_over
 
 
 def added_tension_share(cents: ArrayLike) -> np.ndarray:
@@ -98,11 +89,6 @@ def raise_pitch(
     PitchRaise
         What is added, the greatest share reached, and the keys beyond the limit.
 
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
-
     Notes
     -----
     Rust pits and old bends break wire below any reckoned share; there is no reliable forecast. What this
@@ -126,7 +112,6 @@ def raise_pitch(
     sharpest = 1 + added_tension_share(np.maximum(-flat, overpull_cents))
     greatest = figures.share * sharpest / strength_kept
     return PitchRaise(
-        added_n=added,
         added_share=added_share,
         added_in_all_n=float((added * scale.strings).sum()),
         greatest_share=greatest,
@@ -144,14 +129,10 @@ class ScaleLimits:
         Keys too long for their pitch: over the highest share with any wire [-].
     slack : tuple of int
         Plain keys too short for their pitch: under the lowest share with any wire [-].
-    least_inharmonicity : numpy.ndarray, shape (n,)
-        Least B at the tension they have now: for plain wire the present B, for wound strings the B of the
-        thinnest core that may bear the tension [-].
     """
 
     overstrained: tuple[int, ...]
     slack: tuple[int, ...]
-    least_inharmonicity: np.ndarray
 
 
 def scale_limits(
@@ -176,7 +157,7 @@ def scale_limits(
     Returns
     -------
     ScaleLimits
-        Keys out of reach of any wire, and the least inharmonicity to be had.
+        Keys out of reach of any wire.
 
     Raises
     ------
@@ -207,17 +188,7 @@ def scale_limits(
     stress_mpa = 4e-6 * (scale.length_mm / 1000 * figures.frequency_hz) ** 2 * STEEL_DENSITY
     overstrained = stress_mpa / least_strength(thinnest_mm) > highest_share
     slack = ~scale.is_wound & (stress_mpa / least_strength(thickest_mm) < lowest_share)
-    # Breaking load grows as a power of the diameter, so the thinnest core that bears a pull has a closed form.
-    power = math.log(breaking_load(2.0) / breaking_load(1.0), 2)
-    thinnest_core = (figures.tension_n / highest_share / breaking_load(1.0)) ** (1 / power)
-    thinnest_core = np.clip(thinnest_core, thinnest_mm, thickest_mm)
-    least = np.where(
-        scale.is_wound,
-        inharmonicity(thinnest_core, scale.length_mm, figures.tension_n),
-        figures.inharmonicity,
-    )
     return ScaleLimits(
         overstrained=tuple(scale.key[overstrained].astype(int).tolist()),
         slack=tuple(scale.key[slack].astype(int).tolist()),
-        least_inharmonicity=least,
     )

@@ -81,23 +81,20 @@ class ScaleFigures:
         Pitch [Hz].
     tension_n : numpy.ndarray, shape (n,)
         Pull of one string [N].
-    breaking_n : numpy.ndarray, shape (n,)
-        Least breaking load of the wire when new [N].
     share : numpy.ndarray, shape (n,)
-        Tension over that breaking load [-].
+        Tension over the least breaking load of the wire when new [-].
     inharmonicity : numpy.ndarray, shape (n,)
-        Inharmonicity B, as `DEFINITION_OF_B` says; a lower bound where wound [-].
+        Inharmonicity B, as `valuation.measure.strings.inharmonicity` says; a lower bound where wound [-].
     """
 
     scale: Scale
     frequency_hz: np.ndarray
     tension_n: np.ndarray
-    breaking_n: np.ndarray
     share: np.ndarray
     inharmonicity: np.ndarray
 
 
-def scale_figures(scale: Scale, a4_hz: float = 440.0, strength_mpa: ArrayLike | None = None) -> ScaleFigures:
+def scale_figures(scale: Scale, a4_hz: float = 440.0) -> ScaleFigures:
     """Return tension, share of breaking strength and inharmonicity of every string entered.
 
     Parameters
@@ -106,18 +103,11 @@ def scale_figures(scale: Scale, a4_hz: float = 440.0, strength_mpa: ArrayLike | 
         What was measured.
     a4_hz : float
         Pitch of A4 for which to reckon [Hz].
-    strength_mpa : array_like, optional
-        Strength of the wire, where known better than `least_strength` [MPa].
 
     Returns
     -------
     ScaleFigures
         One figure for each key entered.
-
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
 
     Examples
     --------
@@ -128,13 +118,11 @@ def scale_figures(scale: Scale, a4_hz: float = 440.0, strength_mpa: ArrayLike | 
     """
     frequency = key_frequency(scale.key, a4_hz)
     pull = tension(frequency, scale.length_mm, string_mass(scale.core_mm, scale.outside_mm))
-    breaking = breaking_load(scale.core_mm, strength_mpa)
     return ScaleFigures(
         scale=scale,
         frequency_hz=frequency,
         tension_n=pull,
-        breaking_n=breaking,
-        share=pull / breaking,
+        share=pull / breaking_load(scale.core_mm),
         inharmonicity=inharmonicity(scale.core_mm, scale.length_mm, pull),
     )
 

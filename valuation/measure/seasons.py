@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valuation.measure.limits import require_between
-from valuation.measure.wood import FIBRE_SATURATION, PUBLISHED_MOISTURE, Climate, movement
+from valuation.measure.wood import PUBLISHED_MOISTURE, Climate, movement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,16 +20,12 @@ class BoardYear:
 
     Attributes
     ----------
-    dry_moisture, wet_moisture : float
-        Moisture in the two seasons [%].
     movement_mm : float
         Growth from dry to wet, at most [mm].
     is_published_range : bool
         Both moistures lie where the coefficients are published; otherwise the figure is rougher.
     """
 
-    dry_moisture: float
-    wet_moisture: float
     movement_mm: float
     is_published_range: bool
 
@@ -49,12 +45,7 @@ def board_over_year(across_mm: float, coefficient: float, *, dry: Climate, wet: 
     Returns
     -------
     BoardYear
-        Moistures and movement.
-
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
+        Movement.
 
     Examples
     --------
@@ -66,8 +57,6 @@ def board_over_year(across_mm: float, coefficient: float, *, dry: Climate, wet: 
     """
     low, high = PUBLISHED_MOISTURE
     return BoardYear(
-        dry_moisture=dry.moisture,
-        wet_moisture=wet.moisture,
         movement_mm=float(movement(across_mm, coefficient, dry.moisture, wet.moisture)),
         is_published_range=low <= min(dry.moisture, wet.moisture) and max(dry.moisture, wet.moisture) <= high,
     )
@@ -83,13 +72,10 @@ class CrackYear:
         Width in the dry season, at most [mm].
     wet_at_least_mm : float
         Width in the wet season, at least; 0 where it may close [mm].
-    closes_at_moisture : float or None
-        Moisture at which free wood would have closed it; None where no wood gets so wet [%].
     """
 
     dry_at_most_mm: float
     wet_at_least_mm: float
-    closes_at_moisture: float | None
 
 
 def crack_over_year(
@@ -115,11 +101,6 @@ def crack_over_year(
     CrackYear
         Bounds of its width.
 
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
-
     Examples
     --------
     >>> def air(humidity):
@@ -133,37 +114,31 @@ def crack_over_year(
     in_dry, in_wet = (
         width - float(movement(panel_mm, coefficient, now.moisture, season.moisture)) for season in (dry, wet)
     )
-    closes_at = now.moisture + width / (panel_mm * coefficient)
     return CrackYear(
         dry_at_most_mm=max(width, in_dry),
         wet_at_least_mm=min(width, max(0.0, in_wet)),
-        closes_at_moisture=closes_at if closes_at <= FIBRE_SATURATION else None,
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockYear:
-    """What the year does to a pinblock, against how it is now. Upper bounds, signs as they stand.
+    """What the dry season does to a pinblock, against how it is now. Upper bounds, signs as they stand.
 
     Attributes
     ----------
-    fit_dry_mm, fit_wet_mm : float
+    fit_dry_mm : float
         Change of the pin's tightness in its hole across the grain, where the block can't grow outwards;
         negative is looser [mm].
-    size_dry_mm, size_wet_mm : float
+    size_dry_mm : float
         Growth of the block across its grain, negative where it shrinks away from plate or back [mm].
     """
 
     fit_dry_mm: float
-    fit_wet_mm: float
     size_dry_mm: float
-    size_wet_mm: float
 
 
-def block_over_year(
-    pin_mm: float, block_mm: float, coefficient: float, *, now: Climate, dry: Climate, wet: Climate
-) -> BlockYear:
-    """Return what the dry and the wet season do to the block, measured against now.
+def block_over_year(pin_mm: float, block_mm: float, coefficient: float, *, now: Climate, dry: Climate) -> BlockYear:
+    """Return what the dry season does to the block, measured against now.
 
     Parameters
     ----------
@@ -175,18 +150,13 @@ def block_over_year(
         Change in size for 1 % of moisture of its wood, as in `COEFFICIENTS` [1/%].
     now : Climate
         Air of the last weeks: torque read now belongs to it.
-    dry, wet : Climate
-        Air of the driest and the wettest month.
+    dry : Climate
+        Air of the driest month.
 
     Returns
     -------
     BlockYear
-        Change of fit and size in the two seasons.
-
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
+        Change of fit and size.
 
     Notes
     -----
@@ -198,18 +168,14 @@ def block_over_year(
     --------
     >>> def air(humidity):
     ...     return Climate(humidity=humidity, temperature_c=21)
-    >>> block = block_over_year(7.1, 200, 0.00353, now=air(65), dry=air(25), wet=air(65))
-    >>> round(block.fit_dry_mm, 2), round(block.size_dry_mm, 1), block.fit_wet_mm
-    (-0.17, -4.7, 0.0)
+    >>> block = block_over_year(7.1, 200, 0.00353, now=air(65), dry=air(25))
+    >>> round(block.fit_dry_mm, 2), round(block.size_dry_mm, 1)
+    (-0.17, -4.7)
     """
     require_between(pin_mm, 5, 10, what="diameter of a tuning pin", unit="mm")
     require_between(block_mm, 20, 500, what="size of the block across its grain", unit="mm")
-    fit_dry, fit_wet, size_dry, size_wet = (
-        float(movement(size, coefficient, now.moisture, season.moisture))
-        for size in (pin_mm, block_mm)
-        for season in (dry, wet)
-    )
-    return BlockYear(fit_dry_mm=fit_dry, fit_wet_mm=fit_wet, size_dry_mm=size_dry, size_wet_mm=size_wet)
+    fit, size = (float(movement(mm, coefficient, now.moisture, dry.moisture)) for mm in (pin_mm, block_mm))
+    return BlockYear(fit_dry_mm=fit, size_dry_mm=size)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

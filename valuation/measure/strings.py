@@ -27,9 +27,6 @@ WINDING_FILL = math.pi / 4
 STEEL_YOUNG = 25.5e6 * STEEL_DENSITY
 """Stiffness of steel wire [Pa]; the ratio of stiffness to density is Young's (1952), 25.5e10 cm2/s2."""
 
-DEFINITION_OF_B = "f_n = n f_0 sqrt(1 + B n^2), where f_0 is the pitch the string would have without stiffness"
-"""Which inharmonicity is meant here. Other definitions in use differ by 1 % and more; say which, always."""
-
 
 def key_frequency(key: ArrayLike, a4_hz: float = STANDARD_A4_HZ) -> np.ndarray:
     """Return the pitch of keys in equal temperament, refusing what is not on the keyboard.
@@ -137,7 +134,7 @@ def tension(frequency_hz: ArrayLike, length_mm: ArrayLike, mass_kg_per_m: ArrayL
 
 
 def inharmonicity(core_mm: ArrayLike, length_mm: ArrayLike, tension_n: ArrayLike) -> np.ndarray:
-    """Return the inharmonicity B of a string, as `DEFINITION_OF_B` says.
+    """Return the inharmonicity B of a string: f_n = n f_0 sqrt(1 + B n^2), with f_0 its pitch without stiffness.
 
     Parameters
     ----------
@@ -176,33 +173,3 @@ def inharmonicity(core_mm: ArrayLike, length_mm: ArrayLike, tension_n: ArrayLike
     length = require_between(length_mm, 30, 2500, what="speaking length", unit="mm") / 1000
     pull = require_between(tension_n, 10, 5000, what="tension of a string", unit="N")
     return (math.pi**3 * STEEL_YOUNG * core**4 / (64 * pull * length**2))[()]
-
-
-def partial_cents(number: ArrayLike, b: ArrayLike) -> np.ndarray:
-    """Return how much sharper a partial is than a whole multiple of the first partial.
-
-    Parameters
-    ----------
-    number : array_like
-        Number of the partial, 1 for the first [-].
-    b : array_like
-        Inharmonicity B, as `DEFINITION_OF_B` says [-].
-
-    Returns
-    -------
-    numpy.ndarray
-        Sharpness [cents].
-
-    Raises
-    ------
-    ValueError
-        If the number is below 1 or B is not possible.
-
-    Examples
-    --------
-    >>> round(float(partial_cents(2, 3.5e-4)), 1)
-    0.9
-    """
-    number = require_between(number, 1, 200, what="number of a partial")
-    b = require_between(b, 0, 0.2, what="inharmonicity B")
-    return (600 * np.log2((1 + b * number**2) / (1 + b)))[()]

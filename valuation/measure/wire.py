@@ -17,9 +17,6 @@ from valuation.measure.limits import require_between
 THINNEST_MM, THICKEST_MM = 0.4, 3.0
 """Steel wire in pianos, plain or as a core, with room to spare; anything else is a slip of the pen."""
 
-KSI_MPA = 6.894757
-"""A thousand pounds-force on the square inch, in MPa (NIST SP 811, 2008, appendix B.8)."""
-
 _HALVES = [number / 2 for number in range(24, 45)]
 
 GAUGES: dict[str, dict[float, float]] = {
@@ -36,16 +33,6 @@ GAUGES: dict[str, dict[float, float]] = {
 }
 """Gauge number -> diameter [mm]. American whole numbers: Shigley, table A-28 (music wire), from memory; the rest is
 common practice. Above 23 American lists disagree with each other, so there is none: measure the wire."""
-
-_A228_MINIMUM = np.array([
-    (4, 439), (5, 426), (6, 415), (7, 407), (8, 399), (9, 393), (10, 387), (11, 382), (12, 377), (13, 373), (14, 369),
-    (15, 365), (16, 362), (18, 356), (20, 350), (22, 345), (24, 341), (26, 337), (28, 333), (30, 330), (32, 327),
-    (34, 324), (36, 321), (38, 318), (40, 315), (42, 313), (45, 309), (48, 306), (51, 303), (55, 300), (59, 296),
-    (63, 293), (67, 290), (72, 287), (76, 284), (80, 282), (85, 279), (90, 276), (95, 274), (100, 271), (102, 270),
-    (107, 268), (110, 267), (112, 266), (121, 263), (125, 261), (130, 259), (135, 258), (140, 256), (145, 254),
-    (150, 253), (156, 251), (162, 249), (177, 245), (192, 241), (207, 238), (225, 235), (250, 230),
-])  # fmt: skip
-"""Diameter [in/1000], least tensile strength [ksi]: ASTM A228/A228M, from memory; agrees with a reprint of it."""
 
 
 def gauge_diameter(number: float, gauges: str) -> float:
@@ -156,51 +143,13 @@ def least_strength(diameter_mm: ArrayLike) -> np.ndarray:
     return (2161 / diameter**0.157)[()]
 
 
-def tabulated_strength(diameter_mm: ArrayLike) -> np.ndarray:
-    """Return the least strength of new music wire by the table of the standard, straight between its sizes.
-
-    Parameters
-    ----------
-    diameter_mm : array_like
-        Diameter of the wire, 0.1016 to 6.35 [mm].
-
-    Returns
-    -------
-    numpy.ndarray
-        Tensile strength [MPa].
-
-    Raises
-    ------
-    ValueError
-        If a diameter is outside the table.
-
-    Notes
-    -----
-    Table of [1]_, least values, inch sizes. `least_strength` keeps 0 to 1 % under it.
-
-    References
-    ----------
-    .. [1] ASTM A228/A228M, "Standard Specification for Steel Wire, Music Spring Quality", table of tensile strength.
-
-    Examples
-    --------
-    >>> round(float(tabulated_strength(0.030 * 25.4)))
-    2275
-    """
-    sizes_mm = _A228_MINIMUM[:, 0] / 1000 * INCH_MM
-    diameter = require_between(diameter_mm, sizes_mm[0], sizes_mm[-1], what="wire diameter", unit="mm")
-    return np.interp(diameter, sizes_mm, _A228_MINIMUM[:, 1] * KSI_MPA)[()]
-
-
-def breaking_load(diameter_mm: ArrayLike, strength_mpa: ArrayLike | None = None) -> np.ndarray:
+def breaking_load(diameter_mm: ArrayLike) -> np.ndarray:
     """Return the pull at which a straight new wire may break.
 
     Parameters
     ----------
     diameter_mm : array_like
         Diameter of the wire; of the core, where it is wound [mm].
-    strength_mpa : array_like, optional
-        Tensile strength, where known better than `least_strength` [MPa].
 
     Returns
     -------
@@ -217,7 +166,4 @@ def breaking_load(diameter_mm: ArrayLike, strength_mpa: ArrayLike | None = None)
     >>> round(float(breaking_load(1.0)))
     1697
     """
-    strength = least_strength(diameter_mm) if strength_mpa is None else strength_mpa
-    strength = require_between(strength, 500, 4000, what="strength of wire", unit="MPa")
-    diameter = require_between(diameter_mm, 0.38, 3.1, what="wire diameter", unit="mm")
-    return (strength * np.pi / 4 * diameter**2)[()]
+    return (least_strength(diameter_mm) * np.pi / 4 * np.asarray(diameter_mm) ** 2)[()]

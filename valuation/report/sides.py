@@ -17,7 +17,6 @@ from valuation.report.ways import keeps_words
 SIDES = 3
 """So many good sides and so many bad ones are told of every way."""
 
-_FEW_PARTS = 3
 _WORTH_SAYING = 0.02
 """A smaller chance is no bad side [-]."""
 
@@ -160,7 +159,7 @@ def _another_bad(case: Case) -> list[tuple[bool, str, str]]:
 
 
 def _let_go_good(case: Case) -> list[tuple[bool, str, str]]:
-    proceeds = case.prospects[LET_GO].proceeds.likely
+    proceeds = case.proceeds.likely
     gets = honest(proceeds) > 0
     amount = money(abs(proceeds), case.currency)
     return [

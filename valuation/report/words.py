@@ -9,9 +9,7 @@ from collections.abc import Callable
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_advice import Flip, NextCheck, Reason
-from valuation.engine.appraised_condition import PartResult
 from valuation.engine.appraised_work import OptionResult
-from valuation.engine.rows import STATES
 from valuation.language import later, say, say_many
 from valuation.report.fault_words import fault_sentences, stop_sentence
 from valuation.report.format import money, number, of_100, percent
@@ -89,12 +87,12 @@ def verdict_sentence(appraisal: Appraisal) -> str:
     """Return what to do, in one sentence; before the gates have been looked at, that there is no verdict yet."""
     if not appraisal.ready:
         return say(NOT_YET)
-    best = appraisal.best
-    if appraisal.clarity == "close":
+    best, other = appraisal.best, appraisal.option(appraisal.next_option)
+    if appraisal.clarity == "close" and other is not None:
         return say(
             "{first} or {second}: on average the first comes out {amount} ahead.",
             first=say(_DO[_doing(best, appraisal)]),
-            second=say(_OR_DO[_doing(appraisal.option(appraisal.next_option), appraisal)]),
+            second=say(_OR_DO[_doing(other, appraisal)]),
             amount=money(appraisal.gap, appraisal.currency),
         )
     return say(_VERDICTS[_doing(best, appraisal)])
@@ -190,7 +188,7 @@ def reason_sentence(reason: Reason, appraisal: Appraisal) -> str:
     if reason.code != "part":
         return say(_WHAT_SPEAKS[_spoken_of(reason)], **said)
     part = next(row for row in appraisal.parts if row.part == reason.subject)
-    state = max(reason.figures, key=reason.figures.get)
+    state = max(reason.figures, key=reason.figures.__getitem__)
     return say(
         _PART_SPEAKS if part.looked_at else _UNSEEN_PART_SPEAKS,
         part=_capital(say(part.name)), state=say(state), chance=of_100(reason.figures[state]), **said,
@@ -220,7 +218,7 @@ def reason_in_short(reason: Reason, appraisal: Appraisal) -> str:
     if reason.code != "part":
         return say(_WHAT_COUNTS[_spoken_of(reason)])
     part = next(row for row in appraisal.parts if row.part == reason.subject)
-    state = max(reason.figures, key=reason.figures.get)
+    state = max(reason.figures, key=reason.figures.__getitem__)
     return say(
         "{part}, {state} in {chance}" if part.looked_at else "{part}, {state} in {chance}; nobody has looked at it",
         part=_capital(say(part.name)), state=say(state), chance=of_100(reason.figures[state]),
@@ -320,13 +318,6 @@ def pull_word(pull: float) -> str:
     if abs(pull) >= 3:
         return say("pulls it down somewhat") if pull < 0 else say("pulls it up somewhat")
     return say("hardly moves it")
-
-
-def state_sentence(part: PartResult, most: int = len(STATES)) -> str:
-    """Return a part's odds as counts of 100, the likeliest first, `most` of them at the most."""
-    counts = [(round(100 * share), state) for share, state in zip(part.states, STATES, strict=True)]
-    told = [f"{say(state)} {count}" for count, state in sorted(counts, key=lambda c: -c[0]) if count >= 5]
-    return ", ".join(told[:most])
 
 
 def assumed_sentence(appraisal: Appraisal) -> str:

@@ -23,8 +23,6 @@ from valuation.rules.table_writer import append_row, delete_rows, rewrite_cells,
 
 SETTINGS = "settings"
 SETTING_COLUMNS = ("name", "value", "unit", "source", "note")
-CHANGEABLE_OF_A_SETTING = ("value", "source", "note")
-
 Cells = dict[str, str]
 """Column to text."""
 

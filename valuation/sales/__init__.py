@@ -14,7 +14,7 @@ from valuation.sales.model import Coefficient, SalesModel
 from valuation.sales.odd_sales import SaleCheck, check_fit
 from valuation.sales.one_piano import Market, look_at_market
 from valuation.sales.price_index import PriceIndex, parse_price_index, read_price_index
-from valuation.sales.read_sales import Duplicate, SalesRead, parse_sales, read_sales, require_sales
+from valuation.sales.read_sales import Duplicate, SalesRead, parse_sales, read_sales
 from valuation.sales.sale import Sale
 from valuation.sales.settings import SalesSettings, load_sales_settings
 from valuation.sales.values import ValueStatement, state_values
@@ -45,7 +45,6 @@ __all__ = [
     "parse_sales",
     "read_price_index",
     "read_sales",
-    "require_sales",
     "state_values",
     "to_bytes",
     "write_sales",

@@ -51,15 +51,14 @@ class Comparable:
 
     Attributes
     ----------
-    sale : Sale
     distance : float
         How far the sale is from the piano, as the size of its adjustments in logarithms [-].
     adjustments : tuple of Adjustment
         In the order in which they were made; their sum and the price make `adjusted`.
     adjusted : float
         What the sale says of the piano [money].
-    net_share, gross_share : float
-        Sum of the adjustments, and sum of their sizes, over the price [-].
+    gross_share : float
+        Sum of the sizes of the adjustments, over the price [-].
     weak : bool
         So much had to be adjusted that it says little.
     assumed : tuple of str
@@ -70,7 +69,6 @@ class Comparable:
     distance: float
     adjustments: tuple[Adjustment, ...]
     adjusted: float
-    net_share: float
     gross_share: float
     weak: bool
     assumed: tuple[str, ...]
@@ -169,7 +167,6 @@ def _adjust(model: SalesModel, sale: Sale, subject: Traits) -> Comparable:
         distance=float(np.sqrt((moves**2).sum())),
         adjustments=tuple(adjustments),
         adjusted=sale.price + net,
-        net_share=net / sale.price,
         gross_share=gross / sale.price,
         weak=gross / sale.price > model.settings.weak_share,
         assumed=model.assumed_of(sale),

@@ -51,7 +51,6 @@ __all__ = [
     "put_in_force",
     "read_folder",
     "tables_of_change",
-    "tables_on",
     "take_back",
     "take_over",
     "write_folder",
@@ -75,7 +74,6 @@ class InForce:
 
     Attributes
     ----------
-    tables : Tables
     texts : dict of table to text
         The same as they stand.
     change : TablesChange or None
@@ -113,7 +111,7 @@ def in_force(store: Store, on: date) -> InForce:
     """Return the tables in force on a day; the same object of `Tables` as long as nothing changes."""
     with store.reading() as connection:
         changes = shop_tables.changes(connection)
-    aside = []
+    aside: list[SetAside] = []
     mark, waiting = _mark(changes), waiting_on(changes, on)
     for change in in_force_on(changes, on):
         read = _read(store, change.hash)
@@ -125,11 +123,6 @@ def in_force(store: Store, on: date) -> InForce:
         aside.append(SetAside(change=change, why=read.fault))
     tables, texts = _packaged()
     return InForce(tables=tables, texts=texts, set_aside=tuple(aside), waiting=waiting, mark=mark)
-
-
-def tables_on(store: Store, on: date) -> Tables:
-    """Return the tables that were in force on a day, as what was worked out then used them."""
-    return in_force(store, on).tables
 
 
 def history(store: Store) -> list[TablesChange]:
@@ -170,7 +163,6 @@ def put_in_force(
 
     Parameters
     ----------
-    store : Store
     texts : mapping of table to text
         All of them; they are read and checked first.
     seen : InForce

@@ -12,7 +12,6 @@ from datetime import date, datetime
 from typing import Any
 from uuid import uuid4
 
-from valuation import service
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError, VisitError
 from valuation.facts.visit import Visit
@@ -159,13 +158,6 @@ class Shop(ShopStore):
             start(connection, name, begun, who=who, device=device, at=now, demo=False)
         self._daily(now)
         return name
-
-    def import_visit_text(
-        self, text: str, name: str, tables: Tables, *, who: str, device: str, now: datetime, visit_id: str = ""
-    ) -> str:
-        """Start a visit from the text of a visit file called `name`, and return its id; faults as `service` tells."""
-        visit = service.read_visit_text(text, name, tables, now.date())
-        return self.start_visit(from_visit(visit), who=who, device=device, now=now, visit_id=visit_id)
 
     def import_visit(self, visit: Visit, *, who: str, device: str, now: datetime, visit_id: str = "") -> str:
         """Start a visit with all that a `Visit` holds, and return its id."""

@@ -63,12 +63,6 @@ def all_edits(connection: Connection) -> list[tuple[TablesEdit, str]]:
     return [(_edit(row), row.done) for row in rows]
 
 
-def edits_of(connection: Connection, change: str) -> list[TablesEdit]:
-    """Return what was in the draft of which a change was made."""
-    wanted = select(tables_edit).where(tables_edit.c.done == change).order_by(tables_edit.c.seq)
-    return [_edit(row) for row in connection.execute(wanted)]
-
-
 def add_edits(connection: Connection, new: Sequence[TablesEdit]) -> int:
     """Add those edits that aren't there; return how many."""
     return entries.insert_new(connection, tables_edit, [_edit_row(edit) for edit in new], "id")

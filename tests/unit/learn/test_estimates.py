@@ -50,19 +50,16 @@ def test_bias_is_hours_done_over_hours_expected_and_the_spread_that_of_the_textb
     assert found.bias == pytest.approx(sum(done) / (8 * expected(20)))
     assert found.bias_low < found.bias < found.bias_high
     assert found.spread == pytest.approx(np.std(np.log(done), ddof=1))
-    assert found.spread_low < found.spread < found.spread_high
 
 
-def test_the_interval_of_the_spread_holds_the_truth_nine_times_in_ten(small_tables):
+def test_the_interval_of_the_bias_holds_the_truth_nine_times_in_ten(small_tables):
     rng = np.random.default_rng(2)
-    held_spread, held_bias = [], []
+    held_bias = []
     truth = 25 * math.exp(0.3**2 / 2) / expected(20)
     for _ in range(400):
         made = [job(f"v{i}", restring=(20, 25 * math.exp(0.3 * rng.standard_normal()))) for i in range(6)]
         found = one(compare_estimates(made, small_tables).operations, "restring")
-        held_spread.append(found.spread_low <= 0.3 <= found.spread_high)
         held_bias.append(found.bias_low <= truth <= found.bias_high)
-    assert 0.865 <= np.mean(held_spread) <= 0.935
     assert 0.855 <= np.mean(held_bias) <= 0.935  # few and skew: a little short
 
 
@@ -96,20 +93,14 @@ def test_a_component_adds_its_operations_up_job_by_job(small_tables):
 def test_the_whole_job_counts_every_operation_that_has_both_figures(small_tables):
     comparison = compare_estimates(jobs(5), small_tables)
     assert comparison.whole.estimated == pytest.approx(5 * expected(40))
-    assert [j.estimated for j in comparison.jobs] == pytest.approx([expected(40)] * 5)
 
 
-def test_what_has_only_one_of_the_two_figures_is_named_and_not_compared(small_tables):
+def test_what_has_only_one_of_the_two_figures_is_not_compared(small_tables):
     odd = job("odd", restring=(20, None), voice=(5, 6.0))
     extra = WorkDone(operation="tune", hours=3)
     odd = Job(visit="odd", kind="grand", estimate=odd.estimate, work=(*odd.work, extra))
-    (found,) = compare_estimates([odd], small_tables).jobs
-    assert (found.estimated, found.done, found.not_estimated, found.not_done) == (
-        pytest.approx(expected(5)),
-        6,
-        ("tune",),
-        ("restring",),
-    )
+    found = compare_estimates([odd], small_tables).whole
+    assert (found.estimated, found.done) == (pytest.approx(expected(5)), 6)
 
 
 def test_how_often_the_hours_lay_within_the_estimate_is_counted(small_tables):
@@ -120,5 +111,5 @@ def test_how_often_the_hours_lay_within_the_estimate_is_counted(small_tables):
 
 def test_no_jobs_are_no_error(small_tables):
     comparison = compare_estimates([], small_tables)
-    assert (comparison.operations, comparison.components, comparison.jobs) == ((), (), ())
+    assert (comparison.operations, comparison.components) == ((), ())
     assert (comparison.whole.jobs, comparison.whole.is_told) == (0, False)

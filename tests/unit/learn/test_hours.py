@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 
 from valuation.jobs.records import Job, WorkDone
@@ -73,4 +71,3 @@ def test_without_jobs_the_prior_still_stands(small_tables):
     learned = learn_hours([], small_tables)
     assert (learned.families, learned.jobs) == ((), 0)
     assert learned.job_spread == pytest.approx(small_tables.settings.job_spread, rel=0.1)
-    assert math.isfinite(learned.own_stretch)

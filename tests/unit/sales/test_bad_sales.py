@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from valuation.errors import UserError
-from valuation.sales import read_sales, require_sales
+from valuation.sales import read_sales
+from valuation.service.sales import open_sales
 
 TODAY = date(2026, 5, 1)
 HEADER = (
@@ -115,8 +116,8 @@ def test_all_faults_of_a_row_are_told_at_once(small_tables, tmp_path):
 def test_the_strict_reader_refuses_what_the_other_lets_a_person_decide(small_tables, tmp_path):
     path = write(tmp_path, f"{HEADER}\n{GOOD}\n{OTHER.replace('EUR', 'USD')}\n")
     with pytest.raises(UserError, match=r"sales.csv:3: currency: 'USD' is not the shop's money"):
-        require_sales(path, small_tables, today=TODAY)
-    assert len(require_sales(write(tmp_path, f"{HEADER}\n{GOOD}\n"), small_tables, today=TODAY).sales) == 1
+        open_sales(path, small_tables, TODAY)
+    assert len(open_sales(path, small_tables, TODAY, keep_good=True)[0].sales) == 1
 
 
 def test_the_same_piano_told_twice_is_found_and_kept(small_tables, tmp_path):

@@ -19,7 +19,7 @@ from valuation.engine.rows import STATES
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Piano
 from valuation.rules import load_tables
-from valuation.sales import check_fit, fit_sales, load_sales_settings, read_price_index, require_sales
+from valuation.sales import check_fit, fit_sales, load_sales_settings, read_price_index, read_sales
 from valuation.sales.traits import typical_middles
 
 DEMO = Path(__file__).resolve().parents[3] / "data_demo" / "sales"
@@ -36,7 +36,7 @@ def fit(tables, sales, kind="upright", **more):
 
 
 def test_the_demo_files_are_what_the_script_makes(tables):
-    read = require_sales(DEMO / "sales.csv", tables, today=TODAY)
+    read = read_sales(DEMO / "sales.csv", tables, today=TODAY)
     assert len(read.sales) == SALES >= 150
     assert list(read.sales) == draw_market(SEED, SALES)
     assert {sale.source for sale in read.sales} == {"invented"}

@@ -78,8 +78,8 @@ def test_a_visit_without_a_kind_or_with_a_fault_is_not_started(shop, tables):
 
 def test_a_visit_file_comes_in_whole(shop, tables):
     path = service.demo_visits()[1][1]
-    name = shop.import_visit_text(path.read_text(encoding="utf-8"), path.name, tables, **ANNA, now=NOW)
     visit = service.read_visit_file(path, tables, TODAY)
+    name = shop.import_visit(visit, **ANNA, now=NOW)
     opened = shop.open_visit(name, tables).visit
     assert opened.piano == visit.piano
     assert set(opened.findings) == set(visit.findings)

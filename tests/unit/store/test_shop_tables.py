@@ -17,7 +17,7 @@ from valuation.engine.money import tax_of
 from valuation.errors import StoreError, TableError, UserError
 from valuation.record import value_text
 from valuation.service import shop_tables
-from valuation.service.shop_tables import BROUGHT, PACKAGED_WHY, go_back, history, tables_on, take_back
+from valuation.service.shop_tables import BROUGHT, PACKAGED_WHY, go_back, history, in_force, take_back
 from valuation.service.store import TAKEN_OVER
 from valuation.service.visits import Shop, open_shop
 from valuation.service.written import Wanted, make_paper, paper_again
@@ -241,7 +241,7 @@ def test_a_folder_written_out_reads_back_as_the_same_tables(shop, tmp_path):
 
 def figures_of(shop: Shop, on: date) -> str:
     """Return the whole appraisal of an invented piano as JSON, by the tables of a day."""
-    book = tables_on(shop.store, on)
+    book = in_force(shop.store, on).tables
     visit = service.read_visit_file(dict(service.demo_visits())["school upright"], book, date.max)
     return service.to_json(service.appraise(visit, book, on=visit.on, draws=1024))
 

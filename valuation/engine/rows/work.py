@@ -190,7 +190,7 @@ class CautionRow:
     rank: str = column("how serious", choices=("stop", "warn", "note"))
     always: bool = column("applies to every piano", default=False)
     fault: str = column("applies by this fault", refers_to="faults", default="")
-    since: str = column("from this severity on", choices=SEVERITIES[1:], default="")
+    since: str = column("from this severity on; of one fault the gravest speaks", choices=SEVERITIES[1:], default="")
     operation: str = column("applies when this operation is planned", refers_to="operations", default="")
     feature: str = column("applies to pianos with this feature", refers_to="features", default="")
     text: str = column("what is said, in one or two sentences")

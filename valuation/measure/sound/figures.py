@@ -80,17 +80,11 @@ class UnisonSpread:
         Widest distance at partial 1 [Hz, cents]; 0 where none shows.
     cents_se : float
         Standard error [cents].
-    finest_cents : float
-        Smallest distance that would have shown [cents].
-    partials_agreeing : int
-        Partials that show it.
     """
 
     hz: float
     cents: float
     cents_se: float
-    finest_cents: float
-    partials_agreeing: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,8 +96,8 @@ class Sustain:
 
     Attributes
     ----------
-    t40_s, t60_s : float
-        Time to fall by 40 and by 60 dB [s].
+    t60_s : float
+        Time to fall by 60 dB [s].
     times_within : float
         Factor both ways within which 9 in 10 readings lie if strike and place of the device change [-]. Six
         recordings of the same note, three strikes by two microphones, were measured; a fall not seen to its end adds.
@@ -113,7 +107,6 @@ class Sustain:
         How far the fall was followed; beyond it the figures are continued in a straight line [dB].
     """
 
-    t40_s: float
     t60_s: float
     times_within: float
     late_db_s: float | None

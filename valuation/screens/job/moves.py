@@ -89,11 +89,6 @@ def said() -> tuple[str, bool]:
     return words, bool(entry)
 
 
-def forget() -> None:
-    """Say nothing more of the last tap."""
-    fill(_SAID, None)
-
-
 def take_back(store: Shop) -> None:
     """Take back what the last tap did; the history keeps both."""
     words, visit, entry = held(_SAID) or ("", "", "")

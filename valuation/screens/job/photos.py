@@ -11,8 +11,6 @@ from valuation.screens.safe import md
 from valuation.screens.state import Draft, device, held, who
 from valuation.service.visits import PHOTO_ENDINGS, PHOTO_MOST_BYTES, Photo
 
-_ACROSS = 4
-
 
 def photo_fields(draft: Draft, check: str, name: str) -> None:
     """Draw the photos of one check and the way to more.
