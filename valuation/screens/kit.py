@@ -32,7 +32,6 @@ def field(
     ----------
     at : CatchingUp
         Where it is caught up.
-    key : str
     label : str
         What stands above it.
     content : str

@@ -299,6 +299,9 @@ def _new_piano(_opened: Shop, _book: Tables, key: str) -> NewPiano | None:  # no
 
 def forget_what_is_ready() -> None:
     """Let go of everything that was made ready from visits: somebody may just have been forgotten."""
+    from valuation.service.known import let_go
+
+    let_go()
     for ready in (_study, _appraisal, _wanted, _seen, _happened, _lessons, _books, _bench, _new_piano):
         ready.clear()
 

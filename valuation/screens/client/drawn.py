@@ -29,7 +29,6 @@ def piano(kind: str, states: Mapping[str, str], names: Mapping[str, str], number
 
     Parameters
     ----------
-    kind : str
     states, names : mapping of part
         See `valuation.drawing.draw`; a part that the drawing does not have is left out.
     numbers : mapping of part
