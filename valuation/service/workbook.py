@@ -167,7 +167,8 @@ def _writer(place: int, column: str, kind: type) -> Callable[[Any, int], str]:
     def figure(value: float, line: int) -> str:
         return f"{start}{line}{style}><v>{value!r}</v></c>" if isfinite(value) else ""
 
-    return {str: text, bool: truth, date: day}.get(kind, figure)
+    writers: dict[type, Callable[[Any, int], str]] = {str: text, bool: truth, date: day}
+    return writers.get(kind, figure)
 
 
 @lru_cache(maxsize=20_000)
