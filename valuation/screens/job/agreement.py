@@ -227,6 +227,8 @@ def _add_money(draft: Draft) -> None:
     value = {"what": held(draft.key("money_what")), "amount": amount, "day": day.isoformat()}
     draft.keep(f"{MONEY}{uuid4().hex[:12]}", value)
     draft.catching.empty(draft.key("money_amount"))
+    if value["what"] == "deposit":  # what comes after it is most likely a payment
+        draft.catching.empty(draft.key("money_what"), "payment")
 
 
 def _take_fee(draft: Draft, key: str) -> None:
