@@ -124,6 +124,7 @@ agreement = Table(
                 needed=("key", "operation", "price"),
             ),
             what="list of if-found lines",
+            once="key",
         ),
         "note": text,
     },
