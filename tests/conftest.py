@@ -15,6 +15,52 @@ from valuation.engine.rows import Tables
 if TYPE_CHECKING:
     from postgres_server import PostgresServer
 
+ROOT = Path(__file__).parents[1]
+UNIT, REFERENCE = ROOT / "tests" / "unit", ROOT / "tests" / "reference"
+PURE = ("access", "drawing", "engine", "files", "jobs", "learn", "record", "rules", "sales")
+FIGURES = ("bearing", "decisions", "money", "pin_runs", "rising_tables", "strings", "trade_figures", "wood")
+FAST = (ROOT / "valuation", *(UNIT / room for room in PURE), *(REFERENCE / f"test_{name}.py" for name in FIGURES))
+"""Where the tests stand that are done first, and by `-m fast` alone: examples, the pure rooms, and their figures."""
+
+LATER = ("browser", "app", "reference", "property")
+"""Folders in whose order the others follow: what takes longest for a file must not be left to the end."""
+
+
+def _is_fast(path: Path) -> bool:
+    return any(path == place or place in path.parents for place in FAST)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Have each worker and server calculate on one core: they are as many as there are cores."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """Start no worker for a single file: it would take longer to start than the file."""
+    files = {argument.partition("::")[0] for argument in config.args}
+    return 0 if len(files) == 1 and files.pop().endswith(".py") else None
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave files unread that hold nothing fast, where only the fast ones are asked for."""
+    asked = config.option.markexpr == "fast" and collection_path.suffix == ".py"
+    return True if asked and not _is_fast(collection_path) else None
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the fast ones and put them first."""
+    for item in items:
+        if _is_fast(item.path):
+            item.add_marker("fast")
+    items.sort(key=lambda item: _turn(item.path))
+
+
+def _turn(path: Path) -> int:
+    """Return the turn of a file; files of one turn keep their order."""
+    if _is_fast(path):
+        return 0
+    return next((n for n, folder in enumerate(LATER, 1) if ROOT / "tests" / folder in path.parents), len(LATER) + 1)
+
 
 @pytest.fixture(autouse=True)
 def _a_store_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -21,7 +21,7 @@ def test_the_page_tells_what_an_hour_earned_and_at_what_it_was_priced(page):
     assert "Invented demo data" in told(page)
 
 
-@pytest.mark.parametrize("part", ["earned", "priced", "said", "visits", "after", "hand"])
+@pytest.mark.parametrize("part", ["earned", "priced", "said", "promises", "visits", "after", "hand"])
 def test_every_part_draws(page, part):
     page.pills(key="books_span").set_value("ever").run()
     page.pills(key="books_part").set_value(part).run()

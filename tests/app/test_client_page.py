@@ -87,9 +87,9 @@ def test_each_of_six_steps_is_there_with_a_way_on_and_a_way_back(app, number):
         keys = [button.key for button in app.button]
         assert [key.removeprefix("step_") for key in keys if key and key.removeprefix("step_") in SIX] == list(SIX)
         if following:
-            app.button(key="step_after").click().run()
+            app.button(key=f"on_to_{following}").click().run()
             assert not app.exception
-    app.button(key="step_before").click().run()
+    app.button(key=f"back_to_{SIX[-2]}").click().run()
     assert app.title[0].value == step_name(SIX[-2])
 
 

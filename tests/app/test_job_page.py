@@ -9,10 +9,12 @@ from demo_shop import draft, go, opened, start, told
 from made_photos import made_photo
 from streamlit.testing.v1 import AppTest
 
+from valuation.jobs.people import Person
 from valuation.jobs.recorded_job import truth_value
 from valuation.report.format import cents
 from valuation.screens import shop
 from valuation.service.jobs import event_id
+from valuation.service.people_at_work import keep_people
 
 
 @pytest.fixture
@@ -117,10 +119,16 @@ def test_money_changes_and_if_found_lines_move_what_is_owed(page):
     page.text_input(key=key("money_amount")).set_value("3000").run()
     page.button(key=key("money_enter")).click().run()
     assert not page.exception
-    line = stored(page, "job.agreement")["job.agreement"]["if_found"][0]
-    page.selectbox(key=key("found_line")).set_value(line["key"]).run()
-    page.button(key=key("found_yes")).click().run()
+    lines = stored(page, "job.agreement")["job.agreement"]["if_found"]
+    lines.sort(key=lambda row: -row["chance"])
+    line = lines[0]
+    page.button(key=key(f"found_{line['key']}_yes")).click().run()  # one tap for those likeliest needed
     assert not page.exception
+    page.selectbox(key=key("found_line")).set_value(lines[-1]["key"]).run()
+    page.button(key=key("found_no")).click().run()
+    assert not page.exception
+    assert stored(page, "job.found.")[f"job.found.{lines[-1]['key']}"]["answer"] == "no"
+    assert page.pills(key=key("money_what")).value == "payment"  # the deposit has come
     assert stored(page, "job.found.")[f"job.found.{line['key']}"]["answer"] == "yes"
     assert cents(12000 - 200 + line["price"] - 3000) in told(page)  # still owed
     page.text_input(key=key("money_amount")).set_value("a lot").run()
@@ -200,6 +208,24 @@ def enter_hours(page: AppTest, operation: str, hours: str, **more: str) -> None:
     assert not page.exception
 
 
+def test_two_hours_by_jo_are_three_taps_on_a_job_that_is_worked_on(page):
+    keep_people(shop.store(), [Person(name=name, hours_a_week=30) for name in ("Ada", "Jo")])
+    begin(page, "accepted")
+    begin(page, "in_workshop")
+    key = draft(page).key
+    fresh = go(opened(start(), 1), "job")
+    assert fresh.pills(key=draft(fresh).key("job_part")).value == "work"  # what is mostly wanted there
+    show(page, "work")
+    page.pills(key=key("hours_usual")).set_value(2).run()
+    page.button(key=key("hours_enter")).click().run()
+    assert "Say who did it." in told(page)
+    page.pills(key=key("hours_who")).set_value("Jo").run()
+    page.button(key=key("hours_enter")).click().run()
+    assert not page.exception
+    [value] = stored(page, "job.done.").values()
+    assert value == {"hours": 2.0, "day": shop.today().isoformat(), "who": "Jo"}
+
+
 def test_hours_add_up_with_day_and_person_and_an_entry_is_taken_away(page):
     begin(page, "accepted")
     show(page, "work")
@@ -243,7 +269,7 @@ def test_work_that_was_not_planned_and_materials_are_entered(page):
 def test_what_teardown_showed_is_said_fault_by_fault_and_taken_back(page):
     show(page, "opened")
     page.pills(key=draft(page).key("opened_part")).set_value("pinblock").run()
-    assert "What was thought of it" not in told(page)  # told before, it would be copied
+    assert "What was expected after" not in told(page)  # told before, it would be copied
     row = next(row for row in shop.tables().faults if row.id == "block_split")
     key = draft(page).key("truth_block_split")
     page.pills(key=key).set_value("severe").run()

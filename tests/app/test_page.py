@@ -324,6 +324,7 @@ def test_a_pin_shows_price_and_net_before_and_after(page):
 @pytest.mark.parametrize("number", [1, 3, 6])
 def test_the_shown_quote_adds_up_to_the_last_digit(page, number):
     go(opened(page, number), "work")
+    page.pills(key=draft(page).key("work_part")).set_value("lines").run()
     found = tables(page)
     lines, sums = found[0], {name: figure(cell) for name, cell in found[-1][1:]}
     first, last = lines[0].index("Labour"), lines[0].index("Amount")

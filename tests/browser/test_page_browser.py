@@ -150,7 +150,8 @@ def test_a_tap_straight_out_of_a_field_neither_loses_the_text_nor_the_tap(visito
     visitor.page.get_by_role("heading", level=1, name="Type in a form").wait_for(state="detached")
     visitor.settle()
     visitor.go("condition", "Condition")
-    assert visitor.page.get_by_text("0.4 mm (nothing wrong)").count() == 1
+    visitor.page.locator("[class*='st-key-condition_action'] summary").click()
+    visitor.page.get_by_text("0.4 mm (nothing wrong)").wait_for()
 
 
 def test_a_reload_keeps_the_demo_piano_and_the_section(visitor):

@@ -5,17 +5,16 @@
 Each time a process enters through the service as fast as it can (`entering`) and is killed with SIGKILL at a random
 moment; one in ten is killed while it opens the store, on a new one. This process reads what was acknowledged, keeps it
 in a ledger that is forced to the disk, and looks in the database after every kill: every acknowledged entry is there,
-as it was; what was not acknowledged is there whole or not at all, and never twice; the database is sound; nothing was
-repaired. With PostgreSQL every tenth time the whole server is killed too, as the power would. Prints a Markdown table.
+as it was; what was not acknowledged is there whole or not at all, and never twice; the ledger of every job says what
+its history says; the database is sound; nothing was repaired. With PostgreSQL every tenth time the whole server is
+killed too, as the power would. Prints a Markdown table.
 """
 
 from __future__ import annotations
 
-import argparse
 import json
 import os
 import random
-import signal
 import sqlite3
 import subprocess
 import sys
@@ -26,13 +25,18 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from tests.endurance.databases import KINDS, empty_place, kill_server
+from sqlalchemy import select
+
+from tests.endurance.databases import empty_place, kill_server
+from tests.endurance.killing import ROOT, killed, print_table
 from tests.postgres_server import PostgresServer
-from valuation.record import heads, value_text
+from valuation.record import Entry, by_field, heads, value_text
+from valuation.record.job_card import ON_THE_CARD, job_card
+from valuation.record.ledger import ledger_rows
 from valuation.service import demo_visits
 from valuation.service.visits import Shop, open_shop
+from valuation.store.schema import ledger
 
-ROOT = Path(__file__).resolve().parents[2]
 ONE_IN = 10
 """Of so many kills one meets a new store while it is opened, and one PostgreSQL itself."""
 
@@ -83,7 +87,7 @@ def run(kind: str, kills: int, seed: int) -> dict[str, int]:
                 if new:
                     _kill_on_a_new_store(kind, chance, server)
                 else:
-                    ledger.keep(_killed(environ, chance, after="opened", within=0.4))
+                    ledger.keep(killed(_entering(chance), environ, chance, after="opened", within=0.4))
                     if server and number % ONE_IN == 0:
                         _kill_the_server_too(environ, ledger, server, chance)
                 _check(environ, ledger)
@@ -99,27 +103,8 @@ def run(kind: str, kills: int, seed: int) -> dict[str, int]:
         }
 
 
-def _killed(environ: dict[str, str], chance: random.Random, *, after: str, within: float) -> list[bytes]:
-    """Let a process enter, kill it at a random moment after it has said something, and return all that it said."""
-    command = [sys.executable, "-m", "tests.endurance.entering", str(chance.getrandbits(32))]
-    process = subprocess.Popen(command, cwd=ROOT, env=os.environ | environ, stdout=subprocess.PIPE, bufsize=0)
-    with process:
-        lines = [b""]
-        while json.loads(lines[-1] or "{}").get("what") != after:
-            lines.append(process.stdout.readline())
-            if not lines[-1]:
-                raise RuntimeError(f"the process ended by itself with {process.wait()}")
-        os.set_blocking(process.stdout.fileno(), False)
-        end = time.monotonic() + chance.uniform(0, within)
-        rest = b""
-        while time.monotonic() < end:  # read on, so that it is never held up by a full pipe
-            rest += process.stdout.read() or b""
-            time.sleep(0.002)
-        process.send_signal(signal.SIGKILL)
-        process.wait()
-        os.set_blocking(process.stdout.fileno(), True)
-        rest += process.stdout.read()
-    return lines[1:] + rest.splitlines(keepends=True)
+def _entering(chance: random.Random) -> list[str]:
+    return ["tests.endurance.entering", str(chance.getrandbits(32))]
 
 
 def _kill_on_a_new_store(kind: str, chance: random.Random, server: PostgresServer | None) -> None:
@@ -127,7 +112,7 @@ def _kill_on_a_new_store(kind: str, chance: random.Random, server: PostgresServe
     with empty_place("sqlite") as (environ, _):
         if server:
             environ["DATABASE_URL"] = server.new_database()
-        _killed(environ, chance, after="started", within=0.5)
+        killed(_entering(chance), environ, chance, after="started", within=0.5)
         with closing(open_shop(environ, datetime.now(UTC).date())) as shop:
             demo = shop.list_visits(demo=True)[1]
         if demo != len(demo_visits()):
@@ -139,7 +124,7 @@ def _kill_on_a_new_store(kind: str, chance: random.Random, server: PostgresServe
 def _kill_the_server_too(
     environ: dict[str, str], ledger: Ledger, server: PostgresServer, chance: random.Random
 ) -> None:
-    command = [sys.executable, "-m", "tests.endurance.entering", str(chance.getrandbits(32))]
+    command = [sys.executable, "-m", *_entering(chance)]
     quiet = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
     process = subprocess.Popen(command, cwd=ROOT, env=os.environ | environ, bufsize=0, **quiet)
     with process:
@@ -184,23 +169,25 @@ def _all_entries(shop: Shop) -> dict[str, tuple[str, str, str]]:
         for name in {entry.field for entry in history}:
             if len(heads([entry for entry in history if entry.field == name])) != 1:
                 raise RuntimeError(f"{name} of {card.id} has more than one end")
+        _check_ledger(shop, card.id, history)
         found |= {entry.id: (card.id, entry.field, value_text(entry.value)) for entry in history}
     return found
 
 
-def main() -> None:
-    """Print the table."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--kills", type=int, default=200)
-    parser.add_argument("--database", nargs="+", choices=KINDS, default=list(KINDS))
-    parser.add_argument("--seed", type=int, default=0)
-    given = parser.parse_args()
-    for number, kind in enumerate(given.database):
-        counts = run(kind, given.kills, given.seed)
-        if number == 0:
-            print(f"| database | {' | '.join(counts)} |\n|{' --- |' * (len(counts) + 1)}")
-        print(f"| {kind} | {' | '.join(f'{count:,}' for count in counts.values())} |", flush=True)
+def _check_ledger(shop: Shop, visit: str, history: list[Entry]) -> None:
+    """Hold the rows of a job's ledger, which sheets and lists read, to what its history comes to."""
+    fields = by_field(entry for entry in history if entry.field.startswith(ON_THE_CARD))
+    wanted = ledger_rows(fields, job_card(fields).events)
+    with shop.store.reading() as connection:
+        rows = connection.execute(select(ledger).where(ledger.c.visit == visit)).mappings().all()
+    there = [{name: cell for name, cell in row.items() if name != "visit" and cell is not None} for row in rows]
+
+    def in_order(rows: list[dict]) -> list:
+        return sorted(rows, key=lambda row: (row["sheet"], row["name"]))
+
+    if in_order(there) != in_order(wanted):
+        raise RuntimeError(f"the ledger of {visit} is behind its history")
 
 
 if __name__ == "__main__":
-    main()
+    print_table(__doc__, run)

@@ -38,6 +38,7 @@ from valuation.service import appraise, findings_of, load_shop, people, shop_tab
 from valuation.service import jobs as service_jobs
 from valuation.service.due import calendar, due_steps
 from valuation.service.job_files import ENDINGS, file_of
+from valuation.service.known import known_of
 from valuation.service.lessons import lessons
 from valuation.service.outcomes import happened, work_coming
 from valuation.service.tables_draft import draft_of
@@ -121,7 +122,7 @@ def answers_for_all(shop: Shop, tables, count: int) -> None:
     for stage in service_jobs.stage_counts(shop):
         service_jobs.lane(shop, tables, stage, limit=4)
     service_jobs.due_count(shop, tables, on=TODAY, most=1000)
-    due_steps(shop, tables, on=TODAY)
+    due_steps(shop, tables, known_of(shop, tables, on=TODAY))
     assert calendar(shop, tables, now=NOW, name="Jobs", words={}).endswith(b"END:VCALENDAR\r\n")
     assert all(file_of(shop, ending) for ending in ENDINGS)
     found = happened(shop, tables, on=TODAY)

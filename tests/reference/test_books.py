@@ -5,36 +5,22 @@ The script below knows the manual's columns and nothing of the tool's own reckon
 
 from __future__ import annotations
 
-import io
+import math
 from datetime import timedelta
 
 import numpy as np
 import pandas as pd
 import pytest
-from simulated_year import LAST, PEOPLE, fill_year
+from scipy.stats import chi2, lognorm
+from simulated_year import LAST, SPREAD
 
 from valuation import service
-from valuation.jobs.people import Person
-from valuation.service.books import books, period
-from valuation.service.job_files import file_of
-from valuation.service.people_at_work import keep_people
-from valuation.service.visits import open_shop
+from valuation.jobs.records import EstimatedHours, Job, WorkDone
+from valuation.learn import compare_estimates
+from valuation.learn.shares import LEVEL
+from valuation.service.books import period
 
 SPAN = period("year", LAST)
-
-
-@pytest.fixture(scope="module")
-def year(tmp_path_factory):
-    """The shop's books as the pages have them, and the sheets as the owner's own tools get them."""
-    place = tmp_path_factory.mktemp("year")
-    shop = open_shop({"VALUATION_DATA": str(place), "DATABASE_URL": ""}, LAST, with_demo=False)
-    tables = service.load_shop()
-    fill_year(shop, tables, seed=7)
-    keep_people(shop, [Person(name=name, hours_a_week=30, cost_an_hour=40.0) for name in PEOPLE])
-    found = books(shop, tables, first=SPAN[0], last=SPAN[1])
-    sheets = pd.read_excel(io.BytesIO(file_of(shop, ".xlsx")), sheet_name=None)
-    shop.close()
-    return found, sheets
 
 
 def jobs_of(sheets) -> pd.DataFrame:
@@ -78,13 +64,13 @@ def told(one) -> tuple[float, float, float]:
 
 
 def test_the_year_has_enough_in_it(year):
-    found, sheets = year
+    found, sheets = year.books, year.sheets
     assert len(jobs_of(sheets)) == len(found.earned.jobs) > 15
     assert not found.earned.without
 
 
 def test_what_an_hour_earned_and_the_margin(year):
-    found, sheets = year
+    found, sheets = year.books, year.sheets
     jobs = jobs_of(sheets)
     hours = jobs.worked + jobs.back_hours
     assert told(found.earned.whole.per_hour) == pytest.approx(ratio(jobs.earned - jobs.back_cost, hours), rel=1e-6)
@@ -115,7 +101,7 @@ def by(sheets, what: str) -> pd.DataFrame:
 
 @pytest.mark.parametrize(("what", "column"), [("operation", "operation"), ("person", "person")])
 def test_what_each_operation_and_person_earned_and_lost(year, what, column):
-    found, sheets = year
+    found, sheets = year.books, year.sheets
     table = by(sheets, column)
     assert len(found.earned.by[what]) == table.index.get_level_values(0).nunique()
     for one in found.earned.by[what]:
@@ -131,7 +117,7 @@ def test_what_each_operation_and_person_earned_and_lost(year, what, column):
 
 
 def test_what_each_source_earned(year):
-    found, sheets = year
+    found, sheets = year.books, year.sheets
     jobs = jobs_of(sheets)
     for one in found.earned.by["source"]:
         own = jobs[jobs.source == one.of]
@@ -140,7 +126,7 @@ def test_what_each_source_earned(year):
 
 
 def test_prices_and_materials_against_what_was_priced(year):
-    found, sheets = year
+    found, sheets = year.books, year.sheets
     jobs = jobs_of(sheets)
     assert told(found.agreed_of_quoted) == pytest.approx(ratio(jobs.price_agreed, jobs.price_quoted), rel=1e-6)
     assert told(found.final_of_agreed) == pytest.approx(ratio(jobs.final, jobs.price_agreed), rel=1e-6)
@@ -151,7 +137,7 @@ def test_prices_and_materials_against_what_was_priced(year):
 
 
 def test_hours_against_those_expected(year):
-    found, sheets = year
+    found, sheets = year.books, year.sheets
     jobs = jobs_of(sheets)
     done = sheets["hours_worked"].groupby(["visit", "operation"]).hours.sum().rename("done").reset_index()
     pairs = sheets["agreed_lines"].merge(done, on=["visit", "operation"])
@@ -167,7 +153,7 @@ def test_hours_against_those_expected(year):
 
 
 def test_if_found_lines_visits_and_the_year_after(year):
-    found, sheets = year
+    found, sheets = year.books, year.sheets
     jobs, every = jobs_of(sheets), sheets["evaluations"]
     lines = sheets["if_found_lines"]
     lines = lines[lines.visit.isin(jobs.index) & lines.answer.notna()]
@@ -189,17 +175,110 @@ def test_if_found_lines_visits_and_the_year_after(year):
     assert (after.hours, after.cost) == pytest.approx((back.hours.sum(), back.cost.sum()))
 
 
-def test_jobs_in_hand_have_all_their_hours_before_them(year):
-    found, sheets = year
-    hand = sheets["evaluations"].query("stage == 'accepted'")
-    assert {one.visit for one in found.in_hand} == set(hand.visit)
+def test_how_unevenly_hours_run_and_how_often_within_the_estimate(year):
+    found, sheets = year.books, year.sheets
+    jobs = jobs_of(sheets)
+    done = sheets["hours_worked"].groupby(["visit", "operation"]).hours.sum().rename("done").reset_index()
+    pairs = sheets["agreed_lines"].merge(done, on=["visit", "operation"])
+    pairs = pairs[pairs.visit.isin(jobs.index)]
+    pairs["component"] = pairs.operation.map(component_of_operation())
+    whole = pairs.groupby("visit")[["hours", "done"]].sum()
+    spread = np.log(whole.done / whole.hours).std(ddof=1)
+    tails = chi2.ppf([(1 + LEVEL) / 2, (1 - LEVEL) / 2], len(whole) - 1)
+    told_whole = found.estimates.whole
+    assert (told_whole.spread, told_whole.spread_low, told_whole.spread_high) == pytest.approx(
+        (spread, *(spread * np.sqrt((len(whole) - 1) / tails))), rel=1e-3
+    )
+    for one in found.estimates.operations:
+        own = pairs[pairs.operation == one.of]
+        likely = own.hours / np.exp(SPREAD**2 / 2)
+        assert one.within.count == own.done.between(likely / 1.5, likely * 1.5).sum()
+    by_component = pairs.groupby(["component", "visit"])[["hours", "done"]].sum()
+    assert {one.of for one in found.estimates.components} == set(by_component.index.get_level_values(0))
+    for one in found.estimates.components:
+        own = by_component.loc[one.of]
+        assert (one.jobs, one.estimated, one.done) == (
+            len(own), pytest.approx(own.hours.sum(), rel=1e-3), pytest.approx(own.done.sum()),
+        )  # fmt: skip
+
+
+def component_of_operation() -> dict[str, str]:
+    """Read from the tables' own files which component an operation belongs to."""
+    operations = pd.read_csv(service.PACKAGED / "operations.csv").dropna(subset="part").drop_duplicates("id")
+    parts = pd.read_csv(service.PACKAGED / "parts.csv").set_index("id").component
+    return operations.set_index("id").part.map(parts).to_dict()
+
+
+def test_each_if_found_line_and_each_cause(year):
+    found, sheets = year.books, year.sheets
+    lines = sheets["if_found_lines"]
+    lines = lines[lines.visit.isin(jobs_of(sheets).index) & lines.answer.notna()]
+    for one in found.said[1:]:
+        own = lines[lines.operation == one.operation]
+        assert (one.needed.count, one.needed.of) == (own.answer.isin(["yes", "no"]).sum(), len(own))
+        assert one.said == pytest.approx(own.chance.mean())
+    home = sheets["evaluations"].query("stage == 'delivered'")
+    old = home[pd.to_datetime(home.stage_since).dt.date <= LAST - timedelta(days=365)]
+    back = sheets["returned"].query("days_since_delivery <= 365")
+    causes = back[back.visit.isin(old.visit)].cause.value_counts()
+    assert dict(found.year_after.causes) == causes.to_dict()
+
+
+def left_of_operations(sheets) -> pd.Series:
+    """Hours that each job in hand still takes: of each operation what its lognormal has beyond the hours booked."""
+    hand = sheets["evaluations"].query("stage in ['accepted', 'in_workshop']")
+    lines = sheets["agreed_lines"][sheets["agreed_lines"].visit.isin(hand.visit)]
+    done = sheets["hours_worked"].groupby(["visit", "operation"]).hours.sum().rename("done").reset_index()
+    lines = lines.merge(done, how="left", on=["visit", "operation"]).fillna({"done": 0.0})
+    hours = lognorm(SPREAD, scale=1.0)
+    likely = lines.hours / np.exp(SPREAD**2 / 2)
+    beyond = [hours.expect(lb=d) / hours.sf(d) - d for d in lines.done / likely]
+    return (likely * beyond).groupby(lines.visit).sum()
+
+
+def test_jobs_in_hand_go_on_from_the_hours_booked(year):
+    found, sheets = year.books, year.sheets
+    left = left_of_operations(sheets)
+    rows = sheets["evaluations"].set_index("visit").loc[left.index]
+    done = sheets["hours_worked"].groupby("visit").hours.sum().reindex(left.index).fillna(0.0)
+    extra = sheets["if_found_lines"].query("answer == 'yes'")
+    assert len(found.in_hand) == len(left) > 3
+    assert extra.visit.isin(left.index).any()
     for one in found.in_hand:
-        assert one.priced == pytest.approx(hand.set_index("visit").hours_priced[one.visit], rel=1e-3)
-        assert one.at_completion == pytest.approx(one.priced)  # nothing is booked yet
+        assert one.priced == pytest.approx(rows.hours_priced[one.visit], rel=1e-3)
+        assert one.done == pytest.approx(done[one.visit])
+        assert one.left == pytest.approx(left[one.visit], rel=1e-3)
+        assert one.promised == rows.promised_on[one.visit].date()
+        beyond = done[one.visit] + left[one.visit] - rows.hours_priced[one.visit]
+        assert one.over == pytest.approx(beyond if beyond > 0.1 * rows.hours_priced[one.visit] else 0, abs=0.05)
+    assert any(one.over for one in found.in_hand)
+    assert not all(one.over for one in found.in_hand)
+    days = [one.promised for one in found.in_hand]
+    assert days == sorted(days)
+
+
+def test_a_shop_that_estimates_without_fault_is_told_so():
+    """Hours drawn from the estimates themselves, a part of each job's luck shared by all its operations: no bias."""
+    rng, of_job = np.random.default_rng(5), 0.18
+    own, over = math.sqrt(SPREAD**2 - of_job**2), 1.5
+    jobs = []
+    for number in range(4000):
+        luck, likely = of_job * rng.standard_normal(), rng.uniform(3, 20, 8)
+        hours = likely * np.exp(luck + own * rng.standard_normal(8))
+        names = [f"o{k}" for k in range(8)]
+        estimate = tuple(
+            EstimatedHours(operation=n, low=h / over, likely=h, high=h * over)
+            for n, h in zip(names, likely, strict=True)
+        )
+        work = tuple(WorkDone(operation=n, hours=h) for n, h in zip(names, hours, strict=True))
+        jobs.append(Job(visit=f"v{number}", kind="grand", estimate=estimate, work=work, delivered=LAST))
+    told = compare_estimates(jobs, service.load_shop())
+    assert told.whole.bias == pytest.approx(1, abs=0.01)
+    assert told.whole.bias_low < 1 < told.whole.bias_high
 
 
 def test_the_sheets_come_with_types(year):
-    _, sheets = year
+    sheets = year.sheets
     assert pd.api.types.is_datetime64_any_dtype(sheets["hours_worked"].day)
     assert pd.api.types.is_float_dtype(sheets["agreed_lines"].labour)
     assert sheets["evaluations"].invented.dtype == bool

@@ -14,11 +14,11 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from valuation.access import notices
-from valuation.access.accounts import Role
+from valuation.access.accounts import Accounts, Role
 from valuation.access.headers import put_in
 from valuation.access.hosts import inner_path
 from valuation.access.letting_in import caller, let_in
-from valuation.access.setup import SIGN_IN, Setup, setup_of_this_server
+from valuation.access.setup import SIGN_IN, Provider, Setup, setup_of_this_server
 from valuation.access.start import tell_the_start
 from valuation.access.throttle import Throttle
 from valuation.store.sessions import Session
@@ -156,9 +156,10 @@ class Access:
         who = self._who(request)
         if path == _SIGN_OUT:
             return self._sign_out(request, who[0] if who else None)
-        if self.setup.provider is not None:
-            if path == SIGN_IN or request.url.path == _path_of(self.setup.provider.redirect_uri):
-                return self._sign_in_flow()
+        provider, accounts = self.setup.provider, self.setup.accounts
+        if provider is not None and accounts is not None:
+            if path == SIGN_IN or request.url.path == _path_of(provider.redirect_uri):
+                return self._sign_in_flow(provider, accounts)
         elif _TOKEN in request.query_params:
             return self._by_token(request, who is not None)
         if who is not None:
@@ -182,12 +183,12 @@ class Access:
         answer = RedirectResponse(inner_path(f"{request.url.path}?{rest}" if rest else request.url.path), 303)
         return answer if is_in else let_in(self.setup, request, answer, days=_TOKEN_DAYS)
 
-    def _sign_in_flow(self) -> ASGIApp:
+    def _sign_in_flow(self, provider: Provider, accounts: Accounts) -> ASGIApp:
         if self._flow is None:
             # here, not above: at a machine of one's own nobody signs in
             from valuation.access.sign_in_flow import sign_in_flow
 
-            self._flow = sign_in_flow(self.setup, self.throttle)
+            self._flow = sign_in_flow(self.setup, provider, accounts, self.throttle)
         return self._flow
 
     def _sign_out(self, request: Request, session: Session | None) -> Response:

@@ -13,9 +13,10 @@ from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from valuation.access import notices
+from valuation.access.accounts import Accounts
 from valuation.access.letting_in import caller, let_in
 from valuation.access.openid import OpenId, SignInFailed, verified_email
-from valuation.access.setup import SIGN_IN, Setup
+from valuation.access.setup import SIGN_IN, Provider, Setup
 from valuation.access.throttle import Throttle
 
 _SECONDS = 600
@@ -24,11 +25,11 @@ _SECONDS = 600
 _LOG = logging.getLogger(__name__)
 
 
-def sign_in_flow(setup: Setup, throttle: Throttle) -> ASGIApp:
+def sign_in_flow(setup: Setup, provider: Provider, accounts: Accounts, throttle: Throttle) -> ASGIApp:
     """Return what answers both requests; in between the browser keeps a signed cookie."""
     return SessionMiddleware(
-        _Flow(setup, OpenId(setup.provider), throttle),
-        secret_key=setup.provider.cookie_secret,
+        _Flow(setup, OpenId(provider), accounts, throttle),
+        secret_key=provider.cookie_secret,
         session_cookie=f"{setup.cookie}-flow",
         max_age=_SECONDS,
         same_site="lax",
@@ -40,6 +41,7 @@ def sign_in_flow(setup: Setup, throttle: Throttle) -> ASGIApp:
 class _Flow:
     setup: Setup
     openid: OpenId
+    accounts: Accounts
     throttle: Throttle
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -60,9 +62,9 @@ class _Flow:
 
     def _with_account(self, request: Request, claims: Mapping[str, object], go_to: str) -> Response:
         email = verified_email(claims)
-        if self.setup.accounts.role_of(email) is None:
+        if self.accounts.role_of(email) is None:
             _LOG.warning("signing in refused: %s", "not on the list" if email else "no verified e-mail address")
             return notices.refuse_account(request, f"{self.setup.base}{SIGN_IN}", email)
         name = str(claims.get("name") or email)
         answer = RedirectResponse(go_to, 303)
-        return let_in(self.setup, request, answer, days=self.setup.accounts.days, email=email, name=name)
+        return let_in(self.setup, request, answer, days=self.accounts.days, email=email, name=name)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import BinaryIO
 
@@ -33,7 +33,7 @@ class Entry:
     path : Path or None
         The visit file.
     cells : dict of str to str
-        Cells by column, where there is no visit file.
+        Cells by column, where there is no visit file; else empty.
     problems : tuple of Problem
         What is wrong with the row itself.
     """
@@ -41,7 +41,7 @@ class Entry:
     file: str
     line: int = 0
     path: Path | None = None
-    cells: dict[str, str] | None = None
+    cells: dict[str, str] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
 
     @property

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -160,7 +160,7 @@ class ParquetWriter:
                 self._flush()
 
 
-WRITERS = {".csv": CsvWriter, ".parquet": ParquetWriter}
+WRITERS: dict[str, Callable[[Any], Writer]] = {".csv": CsvWriter, ".parquet": ParquetWriter}
 """Ending of the file -> what writes it."""
 
 

@@ -134,7 +134,7 @@ def _handfuls(entries: Iterator[Entry]) -> Iterator[tuple[Entry, ...]]:
         yield handful
 
 
-_shop: tuple[Tables, Terms] | None = None
+_shop: tuple[Tables, Terms]
 """What a process of the pool works with; set once, when it starts."""
 
 

@@ -52,5 +52,6 @@ def leave_with_parent() -> None:
 
 
 def _wait_for_parent() -> None:
-    parent_process().join()
+    if parent := parent_process():
+        parent.join()
     os._exit(1)

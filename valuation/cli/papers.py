@@ -250,7 +250,7 @@ def _wishes(chosen: dict[str, str], tables: Tables) -> Wishes:
             problems.append(Problem("--choice", 0, "", message))
     if problems:
         raise UserError(problems)
-    return Wishes(**chosen)
+    return Wishes(**chosen)  # type: ignore[arg-type]  # questions of the table are fields of one word
 
 
 def _files_of(text: str) -> tuple[str, str]:

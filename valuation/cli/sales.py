@@ -54,7 +54,8 @@ def sales() -> None:
 @tables_option
 def check(file: Path, folder: Path | None) -> None:
     """Tell every fault of a file of sales with its line and column, and likely duplicates."""
-    from valuation.sales.words import duplicate_words, plain_day
+    from valuation.report.labels import plain_day
+    from valuation.sales.words import duplicate_words
     from valuation.service.sales import open_sales
 
     book, read = open_sales(file, service.load_shop(folder), today(), keep_good=True)
@@ -128,7 +129,7 @@ def bands(file: Path, out: Path, kind: str, keep_good: bool, folder: Path | None
     What a state, a reputation or a size is worth beside another stays as it is. An existing file is replaced.
     """
     from valuation.sales.words import weight_words
-    from valuation.service.bands import rescaled_bands
+    from valuation.service.bands import level_of, rescaled_bands
     from valuation.service.sales import fit_kind
     from valuation.service.shop_tables import read_folder
 
@@ -140,7 +141,7 @@ def bands(file: Path, out: Path, kind: str, keep_good: bool, folder: Path | None
         raise UserError([Problem("--on", 0, "", str(error))]) from None
     write_whole(out, rescaled_bands(read_folder(folder or service.PACKAGED), model).encode())
     click.echo(weight_words(model))
-    click.echo(f"Bands of {kind}s times {model.level.factor:.2f} written: {out}", err=True)
+    click.echo(f"Bands of {kind}s times {level_of(model).factor:.2f} written: {out}", err=True)
 
 
 @sales.command(

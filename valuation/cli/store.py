@@ -6,13 +6,12 @@ What opens the store is imported where a command needs it: an appraisal of a vis
 from __future__ import annotations
 
 import os
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from valuation.cli.options import a_path, examples
+from valuation.cli.options import a_path, examples, opened_shop
 from valuation.disk import require_place
 
 if TYPE_CHECKING:
@@ -37,16 +36,10 @@ def export_shop(file: Path, lock: bool) -> None:
     The shop is the one that the app shows: see VALUATION_DATA and DATABASE_URL. An existing file is replaced. A locked
     file ends in .locked; without its passphrase nobody can open it, you neither.
     """
-    from valuation.service.visits import open_shop
-
     require_place(file, (_LOCKED if lock else _ZIP,), "the shop is")
     passphrase = _passphrase(twice=True) if lock else ""
-    now = datetime.now().astimezone()
-    shop = open_shop(os.environ, now.date())
-    try:
+    with opened_shop(with_demo=True) as (shop, now):
         report = shop.export_zip(file, now=now, passphrase=passphrase)
-    finally:
-        shop.close()
     wrote = (
         f"{_count(report.visits, 'visit')} with {_count(report.entries, 'entry')}, {_count(report.papers, 'paper')} "
         f"and {_count(report.photos, 'photo')}"
@@ -64,16 +57,12 @@ def import_shop(file: Path) -> None:
     Nothing is taken in if anything about the file is wrong. For a locked one the passphrase is asked for.
     """
     from valuation.service.tables_effect import in_sentences, of_brought
-    from valuation.service.visits import is_locked, open_shop
+    from valuation.service.visits import is_locked
 
     passphrase = _passphrase(twice=False) if is_locked(file) else ""
-    now = datetime.now().astimezone()
-    shop = open_shop(os.environ, now.date(), with_demo=False)
-    try:
+    with opened_shop() as (shop, now):
         report = shop.import_zip(file, now=now, passphrase=passphrase)
         effects = of_brought(shop, now.date()) if report.tables_brought else ()
-    finally:
-        shop.close()
     click.echo(
         f"Visits: {report.visits_new} new, {report.visits_merged} merged, {report.visits_there} with nothing new.\n"
         f"Entries: {report.entries_new} new, {report.entries_there} here already.\n"

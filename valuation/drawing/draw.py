@@ -25,7 +25,15 @@ STATE_WORDS = {
     UNSEEN: later("can't be seen"),
     NOT_LOOKED_AT: later("not looked at"),
 }
-"""States in words."""
+"""States as the trade says them."""
+
+_PLAIN_WORDS = {
+    "sound": later("in good order"),
+    "serviceable": later("good enough"),
+    "worn": later("poor"),
+    "failed": later("not working"),
+}
+"""States as anybody says them."""
 
 PART_STATES = tuple(STATE_WORDS)
 """States that a part can be drawn in."""
@@ -48,6 +56,7 @@ def draw(
     numbers: Mapping[str, Sequence[int]] | None = None,
     names: Mapping[str, str] | None = None,
     words: Mapping[str, str] | None = None,
+    plain: bool = False,
     dark: bool = False,
     legend: bool = True,
 ) -> str:
@@ -67,6 +76,8 @@ def draw(
     words : mapping of str to str, optional
         What stands beside a part's name in place of its state, such as how many of its checks were made;
         its shape then holds no sentence on its state.
+    plain : bool
+        States in the words of whoever is not of the trade.
     dark : bool
         Light lines on dark ground.
     legend : bool
@@ -94,15 +105,16 @@ def draw(
     for name in {*states, *numbers, *names} - set(drawn_parts(kind)):
         raise KeyError(f"no part {name!r} is drawn of a {kind} piano")
     drawn = {part.id: states.get(part.id, NOT_LOOKED_AT) for part in parts}
+    said = state_words(plain=plain)
     bodies = "".join(
-        _part(part, drawn[part.id], "" if part.id in words else names.get(part.id, ""), look) for part in parts
+        _part(part, drawn[part.id], "" if part.id in words else names.get(part.id, ""), said, look) for part in parts
     )
-    told = {part: words.get(part, say(STATE_WORDS[state]) if state else "") for part, state in drawn.items()}
+    told = {part: words.get(part, said[state] if state else "") for part, state in drawn.items()}
     plates = "".join(
         _plates(part, told[part.id], names.get(part.id, ""), numbers.get(part.id, ()), look) for part in parts
     )
-    below, height = _legend(drawn, piano.HEIGHT, look) if legend else ("", piano.HEIGHT)
-    sentence = escape(in_words(kind, drawn, names))
+    below, height = _legend(drawn, said, piano.HEIGHT, look) if legend else ("", piano.HEIGHT)
+    sentence = escape(in_words(kind, drawn, names, plain=plain))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" role="img" class="piano {kind}" '
         f'font-family="system-ui, Libertinus Serif, sans-serif" aria-label="{sentence}">'
@@ -110,11 +122,17 @@ def draw(
     )
 
 
-def in_words(kind: str, states: Mapping[str, str], names: Mapping[str, str]) -> str:
+def state_words(*, plain: bool) -> dict[str, str]:
+    """Return what each state is called, as the trade or as anybody says it."""
+    return {state: say(word) for state, word in (STATE_WORDS | (_PLAIN_WORDS if plain else {})).items()}
+
+
+def in_words(kind: str, states: Mapping[str, str], names: Mapping[str, str], *, plain: bool = False) -> str:
     """Return the sentence that is told instead of the picture."""
+    said = state_words(plain=plain)
     piano = say("An upright piano, opened, and its back") if kind == "upright" else say("A grand piano from above")
     told = [
-        say("{part} {state}", part=names[part], state=say(STATE_WORDS[state]))
+        say("{part} {state}", part=names[part], state=said[state])
         for part, state in states.items() if state and part in names
     ]  # fmt: skip
     open_still = sum(not state for state in states.values())
@@ -122,12 +140,11 @@ def in_words(kind: str, states: Mapping[str, str], names: Mapping[str, str]) -> 
     return say("{piano}: {parts}.", piano=piano, parts=", ".join(filter(None, [*told, rest])))
 
 
-def _part(part: Part, state: str, name: str, look: Look) -> str:
-    word = say(STATE_WORDS[state])
+def _part(part: Part, state: str, name: str, said: Mapping[str, str], look: Look) -> str:
     dash = {NOT_LOOKED_AT: ' stroke-dasharray="6 4"', UNSEEN: ' stroke-dasharray="2 3"'}.get(state, "")
     fill = f"url(#{pattern_id(state, look)})" if state else look.paper
     places = "".join(f'<path class="place" d="{d}" fill-rule="evenodd"/>' for d in part.places)
-    title = f"<title>{escape(name)}: {escape(word)}</title>" if name else ""
+    title = f"<title>{escape(name)}: {escape(said[state])}</title>" if name else ""
     details = "".join(_inked(detail, look) for detail in part.details)
     reach = "".join(f'<path class="reach" d="{d}" pointer-events="stroke"/>' for d in part.reach)
     return (
@@ -158,17 +175,16 @@ def _plates(part: Part, word: str, name: str, numbers: Sequence[int], look: Look
     return f'<g class="words" data-of="{part.id}" pointer-events="none">{plate}{discs}</g>' if plate or discs else ""
 
 
-def _legend(states: Mapping[str, str], top: float, look: Look) -> tuple[str, float]:
+def _legend(states: Mapping[str, str], said: Mapping[str, str], top: float, look: Look) -> tuple[str, float]:
     there = [state for state in PART_STATES if state in states.values()]
     rows, column = [], WIDTH / 3
     for i, state in enumerate(there):
         x, y = 4 + column * (i % 3), top + 6 + 24 * (i // 3)
         dash = {NOT_LOOKED_AT: ' stroke-dasharray="6 4"', UNSEEN: ' stroke-dasharray="2 3"'}.get(state, "")
         fill = f"url(#{pattern_id(state, look)})" if state else look.paper
-        word = escape(say(STATE_WORDS[state]))
         rows.append(
             f'<rect x="{x:g}" y="{y:g}" width="22" height="16" fill="{fill}" stroke="{look.line}"{dash}/>'
-            f'<text x="{x + 27:g}" y="{y + 12:g}" font-size="11" fill="{look.ink}">{word}</text>'
+            f'<text x="{x + 27:g}" y="{y + 12:g}" font-size="11" fill="{look.ink}">{escape(said[state])}</text>'
         )
     height = top + 8 + 24 * -(-len(there) // 3)
     return f'<g class="legend">{"".join(rows)}</g>', height

@@ -15,7 +15,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Protocol, TypeVar
 
 import numpy as np
@@ -146,14 +146,18 @@ class Prices:
     piece_labour: Floats
     piece_other: Floats
 
+    @cached_property
+    def with_tax(self) -> dict[str, Price]:
+        """The operations' prices with tax."""
+        return {name: price.taxed(self.tax) for name, price in self.operations.items()}
+
     def labour(self, names: Iterable[str]) -> float:
         """Return the expected labour of operations with tax; the same to the last bit in any order."""
-        return math.fsum(self.operations[name].taxed(self.tax).labour for name in names)
+        return math.fsum(self.with_tax[name].labour for name in names)
 
     def other(self, names: Iterable[str]) -> float:
         """Return the expected materials and bought-in work of operations with tax."""
-        taxed = [self.operations[name].taxed(self.tax) for name in names]
-        return math.fsum(price.material + price.outside for price in taxed)
+        return math.fsum(self.with_tax[name].material + self.with_tax[name].outside for name in names)
 
 
 @lru_cache(maxsize=32)

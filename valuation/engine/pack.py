@@ -61,7 +61,6 @@ class Pack:
         What a value is called there, by what it is for: ``market`` is that of a piano, ``replacement``, ``salvage``.
     retentions : dict of str to RetentionRow
         How long what is kept, by what it is.
-    trade_words : tuple of TradeWordRow
     """
 
     country: CountryRow
@@ -98,7 +97,6 @@ def pack_of(tables: Tables, country: str = "") -> Pack:
 
     Parameters
     ----------
-    tables : Tables
     country : str
         Id of a row of countries.csv; that of the shop's settings if left out.
     """
@@ -145,7 +143,6 @@ def over_a_border(tables: Tables, other: str, features: Collection[str]) -> tupl
 
     Parameters
     ----------
-    tables : Tables
     other : str
         Id of the other country.
     features : collection of str
@@ -186,7 +183,6 @@ def not_for(purpose: str, tables: Tables) -> str:
     ----------
     purpose : str
         One of `PURPOSES`.
-    tables : Tables
 
     Returns
     -------

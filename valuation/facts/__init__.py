@@ -5,6 +5,6 @@ and bounds from here, so that nothing gets to a page that it can't draw. May imp
 `valuation.errors`. Never: tables, screens, storage.
 """
 
-from valuation.facts.declared import FACTS, SETTINGS, fact_of, setting_fault, why_unfit
+from valuation.facts.declared import FACTS, SETTINGS, fact, fact_of, setting_fault, why_unfit
 
-__all__ = ["FACTS", "SETTINGS", "fact_of", "setting_fault", "why_unfit"]
+__all__ = ["FACTS", "SETTINGS", "fact", "fact_of", "setting_fault", "why_unfit"]

@@ -5,8 +5,9 @@ Whether today's tables know a check, a part or a stage is no matter of this list
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
 from valuation.facts.keys import KEYS
 from valuation.facts.kinds import (
@@ -269,6 +270,8 @@ SETTINGS: dict[str, Kind] = {
 }
 """Setting of the shop -> what it may hold."""
 
+K = TypeVar("K", bound=Kind)
+
 _BEGINNINGS = tuple(name for name in FACTS if name.endswith("."))
 
 
@@ -277,6 +280,14 @@ def fact_of(name: str) -> Kind:
     if name in FACTS:
         return FACTS[name]
     return next((FACTS[beginning] for beginning in _BEGINNINGS if name.startswith(beginning)), anything)
+
+
+def fact(name: str, kind: type[K], among: Mapping[str, Kind] = FACTS) -> K:
+    """Return what a declared field may hold, which is of this kind."""
+    declared = among[name]
+    if not isinstance(declared, kind):
+        raise TypeError(f"{name} is declared as {declared}, not as {kind.__name__}")
+    return declared
 
 
 def why_unfit(name: str, value: Any, entered: date) -> str:

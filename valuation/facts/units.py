@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from fractions import Fraction
+from typing import Any
 from unicodedata import normalize
 
 INCH_MM = 25.4
@@ -145,7 +146,8 @@ def _inches(rest: str, text: str, stored: str) -> float:
     return convert(inches, "in", stored)
 
 
-def _number(groups: Sequence[str | None], text: str) -> float:
+def _number(groups: Sequence[Any], text: str) -> float:
+    """Return the number that the six groups of a match hold: whole and part, a fraction alone, or decimals."""
     whole, top, bottom, numerator, denominator, decimal = groups
     try:
         if decimal:

@@ -80,7 +80,7 @@ def check_prices_are_complete(book: Priced) -> Iterator[Problem]:
     """Each kind, size, tier and era has a band, each kind and tier a replacement."""
     tiers = [tier.id for tier in book.tiers]
     classes = [(size.kind, size.id) for size in book.sizes]
-    wanted = {
+    wanted: dict[str, list[tuple[str, ...]]] = {
         "bands": [(*size, tier, era.id) for size, tier, era in product(classes, tiers, book.eras)],
         "replacements": list(product(KINDS, tiers)),
     }

@@ -21,6 +21,7 @@ from valuation.facts.keys import KEYS
 from valuation.facts.visit import Client, Finding, Reading, Visit
 from valuation.files.reading_place import STRINGS
 from valuation.files.visit_file import read_fields
+from valuation.files.visit_values import Tell
 from valuation.record import Entry, by_field, clash, counted, present, unfit, value_text
 from valuation.record.photo_fields import PHOTO, photo_hash
 
@@ -52,7 +53,6 @@ class RecordedVisit:
 
     Attributes
     ----------
-    id : str
     visit : Visit
         What is appraised. The title is empty and the kind is empty only where a history from elsewhere lacks them;
         without a day it is that of the first entry. Findings stand in the order of the walk.
@@ -167,8 +167,8 @@ def to_visit(entries: Sequence[Entry], tables: Tables) -> RecordedVisit:
     for name in heads:
         if name.startswith(PHOTO):
             # where two people said different things of it, it stays with both until that is settled
-            ends = [end for end in clash(fields_of[name]) or (heads[name],) if end.value is not None]
-            photos += [_photo(name, end) for end in ends]
+            said = clash(fields_of[name]) or (heads[name],)
+            photos += [_photo(name, end) for end in said if end.value is not None]
     return RecordedVisit(
         id=entries[0].visit,
         visit=visit,
@@ -229,10 +229,15 @@ def check_value(values: Mapping[str, Any], name: str, value: Any, tables: Tables
     VisitError
         If it is refused; says what to write instead.
     """
-    fresh = {field: held for field, held in (values | {name: value}).items() if held is not None}
+    fresh = {field: held for field, held in {**values, name: value}.items() if held is not None}
     _, faults = _read_values(fresh, tables, date.max)
     if value is not None and name in faults:
         raise VisitError([Problem("visit", 0, name, faults[name])])
+
+
+def _into(told: list[tuple[str, str]]) -> Tell:
+    """Return what takes each fault with its key into a list."""
+    return lambda key, fault: told.append((key, fault))
 
 
 def _read_values(values: Mapping[str, Any], tables: Tables, began: date) -> tuple[Visit, dict[str, str]]:
@@ -242,7 +247,7 @@ def _read_values(values: Mapping[str, Any], tables: Tables, began: date) -> tupl
     while True:
         told: list[tuple[str, str]] = []
         content = _content(kept, tables, max(began, FIRST_VISIT))
-        visit = read_fields(content, lambda key, fault, told=told: told.append((key, fault)), tables)
+        visit = read_fields(content, _into(told), tables)
         wrong = {name: fault for key, fault in reversed(told) for name in kept if _stands_for(key, name)}
         if not wrong:
             break

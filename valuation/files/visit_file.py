@@ -10,8 +10,9 @@ from typing import Any
 from valuation.engine.rows import KINDS, Tables
 from valuation.engine.rows.words import kinds_of
 from valuation.errors import Problem, VisitError, quoted
-from valuation.facts import FACTS
+from valuation.facts import fact
 from valuation.facts.declared import FIRST_VISIT
+from valuation.facts.kinds import Flag, Number, Table, Whole, Words
 from valuation.facts.visit import PREMIUM_UNPLAYED, Client, Piano, Range, Visit
 from valuation.files.faults import one_of
 from valuation.files.plain_text import decode_text, read_text
@@ -128,19 +129,22 @@ def _read(file: Section, tables: Tables, today: date) -> Visit | None:
         file.tell("title", "the title is empty; give the visit a name")
     piano = _read_piano(file.section("piano"), tables, on or today)
     findings, taken_over = read_findings(file.section("findings"), piano, tables)
-    read = {
-        "technician": file.words("technician"),
-        "place": file.words("place"),
-        "story": file.words("story", FACTS["story"]),
-        "humidity": file.number("humidity", FACTS["humidity"]),
-        "temperature": file.number("temperature", FACTS["temperature"]),
-        "client": _read_client(file.section("client")),
-        "finished_value": _read_range(file.section("finished_value")) if "finished_value" in file.content else None,
-        "findings": findings,
-        "taken_over": taken_over,
-    }
+    visit = Visit(
+        title=title,
+        on=on or today,
+        piano=piano,
+        technician=file.words("technician"),
+        place=file.words("place"),
+        story=file.words("story", fact("story", Words)),
+        humidity=file.number("humidity", fact("humidity", Number)),
+        temperature=file.number("temperature", fact("temperature", Number)),
+        client=_read_client(file.section("client")),
+        finished_value=_read_range(file.section("finished_value")) if "finished_value" in file.content else None,
+        findings=findings,
+        taken_over=taken_over,
+    )
     file.tell_unknown_keys()
-    return Visit(title=title, on=on, piano=piano, **read) if on else None
+    return visit if on else None
 
 
 def _read_piano(section: Section, tables: Tables, on: date) -> Piano:
@@ -148,11 +152,11 @@ def _read_piano(section: Section, tables: Tables, on: date) -> Piano:
     kind = section.choice("kind", KINDS, "kind of piano")
     kinds = (kind,) if kind else KINDS
     sizes = [row for row in tables.sizes if row.kind in kinds]
-    size = FACTS["piano.size_mm"]  # no piano is lower than this or longer, whatever the size classes say
+    size = fact("piano.size_mm", Number)  # no piano is lower than this or longer, whatever the size classes say
     shortest = max(size.low, min(row.from_mm for row in sizes))
     longest = min(size.high, max(row.to_mm for row in sizes))  # exclusive, as the classes are
-    year = section.whole("year", FACTS["piano.year"], high=on.year)
-    about = section.flag("year_is_about", FACTS["piano.year_is_about"])
+    year = section.whole("year", fact("piano.year", Whole), high=on.year)
+    about = section.flag("year_is_about", fact("piano.year_is_about", Flag))
     features = section.names("features", [row.id for row in tables.features], "feature")
     for name in features:
         row = next(row for row in tables.features if row.id == name)
@@ -184,7 +188,7 @@ def _read_renewed(
             continue  # told below
         if needed[name] and not set(needed[name]) & set(features):
             section.tell(name, f"only a piano with {one_of(needed[name])} has it; add that to piano.features")
-        year = section.whole(name, FACTS["piano.renewed."], low=built, high=on.year)
+        year = section.whole(name, fact("piano.renewed.", Whole), low=built, high=on.year)
         if year is not None:
             renewed.append((name, year))
     section.tell_unknown_keys(needed)
@@ -193,30 +197,30 @@ def _read_renewed(
 
 def _read_client(section: Section) -> Client:
     # One figure in older files: three tenths of it for having the piano, the rest as far as it is heard.
-    premium = section.number("premium", FACTS["client.premium"]) or 0.0
+    premium = section.number("premium", fact("client.premium", Number)) or 0.0
     client = Client(
         name=section.words("name"),
-        purpose=section.words("purpose", FACTS["client.purpose"]),
-        wishes=section.words("wishes", FACTS["client.wishes"]),
-        wants_to_play=section.flag("wants_to_play", FACTS["client.wants_to_play"]),
-        to_have=section.number("to_have", FACTS["client.to_have"]) or PREMIUM_UNPLAYED * premium,
-        to_hear=section.number("to_hear", FACTS["client.to_hear"]) or (1 - PREMIUM_UNPLAYED) * premium,
-        budget=section.number("budget", FACTS["client.budget"]),
-        playing_year=section.number("playing_year", FACTS["client.playing_year"]),
-        horizon_years=section.number("horizon_years", FACTS["client.horizon_years"]),
+        purpose=section.words("purpose", fact("client.purpose", Words)),
+        wishes=section.words("wishes", fact("client.wishes", Words)),
+        wants_to_play=section.flag("wants_to_play", fact("client.wants_to_play", Flag)),
+        to_have=section.number("to_have", fact("client.to_have", Number)) or PREMIUM_UNPLAYED * premium,
+        to_hear=section.number("to_hear", fact("client.to_hear", Number)) or (1 - PREMIUM_UNPLAYED) * premium,
+        budget=section.number("budget", fact("client.budget", Number)),
+        playing_year=section.number("playing_year", fact("client.playing_year", Number)),
+        horizon_years=section.number("horizon_years", fact("client.horizon_years", Number)),
     )
     section.tell_unknown_keys()
     return client
 
 
 def _read_range(section: Section) -> Range | None:
-    ends = FACTS["finished_value"].keys
+    ends = fact("finished_value", Table).keys
     there = [section.need(end, "give low, likely and high together, or none") for end in ends]
-    figures = [section.number(end, kind) for end, kind in ends.items()]
+    low, likely, high = (section.number(end, fact(end, Number, ends)) for end in ("low", "likely", "high"))
     section.tell_unknown_keys()
-    if not all(there) or None in figures:
+    if not all(there) or low is None or likely is None or high is None:
         return None
-    if sorted(figures) != figures:
-        section.tell("likely", f"low, likely and high must rise: {', '.join(f'{figure:g}' for figure in figures)}")
+    if not low <= likely <= high:
+        section.tell("likely", f"low, likely and high must rise: {low:g}, {likely:g}, {high:g}")
         return None
-    return Range(low=figures[0], likely=figures[1], high=figures[2])
+    return Range(low=low, likely=likely, high=high)

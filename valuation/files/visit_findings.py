@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from math import inf
 from typing import Any
 
 from valuation.engine.rows import KINDS, SECTIONS, SEVERITIES, CheckRow, Tables, TakenOverRow
 from valuation.errors import quoted
+from valuation.facts import fact
 from valuation.facts.answers import CANNOT_SEE, NOT_LOOKED_AT
 from valuation.facts.declared import FINDING, MOST_READINGS
+from valuation.facts.kinds import Number, Words
 from valuation.facts.visit import Finding, Piano, Reading
 from valuation.facts.words import GRADES
 from valuation.files.faults import did_you_mean, one_of
@@ -85,7 +88,7 @@ def _older_finding(section: Section, checks: Mapping[str, CheckRow], name: str, 
     value = section.ask(name)
     note = ""
     if isinstance(value, dict):
-        note = section.section(name).words("note", FINDING.keys["note"])
+        note = section.section(name).words("note", fact("note", Words, FINDING.keys))
     if older.check not in checks:
         return None
     check = checks[older.check]
@@ -111,8 +114,8 @@ def _read_finding(section: Section, name: str, check: CheckRow, most: int) -> Fi
     if not isinstance(value, dict):
         return _read_answer(section, name, check, most)
     within = section.section(name)
-    note = within.words("note", FINDING.keys["note"])
-    count = within.number("count", FINDING.keys["count"])
+    note = within.words("note", fact("note", Words, FINDING.keys))
+    count = within.number("count", fact("count", Number, FINDING.keys))
     sections = within.names("sections", list(SECTIONS), "section")
     unit = "" if check.answer == "choice" else within.words("unit")
     if check.answer == "readings" and "value" not in value:
@@ -192,11 +195,13 @@ def _read_lists(
 
 def _read_one(value: Any, check: CheckRow, unit: str, section: str) -> Reading:
     """Return one reading; only among several does it have a place."""
+    low = -inf if check.lowest is None else check.lowest
+    high = inf if check.highest is None else check.highest
     if check.answer == "readings":
-        return read_reading(value, check.unit, check.lowest, check.highest, unit, section)
+        return read_reading(value, check.unit, low, high, unit, section)
     if isinstance(value, str) and ":" in value:
         raise AnswerError(f"{quoted(value)} has a place, but one number is asked for the whole piano; write it without")
-    return Reading(value=read_quantity(value, check.unit, check.lowest, check.highest, unit))
+    return Reading(value=read_quantity(value, check.unit, low, high, unit))
 
 
 def _said(value: Any) -> str:

@@ -17,8 +17,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
+from numpy.typing import NDArray
 
-from valuation.engine.arrays import Floats
+from valuation.engine.arrays import Floats, Ints
 from valuation.engine.money import log_spread
 from valuation.jobs.people import Person
 from valuation.jobs.records import EstimatedHours, Job
@@ -33,6 +34,9 @@ SURE = 0.9
 _LEAST_OWN = 0.05
 """Hours are noted in quarters: no operation is surer than that [-]."""
 
+_AHEAD = 32
+"""So many jobs of the queue are looked at first: one that is ready is nearly always among them."""
+
 _TRIES = 60
 """Draws for an operation that is begun, until one is longer than it has taken so far; then the tail's own figure."""
 
@@ -43,8 +47,6 @@ class Task:
 
     Attributes
     ----------
-    operation : str
-    hours : EstimatedHours
     done : float
         Booked on it so far [h].
     rests : float
@@ -63,7 +65,6 @@ class Queued:
 
     Attributes
     ----------
-    visit : str
     tasks : tuple of Task
         In the order of the work.
     shown : tuple of float
@@ -85,8 +86,6 @@ def queued(
 
     Parameters
     ----------
-    visit : str
-    job : Job
     rests : mapping of operation to days
         How long the piano rests after it.
     job_spread : float
@@ -152,11 +151,8 @@ def play(
     ----------
     queue : sequence of Queued
         The first is taken up first.
-    people : sequence of Person
     on : date
         The first day of work.
-    job_spread : float
-    seed, draws : int
 
     Returns
     -------
@@ -165,15 +161,14 @@ def play(
     """
     rng = np.random.default_rng(seed)
     hours = [_hours(job, job_spread, draws, rng) for job in queue]
-    calendar = [_worked_by(person, on) for person in people]
-    days = np.full((len(queue), draws), float(HORIZON_DAYS))
-    if people:
-        for draw in range(draws):
-            days[:, draw] = _one(queue, [own[:, draw] for own in hours], calendar, on)
+    calendar = [worked_by(person, on) for person in people]
+    days = np.full((len(queue), draws), HORIZON_DAYS)
+    if queue and people:
+        days = _days(queue, hours, calendar, on)
     return tuple(Dates(visit=job.visit, on=on, days=own) for job, own in zip(queue, days, strict=True))
 
 
-def _worked_by(person: Person, on: date) -> Floats:
+def worked_by(person: Person, on: date) -> Floats:
     """Return the hours that a person has worked by the end of each day from `on` [h]."""
     return np.cumsum([person.hours_on(on + timedelta(days=n)) for n in range(HORIZON_DAYS)])
 
@@ -200,44 +195,99 @@ def _hours(job: Queued, job_spread: float, draws: int, rng: np.random.Generator)
     return left
 
 
-def _one(queue: Sequence[Queued], hours: Sequence[Floats], calendar: Sequence[Floats], on: date) -> Floats:
-    """Play one draw: whoever is free first takes the first task of the queue that waits for nothing."""
-    ready = [max((job.not_before - on).days, 0) if job.not_before else 0 for job in queue]
-    next_task = [0] * len(queue)
-    done = np.array([float(ready[j]) if not job.tasks else math.inf for j, job in enumerate(queue)])
-    worked = [0.0] * len(calendar)
-    free = [int(np.searchsorted(own, 1e-9)) for own in calendar]
-    open_jobs = [j for j, job in enumerate(queue) if job.tasks]
-    while open_jobs:
-        p = min(range(len(calendar)), key=lambda one: (free[one], one))
-        today = free[p]
-        if today >= HORIZON_DAYS:
-            break
-        j = next((j for j in open_jobs if ready[j] <= today), None)
-        if j is None:
-            free[p] = _at_work(calendar[p], worked, p, min(ready[j] for j in open_jobs))
-            continue
-        last = _work(calendar[p], worked, p, float(hours[j][next_task[j]]))
-        rests = queue[j].tasks[next_task[j]].rests
-        ready[j] = last + math.ceil(rests) if rests else last
-        next_task[j] += 1
-        free[p] = _at_work(calendar[p], worked, p, last)
-        if next_task[j] == len(queue[j].tasks):
-            done[j] = min(ready[j], HORIZON_DAYS)
-            open_jobs.remove(j)
-    return np.minimum(done, HORIZON_DAYS)
+def _days(queue: Sequence[Queued], hours: Sequence[Floats], calendar: Sequence[Floats], on: date) -> Floats:
+    """Play all draws at once: whoever is free first takes the first task of the queue that waits for nothing.
+
+    Parameters
+    ----------
+    queue : sequence of Queued, length n
+    hours : sequence of ndarray
+        What each task of each job still takes in each draw [h].
+    calendar : sequence of ndarray
+        Hours that each person has worked by the end of each day [h].
+    on : date
+
+    Returns
+    -------
+    ndarray, shape (n, draws)
+        Day on which each job is done, counted from `on`.
+    """
+    draws, tasks = hours[0].shape[1], np.array([len(job.tasks) for job in queue])
+    left = np.zeros((len(queue), max(tasks.max(), 1), draws))
+    rests = np.zeros(left.shape[:2], dtype=int)
+    for j, (one, own) in enumerate(zip(queue, hours, strict=True)):
+        left[j, : len(one.tasks)] = own
+        rests[j, : len(one.tasks)] = [math.ceil(task.rests) for task in one.tasks]
+    comes = [max((one.not_before - on).days, 0) if one.not_before else 0 for one in queue]
+    ready = np.repeat(np.array(comes)[:, None], draws, axis=1)
+    next_task = np.zeros_like(ready)
+    waits = np.repeat(tasks[:, None] > 0, draws, axis=1)
+    done = np.where(waits, HORIZON_DAYS, np.minimum(ready, HORIZON_DAYS))
+    bench = _Bench(calendar, draws)
+    front = waits.argmax(axis=0)  # of each draw the first job that waits, or one before it
+    jobs_left = waits.sum(axis=0)
+    while (going := np.flatnonzero((jobs_left > 0) & (bench.free.min(axis=0) < HORIZON_DAYS))).size:
+        who = bench.free[:, going].argmin(axis=0)
+        job, works = _first(waits, ready, front, going, bench.free[who, going])
+        if not works.all():
+            idle = going[~works]
+            bench.go_on(who[~works], idle, np.where(waits[:, idle], ready[:, idle], HORIZON_DAYS).min(axis=0))
+        who, job, at = who[works], job[works], going[works]
+        task = next_task[job, at]
+        through = bench.work(who, at, left[job, task, at])
+        bench.go_on(who, at, through)
+        ready[job, at] = through + rests[job, task]
+        next_task[job, at] += 1
+        last = next_task[job, at] == tasks[job]
+        done[job[last], at[last]] = np.minimum(ready[job[last], at[last]], HORIZON_DAYS)
+        waits[job[last], at[last]] = False
+        jobs_left[at[last]] -= 1
+        front[at] += (~waits[front[at], at]) & (front[at] < len(queue) - 1)
+    return done
 
 
-def _work(own: Floats, worked: list[float], p: int, hours: float) -> int:
-    """Let a person work so many hours, and return the day on which they are through."""
-    worked[p] += hours
-    return int(np.searchsorted(own, worked[p] - 1e-9))
+def _first(
+    waits: NDArray[np.bool_], ready: Ints, front: Ints, draws: Ints, day: Ints
+) -> tuple[Ints, NDArray[np.bool_]]:
+    """Return the first job of some draws that waits and is ready by a day, and whether there is one."""
+    place = np.arange(len(draws))
+    rows = np.minimum(front[draws] + np.arange(_AHEAD)[:, None], len(waits) - 1)
+    can = waits[rows, draws] & (ready[rows, draws] <= day)
+    job, found = rows[can.argmax(axis=0), place], can.any(axis=0)
+    if not found.all() and len(waits) > _AHEAD:
+        far = np.flatnonzero(~found)
+        can = waits[:, draws[far]] & (ready[:, draws[far]] <= day[far])
+        job[far], found[far] = can.argmax(axis=0), can.any(axis=0)
+    return job, found
 
 
-def _at_work(own: Floats, worked: list[float], p: int, day: int) -> int:
-    """Return the day, from one on, on which a person has time; the hours of the days that went by idle are lost."""
-    if day >= HORIZON_DAYS:
-        return HORIZON_DAYS
-    before = float(own[day - 1]) if day > 0 else 0.0
-    worked[p] = max(worked[p], before)
-    return int(np.searchsorted(own, worked[p] + 1e-9))
+class _Bench:
+    """What each person has worked in each draw [h], and the day on which they have time again."""
+
+    def __init__(self, calendar: Sequence[Floats], draws: int) -> None:
+        self.calendar = calendar
+        self.worked = np.zeros((len(calendar), draws))
+        first = [int(np.searchsorted(own, 1e-9)) for own in calendar]
+        self.free = np.repeat(np.array(first)[:, None], draws, axis=1)
+
+    def work(self, who: Ints, at: Ints, hours: Floats) -> Ints:
+        """Let people work so many hours in some draws, and return the days on which they are through."""
+        self.worked[who, at] += hours
+        return self._reached(who, self.worked[who, at] - 1e-9)
+
+    def go_on(self, who: Ints, at: Ints, day: Ints) -> None:
+        """Let people have time again on some day, or the first one after on which they work: idle hours are lost."""
+        for person, own in enumerate(self.calendar):
+            these = (who == person) & (day > 0) & (day < HORIZON_DAYS)
+            by_then = own[day[these] - 1]
+            self.worked[person, at[these]] = np.maximum(self.worked[person, at[these]], by_then)
+        then = self._reached(who, self.worked[who, at] + 1e-9)
+        self.free[who, at] = np.where(day < HORIZON_DAYS, then, HORIZON_DAYS)
+
+    def _reached(self, who: Ints, hours: Floats) -> Ints:
+        """Return the day by whose end each has worked so many hours."""
+        days = np.zeros(len(who), dtype=int)
+        for person, own in enumerate(self.calendar):
+            these = who == person
+            days[these] = np.searchsorted(own, hours[these])
+        return days

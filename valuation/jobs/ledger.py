@@ -26,10 +26,8 @@ class AgreedLine:
 
     Attributes
     ----------
-    operation, part : str
     with_it : tuple of str
         Operations whose hours and amounts are in this line too.
-    hours, labour, materials, outside : float
     """
 
     operation: str
@@ -49,7 +47,6 @@ class IfFoundLine:
     ----------
     key : str
         Its own within the agreement.
-    operation, part : str
     chance : float or None
         That it is needed, as it was told [-].
     price : float
@@ -117,6 +114,8 @@ class Ledger:
     ----------
     agreed_on : date or None
         None where nothing was agreed on.
+    option : str
+        The way that was agreed on.
     price : float or None
         What was really agreed on for the fixed lines, with tax.
     quoted : float or None
@@ -125,16 +124,14 @@ class Ledger:
         Share of tax in force that day; None in older records.
     lines : tuple of AgreedLine
         None in older records.
-    if_found : tuple of IfFoundLine
-    changes, money, returns : tuple
     finished : frozenset of str
         Operations on which nothing more will be done.
-    promised : date or None
     fee : float or None
         What the evaluation visit was charged, with tax.
     """
 
     agreed_on: date | None
+    option: str
     price: float | None
     quoted: float | None
     tax: float | None
@@ -184,6 +181,7 @@ def to_ledger(fields: Mapping[str, Sequence[Entry]], agreed: Mapping[str, Any]) 
     fee = values.get(job_card.FEE)
     return Ledger(
         agreed_on=day_of(agreed.get("day")),
+        option=line(agreed.get("option")),
         price=_figure(agreed.get("price")),
         quoted=_figure(agreed.get("quoted")),
         tax=_figure(agreed.get("tax")),

@@ -60,45 +60,43 @@ class Course:
 
     Attributes
     ----------
-    visit : str
     events : tuple of JobEvent
         Those that hold, as from `standing`; at least one.
-    stages : dict of str to StageRow
     """
 
     visit: str
     events: tuple[JobEvent, ...]
     stages: dict[str, StageRow]
 
-    @property
+    @cached_property
     def stage(self) -> StageRow:
         """The present stage."""
         return self.stages[self.events[-1].stage]
 
-    @property
+    @cached_property
     def since(self) -> date:
         """Day on which the present stage began."""
         return self._began(lambda event: event.stage == self.stage.id)
 
-    @property
+    @cached_property
     def outcome(self) -> str:
         """The client's decision as it stands: ``open``, ``yes`` or ``no``."""
         return self.stage.outcome
 
-    @property
+    @cached_property
     def decided_on(self) -> date | None:
         """Day of that decision; None while it is open. A 'no' that became a 'yes' counts from the 'yes'."""
         if self.outcome == OPEN:
             return None
         return self._began(lambda event: self.stages[event.stage].outcome == self.outcome)
 
-    @property
+    @cached_property
     def reason(self) -> str:
         """The reason last given in the present stage."""
         reasons = [event.reason for event in self.events if event.stage == self.stage.id and event.reason]
         return reasons[-1] if reasons else ""
 
-    @property
+    @cached_property
     def times(self) -> int:
         """How often the present stage has begun, this time included."""
         stages = [event.stage for event in self.events]
@@ -163,7 +161,6 @@ def next_stage(stage: str, stages: Sequence[StageRow]) -> StageRow | None:
     ----------
     stage : str
         Id of the present stage; empty where none has begun.
-    stages : sequence of StageRow
     """
     now = 0 if not stage else next((row.step for row in stages if row.id == stage), 0)
     if stage and not now:

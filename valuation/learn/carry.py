@@ -38,6 +38,9 @@ GROUPS = 5
 
 SHOWN, TOO_FEW, NOT_BETTER, TOO_BOLD = "shown", "too_few", "not_better", "too_bold"
 
+_NEAR_ENOUGH = 1e-5
+"""Delays from nine tenths of the evaluations, begun at those from all, are known so well [-]."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
@@ -47,7 +50,6 @@ class Group:
     ----------
     said : float
         Mean chance that they would have become jobs by today [-].
-    came : Share
     """
 
     said: float
@@ -62,7 +64,6 @@ class Carry:
     ----------
     word : str
         ``shown``; or why not: ``too_few``, ``not_better`` than the base rate, ``too_bold``.
-    evaluations, decided : int
     more : int or None
         About how many more evaluations it takes; None where nothing so far says that any likely number would do.
     gain : float
@@ -105,13 +106,8 @@ def judge(
         Of the same evaluations, in the same order.
     on : date
         The day on which they stood so.
-    attributes : sequence of Attribute
     base_share : float
         As for `fit_chance`.
-
-    Returns
-    -------
-    Carry
 
     Notes
     -----
@@ -159,7 +155,6 @@ def reliability(said: np.ndarray, came: np.ndarray, *, groups: int = GROUPS) -> 
         Chances [-].
     came : ndarray, shape (n,)
         1 where it came, else 0.
-    groups : int
     """
     parts = np.array_split(np.argsort(said, kind="stable"), groups)
     return tuple(
@@ -175,11 +170,12 @@ def _predicted(evaluations, waits: Waits, on: date, attributes, base_share):
     age = np.array([max((on - evaluation.on).days, 0) for evaluation in evaluations], dtype=float)
     gains, odds, by_today, by_today_base = (np.empty(n) for _ in range(4))
     fold = np.arange(n) % FOLDS
+    every = learn_delays(waits)
     for k in range(min(FOLDS, n)):
         rest, these = np.flatnonzero(fold != k), np.flatnonzero(fold == k)
         others, own = [evaluations[i] for i in rest], [evaluations[i] for i in these]
         known, mine = _some(waits, rest), _some(waits, these)
-        delays = learn_delays(known)
+        delays = learn_delays(known, start=every, within=_NEAR_ENOUGH)
         line = fit_chance(others, known, delays, attributes=attributes, base_share=base_share)
         base = fit_chance(others, known, delays, attributes=(), base_share=base_share)
         gains[these] = log_scores(line, own, mine) - log_scores(base, own, mine)

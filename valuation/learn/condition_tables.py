@@ -9,16 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from scipy.stats import beta
 
 from valuation.engine.condition import assess
-from valuation.engine.rows import SEVERITIES, Tables
+from valuation.engine.rows import SEVERITIES, OddsRow, ReadingRow, Tables
 from valuation.learn.cases import Case, Explained, FaultOdds, Seen, explain, see
 from valuation.learn.odds_by_age import OddsByAge
 from valuation.learn.rising import nearest_rising
 from valuation.learn.shares import LEVEL
+from valuation.waiting import Heard, nobody
 
 READINGS_COUNT_AS = 12
 """As many findings as each row of how sure a check is counts for."""
@@ -31,6 +33,8 @@ LEAST_OPENED = 5
 
 LEAST_READ = 60
 """How sure a check is, once teardown showed what so many findings were about: fewer are mostly noise."""
+
+R = TypeVar("R", ReadingRow, OddsRow)
 
 _DONE_WITHIN = 2e-4
 _MOST_ROUNDS = 200
@@ -82,7 +86,7 @@ class ConditionLearned:
     told: tuple[float, ...]
 
 
-def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
+def learn_condition(cases: Sequence[Case], tables: Tables, heard: Heard = nobody) -> ConditionLearned:
     """Learn the odds of faults, and how sure checks are.
 
     Parameters
@@ -92,10 +96,8 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
         sure; where nobody knows a part's age, its faults teach nothing of odds, and only their findings count.
     tables : Tables
         The prior, before any visit: see `valuation.learn.taken_in.before_learning`.
-
-    Returns
-    -------
-    ConditionLearned
+    heard : callable
+        Is told how far it is.
 
     Raises
     ------
@@ -117,6 +119,7 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
     seen = see(cases, tables)
     state = _State.of(tables, seen)
     told: list[float] = []
+    first = 0.0
     for _ in range(_MOST_ROUNDS):
         posterior = explain(seen, state.prior(), state.readings)
         told.append(float(posterior.told.sum()) + state.log_prior())
@@ -125,6 +128,8 @@ def learn_condition(cases: Sequence[Case], tables: Tables) -> ConditionLearned:
         state = new
         if moved < _DONE_WITHIN:
             break
+        first = max(first, moved, 2 * _DONE_WITHIN)
+        heard(np.log(first / moved) / np.log(first / _DONE_WITHIN))  # it nears the end by about one factor a round
     posterior = explain(seen, state.prior(), state.readings)
     return ConditionLearned(
         readings={seen.surenesses[k]: _reading(state, posterior, k) for k in state.learned},
@@ -141,16 +146,20 @@ def with_condition(tables: Tables, learned: ConditionLearned) -> Tables:
     for row in tables.readings:
         if row.id in learned.readings:
             shares = learned.readings[row.id].shares[SEVERITIES.index(row.given)]
-            row = replace(row, **dict(zip(SEVERITIES, map(float, shares), strict=True)))
+            row = _with_shares(row, shares)
         readings.append(row)
     odds = []
-    for row in tables.fault_odds:
-        name = (row.fault, row.build)
+    for odd in tables.fault_odds:
+        name = (odd.fault, odd.build)
         if name in learned.odds:
-            shares = 100 * learned.odds[name].shares[ages_of(tables, name).index(row.age)]
-            row = replace(row, **dict(zip(SEVERITIES, map(float, shares), strict=True)))
-        odds.append(row)
+            odd = _with_shares(odd, 100 * learned.odds[name].shares[ages_of(tables, name).index(odd.age)])
+        odds.append(odd)
     return replace(tables, readings=tuple(readings), fault_odds=tuple(odds))
+
+
+def _with_shares(row: R, shares: np.ndarray) -> R:
+    none, slight, marked, severe = map(float, shares)
+    return replace(row, none=none, slight=slight, marked=marked, severe=severe)
 
 
 def ages_of(tables: Tables, name: FaultOdds) -> list[float]:
@@ -160,11 +169,6 @@ def ages_of(tables: Tables, name: FaultOdds) -> list[float]:
 
 def teardown_scores(cases: Sequence[Case], tables: Tables) -> np.ndarray:
     """Return the logarithm of the odds that the findings gave each severity which teardown then showed.
-
-    Parameters
-    ----------
-    cases : sequence of Case
-    tables : Tables
 
     Returns
     -------

@@ -89,7 +89,14 @@ COUNTS_AS = 6
 """As many evaluations as the prior counts for."""
 
 
-def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUNTS_AS) -> Delays:
+def learn_delays(
+    waits: Waits,
+    *,
+    prior: Delays = PRIOR,
+    counts_as: float = COUNTS_AS,
+    start: Delays | None = None,
+    within: float = _DONE_WITHIN,
+) -> Delays:
     """Return the three sorts as the evaluations show them, starting from a prior.
 
     Parameters
@@ -100,10 +107,10 @@ def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUN
         The prior, before any evaluation.
     counts_as : float
         As many evaluations as the prior counts for, above 0: they are spread over the three sorts as it says.
-
-    Returns
-    -------
-    Delays
+    start : Delays, optional
+        Where the search begins, at the prior if left out; the nearer, the sooner it is through.
+    within : float
+        It is through once no figure moves by more: medians as logarithms.
 
     Notes
     -----
@@ -119,7 +126,7 @@ def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUN
     logs = np.log(waits.days + HALF_A_DAY)
     is_open = waits.outcome == 0
     held = counts_as * np.array(prior.shares)
-    now = prior
+    now = start or prior
     for _ in range(_MOST_ROUNDS):
         sorts = _sorts(now, waits)
         shares = (held + sorts.sum(axis=0)) / (counts_as + len(logs))
@@ -131,7 +138,7 @@ def learn_delays(waits: Waits, *, prior: Delays = PRIOR, counts_as: float = COUN
         )
         moved = np.abs(np.subtract(_numbers(new), _numbers(now))).max()
         now = new
-        if moved < _DONE_WITHIN:
+        if moved < within:
             break
     return now
 

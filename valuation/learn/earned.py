@@ -8,8 +8,9 @@ lines, less what they earned.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 from valuation.jobs.ledger import BOUGHT_IN, DONE_AS_FOUND, Ledger
 from valuation.jobs.records import Job
@@ -21,12 +22,13 @@ ALL = ""
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Booked:
-    """One job with its ledger; `source` is where the client came from."""
+    """One job with its ledger; `source` is where the client came from, `told` what they were told."""
 
     title: str
     job: Job
     ledger: Ledger
     source: str = ""
+    told: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +49,6 @@ class Earned:
     ----------
     of : str
         Its id or name; empty for all.
-    jobs : int
     hours, money : float
         Hours [h], and what they earned.
     per_hour : Ratio
@@ -107,7 +108,6 @@ def money_of(booked: Booked, *, tax: float, job_spread: float) -> JobMoney | Non
 
     Parameters
     ----------
-    booked : Booked
     tax : float
         Share of tax where the agreement doesn't tell.
     job_spread : float
@@ -223,7 +223,6 @@ class Earnings:
     jobs : tuple of (Booked, JobMoney)
     without : tuple of Booked
         Those without a price or without hours, of which nothing can be told.
-    whole : Earned
     by : dict of str to tuple of Earned
         By ``operation``, ``person`` and ``source``, the most lost first.
     margin : float or None
@@ -244,7 +243,6 @@ def earnings(
 
     Parameters
     ----------
-    jobs : iterable of Booked
     tax, job_spread : float
         As for `money_of`.
     cost_an_hour : callable

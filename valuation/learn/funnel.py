@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -27,7 +28,6 @@ class Reached:
 
     Attributes
     ----------
-    stage : str
     reached : int
         How many got so far, or further.
     of_before : Share
@@ -46,7 +46,6 @@ class Conversion:
 
     Attributes
     ----------
-    group : str
     evaluations, yes, no, open : int
         All of them, and how each stands today.
     settled : Share
@@ -65,11 +64,6 @@ def funnel(courses: Iterable[Course], stages: Sequence[StageRow]) -> tuple[Reach
     """Return how many got how far along the way.
 
     A stage further on implies those before it, whether or not anybody entered them.
-
-    Parameters
-    ----------
-    courses : iterable of Course
-    stages : sequence of StageRow
 
     Returns
     -------
@@ -109,7 +103,6 @@ def conversion(
         As they stood on that day.
     by : function of Evaluation to str
         The group, such as `by_month`; see also `by_price`.
-    on : date
     settle_days : int
         Time that an evaluation is given [days].
 
@@ -128,11 +121,12 @@ def conversion(
 def _conversion(group: str, evaluations: list[Evaluation], courses, on: date, settle_days: int) -> Conversion:
     counts = dict.fromkeys((YES, NO, OPEN), 0)
     came = old = 0
+    settled_by = on - timedelta(days=settle_days)
     for evaluation in evaluations:
         course = courses.get(evaluation.visit)
         outcome = course.outcome if course else OPEN
         counts[outcome] += 1
-        if (on - evaluation.on).days >= settle_days:
+        if evaluation.on <= settled_by:
             old += 1
             came += outcome == YES and (course.decided_on - evaluation.on).days <= settle_days
     return Conversion(
@@ -147,7 +141,7 @@ def _conversion(group: str, evaluations: list[Evaluation], courses, on: date, se
 
 def by_month(evaluation: Evaluation) -> str:
     """Return the month of the evaluation, such as ``2026-05``."""
-    return f"{evaluation.on:%Y-%m}"
+    return evaluation.on.isoformat()[:7]
 
 
 def by_source(evaluation: Evaluation) -> str:
@@ -186,7 +180,7 @@ def by_price(edges: Sequence[float]) -> Callable[[Evaluation], str]:
     def band(evaluation: Evaluation) -> str:
         if evaluation.price is None:
             return NOT_KNOWN
-        return str(1 + int(np.searchsorted(edges, evaluation.price.likely, side="right"))).zfill(width)
+        return str(1 + bisect_right(edges, evaluation.price.likely)).zfill(width)
 
     return band
 

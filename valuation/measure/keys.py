@@ -52,7 +52,7 @@ def cents_from_standard(frequency_hz: float, key: int) -> float:
     return cents_between(frequency_hz, standard_hz(key))
 
 
-def plain_wire_inharmonicity(key: float) -> float:
+def plain_wire_inharmonicity(key: Numbers) -> Numbers:
     """Return the inharmonicity usual for plain wire [-], by Young's line.
 
     Second partial of middle C 1.2 cents sharp, doubling every eight keys.
@@ -70,7 +70,7 @@ def plain_wire_inharmonicity(key: float) -> float:
     return middle_c * 2 ** ((key - C4) / 8)
 
 
-def usual_inharmonicity(key: float) -> float:
+def usual_inharmonicity(key: Numbers) -> Numbers:
     """Return where a search for the inharmonicity of a key should start [-].
 
     Young's line for plain wire, and a second line that rises towards the lowest wound strings. The second

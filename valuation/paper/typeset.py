@@ -24,9 +24,6 @@ PAPERS = ("a4", "letter", "a4_large", "letter_large")
 _LARGER = "1.5"
 """Letters in large print: 18 points where they are 12 else."""
 
-STANDARDS = ["a-2a", "ua-1"]
-"""ISO 19005-2 at level A, for keeping; ISO 14289-1, for reading aloud."""
-
 HERE = Path(__file__).parent
 _CANNOT_SHOW = re.compile(
     r'the text `"(.*?)"` could not be displayed|contains the (?:disallowed )?codepoint `"(.*?)"`', re.DOTALL
@@ -92,7 +89,7 @@ def _compile(root: Path, template: str, data: Any, paper: str, day: datetime) ->
                     "scale": _LARGER if paper.endswith(LARGE) else "1",
                 },
                 format="pdf",
-                pdf_standards=STANDARDS,
+                pdf_standards=["a-2a", "ua-1"],  # ISO 19005-2 at level A, for keeping; ISO 14289-1, for reading aloud
                 timestamp=day,
             )
         except typst.TypstError as error:

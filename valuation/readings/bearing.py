@@ -50,15 +50,15 @@ class Gauge:
 
     def angles(self, readings: Sequence[float]) -> np.ndarray:
         """Return net bends [deg]; raises ValueError where the gauge is half told or a reading is not possible."""
-        rocker, thread = (self.half_span_mm, self.bridge_width_mm), (self.front_mm, self.rear_mm)
-        if any((pair[0] is None) != (pair[1] is None) for pair in (rocker, thread)):
+        half, width, front, rear = self.half_span_mm, self.bridge_width_mm, self.front_mm, self.rear_mm
+        if (half is None) != (width is None) or (front is None) != (rear is None):
             raise ValueError("a gauge needs its half span and the bridge's width; a thread its front and rear length")
-        if None not in rocker and None not in thread:
+        if half is not None and front is not None:
             raise ValueError("readings are either gaps under a gauge or heights above a thread, not both")
-        if None not in rocker:
-            return angle_from_gauge(readings, half_span_mm=rocker[0], bridge_width_mm=rocker[1])
-        if None not in thread:
-            bends = [bearing_from_heights(height, front_mm=thread[0], rear_mm=thread[1]) for height in readings]
+        if half is not None and width is not None:
+            return angle_from_gauge(readings, half_span_mm=half, bridge_width_mm=width)
+        if front is not None and rear is not None:
+            bends = [bearing_from_heights(height, front_mm=front, rear_mm=rear) for height in readings]
             return np.array([bend.net_deg for bend in bends])
         return np.asarray(readings, dtype=float)
 
@@ -112,10 +112,9 @@ def read_bearing(
         load = _load(angles, tension_n, strings)
         lowest = min(means, key=means.__getitem__)
         reading = None
-        if crown_mm is not None and row and crown_row:
-            reading = read_board(
-                crown_mm, means[lowest], crown_within_mm=crown_row.repeats_within, angle_within_deg=error
-            )
+        crown_error = crown_row.repeats_within if crown_row else None
+        if crown_mm is not None and error is not None and crown_error is not None:
+            reading = read_board(crown_mm, means[lowest], crown_within_mm=crown_error, angle_within_deg=error)
     figures = [_figure(section, mean, error) for section, mean in means.items()]
     if load:
         weight = load.down_force_n / TONNE_N * 1000
@@ -165,7 +164,7 @@ def _says(means: Mapping[str, float], lowest: str, error: float | None, reading:
 
 
 def _load(
-    angles: Mapping[str, Sequence[float]], tension_n: float | None, strings: Mapping[str, int] | None
+    angles: Mapping[str, np.ndarray], tension_n: float | None, strings: Mapping[str, int] | None
 ) -> BoardLoad | None:
     if not strings and tension_n is None:
         return None

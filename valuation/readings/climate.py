@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from valuation.engine.rows import Tables
@@ -110,21 +110,22 @@ def read_climate(year: Year, wood: Wood, tables: Tables, kind: str) -> Reading:
             for humidity in (year.dry, year.wet, year.dry if year.now is None else year.now)
         )
         require_between(year.wet - year.dry, 0, 95, what="humidity of the wet season less that of the dry", unit="%")
-        figures, says = [], []
+        figures: list[Figure] = []
+        says: list[str] = []
         swing = year.wet - year.dry
         figures += _air(swing, dry, wet, row.repeats_within if row else None)
         said = say("Over the year the humidity swings by {swing} points.", swing=numeral(f"{swing:g}"))
         says.append(f"{said} {cut_words(row)}" if row else said)
         _board(wood, dry, wet, figures, says)
-        if _asked(year, "crack", crack_mm=wood.crack_mm, panel_mm=wood.panel_mm):
-            says += _crack(wood, now, dry, wet, figures)
-        ribs = {"rib_length_mm": wood.rib_length_mm, "rib_height_mm": wood.rib_height_mm}
-        if _asked(year, "crown", crown_mm=wood.crown_mm, **ribs, thickness_mm=wood.thickness_mm):
-            says += _crown(wood, now, dry, wet, figures)
-        if _asked(year, "pinblock", pin_mm=wood.pin_mm, block_mm=wood.block_mm):
-            says += _block(wood, now, dry, figures)
+        if crack := _asked(year, "crack", crack_mm=wood.crack_mm, panel_mm=wood.panel_mm):
+            says += _crack(crack, wood, now, dry, wet, figures)
+        sizes = {"crown_mm": wood.crown_mm, "rib_length_mm": wood.rib_length_mm, "rib_height_mm": wood.rib_height_mm}
+        if ribs := _asked(year, "crown", **sizes, thickness_mm=wood.thickness_mm):
+            says += _crown(ribs, wood, now, dry, wet, figures)
+        if block := _asked(year, "pinblock", pin_mm=wood.pin_mm, block_mm=wood.block_mm):
+            says += _block(block, wood, now, dry, figures)
         if year.held:
-            says += _held(year, dry, wet, figures)
+            says += _held(year.held, dry, wet, figures)
     return Reading(
         title=say(
             "Air and wood: {dry} to {wet} % humidity over the year, {temperature} °C",
@@ -154,15 +155,15 @@ def _coefficient(name: str, cut: int) -> float:
     return COEFFICIENTS[name][cut]
 
 
-def _asked(year: Year, what: str, **sizes: float | None) -> bool:
-    """Return whether something is asked; where only part of it is told, say what lacks."""
-    given = [name for name, size in sizes.items() if size is not None]
+def _asked(year: Year, what: str, **sizes: float | None) -> dict[str, float]:
+    """Return the sizes that something is asked by, none if it isn't; where only part is told, say what lacks."""
+    given = {name: size for name, size in sizes.items() if size is not None}
     missing = [name.replace("_mm", "").replace("_", " ") for name, size in sizes.items() if size is None]
     if given and year.now is None:
         missing.append("humidity of the last weeks, to which it belongs")
     if given and missing:
         raise ValueError(f"the {what} can't be reckoned without: {', '.join(missing)}")
-    return bool(given)
+    return given
 
 
 def _air(swing: float, dry: Climate, wet: Climate, error: float | None) -> Iterator[Figure]:
@@ -190,23 +191,30 @@ def _board(wood: Wood, dry: Climate, wet: Climate, figures: list[Figure], says: 
     says.append(say(message, wood=say(wood.board), movement=movement, across=across))
 
 
-def _crack(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
-    found = crack_over_year(
-        wood.crack_mm, wood.panel_mm, _coefficient(wood.board, RADIAL), now=now, dry=dry, wet=wet
-    )  # fmt: skip
+def _crack(
+    sizes: Mapping[str, float], wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]
+) -> Iterator[str]:
+    across = _coefficient(wood.board, RADIAL)
+    found = crack_over_year(sizes["crack_mm"], sizes["panel_mm"], across, now=now, dry=dry, wet=wet)
     figures.append(Figure(name=say("Crack in the dry season, at most"), value=found.dry_at_most_mm, unit="mm"))
     figures.append(Figure(name=say("Crack in the wet season, at least"), value=found.wet_at_least_mm, unit="mm"))
     message = later("The crack of {now} mm may open to {dry} mm in the dry season and stays open in the wet one.")
     if found.wet_at_least_mm == 0:
         message = later("The crack of {now} mm may open to {dry} mm in the dry season and may close in the wet one.")
-    yield say(message, now=numeral(f"{wood.crack_mm:g}"), dry=numeral(f"{found.dry_at_most_mm:.1f}"))
+    yield say(message, now=numeral(f"{sizes['crack_mm']:g}"), dry=numeral(f"{found.dry_at_most_mm:.1f}"))
 
 
-def _crown(wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
+def _crown(
+    sizes: Mapping[str, float], wood: Wood, now: Climate, dry: Climate, wet: Climate, figures: list[Figure]
+) -> Iterator[str]:
     board = RibbedBoard(
-        crown_mm=wood.crown_mm, rib_length_mm=wood.rib_length_mm, rib_height_mm=wood.rib_height_mm,
-        panel_mm=wood.thickness_mm, coefficient=_coefficient(wood.board, RADIAL), stiffness_ratio=wood.stiffness_ratio,
-    )  # fmt: skip
+        crown_mm=sizes["crown_mm"],
+        rib_length_mm=sizes["rib_length_mm"],
+        rib_height_mm=sizes["rib_height_mm"],
+        panel_mm=sizes["thickness_mm"],
+        coefficient=_coefficient(wood.board, RADIAL),
+        stiffness_ratio=wood.stiffness_ratio,
+    )
     found = crown_over_year(board, now=now, dry=dry, wet=wet)
     figures.append(Figure(name=say("Crown in the dry season, at the least"), value=found.dry_at_least_mm, unit="mm"))
     figures.append(Figure(name=say("Crown in the wet season, at most"), value=found.wet_at_most_mm, unit="mm"))
@@ -229,8 +237,9 @@ def _crown_words(found: CrownYear) -> str:
     )
 
 
-def _block(wood: Wood, now: Climate, dry: Climate, figures: list[Figure]) -> Iterator[str]:
-    found = block_over_year(wood.pin_mm, wood.block_mm, _coefficient(wood.block, TANGENTIAL), now=now, dry=dry)
+def _block(sizes: Mapping[str, float], wood: Wood, now: Climate, dry: Climate, figures: list[Figure]) -> Iterator[str]:
+    across = _coefficient(wood.block, TANGENTIAL)
+    found = block_over_year(sizes["pin_mm"], sizes["block_mm"], across, now=now, dry=dry)
     figures.append(Figure(name=say("Grip of the pins in the dry season, at most"), value=found.fit_dry_mm, unit="mm"))
     figures.append(Figure(name=say("Size of the block in the dry season, at most"), value=found.size_dry_mm, unit="mm"))
     if found.fit_dry_mm < 0:
@@ -243,8 +252,8 @@ def _block(wood: Wood, now: Climate, dry: Climate, figures: list[Figure]) -> Ite
         yield say("Torque read now is about the least of the year: the block will be no drier.")
 
 
-def _held(year: Year, dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
-    low, high = year.held
+def _held(held: tuple[float, float], dry: Climate, wet: Climate, figures: list[Figure]) -> Iterator[str]:
+    low, high = held
     found = hold_humidity(dry, wet, held_low=low, held_high=high)
     figures.append(Figure(name=say("Movement left with the humidity held"), value=100 * found.share_left, unit="%"))
     yield say(

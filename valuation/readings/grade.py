@@ -101,5 +101,6 @@ def _grades(finding: Finding, kind: str, tables: Tables) -> tuple[Grade, ...]:
             weights=tuple(weights.tolist()),
         )
         for check, weights, number in zip(seen.checks, seen.weights, seen.numbers, strict=True)
+        if number is not None
     ]
     return tuple(sorted(grades, key=lambda grade: grade.check.id != finding.check))

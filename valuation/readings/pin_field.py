@@ -81,13 +81,13 @@ def look_at_field(readings: Sequence[Reading], tables: Tables, kind: str, system
     Returns
     -------
     PinField
-        Nothing is loose where the tables don't ask for the torque.
+        Nothing is loose where the tables don't ask for the torque, or have no cut point for severe.
     """
     again = _far_from_the_others(readings)
     torque = row_of(tables, kind, TORQUE)
-    if torque is None or not readings:
+    limit = None if torque is None else loose_below(torque)
+    if torque is None or limit is None or not readings:
         return PinField(loose=(), runs=(), says=(), read_again=again, pattern="", because="")
-    limit = loose_below(torque)
     loose = tuple(reading for reading in readings if reading.value < limit)
     placed = {(r.key, r.string): r.value < limit for r in readings if r.key}
     runs = loose_runs(placed, rng=np.random.default_rng(_SEED))

@@ -147,7 +147,7 @@ def _middle(torque: Sequence[float], unit: str, row: CheckRow | None) -> Figure:
     one = convert(1, unit, "N.m")
     value = median(torque) / one
     name = say("Torque, middle pin")
-    if row is None:
+    if row is None or row.repeats_within is None:
         return Figure(name=name, value=value, unit=_unit_words(unit))
     within = say("as two readings of a pin differ")
     return give_or_take(name, value, _unit_words(unit), row.repeats_within / one, within)
@@ -159,9 +159,9 @@ def _middle_words(figure: Figure, row: CheckRow | None) -> str:
     return f"{said} {cut_words(row, system)}" if row else said
 
 
-def loose_below(row: CheckRow) -> float:
-    """Return under which torque a pin counts as loose: where the check of torque reads severe [N.m]."""
-    return _JUST_UNDER * row.cut_severe
+def loose_below(row: CheckRow) -> float | None:
+    """Return under which torque a pin counts as loose, where the check reads severe [N.m]; None where it never does."""
+    return None if row.cut_severe is None else _JUST_UNDER * row.cut_severe
 
 
 def _loose(torque: Mapping[str, Sequence[float]], limit: float) -> dict[str, int]:

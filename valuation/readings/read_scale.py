@@ -73,7 +73,7 @@ def read_scale(data: bytes, name: str, gauges: str = "") -> ScaleRead:
         rows = [(reader.line_num, row) for row in reader]
     except csv.Error as error:
         raise UserError([Problem(name, reader.line_num, "", f"this isn't a CSV file ({error})")]) from None
-    problems = _wrong_columns(reader.fieldnames or (), name)
+    problems = _wrong_columns(tuple(reader.fieldnames or ()), name)
     if not problems and not 0 < len(rows) <= MOST_ROWS:
         problems = [Problem(name, 0, "", f"there are {len(rows)} rows; write one for each key, up to {MOST_ROWS}")]
     if problems:
@@ -82,13 +82,13 @@ def read_scale(data: bytes, name: str, gauges: str = "") -> ScaleRead:
     if problems:
         raise UserError(problems)
     read.sort(key=lambda numbers: numbers["key"])
-    columns = {column: [numbers[column] for numbers in read] for column in read[0]}
+    columns = {column: np.array([numbers[column] for numbers in read]) for column in read[0]}
     flat = columns.pop(FLAT, None)
     try:
         scale = Scale(**columns)
     except ValueError as fault:
         raise UserError([Problem(name, 0, "", str(fault))]) from None
-    return ScaleRead(scale=scale, flat_cents=None if flat is None else np.array(flat))
+    return ScaleRead(scale=scale, flat_cents=None if flat is None else flat)
 
 
 def _wrong_columns(found: tuple[str, ...] | list[str], name: str) -> list[Problem]:

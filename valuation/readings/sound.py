@@ -11,6 +11,8 @@ from pathlib import Path
 from statistics import median
 from typing import BinaryIO
 
+import numpy as np
+
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, UserError
 from valuation.facts.keys import key_name, key_number
@@ -26,7 +28,8 @@ from valuation.measure.sound import (
     analyse_note,
     analyse_set,
 )
-from valuation.measure.sound.tuning import FEWEST_NOTES, stretch_cents
+from valuation.measure.sound.stiffness_line import stretch_cents
+from valuation.measure.sound.tuning import FEWEST_NOTES
 from valuation.readings.grade import ANYWHERE, find
 from valuation.readings.result import Figure, Found, Listing, Reading, Series, give_or_take, told_of
 
@@ -141,7 +144,7 @@ def read_sound(notes: Sequence[NoteReading], refused: Sequence[Problem], tables:
 def _levels(notes: Sequence[NoteReading], together: SetReading | None) -> list[float]:
     """Return the pitch of each note without the stretch that a good tuning has [cents]."""
     stiffness = together.stiffness if together else Refused("too few", "one note has no line")
-    stretch = stretch_cents([note.key for note in notes], stiffness)
+    stretch = stretch_cents(np.array([note.key for note in notes]), stiffness)
     return [note.cents - float(stretched) for note, stretched in zip(notes, stretch, strict=True)]
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID, uuid5
@@ -60,7 +61,7 @@ class Entry:
     value: Any
     follows: tuple[str, ...] = ()
     undoes: str = ""
-    seq: int = field(default=0, compare=False)
+    seq: int = dataclasses.field(default=0, compare=False)
 
     def __post_init__(self) -> None:
         if self.at.tzinfo is None:

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, TypeGuard
 
 from valuation.facts.kinds import day_of, plain_number
 from valuation.record.card import line
@@ -45,7 +45,6 @@ class EventEntered:
         Last part of its field's name.
     day : date
         When it happened.
-    stage, reason, note : str
     who : str
         Who entered what stands.
     told : dict or None
@@ -103,11 +102,6 @@ def events_entered(fields: Mapping[str, Sequence[Entry]]) -> tuple[tuple[EventEn
     ----------
     fields : mapping of field to its entries
         May hold other fields too.
-
-    Returns
-    -------
-    events : tuple of EventEntered
-    faults : dict of field to str
     """
     events, faults = [], {}
     for name, entries in fields.items():
@@ -181,7 +175,6 @@ def job_columns(card: JobCard, fields: Mapping[str, Sequence[Entry]]) -> dict[st
 
     Parameters
     ----------
-    card : JobCard
     fields : mapping of field to its entries
         Those of `ON_THE_CARD`.
 
@@ -221,7 +214,7 @@ def job_columns(card: JobCard, fields: Mapping[str, Sequence[Entry]]) -> dict[st
 def told_of(events: Sequence[EventEntered]) -> dict[str, Any]:
     """Return what the client was told last, with its day; empty where nothing was."""
     last = next((event for event in reversed(events) if event.told), None)
-    if last is None:
+    if last is None or not last.told:
         return {}
     day = day_of(last.told.get("on"))
     return {**last.told, "on": min(day or last.day, last.day).isoformat()}
@@ -243,8 +236,7 @@ def told_columns(told: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the client was told, as columns: text and finite numbers, None for what is not known."""
     figures = {name: plain_number(told.get(name)) for name in (*TOLD_FIGURES, "premium")}
     for name in ("price", "hours"):
-        band = [figures[f"{name}_{end}"] for end in ("low", "likely", "high")]
-        if None in band or band != sorted(band) or band[0] < 0:
+        if not _is_band([figures[f"{name}_{end}"] for end in ("low", "likely", "high")]):
             figures |= {f"{name}_{end}": None for end in ("low", "likely", "high")}
     words = {name: line(told.get(name)) or None for name in ("verdict", "technician")}
     return {"evaluated_on": told.get("on"), **words, **figures}
@@ -257,9 +249,15 @@ def operations_of(agreed: Mapping[str, Any]) -> dict[str, tuple[float, float, fl
     for row in rows if isinstance(rows, list) else ():
         if isinstance(row, list) and len(row) == 4 and isinstance(row[0], str):
             hours = [plain_number(cell) for cell in row[1:]]
-            if None not in hours and 0 <= hours[0] <= hours[1] <= hours[2]:
+            if _is_band(hours):
                 found[row[0]] = (hours[0], hours[1], hours[2])
     return found
+
+
+def _is_band(ends: list[float | None]) -> TypeGuard[list[float]]:
+    """Tell whether all ends are known, not below 0, and rise."""
+    known = [end for end in ends if end is not None]
+    return len(known) == len(ends) and known == sorted(known) and known[0] >= 0
 
 
 def next_step(value: Any) -> tuple[str, date | None]:

@@ -72,6 +72,8 @@ def _count(way: str, case: Case, told: tuple[int | None, str]) -> Count:
 def _still_good(way: str, case: Case, i: int) -> tuple[int | None, str]:
     if way == LET_GO:
         return None, say("There is no piano to play.")
+    if way == ANOTHER:
+        return None, say("We can't know. Nobody has chosen the other piano yet.")
     return _yes_and_no(case.prospects[way].still_good[i]) if way in case.prospects else (None, "")
 
 

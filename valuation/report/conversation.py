@@ -43,7 +43,6 @@ class Way:
 
     Attributes
     ----------
-    way, name : str
     open : bool
         There is such a plan.
     price : str
@@ -52,7 +51,6 @@ class Way:
         What is owned afterwards is worth, from low to high.
     rows : dict of str to tuple of str
         Sentences by row of `valuation.report.ways.ROWS`.
-    good, bad : tuple of Side
     jobs : tuple of str
         Each job in plain words.
     """
@@ -273,14 +271,14 @@ def advice(case: Case) -> tuple[str, ...]:
             )
         ]
     else:
+        ways = {"first": way_to_do(first), "second": way_to_do(second)}
         said = [
-            say(
-                "We would {first}. In {count} of 100 cases that comes out better than the next best: {second}.",
-                first=way_to_do(first),
-                second=way_to_do(second),
-                count=of_100(found.beats_next),
-            )
-        ]
+            say("We would {first}. In every case that we worked through it comes out better than the next best: "
+                "{second}.", **ways)
+            if found.beats_next >= 1
+            else say("We would {first}. In {count} of 100 cases that comes out better than the next best: {second}.",
+                     count=of_100(found.beats_next), **ways)
+        ]  # fmt: skip
     said += beside_the_verdict(found)
     said.append(say("That counts money, years of playing and what you said. It can't count what you feel."))
     said.append(say("We earn money with repairs and rebuilds. Keep that in mind."))

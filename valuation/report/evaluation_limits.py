@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
@@ -178,6 +180,12 @@ def method(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
         ),
         say("The workshop's own interest is no part of the reckoning."),
     ]
+    if occasion.held is not None:
+        count, of = occasion.held
+        said.append(
+            say("So far, of {of} jobs whose price this workshop had told as a range, {count} ended within it; 8 of 10 "
+                "are meant to.", of=of, count=count)
+        )  # fmt: skip
     if occasion.prices_from:
         said.append(occasion.prices_from)
     return [Points(items=tuple(said))]
@@ -186,8 +194,8 @@ def method(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
 def invented_prices(tables: Tables) -> list[Block]:
     """Return the warning that belongs on every paper as long as prices are invented."""
     invented = {row.id for row in tables.sources if row.kind == "invented"}
-    priced = (*tables.bands, *tables.rates, *tables.materials, *tables.replacements)
-    if not any(row.source in invented for row in priced):
+    priced: tuple[Sequence[Any], ...] = (tables.bands, tables.rates, tables.materials, tables.replacements)
+    if not any(row.source in invented for rows in priced for row in rows):
         return []
     return [
         Words(
@@ -218,10 +226,10 @@ def cautions(appraisal: Appraisal, tables: Tables) -> list[Block]:
     for row in told:
         if not row.plain or row.always or row.fault in stopping:
             continue
-        source = sources.get(row.source)
-        published = source is not None and source.kind == "published"
-        text = say(row.plain)
-        items.append(say("{text} ({source})", text=text, source=say(source.title)) if published else text)
+        source, text = sources.get(row.source), say(row.plain)
+        if source is not None and source.kind == "published":
+            text = say("{text} ({source})", text=text, source=say(source.title))
+        items.append(text)
     return [Points(items=tuple(dict.fromkeys(items)))] if items else []
 
 

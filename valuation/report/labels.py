@@ -86,7 +86,6 @@ def finding_words(finding: FindingResult, check: CheckRow, system: str = "metric
 
     Parameters
     ----------
-    finding : FindingResult
     check : CheckRow
         The row of that check.
     system : str

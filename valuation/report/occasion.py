@@ -18,7 +18,6 @@ class Shop:
 
     Attributes
     ----------
-    name : str
     address, reach : tuple of str
         Lines of the address; telephone, mail and the like.
     town : str
@@ -113,15 +112,12 @@ class Occasion:
         The figures behind the ways.
     chose : tuple of (question, answer)
         What the client has said and chosen.
-    shop : Shop
     number : str
         Number of the paper and its version, as the shop counts them.
     replaces : str
         For a quotation: number of the one that it replaces.
     not_for : str
         What has to be said of the use it is wanted for; empty where an estimate of the shop's will do.
-    values : tuple of ValueSaid
-    photos : tuple of Photo
     system : str
         Units: 'metric' or 'imperial'.
     leaf : Leaf, optional
@@ -130,6 +126,10 @@ class Occasion:
         What this workshop did on the piano before the visit, a sentence each.
     advice : bool
         They asked what the workshop would do.
+    held : (int, int), optional
+        How many of the prices told as '8 in 10' held, and of how many; None while that tells too little.
+    done_by : date, optional
+        Day by which the work is done in 9 of 10, if the client agrees on the day of the paper.
     prices_from : str
         What the prices rest on, where that isn't the band table alone.
     comparables : tuple of rows
@@ -152,6 +152,8 @@ class Occasion:
     leaf: Leaf | None = None
     prior: tuple[str, ...] = ()
     advice: bool = False
+    held: tuple[int, int] | None = None
+    done_by: date | None = None
     prices_from: str = ""
     comparables: tuple[tuple[str, ...], ...] = ()
     version: str = ""

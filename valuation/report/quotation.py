@@ -100,7 +100,8 @@ def _as_wished(option: str, occasion: Occasion) -> list[Block]:
     told = occasion.told
     chosen = tuple(f"{q.name}: {q.answer.name}." for q in told.questions if q.answer is not None)
     said = (*chosen, *told.of_versions[option])
-    return [*what_was_set(occasion), *([Heading(text=say("As you want it")), Points(items=said)] if said else [])]
+    wished: list[Block] = [Heading(text=say("As you want it")), Points(items=said)] if said else []
+    return [*what_was_set(occasion), *wished]
 
 
 def _work(version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
@@ -247,6 +248,7 @@ def _terms(
         if occasion.replaces
         else ("", ""),
         (say("How long"), " ".join(occasion.told.way(version.way).rows["time"])),
+        (say("Done by"), _done_by(occasion)),
         (say("Carrying"), _carrying(version.option)),
         (say("Tunings"), _tunings(version.option, tables, visit.piano.kind)),
         (say("Warranty"), shop.warranty),
@@ -271,6 +273,15 @@ def _terms(
             )
         ),
     ]
+
+
+def _done_by(occasion: Occasion) -> str:
+    if occasion.done_by is None:
+        return ""
+    return say(
+        "{day}, as our work stands on {today} and if you agree now. Days found so are kept in 9 of 10.",
+        day=day_words(occasion.done_by), today=day_words(occasion.written_on),
+    )  # fmt: skip
 
 
 def _carrying(option: OptionResult) -> str:

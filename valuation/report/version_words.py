@@ -34,7 +34,7 @@ def version_words(version: TheirVersion | NoVersion, case: Case) -> tuple[str, .
     ]
     said += [
         say(
-            "Not in the price: {choice}. We quote it by itself.",
+            "Not in the price: '{choice}'. We quote it by itself.",
             choice=f"{question_name(row.question)}: {say(row.name)}",
         )
         for row in version.not_in_price

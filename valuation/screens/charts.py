@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import plotly.graph_objects as go
-from plotly.subplots import make_subplots
 
 from valuation.engine.appraisal import Appraisal
 from valuation.facts.visit import Range
@@ -18,7 +18,7 @@ INK, FAINT, PAPER = "#1f3a5f", "#6b6350", "#faf7f0"
 
 @dataclass(frozen=True)
 class Bar:
-    """One line of a panel."""
+    """One line of a chart."""
 
     name: str
     band: Range
@@ -27,8 +27,8 @@ class Bar:
     before: float | None = None
 
 
-def option_panels(appraisal: Appraisal) -> dict[str, list[Bar]]:
-    """Return what the chart shows: price, value after and net of each option. The table shows the same numbers."""
+def option_bars(appraisal: Appraisal) -> dict[str, list[Bar]]:
+    """Return what each chart shows: price, value after and net of each option. The table shows the same numbers."""
     best = appraisal.verdict
 
     def bars(pick) -> list[Bar]:
@@ -41,73 +41,54 @@ def option_panels(appraisal: Appraisal) -> dict[str, list[Bar]]:
     }
 
 
-def chart(panels: dict[str, list[Bar]], currency: str) -> tuple[go.Figure, str]:
-    """Return the figure, and what it shows in words for those who don't see it."""
-    rows = len(panels)
-    figure = make_subplots(
-        rows=rows, cols=1, vertical_spacing=0.34 / max(rows, 2), subplot_titles=[f"{t} ({currency})" for t in panels]
-    )
-    for row, bars in enumerate(panels.values(), start=1):
-        for bar in reversed(bars):
-            _draw(figure, bar, row)
-        figure.update_yaxes(
-            showgrid=False,
-            zeroline=False,
-            automargin=True,
-            fixedrange=True,
-            range=[-0.6, len(bars) - 0.15],
-            tickfont={"size": 15},
-            row=row,
-            col=1,
-        )
-        figure.update_xaxes(
-            gridcolor="#ddd5c3", zerolinecolor=FAINT, zerolinewidth=1, range=_reach(bars), fixedrange=True, nticks=5,
-            tickformat=",.0f", tickfont={"size": 14}, row=row, col=1,
-        )  # fmt: skip
-    for title in figure.layout.annotations:
-        title.update(x=0, xanchor="left", xref="paper", yshift=6, font={"size": 16})
-    height = sum(60 + 44 * len(bars) for bars in panels.values()) + 30 * rows
+def chart(title: str, bars: Sequence[Bar], currency: str) -> tuple[go.Figure, str]:
+    """Return the figure that answers one question, and what it shows in words for those who don't see it."""
+    figure = go.Figure()
+    for bar in reversed(bars):
+        _draw(figure, bar)
+    figure.update_yaxes(
+        showgrid=False, zeroline=False, automargin=True, fixedrange=True, range=[-0.6, len(bars) - 0.15],
+        tickfont={"size": 15},
+    )  # fmt: skip
+    figure.update_xaxes(
+        gridcolor="#ddd5c3", zerolinecolor=FAINT, zerolinewidth=1, range=_reach(bars), fixedrange=True, nticks=5,
+        tickformat=",.0f", tickfont={"size": 14},
+    )  # fmt: skip
     figure.update_layout(
-        showlegend=False, height=height, margin={"l": 4, "r": 16, "t": 40, "b": 34}, dragmode=False,
+        title={"text": f"{title} ({currency})", "x": 0, "xanchor": "left", "font": {"size": 16}},
+        showlegend=False, height=90 + 44 * len(bars), margin={"l": 4, "r": 16, "t": 40, "b": 34}, dragmode=False,
         paper_bgcolor=PAPER, plot_bgcolor=PAPER,
         font={"color": "#22262b", "size": 15, "family": "Source Sans, sans-serif"},
         hovermode=False, separators="".join(number_signs()),
     )  # fmt: skip
-    return figure, in_words(panels, currency)
+    return figure, in_words(title, bars, currency)
 
 
-def _reach(bars: list[Bar]) -> list[float]:
+def _reach(bars: Sequence[Bar]) -> list[float]:
     """Return an axis that holds nought and every line, with room for the figures at its ends."""
     ends = [0.0, *(x for bar in bars for x in (bar.band.low, bar.band.high, bar.at, bar.before or 0.0))]
     room = 0.06 * (max(ends) - min(ends) or 1.0)
     return [min(ends) - room, max(ends) + room]
 
 
-def _draw(figure: go.Figure, bar: Bar, row: int) -> None:
+def _draw(figure: go.Figure, bar: Bar) -> None:
     name = f"<b>{bar.name}</b>" if bar.chosen else bar.name
     line = {"color": INK if bar.chosen else FAINT, "width": 7 if bar.chosen else 3}
-    figure.add_trace(
-        go.Scatter(x=[bar.band.low, bar.band.high], y=[name, name], mode="lines", line=line), row=row, col=1
-    )
+    figure.add_trace(go.Scatter(x=[bar.band.low, bar.band.high], y=[name, name], mode="lines", line=line))
     if bar.before is not None:
         ring = {"symbol": "circle-open", "size": 15, "color": FAINT, "line": {"width": 2}}
-        figure.add_trace(go.Scatter(x=[bar.before], y=[name], mode="markers", marker=ring), row=row, col=1)
+        figure.add_trace(go.Scatter(x=[bar.before], y=[name], mode="markers", marker=ring))
     dot = {"symbol": "circle", "size": 14, "color": INK if bar.chosen else PAPER, "line": {"width": 3, "color": INK}}
-    text = money(bar.at)
     figure.add_trace(
-        go.Scatter(x=[bar.at], y=[name], mode="markers+text", marker=dot, text=[text], textposition="top center",
-                   textfont={"size": 14}, cliponaxis=False),
-        row=row, col=1,
+        go.Scatter(x=[bar.at], y=[name], mode="markers+text", marker=dot, text=[money(bar.at)],
+                   textposition="top center", textfont={"size": 14}, cliponaxis=False)
     )  # fmt: skip
 
 
-def in_words(panels: dict[str, list[Bar]], currency: str) -> str:
+def in_words(title: str, bars: Sequence[Bar], currency: str) -> str:
     """Return what the chart shows, in words."""
-    said = []
-    for title, bars in panels.items():
-        each = "; ".join(
-            say("{name}: {band}, expected {amount}", name=b.name, band=money_range(b.band), amount=money(b.at))
-            for b in bars
-        )
-        said.append(say("{title} in {currency}. {figures}.", title=title, currency=currency, figures=each))
-    return " ".join(said)
+    each = "; ".join(
+        say("{name}: {band}, expected {amount}", name=b.name, band=money_range(b.band), amount=money(b.at))
+        for b in bars
+    )
+    return say("{title} in {currency}. {figures}.", title=title, currency=currency, figures=each)

@@ -50,7 +50,6 @@ def read_fact(field: str, text: str, visit: Visit, tables: Tables, today: date, 
     -------
     value : object
         As `Draft.keep` takes it; None where not known or at fault.
-    faults : tuple of str
     """
     key = _IN_FILE.get(field, field)
     if not text.strip():

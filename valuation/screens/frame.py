@@ -91,8 +91,6 @@ def head(here: str, draft: Draft | None, step: str = "") -> None:
 
     Parameters
     ----------
-    here : str
-    draft : Draft or None
     step : str
         Where on the page one stands, if it has steps: at a new one the page begins anew at its heading.
     """
@@ -136,8 +134,6 @@ def head_at_the_table(here: str, draft: Draft, step: str) -> None:
 
     Parameters
     ----------
-    here : str
-    draft : Draft
     step : str
         Where in the talk one stands; see `head`.
     """

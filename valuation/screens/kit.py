@@ -7,7 +7,8 @@ Words are plain text: what somebody wrote comes to nothing in them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import streamlit as st
@@ -16,6 +17,7 @@ from streamlit.delta_generator import DeltaGenerator
 from valuation.language import say
 from valuation.screens.catching_up import CatchingUp, fill, held
 from valuation.screens.safe import md
+from valuation.waiting import Heard
 
 _MOST_LETTERS = 10_000
 
@@ -30,7 +32,6 @@ def field(
     ----------
     at : CatchingUp
         Where it is caught up.
-    key : str
     label : str
         What stands above it.
     content : str
@@ -217,6 +218,17 @@ def folded(key: str, label: str) -> DeltaGenerator | None:
     """Draw a box that opens at a tap; return it where it is open, so that nothing in it is made before."""
     box = st.expander(md(label), key=key, on_change="rerun")
     return box if box.open else None
+
+
+@contextmanager
+def working() -> Iterator[Heard]:
+    """Draw a bar of how far something long has come, and give what is to be told of it."""
+    words = say("Working it out ...")
+    bar = st.progress(0.0, text=words)
+    try:
+        yield lambda share: bar.progress(min(max(share, 0.0), 1.0), text=words)
+    finally:
+        bar.empty()
 
 
 def _hand_over(take: Callable[..., object], key: str, *args: object) -> None:

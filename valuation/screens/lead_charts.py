@@ -28,16 +28,15 @@ def swings_chart(swings: Sequence[Swing], verdict: str, currency: str) -> tuple[
             go.Scatter(
                 x=[swing.lead_low, swing.lead_high],
                 y=[name, name],
-                mode="lines+markers+text",
+                mode="lines+markers",
                 line={"color": INK, "width": 7},
                 marker={"symbol": "line-ns", "size": 18, "line": {"width": 3, "color": INK}},
-                # one above, one below: on a narrow bar they would run into each other
-                text=[figure_words(swing.driver, at, "") for at in (swing.low, swing.high)],
-                textposition=["top center", "bottom center"],
-                textfont={"size": 13},
                 cliponaxis=False,
             )
         )
+        # one above, one below: on a narrow bar they would run into each other
+        for lead, at, side in ((swing.lead_low, swing.low, "top"), (swing.lead_high, swing.high, "bottom")):
+            _say_at(figure, (lead, name), figure_words(swing.driver, at, ""), (0.5, side), 13)
     if swings:
         figure.add_vline(x=swings[0].lead, line={"color": FAINT, "width": 2, "dash": "dot"})
     figure.add_vline(x=0, line={"color": "#22262b", "width": 2})
@@ -63,17 +62,20 @@ def frontier_chart(found: CostAndResult, verdict: str, currency: str) -> tuple[g
             line={"color": FAINT, "width": 2}, marker={"size": 5, "color": FAINT},
         )
     )  # fmt: skip
-    for spot in found.today:
+    nets = [spot.net for spot in (*spots, *found.today)]
+    low, high = min([*nets, 0.0]), max([*nets, 0.0])
+    names = [option_name(spot.option) for spot in found.today]
+    places = [(spot.price / far, (spot.net - low) / (high - low or 1.0)) for spot in found.today]
+    for spot, name, side in zip(found.today, names, _sides(places, names), strict=True):
         chosen = spot.option == verdict
         symbol = "diamond" if chosen else "circle-open"
         figure.add_trace(
             go.Scatter(
-                x=[spot.price], y=[spot.net], mode="markers+text", cliponaxis=False,
+                x=[spot.price], y=[spot.net], mode="markers", cliponaxis=False,
                 marker={"symbol": symbol, "size": 15, "color": INK, "line": {"width": 3}},
-                text=[f"<b>{option_name(spot.option)}</b>" if chosen else option_name(spot.option)],
-                textposition="top center", textfont={"size": 14},
             )
         )  # fmt: skip
+        _say_at(figure, (spot.price, spot.net), f"<b>{name}</b>" if chosen else name, side, 14)
     figure.update_xaxes(
         title=say("Price ({currency})", currency=currency), gridcolor="#ddd5c3", zeroline=False, fixedrange=True,
         nticks=6, tickformat=",.0f", tickfont={"size": 14},
@@ -88,6 +90,68 @@ def frontier_chart(found: CostAndResult, verdict: str, currency: str) -> tuple[g
         for s in found.today
     ]
     return figure, " ".join([*today, *frontier_sentences(found, currency)])
+
+
+_Side = tuple[float, str]
+"""Which share of the words lies left of their mark, and whether they stand above it, below it or at its height."""
+
+_SIDES: tuple[_Side, ...] = (
+    (0.5, "top"), (0.5, "bottom"), (0.0, "top"), (1.0, "top"), (0.0, "bottom"), (1.0, "bottom"), (0.0, "middle"),
+    (1.0, "middle"),
+)  # fmt: skip
+_WIDE, _HIGH, _LETTER, _LINE = 250.0, 330.0, 7.6, 18.0
+"""Of the plot on a phone, and of a letter, all rather against us [px]."""
+
+_MARK, _BESIDE = 9.0, 11.0
+"""From the middle of a mark to its edge, and to words at its side [px]."""
+
+
+def _say_at(figure: go.Figure, at: tuple[float, float | str], words: str, side: _Side, size: int) -> None:
+    """Put words beside a mark, on ground of their own, so that no line runs through them."""
+    left, height = side
+    figure.add_annotation(
+        x=at[0], y=at[1], text=words, showarrow=False, bgcolor=PAPER, borderpad=0, font={"size": size},
+        xanchor={0.0: "left", 0.5: "center", 1.0: "right"}[left],
+        yanchor={"top": "bottom", "bottom": "top", "middle": "middle"}[height],
+        xshift=_BESIDE * (1 - 2 * left), yshift={"top": _MARK, "bottom": -_MARK, "middle": 0}[height],
+    )  # fmt: skip
+
+
+def _sides(places: Sequence[tuple[float, float]], names: Sequence[str]) -> list[_Side]:
+    """Return on which side of each mark its name stands, so that none lies on another, nor over the edge.
+
+    Reckoned for the narrowest screen: where there is more room, marks only move apart.
+
+    Parameters
+    ----------
+    places : sequence of (float, float)
+        Of each mark, as shares of the width and of the height.
+    names : sequence of str
+    """
+    marks = [(_WIDE * x, _HIGH * y) for x, y in places]
+    taken = [(x - _MARK, x + _MARK, y - _MARK, y + _MARK) for x, y in marks]
+    sides = []
+    for mark, name in zip(marks, names, strict=True):
+        boxes = {side: _box(mark, _LETTER * len(name), side) for side in _SIDES}
+        side = next((side for side, box in boxes.items() if _is_free(box, taken)), _SIDES[0])
+        taken.append(boxes[side])
+        sides.append(side)
+    return sides
+
+
+def _box(mark: tuple[float, float], wide: float, side: _Side) -> tuple[float, float, float, float]:
+    (x, y), (left, height) = mark, side
+    begins = x + _BESIDE * (1 - 2 * left) - left * wide
+    bottom = y + {"top": _MARK, "bottom": -_MARK - _LINE, "middle": -_LINE / 2}[height]
+    return begins, begins + wide, bottom, bottom + _LINE
+
+
+def _is_free(box: tuple[float, float, float, float], taken: Sequence[tuple[float, float, float, float]]) -> bool:
+    left, right, bottom, top = box
+    inside = left >= -20 and right <= _WIDE + 20
+    return inside and not any(
+        left < other[1] and other[0] < right and bottom < other[3] and other[2] < top for other in taken
+    )
 
 
 def _lay_out(figure: go.Figure, height: int) -> None:

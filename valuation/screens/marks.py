@@ -1,4 +1,4 @@
-"""Tables and bars as plain HTML. Nothing that a person wrote goes through here; all text is escaped all the same.
+"""Tables and bars as plain HTML. All text is escaped; what a person wrote goes only into `to_call`.
 
 A table stands as a table where there is room; on a phone each row becomes a block, every figure with its heading.
 The roles are written out because a table laid out as blocks would otherwise stop being one for a screen reader.
@@ -35,8 +35,6 @@ def table(
     ----------
     caption : str
         What the table shows; read out first.
-    headers : sequence of str
-    rows : sequence of sequence of str
     strong : sequence of int
         Rows to set apart, such as sums.
     dense : bool
@@ -93,6 +91,20 @@ def counts(share: float) -> str:
     """Return a chance as twenty marks for the eye; its words stand beside it."""
     full = round(share * _MARKS)
     return _marks(["●"] * full + ["○"] * (_MARKS - full))
+
+
+def to_call(who: str, phone: str) -> str:
+    """Return who is to be rung and a number that a tap dials, as HTML.
+
+    Examples
+    --------
+    >>> to_call("A. Invented", "+49 (0)123/45")
+    '<p>A. Invented · <a href="tel:+4912345">+49 (0)123/45</a></p>'
+    """
+    abroad = phone.strip().startswith(("+", "00"))
+    dialled = re.sub(r"(?!^\+)\D", "", phone.strip().replace("(0)", "") if abroad else phone.strip())
+    number = f'<a href="tel:{dialled}">{escape(phone)}</a>' if dialled.strip("+") else escape(phone)
+    return f"<p>{' · '.join(filter(None, (escape(who), number)))}</p>"
 
 
 def _marks(drawn: Sequence[str]) -> str:

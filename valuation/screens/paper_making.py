@@ -9,13 +9,26 @@ import streamlit as st
 
 from valuation.engine.pack import local
 from valuation.engine.rows import Tables
+from valuation.jobs.bench_plan import SURE
 from valuation.language import say, speaking
 from valuation.report.paper_words import paper_name
 from valuation.screens import frame, shop
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, who
 from valuation.service import NotInForce, UserError
-from valuation.service.written import BySales, Paper, Wanted, fetch_paper, list_papers, make_paper
+from valuation.service.bench import earliest_date
+from valuation.service.scoreboard import prices_held
+from valuation.service.written import (
+    BySales,
+    FromTheBooks,
+    Paper,
+    Wanted,
+    fetch_paper,
+    list_papers,
+    make_paper,
+    option_quoted,
+)
+from valuation.store.papers import QUOTATION
 
 
 def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
@@ -37,20 +50,35 @@ def make_here(draft: Draft, book: Tables, wanted: Wanted, label: str) -> None:
     if not st.button(label, key=draft.key(f"make_{wanted.what}_{request[:12]}"), type="primary"):
         _just_made(draft, wanted.what, papers)
         return
+    # the paper bears the request's id. It is noted before the paper is made: a quick second click starts another run
+    # beside this one, which may find the paper kept and breaks this one off before anything could be noted after it
+    draft.made = request
     try:
         with st.spinner(say("The paper is being made …")):
-            # noted before the next look into the session, at which a quick second click breaks this run off: what was
-            # made is shown by the next one
-            draft.made = make_paper(
+            make_paper(
                 draft.store, draft.visit_id, wanted, book, request=request, who=who(), now=shop.now(),
                 today=shop.today(), by_sales=_by_sales(draft, book, wanted.language),
-            ).id  # fmt: skip
+                books=_from_the_books(draft, book, wanted),
+            )  # fmt: skip
     except UserError as error:
         refused(error)
     except NotInForce as error:
         frame.nothing_in_force(error)
     else:
         st.rerun()  # so that the button is the next paper's at once
+
+
+def _from_the_books(draft: Draft, book: Tables, wanted: Wanted) -> FromTheBooks:
+    """Return what the shop's own books say on such a paper."""
+    if wanted.what == "evaluation":
+        return FromTheBooks(held=prices_held(draft.store, book, on=shop.today()))
+    found = frame.appraised(draft, book) if wanted.what == QUOTATION else None
+    if found is None or not found.ready:
+        return FromTheBooks()
+    dates = earliest_date(
+        draft.store, book, found, option_quoted(wanted, found), draft.visit, on=shop.today()
+    )  # fmt: skip
+    return FromTheBooks(done_by=None if dates is None or dates.beyond else dates.by(SURE))
 
 
 def _just_made(draft: Draft, what: str, papers: Sequence[Paper]) -> None:

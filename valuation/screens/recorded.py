@@ -11,8 +11,8 @@ from valuation.facts import why_unfit
 from valuation.facts.visit import Visit
 from valuation.language import later, numeral, say, say_many
 from valuation.report.format import plain_measure, unit_words
+from valuation.report.job_words import job_field_words, job_value_words
 from valuation.report.labels import choice_word
-from valuation.screens.job.words import job_field_words, job_value_words
 
 FACT_NAMES = {
     "title": later("Name of the visit"),

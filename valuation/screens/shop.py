@@ -19,12 +19,15 @@ from valuation.engine.pack import local
 from valuation.engine.rows import Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
-from valuation.language import ENGLISH, LANGUAGES, speak
-from valuation.service import Appraisal, Study, backups, findings_of, report
+from valuation.language import ENGLISH, LANGUAGES, language, speak
+from valuation.report.talk.as_wanted import AsWanted, as_wanted
+from valuation.report.wishes import Wishes
+from valuation.service import Appraisal, Study, backups, decide_at, findings_of, report
 from valuation.service.backups import Restored
 from valuation.service.people_at_work import PEOPLE
 from valuation.service.shop_tables import InForce
 from valuation.service.visits import Shop, StoreError, open_shop
+from valuation.waiting import Heard
 
 if TYPE_CHECKING:
     from valuation.sales import SalesModel
@@ -140,6 +143,14 @@ def appraisal_of(visit: Visit, pinned: dict[str, str], book: Tables, sold: Price
     return _appraisal(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
 
 
+def wanted_of(
+    visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None, wishes: Wishes
+) -> AsWanted:  # fmt: skip
+    """Return what the talk with the client tells from, in the language spoken."""
+    key = f"{_key(visit, pinned, book, sold)} {wishes!r} {language()}"
+    return _wanted(visit, pinned, book, sold, wishes, key=key)
+
+
 def verdict_of(visit: Visit, book: Tables) -> Appraisal:
     """Return a visit's appraisal without where its verdict turns: enough for a list, and far quicker."""
     return _verdict(visit, {}, book, None, key=_key(visit, {}, book, None))
@@ -178,6 +189,19 @@ def _appraisal(
     _visit: Visit, _pinned: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str
 ) -> Appraisal:
     return report(_study(_visit, _pinned, _book, _sold, key=key))
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _wanted(
+    _visit: Visit,
+    _pinned: dict[str, str],
+    _book: Tables,
+    _sold: PricesByState | None,
+    _wishes: Wishes,
+    key: str,  # noqa: ARG001
+) -> AsWanted:
+    study = study_of(_visit, _pinned, _book, _sold)
+    return as_wanted(study, decide_at(study), appraisal_of(_visit, _pinned, _book, _sold), _wishes)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
@@ -275,21 +299,29 @@ def _new_piano(_opened: Shop, _book: Tables, key: str) -> NewPiano | None:  # no
 
 def forget_what_is_ready() -> None:
     """Let go of everything that was made ready from visits: somebody may just have been forgotten."""
-    for ready in (_study, _appraisal, _seen, _happened, _lessons, _books, _bench, _new_piano):
+    from valuation.service.known import let_go
+
+    let_go()
+    for ready in (_study, _appraisal, _wanted, _seen, _happened, _lessons, _books, _bench, _new_piano):
         ready.clear()
 
 
-def lessons_of(opened: Shop, book: Tables) -> tuple[Lessons, bool]:
+def lessons_of(opened: Shop, book: Tables, heard: Heard) -> tuple[Lessons, bool]:
     """Return what there is to learn, worked out anew after any entry; and whether it is from invented evaluations."""
+    from valuation.service.lessons import lessons
     from valuation.service.outcomes import marked, only_invented
 
     invented = only_invented(opened)
     key = f"{where_the_data_lies()} {marked(opened)} {tables_in_force().mark} {book.hash} {today()} {invented}"
-    return _lessons(opened, book, invented, key=key), invented
+    kept = _lessons()
+    if key not in kept:
+        found = lessons(opened, book, on=today(), demo=invented, heard=heard)
+        kept.clear()
+        kept[key] = found
+    return kept[key], invented
 
 
-@st.cache_resource(max_entries=4, show_spinner=False)
-def _lessons(_opened: Shop, _book: Tables, _invented: bool, key: str) -> Lessons:  # noqa: ARG001
-    from valuation.service.lessons import lessons
-
-    return lessons(_opened, _book, on=today(), demo=_invented)
+@st.cache_resource(show_spinner=False)
+def _lessons() -> dict[str, Lessons]:
+    """Return the latest lessons by what they rest on; a cached function could not tell how far it is."""
+    return {}

@@ -77,11 +77,14 @@ def _ways(found: Appraisal) -> None:
     ]
     st.html(marks.table(_caption(found), headers, [_option_row(o, found) for o in found.options]))
     st.markdown(bullets(f"**{option_name(o.option)}**: {md(option_meaning(o))}" for o in found.options))
-    figure, said = charts.chart(charts.option_panels(found), found.currency)
     st.markdown(
         say("Line: 8 of 10 lie on it. Dot: what is expected on average. The thick line is the option that is ahead.")
     )
-    st.plotly_chart(in_these_looks(figure), theme=None, key="options_chart", alt=said, config={"staticPlot": True})
+    for number, (title, bars) in enumerate(charts.option_bars(found).items()):
+        figure, said = charts.chart(title, bars, found.currency)
+        st.plotly_chart(
+            in_these_looks(figure), theme=None, key=f"options_chart_{number}", alt=said, config={"staticPlot": True}
+        )  # fmt: skip
     scopes_shown.scopes(found)
 
 

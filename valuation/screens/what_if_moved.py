@@ -42,11 +42,11 @@ def table(before: Appraisal, after: Appraisal) -> None:
 
 def chart(before: Appraisal, after: Appraisal) -> None:
     """Draw the nets now, with a ring where each stood."""
-    panels = {say("Net"): [
+    bars = [
         charts.Bar(option_name(o.option), o.net, o.expected_net, o.option == after.verdict, _net(before, o.option))
         for o in after.options
-    ]}  # fmt: skip
-    figure, said = charts.chart(panels, after.currency)
+    ]
+    figure, said = charts.chart(say("Net"), bars, after.currency)
     st.markdown(say("Line: 8 of 10 lie on it. Dot: expected now. Ring: at the visit's figures."))
     st.plotly_chart(in_these_looks(figure), theme=None, key="what_if_chart", alt=said, config={"staticPlot": True})
 

@@ -13,6 +13,7 @@ from valuation.errors import Problem, UserError
 from valuation.files.faults import file_of
 from valuation.rules.table_writer import rewrite_cells
 from valuation.sales import SalesModel
+from valuation.sales.level import Level
 from valuation.service.shop_tables import InForce, TablesChange, put_in_force
 from valuation.store import Store
 
@@ -42,9 +43,7 @@ def rescaled_bands(texts: Mapping[str, str], model: SalesModel) -> str:
     UserError
         If there is no sale.
     """
-    if model.level is None:
-        raise UserError([Problem(BANDS, 0, "", f"there is no sale of {model.kind}s to tell the level of prices by")])
-    factor = model.level.factor
+    factor = level_of(model).factor
     told = f"(times {factor:.2f} by {len(model.sales)} sales, {model.on})"
     changes = {}
     for row in model.tables.bands:
@@ -54,6 +53,19 @@ def rescaled_bands(texts: Mapping[str, str], model: SalesModel) -> str:
     return rewrite_cells(texts[TABLE], BANDS, changes)
 
 
+def level_of(model: SalesModel) -> Level:
+    """Return how far the bands look off.
+
+    Raises
+    ------
+    UserError
+        If there is no sale.
+    """
+    if model.level is None:
+        raise UserError([Problem(BANDS, 0, "", f"there is no sale of {model.kind}s to tell the level of prices by")])
+    return model.level
+
+
 def put_rescaled(
     store: Store, seen: InForce, model: SalesModel, *, today: date, who: str, why: str, now: datetime
 ) -> TablesChange:
@@ -61,7 +73,6 @@ def put_rescaled(
 
     Parameters
     ----------
-    store : Store
     seen : InForce
         The tables in force.
     model : SalesModel

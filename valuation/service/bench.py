@@ -1,21 +1,24 @@
 """The bench: when each job in hand may be done, the earliest date for another piano, and whether the hours are there.
 
-For the pages, and for whoever needs a date to put into a quotation: `done_after_all`. Never reads the clock.
+For the pages, and for whoever needs a date to put into a quotation: `earliest_date`. Never reads the clock.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
+import numpy as np
+
+from valuation.engine.appraisal import Appraisal
 from valuation.engine.rows import Tables
-from valuation.jobs.bench_plan import Dates, Queued, play, queued
-from valuation.jobs.people import Person
+from valuation.facts.visit import Visit
+from valuation.jobs.bench_plan import HORIZON_DAYS, Dates, Queued, play, queued, worked_by
 from valuation.jobs.records import Job
 from valuation.jobs.remaining import hours_left
+from valuation.jobs.told import estimate_of
 from valuation.learn.earned import Booked
-from valuation.service.books import booked_in
+from valuation.service.known import booked_in
 from valuation.service.outcomes import only_invented
 from valuation.service.people_at_work import people_of
 from valuation.service.visits import Shop
@@ -30,11 +33,8 @@ class OnTheBench:
 
     Attributes
     ----------
-    visit, title : str
     left : float
         Expected hours still to do [h].
-    dates : Dates
-    promised : date or None
     """
 
     visit: str
@@ -67,6 +67,13 @@ def bench_plan(shop: Shop, book: Tables, *, on: date) -> tuple[OnTheBench, ...]:
         )
         for b, own in zip(hand, dates, strict=True)
     )
+
+
+def earliest_date(shop: Shop, book: Tables, found: Appraisal, option: str, visit: Visit, *, on: date) -> Dates | None:
+    """Return when a way of this piano may be done that is agreed on today; as `done_after_all`, None without work."""
+    estimate = estimate_of(found, option, book, visit.piano)
+    like = Job(visit=_ANOTHER, kind=visit.piano.kind, features=tuple(visit.piano.features), estimate=estimate)
+    return done_after_all(shop, book, like, on=on) if estimate else None
 
 
 def done_after_all(shop: Shop, book: Tables, like: Job, *, on: date, comes_in: date | None = None) -> Dates | None:
@@ -114,22 +121,18 @@ def hours_ahead(shop: Shop, book: Tables, *, on: date) -> tuple[HoursAhead, ...]
     Jobs without a promised day are promised by none, and left out; see `bench_plan` for them.
     """
     people, spread = people_of(shop), book.settings.job_spread
-    promised = [(b.ledger.promised, hours_left(b.job, spread)) for b in _in_hand(shop, book, on)]
-    days = sorted({day for day, _ in promised if day is not None})
-    return tuple(
-        HoursAhead(
-            by=day,
-            promised=sum(hours for other, hours in promised if other is not None and other <= day),
-            there=hours_there(people, on, day),
-        )
-        for day in days
-    )
-
-
-def hours_there(people: Sequence[Person], first: date, last: date) -> float:
-    """Return the hours that people have at the bench from one day to another, leave taken off [h]."""
-    days = (first + timedelta(days=n) for n in range((last - first).days + 1))
-    return sum(person.hours_on(day) for day in days for person in people)
+    promised: dict[date, float] = {}
+    for booked in _in_hand(shop, book, on):
+        if booked.ledger.promised is not None:
+            left = hours_left(booked.job, spread)
+            promised[booked.ledger.promised] = promised.get(booked.ledger.promised, 0.0) + left
+    there = sum((worked_by(person, on) for person in people), np.zeros(HORIZON_DAYS))
+    found, so_far = [], 0.0
+    for day, hours in sorted(promised.items()):
+        so_far += hours
+        days = min((day - on).days, HORIZON_DAYS - 1)
+        found.append(HoursAhead(by=day, promised=so_far, there=float(there[days]) if days >= 0 else 0.0))
+    return tuple(found)
 
 
 def _in_hand(shop: Shop, book: Tables, on: date) -> list[Booked]:

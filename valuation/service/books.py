@@ -12,19 +12,22 @@ from datetime import date, timedelta
 
 from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
-from valuation.jobs.recorded_job import JOB, to_recorded_job
 from valuation.jobs.remaining import expected_of, hours_left
 from valuation.jobs.stages import gone_home
 from valuation.learn import Comparison, compare_estimates
 from valuation.learn.earned import Booked, Earnings, earnings
 from valuation.learn.ratios import Ratio, ratio_of
 from valuation.learn.said import SaidAndFound, YearAfter, said_and_found, year_after
-from valuation.record import by_visit
+from valuation.learn.scoreboard import Promise, promises_of
+from valuation.service.known import booked_in
 from valuation.service.outcomes import MOST_JOBS, only_invented
 from valuation.service.people_at_work import people_of
 from valuation.service.visits import Shop
-from valuation.store import job_lines, ledgers
+from valuation.store import ledgers
 from valuation.store.ledgers import Visited
+
+RUNS_OVER = 0.1
+"""A job in hand runs over from such a share of the priced hours on [-]."""
 
 QUARTER, YEAR, EVER = "quarter", "year", "ever"
 
@@ -60,6 +63,12 @@ class InHand:
         """Hours that it will have taken [h]."""
         return self.done + self.left
 
+    @property
+    def over(self) -> float:
+        """Hours by which it runs over what was priced; 0 within `RUNS_OVER` of it [h]."""
+        beyond = self.at_completion - self.priced
+        return beyond if self.done and beyond > RUNS_OVER * self.priced else 0.0
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Books:
@@ -67,7 +76,6 @@ class Books:
 
     Attributes
     ----------
-    first, last : date
     invented : bool
         Only the demo's, for the shop has none of its own.
     earned : Earnings
@@ -87,6 +95,8 @@ class Books:
         Of the jobs that went home at least a year before the last day.
     in_hand : tuple of InHand
         The one promised first comes first.
+    promises : tuple of Promise
+        Those of which it became known within the span what came.
     """
 
     first: date
@@ -102,6 +112,7 @@ class Books:
     from_visits: float
     year_after: YearAfter
     in_hand: tuple[InHand, ...]
+    promises: tuple[Promise, ...]
 
 
 def books(shop: Shop, book: Tables, *, first: date, last: date) -> Books:
@@ -130,25 +141,8 @@ def books(shop: Shop, book: Tables, *, first: date, last: date) -> Books:
         from_visits=sum(money.earned - money.returns for b, money in whole.jobs if b.job.visit in visited.visits),
         year_after=year_after(finished, on=last),
         in_hand=_in_hand(hand, spread),
+        promises=tuple(promise for b in within for promise in promises_of(b)),
     )
-
-
-def booked_in(
-    shop: Shop, book: Tables, stages: Sequence[str], *, on: date, demo: bool | None = None, most: int | None = None
-) -> list[Booked]:
-    """Return the jobs that stand in some stages with their ledgers; arguments as for `outcomes.jobs_in`."""
-    home = gone_home(book.stages)
-    with shop.store.reading() as connection:
-        known = job_lines.visits_in(connection, stages, demo=demo, most=most)
-        kinds = {visit: kind for visit, kind in known.items() if kind}
-        titles = ledgers.titles(connection, list(kinds))
-        entries = job_lines.entries_of_jobs(connection, list(kinds), (JOB,))
-        jobs = {visit: to_recorded_job(own, book, on=on) for visit, own in by_visit(entries)}
-    return [
-        Booked(title=titles[v], job=jobs[v].job(kinds[v], home), ledger=jobs[v].ledger, source=jobs[v].source)
-        for v in kinds
-        if v in jobs
-    ]
 
 
 def _prices(pairs: Sequence[tuple[float | None, float | None]]) -> Ratio:

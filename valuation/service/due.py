@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 
 from valuation.engine.rows import Tables
 from valuation.jobs.calendar import calendar_of
 from valuation.jobs.follow_ups import FollowUp, follow_ups, no_longer_due
-from valuation.service.jobs import known_of
+from valuation.service.known import Known, known_of
 from valuation.service.visits import Shop
 from valuation.store import job_lines, ledgers
 from valuation.store.ledgers import Client
@@ -18,12 +18,11 @@ NEXT_STEP = "next"
 """Id of the step that somebody set, among those of its visit."""
 
 
-def due_steps(shop: Shop, book: Tables, *, on: date) -> tuple[FollowUp, ...]:
+def due_steps(shop: Shop, book: Tables, known: Known) -> tuple[FollowUp, ...]:
     """Return everything that is to be done, today, overdue or later, the longest due first.
 
     A step that somebody set stands in the place of the table's follow-ups until it is done.
     """
-    known = known_of(shop, book, on=on)
     asked = {row.stage for row in book.follow_ups}
     going = {visit: course for visit, course in known.courses.items() if course.stage.id in asked}
     by_hand, done = [], []
@@ -41,18 +40,18 @@ def due_steps(shop: Shop, book: Tables, *, on: date) -> tuple[FollowUp, ...]:
 
 
 KEPT_DAYS = 180
-"""A step that is done or gone is cancelled in calendars made so long after its day [days]."""
+"""A follow-up of the table that has been due for longer is no longer in calendars, but on the page; what is done, gone
+or left out is cancelled in those made within so many days more [days]."""
 
 
 def calendar(shop: Shop, book: Tables, *, now: datetime, name: str, words: Mapping[str, str]) -> bytes:
     """Return everything that is to be done as a calendar file, and what is done or gone as cancelled.
 
-    What is overdue stands on today: a calendar shows nobody last month.
+    What is overdue stands on today: a calendar shows nobody last month. Follow-ups that have been so for longer than
+    `KEPT_DAYS` are left to the page: thousands on one day would hide today's.
 
     Parameters
     ----------
-    shop : Shop
-    book : Tables
     now : datetime
         When it is made, with its zone; its day is today.
     name : str
@@ -61,18 +60,27 @@ def calendar(shop: Shop, book: Tables, *, now: datetime, name: str, words: Mappi
         What the table's follow-ups are called in the language spoken.
     """
     today = now.astimezone().date()
-    steps = due_steps(shop, book, on=today)
     known = known_of(shop, book, on=today)
-    gone = [*no_longer_due(known.courses, book.follow_ups, steps)]
+    oldest = today - timedelta(days=KEPT_DAYS)
+    every = due_steps(shop, book, known)
+    steps = [step for step in every if step.day >= oldest or step.id == NEXT_STEP]
+    left_out = [step for step in every if step.day < oldest and step.id != NEXT_STEP]
     with shop.store.reading() as connection:
         due = {step.visit for step in steps if step.id == NEXT_STEP}
-        for visit, (what, day) in ledgers.steps_ever_set(connection).items():
-            if visit not in due:
-                gone.append(FollowUp(id=NEXT_STEP, visit=visit, day=day, what=what))
+        by_hand = [
+            FollowUp(id=NEXT_STEP, visit=visit, day=day, what=what)
+            for visit, (what, day) in ledgers.steps_ever_set(connection).items()
+            if visit not in due
+        ]
+        gone = [
+            step
+            for step in (*left_out, *no_longer_due(known.courses, book.follow_ups, every), *by_hand)
+            if step.day >= oldest - timedelta(days=KEPT_DAYS)
+        ]
         called = ledgers.clients(connection, sorted({step.visit for step in (*steps, *gone)}))
-    cancelled = [step for step in gone if step.day >= today - timedelta(days=KEPT_DAYS) and step.visit in called]
+    cancelled = {(step.visit, step.id): _told(step, called, words) for step in gone if step.visit in called}
     told = (_told(replace(step, day=max(step.day, today)), called, words) for step in steps)
-    return calendar_of(told, made=now, name=name, cancelled=[_told(step, called, words) for step in cancelled])
+    return calendar_of(told, made=now, name=name, cancelled=cancelled.values())
 
 
 def _told(step: FollowUp, called: Mapping[str, Client], words: Mapping[str, str]) -> FollowUp:

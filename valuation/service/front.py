@@ -17,7 +17,7 @@ from valuation.learn import Conversion
 from valuation.learn.pooled import Pooled, pooled
 from valuation.learn.shares import share_of
 from valuation.service.bench import done_after_all
-from valuation.service.books import booked_in
+from valuation.service.known import booked_in
 from valuation.service.outcomes import only_invented
 from valuation.service.visits import Shop
 
@@ -37,8 +37,6 @@ class Quarter:
     ----------
     name : str
         Such as ``2026-Q2``.
-    evaluations, jobs : int
-    share : Pooled
     """
 
     name: str

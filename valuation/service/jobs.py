@@ -6,9 +6,7 @@ the clock.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
@@ -18,9 +16,8 @@ from valuation.engine.rows import StageRow, Tables
 from valuation.errors import Problem, VisitError
 from valuation.facts.visit import Visit
 from valuation.jobs.recorded_job import ORIGINAL, RecordedJob, event_value, to_recorded_job
-from valuation.jobs.records import Evaluation, JobEvent
-from valuation.jobs.stages import OPEN, Course, courses, gone_home, next_stage
-from valuation.jobs.told import evaluation_of, told_value
+from valuation.jobs.stages import OPEN, gone_home, next_stage
+from valuation.jobs.told import told_value
 from valuation.record import Entry
 from valuation.record.job_card import AGREEMENT, EVENT, FOLLOWED, NEXT
 from valuation.report.their_version import TheirVersion
@@ -33,10 +30,10 @@ __all__ = [
     "AFTER_PHOTOS",
     "BEFORE_PHOTOS",
     "EVALUATED",
+    "IN_WORKSHOP",
     "ORIGINAL",
     "SORTS",
     "JobLine",
-    "Known",
     "RecordedJob",
     "agreement_for",
     "corrected",
@@ -45,7 +42,6 @@ __all__ = [
     "event_id",
     "followed_field",
     "gone_home",
-    "known_of",
     "lane",
     "list_jobs",
     "move",
@@ -64,6 +60,9 @@ EVALUATED = "evaluated"
 
 VISITED = "visited"
 """Id of the stage in which an evaluation stands that has nothing but its visit."""
+
+IN_WORKSHOP = "in_workshop"
+"""Id of the stage in which somebody works on the piano."""
 
 BEFORE_PHOTOS, AFTER_PHOTOS = "job_before", "job_after"
 """What photos of a job stand under where those of a visit have their check."""
@@ -144,12 +143,9 @@ def event_for(
         Id of the stage that begins.
     day, today : date
         When it began; and today, for what has not happened yet can't be entered.
-    book : Tables
-    visit : Visit
     found : Appraisal, optional
         The appraisal as it stands. From it comes what the client was told where the event is the first for which that
         matters. Without it, and as long as it has no verdict, nothing is kept.
-    reason, note : str
 
     Raises
     ------
@@ -203,7 +199,6 @@ def event_id(visit: str, before: int) -> str:
 
     Parameters
     ----------
-    visit : str
     before : int
         Steps that were ever entered, those taken back included.
     """
@@ -228,11 +223,8 @@ def move(
 
     Parameters
     ----------
-    shop : Shop
     line : JobLine
         As the list showed it.
-    stage : str
-    book : Tables
     found : Appraisal or None
         As for `event_for`.
     version : TheirVersion, optional
@@ -254,7 +246,7 @@ def move(
     day = min(day, today)
     value = event_for(job, stage, day, book=book, today=today, visit=recorded.visit, found=found)
     agreement = agreement_for(job, stage, day, book=book, visit=recorded.visit, found=found, version=version)
-    by = {"who": who, "device": device, "now": now}
+    by: dict[str, Any] = {"who": who, "device": device, "now": now}
     if agreement is not None:
         shop.put(line.visit, AGREEMENT, agreement, **by)
     ever = sum(name.startswith(EVENT) for name in recorded.heads)
@@ -272,10 +264,8 @@ def step_done(shop: Shop, line: JobLine, book: Tables, *, who: str, device: str,
 
     Parameters
     ----------
-    shop : Shop
     line : JobLine
         As the list showed it.
-    book : Tables
     who, device, now : str, str, datetime
         As for `Shop.put`.
 
@@ -284,7 +274,7 @@ def step_done(shop: Shop, line: JobLine, book: Tables, *, who: str, device: str,
     Entry or None
         None where nothing was due.
     """
-    by = {"who": who, "device": device, "now": now}
+    by: dict[str, Any] = {"who": who, "device": device, "now": now}
     if line.due_on is None:
         return None
     if not line.due:
@@ -298,66 +288,3 @@ def followed_field(job: RecordedJob, follow_up: str) -> str:
     """Return the field that says that a follow-up of the present stage was made or dropped."""
     times = job.course.times if job.course else 1
     return f"{FOLLOWED}{follow_up}-{times}" if times > 1 else f"{FOLLOWED}{follow_up}"
-
-
-@dataclass(frozen=True, eq=False)
-class Known:
-    """What is known of all evaluations, as it stood on a day.
-
-    Attributes
-    ----------
-    evaluations : tuple of Evaluation
-        Those of which a client was told, by day.
-    courses : dict of visit to Course
-        Of all that have any event.
-    titles : dict of visit to str
-    unread : int
-        Events left out because today's table doesn't have their stage.
-    """
-
-    evaluations: tuple[Evaluation, ...]
-    courses: dict[str, Course]
-    titles: dict[str, str]
-    unread: int
-
-
-def known_of(shop: Shop, book: Tables, *, on: date, demo: bool | None = None) -> Known:
-    """Return what is known of all evaluations.
-
-    Parameters
-    ----------
-    shop : Shop
-    book : Tables
-    on : date
-        What happened later is left out.
-    demo : bool, optional
-        Only the invented ones, or only the others.
-    """
-    stages = {row.id for row in book.stages}
-    evaluations, events, titles = [], [], {}
-    unread = 0
-    with shop.store.reading() as connection:
-        for row in job_lines.all_jobs(connection):
-            if demo is not None and row.demo != demo:
-                continue
-            titles[row.visit] = row.title
-            own = json.loads(row.events)
-            known = [event for event in own if event[2] in stages]
-            unread += len(own) - len(known)
-            events += [_event(row.visit, i, event) for i, event in enumerate(known)]
-            told = evaluation_of(row._mapping, row.visit, row.kind)
-            if told is not None and told.on <= on:
-                evaluations.append(told)
-    return Known(
-        evaluations=tuple(sorted(evaluations, key=lambda e: (e.on, e.visit))),
-        courses=courses(events, book.stages, on=on),
-        titles=titles,
-        unread=unread,
-    )
-
-
-def _event(visit: str, place: int, event: Sequence[str]) -> JobEvent:
-    _, day, stage, reason, who = event
-    return JobEvent(
-        id=f"{visit}:{place}", visit=visit, day=date.fromisoformat(day), stage=stage, reason=reason, who=who
-    )

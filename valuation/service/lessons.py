@@ -33,6 +33,7 @@ from valuation.service.learning import take_in
 from valuation.service.shop_tables import InForce, TablesChange, before, put_in_force
 from valuation.service.visits import Shop
 from valuation.store import job_lines
+from valuation.waiting import Heard, between, nobody
 
 __all__ = ["NEWEST", "Lessons", "lessons", "take_chosen"]
 
@@ -41,6 +42,9 @@ MOST_VISITS = 2000
 
 NEWEST = 40
 """So many of the newest are kept to show the effect on; each takes some tenths of a second."""
+
+_READ = 0.3
+"""About so much of the work is reading what was found [-]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,9 +61,6 @@ class Lessons:
         Visits with findings, those of them with any fault told by teardown, and finished jobs with hours.
     by_state : int
         Pianos opened of which older records tell only the state of whole parts: they teach nothing of odds.
-    hours : HoursLearned
-    condition : ConditionLearned
-    proposals : tuple of Proposal
     """
 
     now: Tables
@@ -73,26 +74,26 @@ class Lessons:
     proposals: tuple[Proposal, ...]
 
 
-def lessons(shop: Shop, book: Tables, *, on: date, demo: bool = False) -> Lessons:
+def lessons(shop: Shop, book: Tables, *, on: date, demo: bool = False, heard: Heard = nobody) -> Lessons:
     """Learn from all that was found, opened and done.
 
     Parameters
     ----------
-    shop : Shop
     book : Tables
         In force.
-    on : date
     demo : bool
         From the invented evaluations, to see how it looks.
+    heard : callable
+        Is told how far it is.
     """
     start = before_learning([*before(shop.store, on), book])
-    read = _read(shop, book, on, demo=demo)
+    read = _read(shop, book, on, demo=demo, heard=between(heard, 0.0, _READ))
     cases = [Case(visit=recorded.visit, teardown=_teardown(recorded, job, book)) for recorded, job in read]
     home = gone_home(book.stages)
     jobs = [_finished(recorded, job, home) for recorded, job in read]
     finished = [job for job in jobs if job is not None and job.work]
     hours = learn_hours(finished, start)
-    condition = learn_condition(cases, start)
+    condition = learn_condition(cases, start, between(heard, _READ, 1.0))
     return Lessons(
         now=book,
         newest=tuple(read[:NEWEST]),
@@ -106,12 +107,17 @@ def lessons(shop: Shop, book: Tables, *, on: date, demo: bool = False) -> Lesson
     )
 
 
-def _read(shop: Shop, book: Tables, on: date, *, demo: bool) -> list[tuple[RecordedVisit, RecordedJob]]:
+def _read(
+    shop: Shop, book: Tables, on: date, *, demo: bool, heard: Heard
+) -> list[tuple[RecordedVisit, RecordedJob]]:  # fmt: skip
     """Return the newest visits with findings, and the jobs of each."""
     with shop.store.reading() as connection:
         names = job_lines.newest_visits(connection, demo=demo, most=MOST_VISITS)
         entries = job_lines.entries_of_jobs(connection, names, ())
-        found = {name: (to_visit(own, book), to_recorded_job(own, book, on=on)) for name, own in by_visit(entries)}
+        found = {}
+        for name, own in by_visit(entries):
+            found[name] = to_visit(own, book), to_recorded_job(own, book, on=on)
+            heard(len(found) / len(names))
     told = (found[name] for name in names if name in found)
     return [(recorded, job) for recorded, job in told if recorded.can_be_drawn and recorded.visit.findings]
 
@@ -144,7 +150,6 @@ def take_chosen(
 
     Parameters
     ----------
-    shop : Shop
     seen : InForce
         The tables that would be changed.
     lesson : Lessons

@@ -10,12 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+import numpy as np
+
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Range
-from valuation.jobs.recorded_job import JOB, to_recorded_job
-from valuation.jobs.records import Evaluation, Job
+from valuation.jobs.records import Evaluation
 from valuation.jobs.remaining import hours_left
-from valuation.jobs.stages import NO, OPEN, gone_home
+from valuation.jobs.stages import NO, OPEN
 from valuation.learn import (
     ATTRIBUTES,
     Carry,
@@ -42,9 +43,9 @@ from valuation.learn import (
     waits_of,
 )
 from valuation.learn.carry import SHOWN
-from valuation.record import by_visit
+from valuation.learn.chance import ChanceModel
 from valuation.record.nameless import NO_NAME
-from valuation.service.jobs import Known, known_of
+from valuation.service.known import Known, booked_in, known_of
 from valuation.service.visits import Shop
 from valuation.store import job_lines
 
@@ -52,8 +53,8 @@ __all__ = [
     "CAPACITY",
     "Happened",
     "OpenChance",
+    "explained",
     "happened",
-    "jobs_in",
     "marked",
     "only_invented",
     "thirds",
@@ -74,12 +75,13 @@ YEAR = 365
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenChance:
-    """The chance of one open evaluation to become a job."""
+    """The chance of one open evaluation to become a job [-], `waited` days after it."""
 
     visit: str
     title: str
     evaluation: Evaluation
-    chance: Chance
+    waited: float
+    share: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,24 +90,20 @@ class Happened:
 
     Attributes
     ----------
-    on : date
-    evaluations : int
     invented : bool
         Only the demo's, for the shop has none of its own.
-    way : tuple of Reached
     by : dict of str to tuple of Conversion
         By ``month``, ``source``, ``verdict``, ``price`` and ``technician``.
     price_edges : tuple of float
         Where one price band ends and the next begins.
     undecided, yes, no : Curve or None
         None where there is no evaluation.
-    carry : Carry or None
     open : tuple of OpenChance
         The likeliest first; the same chance for all, but for the time waited, where no more can be told.
     lost : tuple of (reason, count)
         Why evaluations came to a no, the most frequent first; '' where nobody said.
-    model : object
-        For `work_coming`.
+    model : ChanceModel or None
+        For `explained` and `work_coming`.
     """
 
     on: date
@@ -120,7 +118,7 @@ class Happened:
     carry: Carry | None
     open: tuple[OpenChance, ...]
     lost: tuple[tuple[str, int], ...]
-    model: object
+    model: ChanceModel | None
     known: Known
     in_hand: float
 
@@ -153,7 +151,7 @@ def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
     waits = waits_of(told, known.courses, on=on)
     newest = told[-MOST_JUDGED:]
     carry, model, chances = _chances(newest, known, on)
-    in_hand = jobs_in(shop, book, [row.id for row in book.stages if row.in_hand], on=on, demo=invented)
+    in_hand = booked_in(shop, book, [row.id for row in book.stages if row.in_hand], on=on, demo=invented)
     return Happened(
         on=on,
         evaluations=len(told),
@@ -169,27 +167,32 @@ def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
         lost=_lost(known),
         model=model,
         known=known,
-        in_hand=sum(hours_left(job, book.settings.job_spread) for job in in_hand),
+        in_hand=sum(hours_left(b.job, book.settings.job_spread) for b in in_hand),
     )
 
 
-def _chances(newest: Sequence[Evaluation], known: Known, on: date):
+def _chances(
+    newest: Sequence[Evaluation], known: Known, on: date
+) -> tuple[Carry | None, ChanceModel | None, tuple[OpenChance, ...]]:
     if not newest:
         return None, None, ()
     waits = waits_of(newest, known.courses, on=on)
     carry = judge(newest, waits, on=on)
     model = fit_chance(newest, waits, learn_delays(waits), attributes=ATTRIBUTES if carry.word == SHOWN else ())
+    still = [e for e in _open(newest, waits) if known.titles[e.visit] != NO_NAME]  # nobody else can be asked any more
+    waited = [float((on - e.on).days) for e in still]
     chances = [
-        OpenChance(
-            visit=evaluation.visit,
-            title=known.titles[evaluation.visit],
-            evaluation=evaluation,
-            chance=model.explain(evaluation, float((on - evaluation.on).days)),
-        )
-        for evaluation in _open(newest, waits)
-        if known.titles[evaluation.visit] != NO_NAME  # nobody is there to be asked any more
+        OpenChance(visit=e.visit, title=known.titles[e.visit], evaluation=e, waited=days, share=float(share))
+        for e, days, share in zip(still, waited, model.chances(still, np.array(waited)), strict=True)
     ]
-    return carry, model, tuple(sorted(chances, key=lambda c: (-c.chance.share, c.visit)))
+    return carry, model, tuple(sorted(chances, key=lambda one: (-one.share, one.visit)))
+
+
+def explained(found: Happened, one: OpenChance) -> Chance:
+    """Return the chance of an open evaluation with its limits and reasons."""
+    if found.model is None:
+        raise ValueError("nothing is known of any evaluation")
+    return found.model.explain(one.evaluation, one.waited)
 
 
 def _open(evaluations: Sequence[Evaluation], waits: Waits) -> list[Evaluation]:
@@ -206,10 +209,8 @@ def work_coming(found: Happened, *, capacity: float, months: int = 6) -> tuple[M
 
     Parameters
     ----------
-    found : Happened
     capacity : float
         Hours the shop can do in a month [h].
-    months : int
 
     Notes
     -----
@@ -237,27 +238,3 @@ def work_coming(found: Happened, *, capacity: float, months: int = 6) -> tuple[M
 
 def _hours(evaluations: Sequence[Evaluation]) -> list[Range]:
     return [e.hours for e in evaluations if e.hours is not None and e.hours.likely > 0]
-
-
-def jobs_in(
-    shop: Shop, book: Tables, stages: Sequence[str], *, on: date, demo: bool | None = None, most: int | None = None
-) -> list[Job]:
-    """Return the jobs that stand in some stages, those that came there last first.
-
-    Parameters
-    ----------
-    shop : Shop
-    book : Tables
-    stages : sequence of str
-    on : date
-    demo : bool, optional
-        Only the invented ones, or only the others.
-    most : int, optional
-    """
-    home = gone_home(book.stages)
-    with shop.store.reading() as connection:
-        known = job_lines.visits_in(connection, stages, demo=demo, most=most)
-        kinds = {visit: kind for visit, kind in known.items() if kind}
-        entries = job_lines.entries_of_jobs(connection, list(kinds), (JOB,))
-        found = {visit: to_recorded_job(own, book, on=on).job(kinds[visit], home) for visit, own in by_visit(entries)}
-    return [found[visit] for visit in kinds if visit in found]

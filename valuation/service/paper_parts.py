@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
+from datetime import date
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from valuation.engine.pack import local
 from valuation.engine.rows import Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.errors import Problem, StoreError, UserError
+from valuation.facts.kinds import day_of
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
 from valuation.files.pins import allowed_pins
@@ -92,6 +94,26 @@ class BySales:
     comparables: tuple[tuple[str, ...], ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FromTheBooks:
+    """What the shop's own books say on a paper.
+
+    Attributes
+    ----------
+    held : (int, int), optional
+        How many of the prices told so far held, and of how many.
+    done_by : date, optional
+        Day by which the work quoted is done in 9 of 10, if it is agreed on that day.
+    """
+
+    held: tuple[int, int] | None = None
+    done_by: date | None = None
+
+
+NO_BOOKS = FromTheBooks()
+"""What is said where nothing is known."""
+
+
 def shop_facts(store: Store, *, demo: bool = False) -> Shop:
     """Return the workshop as its papers name it, by the settings of the store.
 
@@ -105,9 +127,11 @@ def shop_facts(store: Store, *, demo: bool = False) -> Shop:
     told = {name: store.setting(setting) for setting, name in SHOP_FACTS.items()}
     if demo and not told["name"]:
         return read_shop(_DEMO_SHOP)
-    facts = {name: value if isinstance(value, str) else "" for name, value in told.items()}
-    lines = {name: tuple(line.strip() for line in facts[name].splitlines() if line.strip()) for name in facts}
-    return Shop(**{name: " ".join(found) if name in _LINES else found for name, found in lines.items()})
+    facts: dict[str, Any] = {}
+    for name, value in told.items():
+        lines = tuple(line.strip() for line in (value if isinstance(value, str) else "").splitlines() if line.strip())
+        facts[name] = " ".join(lines) if name in _LINES else lines
+    return Shop(**facts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,7 +167,6 @@ def study_of_paper(paper: Paper, visit: Visit, tables: Tables) -> Study:
         Prices by the shop's own sales, if it has any, stay as they were kept with it.
     visit : Visit
         What it holds, as these tables read it.
-    tables : Tables
     """
     return study_of(
         visit,
@@ -169,6 +192,7 @@ def begun(
     tables: Tables,
     by_sales: BySales | None,
     replaces: str,
+    books: FromTheBooks,
     **told: Any,
 ) -> Paper:
     """Return a paper with all that it is made from, and not yet with what comes of it.
@@ -179,6 +203,7 @@ def begun(
         As for `valuation.service.written.make_paper`.
     replaces : str
         For a quotation: number of the one before it.
+    books : FromTheBooks
     **told
         Of the paper: id, made_by, made_at, written_on.
     """
@@ -196,6 +221,8 @@ def begun(
         "prices_from": by_sales.words if by_sales else "",
         "comparables": by_sales.comparables if by_sales else (),
         **({"replaces": replaces} if replaces else {}),
+        **({"held": books.held} if books.held else {}),
+        **({"done_by": books.done_by.isoformat()} if books.done_by else {}),
         **({"advice": True} if wanted.advice else {}),
     }
     return Paper(
@@ -215,7 +242,7 @@ def begun(
         given=plain_value(given),
         figures={},
         appraisal_hash="",
-        photos=list(dict.fromkeys(photo["hash"] for photo in photos)),
+        photos=tuple(dict.fromkeys(photo["hash"] for photo in photos)),
         pdf_hash="",
         **told,
     )
@@ -297,7 +324,7 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             pictures=_pictures(store, paper, worked),
             answer=worked.answer,
             appraisal=worked.found,
-            shop=Shop(**{name: tuple(v) if isinstance(v, list) else v for name, v in given["shop"].items()}),
+            shop=_shop_of(given["shop"]),
             number=paper.printed_number,
             replaces=given.get("replaces", ""),
             wishes=from_json(given.get("wishes", {})),
@@ -305,8 +332,16 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             system=paper.units,
             prices_from=given["prices_from"],
             advice=given.get("advice", False),
+            held=given.get("held"),
+            done_by=day_of(given.get("done_by")),
             comparables=given.get("comparables", ()),  # papers from before there was a grid have none
         )
+
+
+def _shop_of(kept: Mapping[str, Any]) -> Shop:
+    """Return the workshop as it was named on a paper; lists of lines are kept as JSON has them."""
+    facts: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in kept.items()}
+    return Shop(**facts)
 
 
 def _pictures(store: Store, paper: Paper, worked: WorkedOut) -> list[Picture]:

@@ -134,6 +134,8 @@ def occasion_of(
     prices_from: str = "",
     comparables: Sequence[Sequence[str]] = (),
     advice: bool = False,
+    held: Sequence[int] | None = None,
+    done_by: date | None = None,
 ) -> Occasion:
     """Return what belongs to a paper beside the visit and its appraisal.
 
@@ -145,7 +147,6 @@ def occasion_of(
         Day of the paper: until when its figures hold counts from it.
     answer, appraisal : optional
         Those of the study, where they are at hand.
-    shop : Shop, optional
     number : str
         Number of the paper and its version, as the shop counts them.
     replaces : str
@@ -166,6 +167,10 @@ def occasion_of(
         The nearest of the shop's own sales, as `valuation.sales.on_paper` writes them.
     advice : bool
         They asked what the workshop would do.
+    held : (int, int), optional
+        How many of the prices told so far held, and of how many.
+    done_by : date, optional
+        Day by which the work quoted is done in 9 of 10.
     """
     answer = answer or decide_at(study)
     appraisal = appraisal or report(study, answer)
@@ -184,6 +189,8 @@ def occasion_of(
         system=system,
         leaf=leaf_of(as_wanted(study, answer, appraisal, wishes)) if appraisal.ready else None,
         advice=advice,
+        held=(held[0], held[1]) if held else None,
+        done_by=done_by,
         prices_from=prices_from,
         comparables=tuple(tuple(row) for row in comparables),
         version=__version__,

@@ -18,7 +18,7 @@ from valuation.engine.rows import RetentionRow, Tables
 from valuation.engine.rows.country import EVALUATION, INVOICE, ORDER
 from valuation.errors import Problem, StoreError
 from valuation.jobs.stages import YES
-from valuation.record import by_field
+from valuation.record import by_field, one_line
 from valuation.record.job_card import EventEntered, events_entered
 from valuation.record.nameless import mark_of
 from valuation.service.visits import Shop
@@ -73,7 +73,6 @@ class Found:
 
     Attributes
     ----------
-    holding : Holding
     fields : tuple of str
         Where they stand, also in what was entered before and no longer counts.
     """
@@ -88,7 +87,6 @@ class Due:
 
     Attributes
     ----------
-    visit : str
     row : RetentionRow
         Why, with the shop's own years where it has set any.
     """
@@ -105,11 +103,10 @@ def find(shop: Shop, words: str) -> list[Found]:
 
     Parameters
     ----------
-    shop : Shop
     words : str
         Parts of words will do; large and small letters are alike. No words find nothing.
     """
-    wanted = entries.one_line(words).casefold().split()
+    wanted = one_line(words).casefold().split()
     if not wanted:
         return []
     with shop.store.reading() as connection:
@@ -145,7 +142,6 @@ def years_of(shop: Shop, book: Tables, what: str) -> RetentionRow | None:
 
     Parameters
     ----------
-    shop : Shop
     book : Tables
         Of the shop.
     what : str
@@ -204,18 +200,16 @@ def correct(shop: Shop, visit: str, field: str, value: str, *, forget_earlier: b
 
     Parameters
     ----------
-    shop : Shop
     visit, field : str
         One of `CORRECTABLE`.
     value : str
         Empty for nothing at all.
     forget_earlier : bool
         Whether what stood there before goes for good: where it was wrong, and not only changed.
-    who, now : str, datetime
     """
     if field not in CORRECTABLE:
         raise StoreError([Problem("people", 0, field, f"it is one of {', '.join(CORRECTABLE)}")])
-    text = entries.one_line(value) if field != "story" else value.strip()
+    text = one_line(value) if field != "story" else value.strip()
     shop.put(visit, field, text or None, who=who, device="", now=now)
     if not forget_earlier:
         return 0
@@ -244,12 +238,10 @@ def erase(shop: Shop, names: Collection[str], book: Tables, today: date) -> int:
 
     Parameters
     ----------
-    shop : Shop
     names : collection of str
         Ids of the visits.
     book : Tables
         Tells which stages mean that work was agreed on, or is still open.
-    today : date
 
     Raises
     ------

@@ -21,6 +21,9 @@ from valuation.store import ledgers
 EXPIRES_WITHIN = 7
 """A quotation that holds no longer than so many days is about to expire [days]."""
 
+MOST = 500
+"""Nobody makes more calls: those with the least at stake are left out."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToRing:
@@ -28,10 +31,8 @@ class ToRing:
 
     Attributes
     ----------
-    visit, title, client, phone : str
     what : str
         The step, as the table or somebody has it; empty where only the quotation is about to expire.
-    due_on : date or None
     price : float or None
         What the client was told, tax included.
     chance : float or None
@@ -61,15 +62,18 @@ def whom_to_ring(shop: Shop, book: Tables, found: Happened, *, on: date) -> tupl
 
     Parameters
     ----------
-    shop : Shop
-    book : Tables
     found : Happened
         As `outcomes.happened` works it out for the same day.
-    on : date
     """
-    courses, chances = found.known.courses, {one.visit: one.chance.share for one in found.open}
-    latest = _latest(due_steps(shop, book, on=on), on)
+    courses, chances = found.known.courses, {one.visit: one.share for one in found.open}
+    latest = _latest(due_steps(shop, book, found.known), on)
     no = {visit for visit, course in courses.items() if course.outcome == NO}
+    prices = {evaluation.visit: evaluation.price for evaluation in found.known.evaluations}
+
+    def at_stake(visit: str) -> float:
+        price = prices.get(visit)
+        return price.likely * chances.get(visit, 0.0) if price else 0.0
+
     with shop.store.reading() as connection:
         lasts = {
             visit: made + timedelta(days=book.settings.quote_days)
@@ -77,15 +81,14 @@ def whom_to_ring(shop: Shop, book: Tables, found: Happened, *, on: date) -> tupl
             if visit not in courses or courses[visit].outcome == OPEN
         }
         expiring = {v: day for v, day in lasts.items() if on <= day <= on + timedelta(days=EXPIRES_WITHIN)}
-        wanted = sorted(({*latest} | {*expiring}) - no)
+        wanted = sorted(({*latest} | {*expiring}) - no, key=lambda visit: (-at_stake(visit), visit))[:MOST]
         called = ledgers.clients(connection, wanted)
-    told = {evaluation.visit: evaluation.price for evaluation in found.known.evaluations}
     made = []
     for visit in wanted:
         who = called.get(visit)
         if who is None or who.invented != found.invented:
             continue
-        step, price = latest.get(visit), told.get(visit)
+        step, price = latest.get(visit), prices.get(visit)
         made.append(
             ToRing(
                 visit=visit,

@@ -51,7 +51,6 @@ class Effect:
 
     Attributes
     ----------
-    visit, title : str
     is_open : bool
         The client has not decided yet.
     verdict, verdict_then : str
@@ -191,7 +190,6 @@ def effect(
 
     Parameters
     ----------
-    recorded, job : RecordedVisit, RecordedJob
     now, then : Tables
         Those in force, and the others.
     days : sequence of date
@@ -223,7 +221,7 @@ def _compared(
     if before is None or after is None:
         return None
     nets = before.decision.nets
-    best = max((option for option in WITH_WORK if option in nets), key=nets.get, default="")
+    best = max((option for option in WITH_WORK if option in nets), key=nets.__getitem__, default="")
     work = quoted if quoted in before.decision.best else best
     was, would = (_planned(decided, work) for decided in (before, after))
     return Effect(
@@ -245,7 +243,7 @@ def _planned(decided: _Decided, option: str) -> set[str]:
     scope = decided.decision.best.get(option)
     if scope is None:
         return set()
-    found = repairs_of(decided.study.catalogue, decided.answer.bench, decided.study.prices, scope)
+    found = repairs_of(decided.study.catalogue, decided.answer.bench, decided.study.prices, scope, MAY_WELL)
     return set(scope.operations) | {repair.operation for repair in found if repair.fixed or repair.chance >= MAY_WELL}
 
 

@@ -17,10 +17,10 @@ from valuation.record import Paper, one_line, plain_value, why_not_paper
 from valuation.report.moved import figures_of
 from valuation.rules.kept_tables import files_of, tables_of
 from valuation.service.paper_parts import (
-    PAPERS,
+    NO_BOOKS,
     SHOP_FACTS,
-    WRITTEN,
     BySales,
+    FromTheBooks,
     Wanted,
     as_it_stands,
     begun,
@@ -30,6 +30,7 @@ from valuation.service.paper_parts import (
     shop_facts,
     worked_out,
 )
+from valuation.service.papers import PAPERS, WRITTEN
 from valuation.service.visits import Shop as Store
 from valuation.store import papers
 from valuation.store.papers import QUOTATION
@@ -40,6 +41,7 @@ __all__ = [
     "WRITTEN",
     "Again",
     "BySales",
+    "FromTheBooks",
     "Paper",
     "Wanted",
     "as_it_stands",
@@ -64,7 +66,6 @@ class Again:
 
     Attributes
     ----------
-    pdf : bytes
     same : bool
         Byte for byte what was kept.
     same_figures : bool
@@ -111,6 +112,7 @@ def make_paper(
     now: datetime,
     today: date,
     by_sales: BySales | None = None,
+    books: FromTheBooks = NO_BOOKS,
 ) -> Paper:
     """Make a paper about a visit as it stands in the store, and keep it under the visit's next number.
 
@@ -132,6 +134,7 @@ def make_paper(
         The time with its zone; the day of the paper.
     by_sales : BySales, optional
         Prices from the shop's own sales instead of the band table's.
+    books : FromTheBooks, optional
 
     Returns
     -------
@@ -157,7 +160,8 @@ def make_paper(
         )
         raise UserError([Problem(wanted.what, 0, "", too_early)])
     before = [paper for paper in list_papers(store, visit) if paper.what == wanted.what == QUOTATION]
-    draft = begun(store, recorded, wanted, tables, by_sales, before[-1].printed_number if before else "", **told)
+    replaces = before[-1].printed_number if before else ""
+    draft = begun(store, recorded, wanted, tables, by_sales, replaces, books, **told)
     worked = worked_out(draft, tables)
     draft = replace(
         draft,
@@ -171,8 +175,8 @@ def make_paper(
             draft = replace(draft, number=papers.next_number(connection, visit))
         pdf = laid_out(store, draft, worked)
         if len(pdf) > MOST_BYTES:
-            told = say("The paper has more than {limit} MB. Choose fewer photos.", limit=MOST_BYTES // 1_000_000)
-            raise UserError([Problem("papers", 0, "", told)])
+            large = say("The paper has more than {limit} MB. Choose fewer photos.", limit=MOST_BYTES // 1_000_000)
+            raise UserError([Problem("papers", 0, "", large)])
         made = replace(draft, pdf_hash=sha256(pdf).hexdigest())
         if fault := why_not_paper(made):
             raise StoreError([Problem("papers", 0, "", fault)])
@@ -180,8 +184,8 @@ def make_paper(
             kept = papers.keep(connection, made, pdf)
         if kept is not None:
             return kept
-    told = "others are making papers about this visit too; nothing was made. Wait a little, then try again"
-    raise StoreError([Problem("papers", 0, "", told)])
+    message = "others are making papers about this visit too; nothing was made. Wait a little, then try again"
+    raise StoreError([Problem("papers", 0, "", message)])
 
 
 def paper_again(store: Store, paper: str) -> Again:

@@ -149,8 +149,8 @@ def _update_job(connection: Connection, name: str) -> dict[str, Any]:
     connection.execute(put.on_conflict_do_update(index_elements=["visit"], set_=row))
     connection.execute(delete(ledger).where(ledger.c.visit == name))
     empty = dict.fromkeys(column.name for column in ledger.columns)
-    if rows := [empty | {"visit": name} | own for own in ledger_rows(fields, card.events)]:
-        connection.execute(insert(ledger), rows)
+    if booked := [empty | {"visit": name} | own for own in ledger_rows(fields, card.events)]:
+        connection.execute(insert(ledger), booked)
     return card_columns(card)
 
 
@@ -192,7 +192,8 @@ def entries_of_fields(
 
 def entries_with(connection: Connection, ids: Iterable[str]) -> dict[str, Entry]:
     """Return those entries that are there under some ids."""
-    ids, found = list(ids), {}
+    ids = list(ids)
+    found: dict[str, Entry] = {}
     for start in range(0, len(ids), _AT_ONCE):
         wanted = select(entry).where(entry.c.id.in_(ids[start : start + _AT_ONCE]))
         found |= {row.id: _entry(row) for row in connection.execute(wanted)}

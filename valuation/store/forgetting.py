@@ -60,7 +60,6 @@ def forget(
 
     Parameters
     ----------
-    connection : Connection
     name : str
         Id of the visit.
     stone : Forgotten
@@ -102,7 +101,9 @@ def forget_earlier(connection: Connection, name: str, field: str, day: date) -> 
 
 def _rewrite(connection: Connection, name: str, kept: list[Entry], history: list[Entry]) -> None:
     """Put what stays of a visit in its place, entry by entry, under another id of the visit."""
-    row = connection.execute(select(visit.c["demo", "created_at", "created_by"]).where(visit.c.id == name)).one()
+    row = connection.execute(
+        select(visit.c.demo, visit.c.created_at, visit.c.created_by).where(visit.c.id == name)
+    ).one()
     other = nameless_id("visit", name)
     midnight = entries.read_moment(row.created_at).replace(hour=0, minute=0, second=0, microsecond=0)
     new = entries.add_visit(connection, other, demo=row.demo, at=midnight, who=row.created_by, kept_as=entries.NAMELESS)
@@ -172,7 +173,6 @@ def reconcile(store: Store, reasons: Callable[[], Collection[str]], today: date)
 
     Parameters
     ----------
-    store : Store
     reasons : callable
         Gives what `forget` takes; asked only where there is something to forget. `sweep` must follow it.
     today : date

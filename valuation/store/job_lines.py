@@ -42,7 +42,6 @@ class JobLine:
         Id of the table's follow-up that it is; empty where somebody set the step, or there is none.
     next_what : str
         The step that somebody set.
-    demo : bool
     """
 
     visit: str
@@ -83,12 +82,10 @@ def job_lines(
         Each stands in the title, the maker, the place, the client's name or the serial number.
     stages : sequence of str, optional
         Only those; '' is no stage yet.
-    kind : str
     due_by : date, optional
         Only those with something to do by then.
     sort : str
         One of `SORTS`.
-    limit, offset : int
     """
     due = _due(follow_ups)
     wanted = select(visit, due.label("due_on"), _which(follow_ups).label("due"))
@@ -114,15 +111,20 @@ def count_lines(
 def count_by_stage(connection: Connection, *, words: str = "", kind: str = "") -> dict[str, int]:
     """Return how many evaluations stand where; '' for those without a stage."""
     counted = select(visit.c.stage, func.count()).where(*_matching(words, kind)).group_by(visit.c.stage)
-    hidden = dict(connection.execute(counted.where(HIDDEN)).all())
+    hidden: dict[str, int] = dict(connection.execute(counted.where(HIDDEN)).tuples().all())
     counts = {stage: count - hidden.get(stage, 0) for stage, count in connection.execute(counted)}
     return {stage: count for stage, count in counts.items() if count}
 
 
-def all_jobs(connection: Connection) -> Iterator[Row]:
-    """Yield what is kept of every job, with its visit's title and kind, by visit; not of those that are restricted."""
+def all_jobs(connection: Connection, *, since: int = 0) -> Iterator[Row]:
+    """Yield what is kept of every job, with its visit's title and kind, by visit; not of those that are restricted.
+
+    With `since` only of those that have an entry after that number.
+    """
     wanted = select(job, visit.c.kind, visit.c.title, visit.c.demo).join(visit, visit.c.id == job.c.visit)
     wanted = wanted.where(visit.c.kept_as != RESTRICTED)
+    if since:
+        wanted = wanted.where(visit.c.id.in_(select(entry.c.visit).where(entry.c.seq > since)))
     yield from connection.execute(wanted.order_by(job.c.visit), execution_options={"yield_per": _AT_ONCE})
 
 
@@ -143,18 +145,49 @@ def newest_visits(connection: Connection, *, demo: bool, most: int) -> list[str]
     return list(connection.execute(wanted.order_by(visit.c.day.desc(), visit.c.id).limit(most)).scalars())
 
 
+def names(connection: Connection) -> Iterator[Row]:
+    """Yield what the shop's own visits in use go by: id, title, client and serial number."""
+    wanted = select(visit.c.id, visit.c.title, visit.c.client, visit.c.serial)
+    wanted = wanted.where(visit.c.demo.is_(False), visit.c.kept_as == OPEN)
+    yield from connection.execute(wanted, execution_options={"yield_per": _AT_ONCE})
+
+
 def entries_of_jobs(connection: Connection, visits: Sequence[str], prefixes: Sequence[str]) -> Iterator[Entry]:
     """Yield the entries of some visits in fields that begin so; all of a visit one after the other."""
     for start in range(0, len(visits), _VISITS_AT_ONCE):
         yield from entries_of_fields(connection, prefixes, visits[start : start + _VISITS_AT_ONCE])
 
 
+def marks_of(connection: Connection, visits: Sequence[str]) -> dict[str, tuple[int, int]]:
+    """Return of some visits how many entries they have and the number of the last: both change with every entry."""
+    found: dict[str, tuple[int, int]] = {}
+    for start in range(0, len(visits), _VISITS_AT_ONCE):
+        some = entry.c.visit.in_(visits[start : start + _VISITS_AT_ONCE])
+        counted = select(entry.c.visit, func.count(), func.max(entry.c.seq)).where(some).group_by(entry.c.visit)
+        found |= {name: (count, last) for name, count, last in connection.execute(counted)}
+    return found
+
+
+def count(connection: Connection) -> int:
+    """Return how many jobs there are, restricted ones too."""
+    return connection.execute(select(func.count()).select_from(job)).scalar_one()
+
+
+def last_entry(connection: Connection) -> int:
+    """Return the number of the last entry; 0 if there is none."""
+    return connection.execute(select(func.max(entry.c.seq))).scalar() or 0
+
+
+def out_of_use(connection: Connection) -> str:
+    """Return a text that changes with all that is forgotten, restricted, or in use again."""
+    gone = connection.execute(select(func.count()).select_from(forgotten)).scalar_one()
+    restricted = select(visit.c.id).where(HIDDEN, visit.c.kept_as == RESTRICTED).order_by(visit.c.id)
+    return " ".join([str(gone), *connection.execute(restricted).scalars()])
+
+
 def marked(connection: Connection) -> str:
     """Return a text that changes with every entry, and with all that is forgotten, restricted, or in use again."""
-    last = connection.execute(select(func.max(entry.c.seq))).scalar() or 0
-    gone = connection.execute(select(func.count()).select_from(forgotten)).scalar_one()
-    restricted = connection.execute(select(visit.c.id).where(visit.c.kept_as == RESTRICTED).order_by(visit.c.id))
-    return " ".join([str(last), str(gone), *restricted.scalars()])
+    return f"{last_entry(connection)} {out_of_use(connection)}"
 
 
 def has_jobs(connection: Connection) -> bool:

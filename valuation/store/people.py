@@ -25,14 +25,10 @@ class Holding:
 
     Attributes
     ----------
-    visit, title, client, place : str
     day : date or None
         Of the visit.
     changed : date
         When the last entry was made.
-    stage, kept_as : str
-    demo : bool
-    entries, photos, papers : int
     """
 
     visit: str
@@ -56,7 +52,7 @@ def fields_with(connection: Connection, word: str) -> dict[str, set[str]]:
     longest run of plain letters, and what it finds is read.
     """
     found: dict[str, set[str]] = defaultdict(set)
-    wanted = select(entry.c["visit", "field", "value"])
+    wanted = select(entry.c.visit, entry.c.field, entry.c.value)
     if runs := _PLAIN.findall(word.replace("ss", " ")):  # 'ss' may be one letter of German there
         wanted = wanted.where(entry.c.value.icontains(max(runs, key=len), autoescape=True))
     for name, field, value in connection.execute(wanted, execution_options={"yield_per": _AT_ONCE}):
@@ -122,8 +118,6 @@ def unchanged_since(connection: Connection, day: str, yes: Collection[str]) -> d
 
     Parameters
     ----------
-    connection : Connection
-    day : str
     yes : collection of str
         Stages that say so.
 

@@ -12,7 +12,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from threading import Lock
 
-from PIL import Image, ImageCms, ImageOps
+from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 from pillow_heif import register_heif_opener
 
 from valuation.disk.images import BROKEN_PICTURE, unpacks_to_too_much
@@ -131,7 +131,7 @@ def _open(data: bytes) -> Image.Image:
         image = Image.open(io.BytesIO(data), formats=KINDS)
     except (Image.DecompressionBombWarning, Image.DecompressionBombError):
         raise NoPhoto(_too_many("more than 80")) from None
-    except Image.UnidentifiedImageError:
+    except UnidentifiedImageError:
         raise NoPhoto(f"it is no photo that can be read; {ADVICE}") from None
     if image.width * image.height > MOST_PIXELS:
         raise NoPhoto(_too_many(f"{image.width * image.height / 1e6:.0f}"))
@@ -164,7 +164,7 @@ def _plain_colours(image: Image.Image) -> Image.Image:
     if profile and image.mode in ("RGB", "L", "CMYK"):
         with suppress(ImageCms.PyCMSError, OSError):  # a profile that can't be used: the colours as they are
             theirs = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-            image = ImageCms.profileToProfile(image, theirs, ImageCms.createProfile("sRGB"), outputMode="RGB")
+            image = ImageCms.profileToProfile(image, theirs, ImageCms.createProfile("sRGB"), outputMode="RGB") or image
     plain = Image.new("RGB", image.size, "white")
     if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
         image = image.convert("RGBA")

@@ -44,7 +44,6 @@ def bring_back(address: URL, path: Path, tables: Iterable[str]) -> None:
 
     Parameters
     ----------
-    address : URL
     path : Path
         The dump.
     tables : iterable of str
@@ -84,7 +83,8 @@ def prove_dump(path: Path, place: str) -> Held:
 def _rows(path: Path, counts: dict[str, int]) -> Iterator[tuple[str, dict[str, bytes]]]:
     """Yield each row of a dump as the dump writes it, and count them by table."""
     with _unpacked(path) as lines:
-        table, columns = "", []
+        table = ""
+        columns: list[str] = []
         for line in lines:
             line = line.rstrip(b"\n")
             if not table and (begins := _COPY.fullmatch(line)):
@@ -125,7 +125,8 @@ def _run(program: str, words: list[str], address: URL | None = None) -> None:
     secret: dict[str, str] = {}
     if address is not None:
         told = {"host": address.host, "port": address.port, "user": address.username, "dbname": address.database}
-        place = make_conninfo(**{name: value for name, value in told.items() if value} | dict(address.query))
+        given = {name: value for name, value in told.items() if value} | dict(address.query)
+        place = make_conninfo("", **{name: str(value) for name, value in given.items()})
         words = ["--no-password", f"--dbname={place}", *words]
         secret = {"PGPASSWORD": str(address.password)} if address.password else {}
     try:

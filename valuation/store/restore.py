@@ -37,7 +37,6 @@ class Proof:
 
     Attributes
     ----------
-    copy : Copy
     faults : tuple of str
         Why it can't be brought back; empty if it can.
     photos_lost : tuple of str
@@ -55,7 +54,6 @@ class RestoreReport:
 
     Attributes
     ----------
-    copy : Copy
     passed_over : tuple of Proof
         Newer copies that aren't sound.
     rows : dict of str to int
@@ -155,7 +153,7 @@ def _chosen(folder: Path, number: int | None, file: str) -> tuple[Copy, tuple[Pr
     there = [copy for copy in copies.copies(folder) if number in (None, copy.number)]
     if number is not None and not there:
         raise copies.no_copy(number)
-    passed_over = []
+    passed_over: list[Proof] = []
     for copy in reversed(there):
         proof = prove(folder, copy)
         if copy.database != file:
@@ -165,8 +163,8 @@ def _chosen(folder: Path, number: int | None, file: str) -> tuple[Copy, tuple[Pr
         if not proof.faults:
             return copy, tuple(passed_over)
         passed_over.append(proof)
-    told = [f"copy {proof.copy.number}: {fault}" for proof in passed_over for fault in proof.faults]
-    raise StoreError([Problem(BACKUPS, 0, "", message) for message in (*told, NOTHING_SOUND)])
+    each = [f"copy {proof.copy.number}: {fault}" for proof in passed_over for fault in proof.faults]
+    raise StoreError([Problem(BACKUPS, 0, "", message) for message in (*each, NOTHING_SOUND)])
 
 
 def _put_in_place(copy: Copy, database: Path, folder: Path) -> Path | None:

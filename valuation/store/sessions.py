@@ -132,7 +132,6 @@ def _read(path: Path) -> Session | None:
     """Return the session of a file; None where it isn't there or was damaged: then one comes in anew."""
     try:
         kept = json.loads(path.read_bytes())
-        times = {name: datetime.fromisoformat(kept.pop(name)) for name in ("began", "until")}
-        return Session(**kept, **times)
+        return Session(**kept | {name: datetime.fromisoformat(kept[name]) for name in ("began", "until")})
     except (OSError, ValueError, TypeError, KeyError, AttributeError):
         return None

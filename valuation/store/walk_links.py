@@ -127,7 +127,6 @@ def _read(path: Path) -> WalkLink | None:
     """Return the link of a file; None where it isn't there or was damaged: then a new one is made."""
     try:
         kept = json.loads(path.read_bytes())
-        times = {name: datetime.fromisoformat(kept.pop(name)) for name in ("began", "until")}
-        return WalkLink(**kept, **times)
+        return WalkLink(**kept | {name: datetime.fromisoformat(kept[name]) for name in ("began", "until")})
     except (OSError, ValueError, TypeError, KeyError, AttributeError):
         return None

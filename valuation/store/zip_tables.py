@@ -43,7 +43,7 @@ def changes_from_plain(content: Any) -> list[TablesChange]:
     """Return what was put in force, as an export holds it; `ValueError`, `KeyError` or `TypeError` where it is none."""
     found = []
     for row in content:
-        words = {name: text_of(row[name]) for name in _CHANGE}
+        words: dict[str, Any] = {name: text_of(row[name]) for name in _CHANGE}
         day = date.fromisoformat(text_of(row["from_day"]))
         change = TablesChange(**words, from_day=day, at=moment_of(row["at"]))
         if fault := why_not_change(change):

@@ -12,6 +12,7 @@ from valuation import manual, service
 from valuation.errors import VisitError
 from valuation.service import due as service_due
 from valuation.service import jobs as service_jobs
+from valuation.service.known import known_of
 from valuation.service.visits import Shop
 
 TODAY = date(2026, 12, 1)
@@ -161,7 +162,7 @@ def test_what_the_list_says_is_due_is_what_the_follow_ups_say(shop, tables):
         if number % 5 == 0:
             shop.put(name, "job.next", {"what": "ring", "day": "2026-12-24"}, **ANNA, now=NOW)
     first: dict[str, tuple] = {}
-    for step in service_due.due_steps(shop, tables, on=TODAY):
+    for step in service_due.due_steps(shop, tables, known_of(shop, tables, on=TODAY)):
         first.setdefault(step.visit, (step.day, step.what))
     whats = {row.id: row.what for row in tables.follow_ups}
     lines, _ = service_jobs.list_jobs(shop, tables, limit=None)
@@ -204,7 +205,7 @@ def moved(shop: Shop, tables, visit: str, stage: str, minutes: int = 0):
 def test_the_step_to_evaluated_keeps_what_the_client_was_told(shop, tables, looked_at):
     entry = moved(shop, tables, looked_at, "evaluated")
     assert entry.value["told"]["on"] == "2026-12-01"
-    known = service_jobs.known_of(shop, tables, on=TODAY)
+    known = known_of(shop, tables, on=TODAY)
     [evaluation] = known.evaluations
     assert (evaluation.visit, evaluation.on, evaluation.kind) == (looked_at, TODAY, "grand")
     assert evaluation.verdict == entry.value["told"]["verdict"]
@@ -231,14 +232,14 @@ def test_a_yes_keeps_the_hours_estimated_for_each_operation(shop, tables, looked
 
 def test_who_says_yes_or_no_before_an_evaluation_was_entered_counts_from_the_day_of_the_visit(shop, tables, looked_at):
     moved(shop, tables, looked_at, "declined")
-    [evaluation] = service_jobs.known_of(shop, tables, on=TODAY).evaluations
+    [evaluation] = known_of(shop, tables, on=TODAY).evaluations
     assert evaluation.on == shop.open_visit(looked_at, tables).visit.on
 
 
 def test_nothing_is_told_of_a_piano_that_nobody_looked_at(shop, visit, tables):
     entry = moved(shop, tables, visit, "evaluated")
     assert "told" not in entry.value
-    assert service_jobs.known_of(shop, tables, on=TODAY).evaluations == ()
+    assert known_of(shop, tables, on=TODAY).evaluations == ()
 
 
 def test_a_day_ahead_and_a_stage_that_there_is_not_are_refused_and_nothing_is_stored(shop, visit, tables):

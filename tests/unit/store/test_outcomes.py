@@ -9,7 +9,8 @@ from invented_jobs import fill
 
 from valuation.jobs.remaining import hours_left
 from valuation.service import jobs as service_jobs
-from valuation.service.outcomes import happened, jobs_in, marked, only_invented, work_coming
+from valuation.service.known import booked_in
+from valuation.service.outcomes import happened, marked, only_invented, work_coming
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
@@ -52,7 +53,7 @@ def test_yes_no_and_undecided_make_one_at_every_day(many):
 
 
 def test_open_evaluations_come_with_their_chance_the_likeliest_first(many):
-    shares = [one.chance.share for one in many.open]
+    shares = [one.share for one in many.open]
     assert shares == sorted(shares, reverse=True)
     assert len(shares) == sum(group.open for group in many.by["month"])
 
@@ -63,7 +64,7 @@ def test_what_is_coming_knows_the_hours_in_hand(shop, many, tables):
     assert all(m.coming_low <= m.coming <= m.coming_high * 1.5 for m in months)
     hand = [row.id for row in tables.stages if row.in_hand]
     assert many.in_hand == pytest.approx(
-        sum(hours_left(job, tables.settings.job_spread) for job in jobs_in(shop, tables, hand, on=TODAY))
+        sum(hours_left(b.job, tables.settings.job_spread) for b in booked_in(shop, tables, hand, on=TODAY))
     )
 
 
@@ -81,7 +82,8 @@ def test_invented_evaluations_count_only_until_there_is_one_of_ones_own(shop, ta
 
 def test_finished_jobs_come_with_their_work_and_teardown(shop, tables):
     shop.load_demo()
-    [job] = jobs_in(shop, tables, service_jobs.gone_home(tables.stages), on=TODAY)
+    [booked] = booked_in(shop, tables, service_jobs.gone_home(tables.stages), on=TODAY)
+    job = booked.job
     assert job.delivered == date(2026, 8, 21)
     assert len(job.estimate) > 15
     assert job.hours_by_operation["restring"] > 0

@@ -66,7 +66,7 @@ def analyse_note(
 
     Parameters
     ----------
-    sound : path, binary file object or array_like of shape (n,) or (n, channels)
+    sound : path, binary file object or numpy.ndarray of shape (n,) or (n, channels)
         A WAV or FLAC file, or samples of it (floating point, full scale 1, or integers).
     rate : int, optional
         Samples per second [Hz]; needed with samples, not with a file.
@@ -107,7 +107,7 @@ def analyse_note(
     (-39, 0.0007, True)
     """
     named = None if key is None else key_number(key)
-    if isinstance(sound, str | Path) or hasattr(sound, "read"):
+    if not isinstance(sound, np.ndarray):
         recording = read_recording(sound)
     elif rate is None:
         raise ValueError("samples need their rate")
@@ -245,12 +245,13 @@ def _pitch(partials: Partials, key: int) -> tuple[float, float]:
     """
     fit = partials.fit
     hz, se = fit.f1_hz, fit.f1_cents_se
-    if key >= FIRST_PARTIAL_FROM_KEY and partials.first_hz is not None:
-        away = cents_between(partials.first_hz, hz)
+    measured, measured_se = partials.first_hz, partials.first_cents_se
+    if key >= FIRST_PARTIAL_FROM_KEY and measured is not None and measured_se is not None:
+        away = cents_between(measured, hz)
         own = 1 - np.exp(-((away / AGREE_CENTS) ** 2))
         hz *= 2 ** (own * away / 1200)
         # partials that scatter about the formula say that partial 1 may lie off it as far
-        se = own * np.hypot(partials.first_cents_se, fit.residual_cents) + (1 - own) * se
+        se = own * np.hypot(measured_se, fit.residual_cents) + (1 - own) * se
     repeat = REPEAT_CENTS if key <= _LAST_STEADY_KEY else REPEAT_CENTS_HIGH
     return float(hz), float(np.sqrt(se**2 + CLOCK_CENTS**2 + repeat**2))
 

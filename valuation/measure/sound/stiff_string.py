@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valuation.measure.keys import Numbers
+
 DEFINITION = "f_n = n F0 sqrt(1 + B n^2)"
 """Which inharmonicity is meant, to stand beside every figure of it."""
 
@@ -47,7 +49,7 @@ class StringFit:
     residual_cents: float
     partials: tuple[int, ...]
 
-    def partial_hz(self, n: np.ndarray | float) -> np.ndarray | float:
+    def partial_hz(self, n: Numbers) -> Numbers:
         """Return the frequency of partial `n` by the formula [Hz]."""
         return n * self.f0_hz * np.sqrt(1 + self.inharmonicity * np.square(n))
 

@@ -131,7 +131,7 @@ def stretch_cents(keys: np.ndarray, stiffness: StiffnessLine | Refused) -> np.nd
     """
     every = np.arange(1, 89)
     if isinstance(stiffness, Refused):
-        b = np.array([plain_wire_inharmonicity(key) for key in every])
+        b = plain_wire_inharmonicity(every)
     else:
         b = stiffness.middle_c * 2 ** ((every - C4) / stiffness.keys_to_double)
     low, high = b[:-12], b[12:]

@@ -92,13 +92,15 @@ def find_beat(bands: Bands, ratios: np.ndarray) -> Beat | None:
         return None
     finest = _FINEST_TURNS / longest_s
     order = np.argsort(rates)[::-1]
-    rates, owners = np.array(rates)[order], np.array(owners)[order]
-    for rate in rates:
-        near = np.abs(rates / rate - 1) < _AGREE
-        support = len(set(owners[near]))
+    by_rate, of_partial = np.array(rates)[order], np.array(owners)[order]
+    for rate in by_rate:
+        near = np.abs(by_rate / rate - 1) < _AGREE
+        support = len(set(of_partial[near]))
         if support >= max(LEAST_SUPPORT, _SHARE_OF_PARTIALS * np.sum(np.array(widest) > rate)):
-            scatter = np.std(rates[near]) + _FINEST_SHARE * rate
-            return Beat(float(np.median(rates[near])), float(scatter / np.sqrt(support)), finest, support, len(widest))
+            scatter = np.std(by_rate[near]) + _FINEST_SHARE * rate
+            return Beat(
+                float(np.median(by_rate[near])), float(scatter / np.sqrt(support)), finest, support, len(widest)
+            )
     return Beat(0.0, 0.0, finest, 0, len(widest))
 
 

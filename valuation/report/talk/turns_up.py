@@ -9,14 +9,12 @@ from valuation.engine.appraised_work import Allowance
 from valuation.engine.prospects import ANOTHER, LET_GO, LOOKS_AHEAD
 from valuation.language import say, say_many
 from valuation.report.case import Case
+from valuation.report.chances import OUT_OF
 from valuation.report.client_words import of_100, way_name
 from valuation.report.fault_words import plain_faults
 from valuation.report.format import money
 from valuation.report.labels import with_capital
 from valuation.report.ways import WORK
-
-OUT_OF = 100
-"""Every chance is told out of so many."""
 
 LASTS, GIVES_OUT, GONE = "lasts", "gives_out", "gone"
 """What becomes of one of a hundred pianos: plays on after both looks ahead, after the first only, after neither."""
@@ -49,14 +47,12 @@ class Turns:
 
     Attributes
     ----------
-    way, name : str
     shares : tuple of Share
         A hundred such pianos by what becomes of them; empty where there is none to play or no such way.
     years : str
         What is told of them instead, or beside it.
     opened : str
         In how many of a hundred more work turns up, or why none can.
-    finds : tuple of Find
     more : str
         That there are more, and where they stand; empty where all are told.
     """
@@ -119,29 +115,28 @@ def _shares(way: str, case: Case) -> tuple[Share, ...]:
         (
             LASTS,
             last,
-            say_many("{n} still play after {count} year", "{n} still play after {count} years", later_on, n=last),
+            say_many("{count} still plays after {years} years", "{count} still play after {years} years", last,
+                     years=later_on),
         ),
         (
             GIVES_OUT,
             first - last,
-            say("{n} give out between year {first} and year {last}", n=first - last, first=soon, last=later_on),
+            say_many("{count} gives out between year {first} and year {last}",
+                     "{count} give out between year {first} and year {last}", first - last, first=soon, last=later_on),
         ),
-        (
-            GONE,
-            OUT_OF - first,
-            say_many(
-                "{n} can hardly be played now, or give out within {count} year",
-                "{n} can hardly be played now, or give out within {count} years",
-                soon,
-                n=OUT_OF - first,
-            )
-            if way == "keep"
-            else say_many(
-                "{n} give out within {count} year", "{n} give out within {count} years", soon, n=OUT_OF - first
-            ),
-        ),
-    )
+        (GONE, OUT_OF - first, _gone(way, OUT_OF - first, soon)),
+    )  # fmt: skip
     return tuple(Share(fate=fate, count=count, words=words) for fate, count, words in told)
+
+
+def _gone(way: str, count: int, years: int) -> str:
+    if way == "keep":
+        return say_many(
+            "{count} can hardly be played now, or gives out within {years} years",
+            "{count} can hardly be played now, or give out within {years} years", count, years=years,
+        )  # fmt: skip
+    return say_many("{count} gives out within {years} years", "{count} give out within {years} years", count,
+                    years=years)  # fmt: skip
 
 
 def _opened(way: str, case: Case) -> str:
@@ -166,7 +161,7 @@ def seen_words_of(line: Allowance, case: Case) -> str:
 def _finds(way: str, case: Case) -> tuple[Find, ...]:
     if way not in WORK:
         return ()
-    lines = sorted(case.option(way).allowances, key=lambda line: -line.expected)
+    lines = sorted(case.planned(way).allowances, key=lambda line: -line.expected)
     return tuple(
         Find(
             count=of_100(line.chance),

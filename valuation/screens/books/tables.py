@@ -11,15 +11,15 @@ from valuation.learn.earned import Earned
 from valuation.learn.ratios import LEAST_JOBS, Ratio
 from valuation.learn.shares import Share
 from valuation.report.format import exact, low_to_high, number, of_100
+from valuation.report.job_words import CAUSES
 from valuation.report.labels import short_day, with_capital
 from valuation.screens import marks
 from valuation.screens.happened.tables import share_words
-from valuation.screens.job.words import CAUSES
 from valuation.screens.safe import bullets, md
 from valuation.service.books import Books
 
 BY = {"operation": later("Operation"), "person": later("Person"), "source": later("Where they come from")}
-_MOST = 25
+_MOST, _OVER = 25, 3
 
 
 def operation_names(book: Tables) -> dict[str, str]:
@@ -50,10 +50,12 @@ def _two(value: float | None) -> str:
 
 
 def first_words(found: Books, book: Tables, currency: str) -> list[str]:
-    """Return the answer to 'what did we earn an hour, and on what do we lose' in a few sentences."""
+    """Return what an hour earned, on what the shop loses, and which jobs in hand run over, in a few sentences."""
     whole = found.earned.whole
     if not found.earned.jobs:
-        return [say("No job that went home in this time has a price and hours, so nothing can be told.")]
+        return [
+            say("No job that went home in this time has a price and hours, so nothing can be told."), *_over(found)
+        ]  # fmt: skip
     said = [
         say_many("{count} job went home, with {hours} hours.", "{count} jobs went home, with {hours} hours.",
                  len(found.earned.jobs), hours=exact(whole.hours)),
@@ -80,7 +82,21 @@ def first_words(found: Books, book: Tables, currency: str) -> list[str]:
     if without := len(found.earned.without):
         said.append(say_many("{count} job lacks its price or its hours and is left out.",
                              "{count} jobs lack their price or their hours and are left out.", without))  # fmt: skip
-    return said
+    return said + _over(found)
+
+
+def _over(found: Books) -> list[str]:
+    """Return which jobs in hand will take more than they were priced at, the farthest over first."""
+    over = sorted((one for one in found.in_hand if one.over > 0), key=lambda one: -one.over)
+    if not over:
+        return []
+    each = [
+        say("{job} ({hours} h instead of {priced})", job=one.title, hours=exact(one.at_completion),
+            priced=exact(one.priced))
+        for one in over[:_OVER]
+    ]  # fmt: skip
+    more = [say("{count} more", count=len(over) - _OVER)] if over[_OVER:] else []
+    return [say("Runs over: {jobs}.", jobs="; ".join([*each, *more]))]
 
 
 def earned(found: Books, by: str, book: Tables, currency: str) -> None:

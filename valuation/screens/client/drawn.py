@@ -12,8 +12,9 @@ from html import escape
 from valuation.drawing import draw, drawn_parts
 from valuation.drawing.draw import in_words
 from valuation.language import say
+from valuation.report.chances import OUT_OF
 from valuation.report.talk.side_by_side import SideBySide
-from valuation.report.talk.turns_up import GIVES_OUT, GONE, LASTS, OUT_OF, Share, Turns
+from valuation.report.talk.turns_up import GIVES_OUT, GONE, LASTS, Share, Turns
 from valuation.report.talk.where_you_stand import Line, Version
 from valuation.report.wishes import A_LOT, SOME
 
@@ -28,7 +29,6 @@ def piano(kind: str, states: Mapping[str, str], names: Mapping[str, str], number
 
     Parameters
     ----------
-    kind : str
     states, names : mapping of part
         See `valuation.drawing.draw`; a part that the drawing does not have is left out.
     numbers : mapping of part
@@ -38,10 +38,10 @@ def piano(kind: str, states: Mapping[str, str], names: Mapping[str, str], number
     states, names, numbers = (
         {part: told for part, told in each.items() if part in there} for each in (states, names, numbers)
     )
-    words = escape(in_words(kind, states, names), quote=True)
+    words = escape(in_words(kind, states, names, plain=True), quote=True)
     pictures = ""
     for dark, style in ((False, "by_day"), (True, "by_night")):
-        svg = draw(kind, states, numbers=numbers, names=names, dark=dark)
+        svg = draw(kind, states, numbers=numbers, names=names, plain=True, dark=dark)
         data = base64.b64encode(svg.encode()).decode()
         pictures += f'<img class="piano {style}" alt="{words}" src="data:image/svg+xml;base64,{data}">'
     return pictures

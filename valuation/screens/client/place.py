@@ -41,11 +41,12 @@ def onward(steps: Sequence[str], here: str) -> None:
     """Draw the way to the step before and to the next."""
     place = steps.index(here)
     with st.container(horizontal=True, key="onward"):
-        if place and st.button(say("Back"), key="step_before"):
+        # each with a key of its own step, so that a quick second click on it leads no further
+        if place and st.button(say("Back"), key=f"back_to_{steps[place - 1]}"):
             _to(steps[place - 1])
         if place + 1 < len(steps):
             following = steps[place + 1]
-            if st.button(md(say("Next: {step}", step=step_name(following))), key="step_after", type="primary"):
+            if st.button(md(say("Next: {step}", step=step_name(following))), key=f"on_to_{following}", type="primary"):
                 _to(following)
 
 

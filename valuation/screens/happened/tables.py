@@ -12,10 +12,10 @@ from valuation.learn import Carry, Conversion, Reason, Share
 from valuation.learn.carry import NOT_BETTER, SHOWN, TOO_BOLD, TOO_FEW
 from valuation.learn.funnel import SETTLE_DAYS
 from valuation.report.format import low_to_high, money, number, of_100
+from valuation.report.job_words import reason_words
 from valuation.report.labels import option_name, with_capital
 from valuation.screens import marks
-from valuation.screens.job.words import reason_words
-from valuation.service.outcomes import Happened, OpenChance
+from valuation.service.outcomes import Happened, OpenChance, explained
 
 _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")
 _MOST_OPEN = 25
@@ -140,10 +140,11 @@ def open_ones(found: Happened, currency: str) -> None:
     if not found.open:
         st.markdown(say("No evaluation is open."))
         return
+    told = [(one, explained(found, one)) for one in found.open[:_MOST_OPEN]]
     rows = [
-        [one.title, of_100(one.chance.share), low_to_high(f"{100 * one.chance.low:.0f}", of_100(one.chance.high)),
-         "; ".join(_because(one, reason, currency) for reason in one.chance.reasons[:2])]
-        for one in found.open[:_MOST_OPEN]
+        [one.title, of_100(chance.share), low_to_high(f"{100 * chance.low:.0f}", of_100(chance.high)),
+         "; ".join(_because(one, reason, currency) for reason in chance.reasons[:2])]
+        for one, chance in told
     ]  # fmt: skip
     caption = say_many("{count} open evaluation, the likeliest first", "{count} open evaluations, the likeliest first",
                        len(found.open))  # fmt: skip

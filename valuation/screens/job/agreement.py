@@ -15,17 +15,20 @@ from valuation.jobs.ledger import IfFoundLine
 from valuation.language import later, say
 from valuation.record.job_card import AGREEMENT, CHANGE, FEE, FOUND, MONEY, PROMISED, RETURN
 from valuation.report.format import cents, number
+from valuation.report.job_words import CAUSES, MONEY_WORDS, job_value_words
 from valuation.report.labels import day_words, option_name, with_capital
+from valuation.report.typed import read_hours, read_money
 from valuation.screens import clashes, marks, shop
 from valuation.screens.day_field import day_field, read_day
-from valuation.screens.job.typed import read_hours, read_money
-from valuation.screens.job.words import CAUSES, MONEY_WORDS, job_value_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held, who
 from valuation.service.jobs import RecordedJob, gone_home
 
 _ANSWERS = {"yes": later("needed: done"), "no": later("needed: not wanted"),
             "not_needed": later("not needed")}  # fmt: skip
+_AT_ONCE = 6
+"""So many unanswered lines stand with their answers at once."""
+
 _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")
 
 
@@ -39,9 +42,10 @@ def agreement(draft: Draft, job: RecordedJob, book: Tables) -> None:
         _agreed(draft, job, book)
         _if_found(draft, job, book)
         _balance(job, currency)
+    _money(draft, job, currency)
+    if job.ledger.agreed_on is not None:
         _changes(draft, job, currency)
         _promised(draft, job)
-    _money(draft, job, currency)
     _returns(draft, job, book)
 
 
@@ -84,7 +88,7 @@ def _balance(job: RecordedJob, currency: str) -> None:
 
 
 def _if_found(draft: Draft, job: RecordedJob, book: Tables) -> None:
-    """Draw what became of the if-found lines; two taps answer one."""
+    """Draw what became of the if-found lines; one tap answers one of those likeliest needed, two any other."""
     lines = job.ledger.if_found
     if not lines:
         return
@@ -92,7 +96,7 @@ def _if_found(draft: Draft, job: RecordedJob, book: Tables) -> None:
     for row in lines:
         clashes.settle(draft, f"{FOUND}{row.key}", book)
     needed = [row for row in lines if row.answer in ("yes", "no")]
-    left = [row for row in lines if not row.answer]
+    left = sorted((row for row in lines if not row.answer), key=lambda row: -(row.chance or 0.0))
     st.markdown(
         md(say("{count} of {all} answered, {needed} needed.", count=len(lines) - len(left), all=len(lines),
                needed=len(needed)))
@@ -102,22 +106,31 @@ def _if_found(draft: Draft, job: RecordedJob, book: Tables) -> None:
                 for row in needed]  # fmt: skip
         headers = [say("Work"), say("Price, with tax"), say("Answer"), say("Day")]
         st.html(marks.table(say("What was needed"), headers, rows))
-    ordered = {row.key: row for row in [*left, *(row for row in lines if row.answer)]}
-    key = st.selectbox(
-        say("Which line"), list(ordered), index=None, format_func=lambda key: _told_line(ordered[key], book),
-        key=draft.key("found_line"), placeholder=say("choose one"),
-    )  # fmt: skip
-    with st.container(horizontal=True):
-        for answer in IF_FOUND_ANSWERS:
-            st.button(
-                say(_ANSWERS[answer]), key=draft.key(f"found_{answer}"), disabled=not key, on_click=draft.press,
-                args=(_answer, draft, key, answer),
-            )  # fmt: skip
+    for row in left[:_AT_ONCE]:
+        with st.container(border=True, key=draft.key(f"found_{row.key}"), gap="small"):
+            st.text(_told_line(row, book))
+            _answers(draft, row.key, f"{row.key}_")
+    if rest := {row.key: row for row in [*left[_AT_ONCE:], *(row for row in lines if row.answer)]}:
+        key = st.selectbox(
+            say("Another line") if left else say("Which line"), list(rest), index=None,
+            format_func=lambda key: _told_line(rest[key], book), key=draft.key("found_line"),
+            placeholder=say("choose one"),
+        )  # fmt: skip
+        _answers(draft, key, "")
     if left and len(left) < len(lines):
         st.button(
             say("None of the {count} others was needed", count=len(left)), key=draft.key("found_rest"),
             on_click=draft.press, args=(_answer_rest, draft, [row.key for row in left]),
         )  # fmt: skip
+
+
+def _answers(draft: Draft, key: str | None, name: str) -> None:
+    with st.container(horizontal=True, gap="small"):
+        for answer in IF_FOUND_ANSWERS if key else ():
+            st.button(
+                say(_ANSWERS[answer]), key=draft.key(f"found_{name}{answer}"), on_click=draft.press,
+                args=(_answer, draft, key, answer),
+            )  # fmt: skip
 
 
 def _work(row: IfFoundLine, book: Tables) -> str:
@@ -186,7 +199,8 @@ def _money(draft: Draft, job: RecordedJob, currency: str) -> None:
     _listed(draft, [moved.field for moved in sorted(job.ledger.money, key=lambda moved: moved.day)])
     st.pills(
         say("What"), list(MONEY_KINDS), format_func=lambda kind: say(MONEY_WORDS[kind]), key=draft.key("money_what"),
-        default="deposit", required=True, label_visibility="collapsed",
+        default="payment" if job.ledger.in_all("deposit") else "deposit", required=True,
+        label_visibility="collapsed",
     )  # fmt: skip
     amount, day = st.columns(2)
     with amount:

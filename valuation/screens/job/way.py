@@ -8,19 +8,22 @@ import streamlit as st
 
 from valuation.engine.rows import Tables
 from valuation.errors import UserError
+from valuation.jobs.bench_plan import SURE
+from valuation.jobs.stages import OPEN
 from valuation.language import later, say
 from valuation.record.job_card import AGREEMENT, EVENT, NEXT, REFERRED, SOURCE, EventEntered
 from valuation.report.format import cents, low_to_high, money
+from valuation.report.job_words import reason_words
 from valuation.report.labels import day_words, option_name
+from valuation.report.typed import read_money
 from valuation.screens import clashes, frame, shop
 from valuation.screens.day_field import day_field
 from valuation.screens.job.moves import stage_name, version_or_none
-from valuation.screens.job.typed import read_money
-from valuation.screens.job.words import reason_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, fill, held
 from valuation.service import NotInForce
 from valuation.service import jobs as service_jobs
+from valuation.service.bench import earliest_date
 from valuation.service.jobs import RecordedJob
 
 _OTHER = "other"
@@ -31,6 +34,7 @@ def way(draft: Draft, job: RecordedJob, book: Tables) -> None:
     """Draw where it stands, what comes next, and every step so far."""
     _standing(job, book)
     _told(job, book)
+    _when(draft, job, book)
     _next(draft, job, book)
     _begin(draft, job, book)
     _steps(draft, job, book)
@@ -59,6 +63,21 @@ def _told(job: RecordedJob, book: Tables) -> None:
         lines.append(said)
     for line in lines:
         st.markdown(md(line))
+
+
+def _when(draft: Draft, job: RecordedJob, book: Tables) -> None:
+    """Draw by when an open one can be done, if it is agreed on today."""
+    if not job.told.get("verdict") or (job.course is not None and job.course.outcome != OPEN):
+        return
+    found = frame.appraisal_or_none(draft, book)
+    option = next(iter(service_jobs.options_to_agree(found)), "") if found is not None else ""
+    if found is None or not option:
+        return
+    dates = earliest_date(draft.store, book, found, option, draft.visit, on=shop.today())
+    if dates is not None and not dates.beyond:
+        words = say("Agreed on today it can be done by {day}, in 9 of 10: {option}.", day=day_words(dates.by(SURE)),
+                    option=option_name(option))  # fmt: skip
+        st.markdown(md(words))
 
 
 def _option(told: dict) -> str:

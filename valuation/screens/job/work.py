@@ -13,14 +13,21 @@ from valuation.jobs.remaining import expected_of, hours_left, left_of
 from valuation.language import say
 from valuation.record.job_card import DONE, FINISHED
 from valuation.report.format import number, typed_numeral
+from valuation.report.job_words import job_value_words
 from valuation.report.labels import with_capital
+from valuation.report.typed import read_hours, read_money
 from valuation.screens import clashes, marks, shop
 from valuation.screens.day_field import day_field, read_day
-from valuation.screens.job.typed import read_hours, read_money
-from valuation.screens.job.words import job_value_words
+from valuation.screens.safe import md
 from valuation.screens.state import Draft, held, who
 from valuation.service.jobs import RecordedJob, gone_home
 from valuation.service.people_at_work import people_of
+
+_USUAL = (0.5, 1, 2, 3, 4, 6, 8)
+"""Hours that one tap enters [h]."""
+
+_FEW = 6
+"""So many people are shown at once; more are chosen from a list."""
 
 
 def work(draft: Draft, job: RecordedJob, book: Tables) -> None:
@@ -55,15 +62,18 @@ def _enter(draft: Draft, job: Job, operations: list[str], book: Tables) -> None:
         say("Operation"), operations, index=place, format_func=names.get, key=draft.key(f"work_on_{usual}"),
         placeholder=say("choose one"),
     )  # fmt: skip
-    hours, day, person = st.columns(3)
-    with hours:
-        st.text_input(say("Hours"), key=draft.key("hours"), live="0.5s", placeholder=say("such as 2.5 or 1:30"))
-    with day:
-        day_field(say("On which day"), draft.key("hours_day"), shop.today())
-    with person:
-        people = list(dict.fromkeys(filter(None, [who(), *(one.name for one in people_of(draft.store))])))
+    st.pills(say("Hours"), _USUAL, format_func=number, key=draft.key("hours_usual"))
+    people = list(dict.fromkeys(filter(None, [who(), *(one.name for one in people_of(draft.store))])))
+    if people and len(people) <= _FEW:
+        st.pills(say("Who"), people, format_func=md, key=draft.key("hours_who"), default=who() or None)
+    else:
         st.selectbox(say("Who"), people, key=draft.key("hours_who"), accept_new_options=True,
                      placeholder=say("write a name"))  # fmt: skip
+    hours, day = st.columns(2)
+    with hours:
+        st.text_input(say("Other hours"), key=draft.key("hours"), live="0.5s", placeholder=say("such as 2.5 or 1:30"))
+    with day:
+        day_field(say("On which day"), draft.key("hours_day"), shop.today())
     with st.container(horizontal=True):
         st.button(
             say("Enter the hours"), key=draft.key("hours_enter"), type="primary", disabled=not operation,
@@ -86,16 +96,21 @@ def _faults(draft: Draft, name: str) -> None:
 
 def _add_hours(draft: Draft, operation: str) -> None:
     draft.faults.pop("hours", None)
-    hours, fault = read_hours((held(draft.key("hours")) or "").strip())
+    typed, usual = (held(draft.key("hours")) or "").strip(), held(draft.key("hours_usual"))
+    hours, fault = (float(usual), "") if usual and not typed else read_hours(typed)
     day = read_day(held(draft.key("hours_day")) or "")
     if day is None or day > shop.today():
         fault = fault or say("Write the day on which it was done, today or earlier.")
+    person = " ".join((held(draft.key("hours_who")) or "").split())
+    if not person and people_of(draft.store):
+        fault = fault or say("Say who did it.")
     if fault:
         draft.faults["hours"] = (fault,)
         return
-    value = done_value(hours, day=day, who=" ".join((held(draft.key("hours_who")) or "").split()))
+    value = done_value(hours, day=day, who=person)
     draft.keep(f"{DONE}{operation}.{uuid4().hex[:12]}", value)
     draft.catching.empty(draft.key("hours"))
+    draft.catching.empty(draft.key("hours_usual"), None)
 
 
 def _sums(job: Job, book: Tables) -> None:

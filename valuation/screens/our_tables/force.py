@@ -63,12 +63,12 @@ def _ask(key: str) -> None:
 def _worked_out(store: Shop, drafted: Drafted, on: date) -> dict[str, object]:
     looked = look(store, drafted.seen.tables, on)
     now, then = drafted.seen.tables, drafted.tables
-    found, bar = [], st.progress(0.0, text=say("Working it out ..."))
-    for number, one in enumerate(effects_of(looked, now, then, on), 1):
-        found += [one] if one else []
-        bar.progress(number / (len(looked.visits) + 1), text=say("Working it out ..."))
-    three = known(now, then, on)
-    bar.empty()
+    found = []
+    with kit.working() as heard:
+        for number, one in enumerate(effects_of(looked, now, then, on), 1):
+            found += [one] if one else []
+            heard(number / (len(looked.visits) + 1))
+        three = known(now, then, on)
     return {"looked": looked, "found": tuple(found), "known": three}
 
 

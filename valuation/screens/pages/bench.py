@@ -6,7 +6,7 @@ import streamlit as st
 
 from valuation.engine.rows import Tables
 from valuation.language import later, say
-from valuation.report.format import cents, exact, of_100
+from valuation.report.format import exact, money, of_100
 from valuation.report.labels import day_words, short_day
 from valuation.screens import frame, marks, page_list, shop
 from valuation.screens.books import people as books_people
@@ -80,14 +80,14 @@ def _ring(store: Shop, book: Tables) -> None:
     for one in found[:_MOST]:
         with st.container(border=True, key=f"ring_{one.visit}", gap="small"):
             st.text(one.title)
-            st.text(" · ".join(filter(None, (one.client, one.phone or say("no telephone number")))))
+            st.html(marks.to_call(one.client, one.phone or say("no telephone number")))
             said = []
             if one.what and one.due_on:
                 said.append(say("{step}, {day}", step=names.get(one.what, one.what), day=short_day(one.due_on)))
             if one.expires_on:
                 said.append(say("the quotation holds until {day}", day=short_day(one.expires_on)))
             if one.price is not None:
-                said.append(say("price {price} {currency}", price=cents(one.price), currency=currency))
+                said.append(say("price {price}", price=money(one.price, currency)))
             if one.chance is not None:
                 said.append(say("chance {chance}", chance=of_100(one.chance)))
             st.markdown(md(" · ".join(said)))

@@ -7,6 +7,7 @@ import streamlit as st
 from valuation.language import later, say
 from valuation.report.labels import day_words
 from valuation.screens import frame, page_list, shop
+from valuation.screens.books import promises
 from valuation.screens.books import tables as books_tables
 from valuation.screens.safe import bullets, md
 from valuation.service.books import EVER, QUARTER, YEAR
@@ -16,6 +17,7 @@ _PARTS = {
     "earned": later("Earned"),
     "priced": later("Against what was priced"),
     "said": later("Against what was said"),
+    "promises": later("Promises"),
     "visits": later("Visits"),
     "after": later("The year after"),
     "hand": later("In hand"),
@@ -29,15 +31,15 @@ def page() -> None:
     st.title(say("The books"), anchor=False)
     span = st.pills(
         say("Jobs that went home"), list(_SPANS), format_func=lambda one: say(_SPANS[one]), key="books_span",
-        default=YEAR, required=True,
+        default=QUARTER, required=True,
     )  # fmt: skip
-    found = shop.books_of(store, book, span or YEAR)
+    found = shop.books_of(store, book, span or QUARTER)
     if found.invented:
         with st.container(key="mark"):
             st.markdown(f"**{say('Invented demo data')}**: {say('so far there are no jobs of your own.')}")
     if span != EVER:
         st.markdown(md(say("{first} to {last}", first=day_words(found.first), last=day_words(found.last))))
-    st.markdown(bullets(map(md, books_tables.first_words(found, book, currency))))
+    st.markdown(bullets(map(md, (*books_tables.first_words(found, book, currency), *promises.first_words(found)))))
     part = st.pills(
         say("Show"), list(_PARTS), format_func=lambda one: say(_PARTS[one]), key="books_part", default="earned",
         required=True, label_visibility="collapsed",
@@ -47,6 +49,8 @@ def page() -> None:
         books_tables.estimates(found, book)
     elif part == "said":
         books_tables.said_and_found(found, book)
+    elif part == "promises":
+        promises.promises(found)
     elif part == "visits":
         books_tables.visits(found, currency)
     elif part == "after":

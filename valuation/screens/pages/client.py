@@ -8,13 +8,11 @@ import streamlit as st
 
 from valuation.language import say
 from valuation.report.case import Case
-from valuation.report.talk.as_wanted import as_wanted
 from valuation.report.talk.steps import HOW, MATTERS, STAND, TURNS_UP, UNKNOWN, WAYS, step_name, steps_for
-from valuation.screens import frame, page_list
+from valuation.screens import frame, page_list, shop
 from valuation.screens.client import comes_next, how_it_is, matters, place, stand, turns_up, unknown, ways
 from valuation.screens.safe import md
 from valuation.screens.wishes import wishes_of
-from valuation.service import decide_at
 
 _HERE = f"{page_list.FOLDER}/client.py"
 _STYLE = Path(__file__).parents[1] / "client.css"
@@ -34,8 +32,7 @@ def page() -> None:
     found = frame.appraised(draft, book)
     steps = steps_for(found)
     here = place.step_asked(steps)
-    study = frame.studied(draft, book)
-    wanted = as_wanted(study, decide_at(study), found, wishes_of(draft))
+    wanted = shop.wanted_of(draft.visit, draft.pinned, book, frame.sold(draft, book), wishes_of(draft))
     frame.head_at_the_table(_HERE, draft, here)
     st.html(_STYLE)
     place.row_of_steps(steps, here)

@@ -117,9 +117,8 @@ def _coming(store: Shop, found: Happened) -> None:
     caption = say(
         "Hours of jobs expected to be accepted, from open evaluations and from those yet to come, as in the year before"
     )
-    words = "; ".join(
-        say("{month}: {hours} hours", month=row[0], hours=f"{row[1]} ({row[2]})") for row in rows
-    )  # fmt: skip
+    told = "; ".join(say("{month}: {hours} hours", month=row[0], hours=f"{row[1]} ({row[2]})") for row in rows)
+    words = say("Hours that come, with 8 in 10 in brackets: {months}.", months=told)
     st.plotly_chart(
         in_these_looks(happened_charts.coming_chart(months)), theme=None, key="coming_chart", alt=words, config=_STILL
     )  # fmt: skip

@@ -35,11 +35,16 @@ def page() -> None:
     saved_line(draft, book)
     chosen = st.pills(
         say("Show"), list(_PARTS), format_func=lambda part: say(_PARTS[part]), key=draft.key("job_part"),
-        default="way", required=True, label_visibility="collapsed",
+        default=_first_part(job), required=True, label_visibility="collapsed",
     )  # fmt: skip
     _aside(draft, job)
     _draw(chosen or "way", draft, job, book)
     frame.end(book)
+
+
+def _first_part(job: service_jobs.RecordedJob) -> str:
+    """Return what is mostly wanted of a job that stands where it does: hours, as long as somebody works on it."""
+    return "work" if job.course is not None and job.course.stage.id == service_jobs.IN_WORKSHOP else "way"
 
 
 def _draw(part: str, draft: Draft, job: service_jobs.RecordedJob, book: Tables) -> None:

@@ -9,7 +9,7 @@ from valuation.language import say, say_many
 from valuation.learn import Proposal
 from valuation.learn.condition_tables import LEAST_OPENED, LEAST_READ
 from valuation.learn.proposals import LEAST_JOBS
-from valuation.screens import frame, lesson_words, page_list, shop
+from valuation.screens import frame, kit, lesson_words, page_list, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import fill, held, session_catching, who
 from valuation.service import UserError
@@ -46,8 +46,8 @@ def _ask() -> None:
 
 
 def _lessons(store: Shop, book: Tables) -> None:
-    with st.spinner(say("Working it out ...")):
-        lesson, invented = shop.lessons_of(store, book)
+    with kit.working() as heard:
+        lesson, invented = shop.lessons_of(store, book, heard)
     if invented:
         with st.container(key="mark"):
             st.markdown(
@@ -132,8 +132,8 @@ def _effect(lesson: Lessons, chosen: list[Proposal], book: Tables) -> None:
     if held(_SEEN) != tuple(proposal.id for proposal in chosen):
         return
     try:
-        with st.spinner(say("Working it out ...")):
-            found = effects(lesson, chosen, on=shop.today())
+        with kit.working() as heard:
+            found = effects(lesson, chosen, on=shop.today(), heard=heard)
     except UserError as error:
         frame.tell(error)
         return

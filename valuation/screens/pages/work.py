@@ -16,7 +16,7 @@ from valuation.report.quote import Quote, quote_of
 from valuation.report.tax_words import tax_label
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
-from valuation.screens import frame, hand_changes_shown, marks, page_list, shop
+from valuation.screens import frame, hand_changes_shown, kit, marks, page_list, shop
 from valuation.screens.not_yet import evaluated
 from valuation.screens.quote_by_component import component_table, sum_of
 from valuation.screens.safe import md
@@ -41,11 +41,16 @@ def page() -> None:
             band=money_range(option.price), verdict=md(verdict_sentence(found)),
         )
     )  # fmt: skip
-    _plan(draft, option, found, book)
+    parts = {"plan": say("The plan"), "lines": say("Line by line"), "found": say("Done only if it is found")}
+    part = kit.view(draft.key("work_part"), say("Show"), parts, "plan")
     quote = quote_of(option, tax_of(book, found.on))
-    _lines(draft, quote, found, book)
-    _if_found(draft, quote, found, book)
-    _sums(quote, found)
+    if part == "lines":
+        _lines(draft, quote, found, book)
+        _sums(quote, found)
+    elif part == "found":
+        _if_found(draft, quote, found, book)
+    else:
+        _plan(draft, option, found, book)
     frame.end(book)
 
 
@@ -66,7 +71,6 @@ def _chosen(draft: Draft, found: Appraisal) -> OptionResult:
 
 
 def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
-    st.header(say("The plan"), anchor=False)
     st.markdown(
         say("Left free, the tool picks the level of each part. Pin one to see what that does to price and verdict.")
     )
@@ -131,7 +135,6 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
 
 
 def _lines(draft: Draft, quote: Quote, found: Appraisal, book: Tables) -> None:
-    st.header(say("The quote, line by line"), anchor=False)
     if not quote.lines:
         st.markdown(say("There is no work in this plan."))
         return
@@ -171,7 +174,6 @@ def _rows(references: tuple[str, ...], draft: Draft, book: Tables) -> str:
 
 
 def _if_found(draft: Draft, quote: Quote, found: Appraisal, book: Tables) -> None:
-    st.header(say("Done only if it is found"), anchor=False)
     if not quote.if_found:
         st.markdown(say("Nothing: what this plan treats is known well enough."))
         return

@@ -30,7 +30,7 @@ def upgrade() -> None:
         op.add_column("visit", sa.Column(f"{name}_key", PLAIN, nullable=False, server_default=""))
     visit = sa.table("visit", *(sa.column(name) for name in ("id", *SORTED, *(f"{name}_key" for name in SORTED))))
     connection = op.get_bind()
-    for row in connection.execute(sa.select(visit.c["id", *SORTED])).all():
+    for row in connection.execute(sa.select(visit.c.id, *(visit.c[name] for name in SORTED))).all():
         keys = {f"{name}_key": sort_key(getattr(row, name)) for name in SORTED}
         connection.execute(sa.update(visit).where(visit.c.id == row.id).values(keys))
     for name, columns in INDICES.items():
