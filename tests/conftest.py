@@ -116,14 +116,30 @@ def postgres() -> Iterator[PostgresServer]:
         server.remove()
 
 
+@pytest.fixture(scope="session")
+def with_tables(postgres: PostgresServer, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """Name of a database that has its tables and nothing in them: a copy is made sooner than the tables."""
+    from postgres_server import name_of
+
+    from valuation.service.store import ShopStore
+
+    address = postgres.new_database()
+    ShopStore.opened({"VALUATION_DATA": str(tmp_path_factory.mktemp("tables")), "DATABASE_URL": address}).close()
+    return name_of(address)
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
 def database(request: pytest.FixtureRequest) -> Iterator[str]:
-    """Address of an empty database, of each sort in turn; empty means the SQLite file in the store's folder."""
+    """Address of an empty database, of each sort in turn; empty means the SQLite file in the store's folder.
+
+    Where the test takes a `shop` opened there, the tables may be there before.
+    """
     if request.param == "sqlite":
         yield ""
         return
     server = request.getfixturevalue("postgres")
-    address = server.new_database()
+    like = [request.getfixturevalue("with_tables")] if "shop" in request.fixturenames else []
+    address = server.new_database(*like)
     yield address
     server.drop_database(address)
 

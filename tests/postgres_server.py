@@ -39,6 +39,11 @@ def find_binaries() -> Path | None:
     return versions[-1].parent if versions else None
 
 
+def name_of(address: str) -> str:
+    """Return the name of the database at an address."""
+    return address.partition("?")[0].rpartition("/")[2]
+
+
 class PostgresServer:
     """Started by `start`, thrown away by `remove`. Runs as the user postgres where we are root, who may not run it."""
 
@@ -91,16 +96,16 @@ class PostgresServer:
         self._let_go()
         shutil.rmtree(self.folder, ignore_errors=True)  # the guard may have done it
 
-    def new_database(self) -> str:
-        """Return the address of an empty database."""
+    def new_database(self, like: str = "template1") -> str:
+        """Return the address of an empty database, or of a copy of the one of this name."""
         name = f"t{uuid4().hex}"
         with psycopg.connect(self._address("postgres"), autocommit=True) as connection:
-            connection.execute(f'CREATE DATABASE "{name}"')
+            connection.execute(f'CREATE DATABASE "{name}" TEMPLATE "{like}"')
         return self._address(name)
 
     def drop_database(self, address: str) -> None:
         """Remove a database, whoever is still in it."""
-        name = address.partition("?")[0].rpartition("/")[2]
+        name = name_of(address)
         with psycopg.connect(self._address("postgres"), autocommit=True) as connection:
             connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
