@@ -39,7 +39,7 @@ def new_row(store: Shop, table: str, columns: tuple[str, ...], rows: list[Cells]
         if table in ALSO:
             names = ", ".join(map(table_name, ALSO[table]))
             st.markdown(say("It goes with rows of: {tables}. The draft tells what is still missing.", tables=names))
-        by_name = {_EMPTY: {}} | {row_name(key_of(table, cells), cells): cells for cells in rows}
+        by_name: dict[str, Cells] = {_EMPTY: {}} | {row_name(key_of(table, cells), cells): cells for cells in rows}
         like = st.selectbox(
             say("Begin with"), list(by_name), key=f"tables_like_{table}",
             format_func=lambda name: name or say("empty fields"),

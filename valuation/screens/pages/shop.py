@@ -10,7 +10,7 @@ import streamlit as st
 from valuation.engine.rows import Tables
 from valuation.language import LANGUAGES, later, say, say_many
 from valuation.report.figure_words import unsaid_words
-from valuation.screens import backups, frame, page_list, shop
+from valuation.screens import backups, frame, kit, page_list, shop
 from valuation.screens.safe import md
 from valuation.screens.sign_in import is_signed_in
 from valuation.screens.state import enter_as, held, session_catching, who
@@ -73,7 +73,9 @@ def _settings(store: Shop) -> None:
         return key
 
     language, units = kept("language", shop.language_chosen()), kept("units", store.setting("units") or "metric")
-    st.pills(say("Language"), list(LANGUAGES), format_func=LANGUAGES.get, key=language, required=True)
+    st.pills(
+        say("Language"), list(LANGUAGES), format_func=lambda one: LANGUAGES.get(one, one), key=language, required=True
+    )
     st.pills(
         say("Show measures in"), list(_UNITS), format_func=lambda unit: say(_UNITS[unit]), key=units, required=True
     )
@@ -86,12 +88,14 @@ def _demo(store: Shop) -> None:
     st.header(say("The demo shop"), anchor=False)
     if store.has_demo():
         st.markdown(say("The visits of an invented workshop are here, each marked as invented."))
-        st.button(
-            say("Take the demo away and begin with my own, empty shop"), key="remove_demo", on_click=store.remove_demo
-        )
+        kit.ask(
+            session_catching(), "remove_demo", say("Take the demo away"),
+            say("Take all invented visits away, with what was entered in them? Your own visits stay."),
+            say("Yes, take them away"), store.remove_demo,
+        )  # fmt: skip
     else:
         st.markdown(say("The demo is not here."))
-        st.button(say("Bring the demo in"), key="load_demo", on_click=store.load_demo)
+        kit.action(session_catching(), "load_demo", say("Bring the demo in"), store.load_demo)
 
 
 def _everything(store: Shop) -> None:

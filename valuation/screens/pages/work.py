@@ -129,8 +129,10 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
     )  # fmt: skip
     st.html(marks.table(caption, ["", say("Left to the tool"), say("With what is set by hand")], rows))
     for name in sorted(gone):
-        option = in_sentence(option_name(name))
-        st.markdown(say("With what is set by hand there is no plan that is a **{option}**.", option=option))
+        said = say(
+            "With what is set by hand there is no plan that is a **{option}**.", option=in_sentence(option_name(name))
+        )
+        st.markdown(said)
     st.button(say("Leave all to the tool again"), key="unpin", on_click=draft.press, args=(draft.unpin,))
 
 
