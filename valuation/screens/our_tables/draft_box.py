@@ -47,7 +47,7 @@ def _clashes(store: Shop, drafted: Drafted) -> None:
             where = f"{table_name(clash.edit.table)} · {row_name(clash.edit.row, {})}"
             st.markdown(f"**{md(say('Two entries differ: {where}', where=where))}**")
             st.markdown(say("Neither is lost. Choose one."))
-            column = f"{words.column_name(clash.column)} " if clash.column else ""
+            column = f"{words.column_name(clash.column, clash.edit.table)} " if clash.column else ""
             sides = {
                 False: f"{column}{clash.stands or say('taken out')} ({clash.by or say('in force')})",
                 True: f"{column}{clash.wanted or say('taken out')} ({clash.edit.who or say('somebody')})",
