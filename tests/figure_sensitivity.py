@@ -117,7 +117,7 @@ def at(study: Study, tables: Tables, kind: str) -> Answer:
         condition=condition,
         prices=prices_of(tables, priced, ON),
         market=market,
-        figures=Figures(stakes=stakes_of(tables.settings, study.visit.client, market), pinned={}),
+        figures=Figures(stakes=stakes_of(tables.settings, study.visit.client, market), set_levels={}),
     )
     return decide_at(then)
 
