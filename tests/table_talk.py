@@ -44,7 +44,7 @@ def studied(
     book = load_shop()
     path = next(path for path in DEMOS if path.stem == name)
     visit = visit_with(read_visit_file(path, book, TODAY), Wishes(to_have=to_have, to_hear=to_hear))
-    study = study_of(visit, book, on=visit.on, draws=1024, pinned=dict(pins))
+    study = study_of(visit, book, on=visit.on, draws=1024, set_levels=dict(pins))
     answer = decide_at(study)
     return study, answer, report(study, answer)
 

@@ -19,8 +19,8 @@ from valuation.errors import Problem, StoreError, UserError
 from valuation.facts.kinds import day_of
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
-from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit, visit_as_text, visit_of_text
+from valuation.files.set_levels import allowed_levels
 from valuation.language import ENGLISH, say, speaking
 from valuation.record import Paper, plain_value
 from valuation.report.contract import to_json
@@ -50,7 +50,7 @@ OF_A_VERDICT = ("quotation", "letter")
 
 _LINES = ("name", "town", "fee", "warranty", "qualification")
 _DEMO_SHOP = Path(__file__).resolve().parents[2] / "data_demo" / "shop.toml"
-_PIN, _REASON = "pin.", "reason."
+_LEVEL, _REASON = "pin.", "reason."
 _WITH_PHOTOS = ("evaluation", "summary")
 _OF_THE_JOB = "job_"
 _DRAWS = 8192
@@ -174,7 +174,7 @@ def study_of_paper(paper: Paper, visit: Visit, tables: Tables) -> Study:
         on=paper.priced_on,
         draws=paper.draws,
         seed=paper.seed,
-        pinned=allowed_pins(paper.given.get("pins", {}), visit, tables),
+        set_levels=allowed_levels(paper.given.get("pins", {}), visit, tables),
         sold=_sold(paper),
     )
 
@@ -251,10 +251,10 @@ def begun(
 def _said_in(recorded: RecordedVisit, tables: Tables) -> dict[str, Any]:
     """Return what was said beside the visit itself: levels set by hand, why, and what the client wishes."""
     heads = {name: entry.value for name, entry in recorded.counted.items()}
-    pins = allowed_pins(_after(_PIN, heads), recorded.visit, tables)
-    reasons = {part: why for part, why in _after(_REASON, heads).items() if part in pins and isinstance(why, str)}
+    levels = allowed_levels(_after(_LEVEL, heads), recorded.visit, tables)
+    reasons = {part: why for part, why in _after(_REASON, heads).items() if part in levels and isinstance(why, str)}
     return {
-        "pins": dict(pins),
+        "pins": dict(levels),
         "reasons": reasons,
         "wishes": wishes_to_json(wishes_in(heads)),
     }

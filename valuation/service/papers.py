@@ -142,7 +142,7 @@ def occasion_of(
     Parameters
     ----------
     study : Study
-        The visit made ready, with its pins and prices.
+        The visit made ready, with the levels set by hand and its prices.
     written_on : date
         Day of the paper: until when its figures hold counts from it.
     answer, appraisal : optional
@@ -156,7 +156,7 @@ def occasion_of(
     wishes : Wishes, optional
         What the client has said and chosen.
     by_hand : mapping of part to (level, reason), optional
-        The parts that the study has pinned, with the reasons given.
+        The parts that the study has set_levels, with the reasons given.
     photos : sequence of Photo
         As `print_paper` will get their pictures.
     system : str
@@ -311,7 +311,7 @@ def write_paper(
     what : str
         One of `WRITTEN`.
     study : Study
-        The visit made ready, with its pins and prices.
+        The visit made ready, with the levels set by hand and its prices.
     written_on : date
         Day of the paper.
     paper, option

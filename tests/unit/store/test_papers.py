@@ -385,7 +385,7 @@ def test_with_the_same_tables_on_the_same_day_nothing_has_moved(shop, make, tabl
     paper = make()
     told = paper_today(shop, paper.id, tables, today=paper.priced_on)
     assert (told.moved.turned, told.moved.figures, told.same_tables, told.rows) == (False, (), True, ())
-    assert (told.set_aside, told.unpinned, told.changed_since, told.fault) == ({}, (), (), "")
+    assert (told.set_aside, told.levels_gone, told.changed_since, told.fault) == ({}, (), (), "")
     assert told.moved.sentence == "The verdict is the same: 'Retire'."
 
 
