@@ -66,8 +66,8 @@ def hand_out(visits: Sequence[str], out: Path) -> None:
     from valuation.service import people
     from valuation.service.handed_out import hand_out
 
-    require_place(out, (".zip",), "it is")
     with opened_shop() as (shop, now):
+        require_place(out, (".zip",), "it is", inputs=[shop.store.database] if shop.store.database else [])
         by_law = {kept.id for kept in people.kept_by_law(shop)}.intersection(visits)
         _there(shop, [name for name in visits if name not in by_law])
         told = hand_out(shop, visits, out, now=now, by_law=by_law)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from valuation import disk
 from valuation.cli.options import a_path, examples, opened_shop
-from valuation.disk import write_whole
 from valuation.errors import Problem, UserError
 
 if TYPE_CHECKING:
@@ -47,9 +47,7 @@ def export(folder: Path) -> None:
 
     with opened_shop() as (shop, now):
         files = write_folder(shop.tables_in_force(now.date()).texts)
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, content in files.items():
-        write_whole(folder / name, content)
+    disk.write_folder(folder, files, "tables are")
     click.echo(f"{len(files)} files written: {folder}", err=True)
 
 

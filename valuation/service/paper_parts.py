@@ -12,7 +12,7 @@ from typing import Any
 from valuation import __version__
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
-from valuation.engine.pack import trade_words
+from valuation.engine.pack import local
 from valuation.engine.rows import Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.errors import Problem, StoreError, UserError
@@ -314,7 +314,7 @@ def option_quoted(wanted: Wanted, found: Appraisal) -> str:
 def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
     """Return a paper as PDF, in its language, on its paper, with its photos as far as they are there."""
     given, study = paper.given, worked.study
-    with speaking(paper.language, trade_words(study.tables, paper.language)):
+    with speaking(paper.language, local(study.tables, paper.language)):
         return write_paper(
             paper.what,
             study,

@@ -28,6 +28,7 @@ from valuation.store.law import KeptByLaw
 from valuation.store.people import Holding
 from valuation.store.stones import ERASED, THROWN_AWAY, Forgotten
 from valuation.store.unspoken import Unspoken
+from valuation.store.walk_links import WalkLinks
 
 __all__ = [
     "CORRECTABLE",
@@ -218,10 +219,12 @@ def correct(shop: Shop, visit: str, field: str, value: str, *, forget_earlier: b
     return count
 
 
-def restrict(shop: Shop, names: Iterable[str]) -> None:
+def restrict(shop: Shop, names: Collection[str]) -> None:
     """Keep visits and use them for nothing: no list, search, calendar or learning has them, and nobody enters."""
     with shop.store.writing() as connection:
         people.keep_as(connection, names, entries.OPEN, entries.RESTRICTED)
+    for name in names:
+        WalkLinks(shop.store.folder).revoke(name)
 
 
 def lift(shop: Shop, names: Iterable[str]) -> None:
@@ -253,6 +256,7 @@ def erase(shop: Shop, names: Collection[str], book: Tables, today: date) -> int:
             demanded = law.take_what_law_keeps(connection, name, stone) if stone.until >= today.isoformat() else None
             kept += demanded is not None
             forgetting.forget(connection, name, stone, reasons=reasons, kept=demanded)
+    WalkLinks(shop.store.folder).forget(names)
     shop.traces = forgetting.sweep(shop.store)
     return kept
 
@@ -291,6 +295,7 @@ def throw_away(shop: Shop, name: str, book: Tables, today: date) -> None:
             raise StoreError([Problem("people", 0, title, AGREED)])
         stone = Forgotten(mark=mark_of("visit", name), how=THROWN_AWAY, day=today.isoformat())
         forgetting.forget(connection, name, stone, reasons=())
+    WalkLinks(shop.store.folder).forget([name])
     shop.traces = forgetting.sweep(shop.store)
 
 

@@ -27,7 +27,7 @@ from valuation.service.shop_tables import BROUGHT, history, tables_of_change
 from valuation.service.visits import Shop
 from valuation.store import job_lines, papers
 
-__all__ = ["Effect", "Looked", "effect", "effects_of", "known", "look", "told_of_brought"]
+__all__ = ["Effect", "Looked", "effect", "effects_of", "in_sentences", "known", "look", "of_brought"]
 
 WITH_WORK = ("rebuild", "partial_repair")
 
@@ -156,15 +156,20 @@ def effects_of(looked: Looked, now: Tables, then: Tables, on: date) -> Iterator[
         yield effect(recorded, job, now, then, (on,), looked.quotations.get(recorded.id))
 
 
-def told_of_brought(shop: Shop, on: date) -> str:
-    """Return what it would mean for the figures to put the tables in force that the last import brought; or nothing."""
+def of_brought(shop: Shop, on: date) -> tuple[Effect, ...]:
+    """Return what the tables that the last import brought would do to each evaluation, were they in force."""
     brought = [change for change in history(shop.store) if change.state == BROUGHT]
     seen = shop.tables_in_force(on)
     if not brought or brought[-1].hash == seen.tables.hash:
-        return ""
+        return ()
     then, _ = tables_of_change(shop.store, brought[-1])
-    found = [one for one in effects_of(look(shop, seen.tables, on), seen.tables, then, on) if one]
-    return effect_sentences(len(found), sum(one.turns for one in found), [one.share for one in found])
+    found = (one for one in effects_of(look(shop, seen.tables, on), seen.tables, then, on) if one)
+    return tuple(sorted(found, key=lambda one: (not one.turns, -one.moved)))
+
+
+def in_sentences(found: Sequence[Effect]) -> str:
+    """Return effects in two sentences; nothing where there are none."""
+    return effect_sentences(len(found), sum(one.turns for one in found), [one.share for one in found]) if found else ""
 
 
 def known(now: Tables, then: Tables, on: date) -> tuple[Effect, ...]:

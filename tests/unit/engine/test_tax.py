@@ -42,8 +42,9 @@ def folded() -> Tables:
         book,
         taxes=tuple(replace(row, labour=0.0, material=0.0, outside=0.0) for row in book.taxes),
         rates=tuple(replace(row, per_hour=(1 + LABOUR) * row.per_hour) for row in book.rates),
-        materials=tuple(dearer(row, "price", 1 + MATERIAL) for row in book.materials),
-        operations=tuple(dearer(row, "outside", 1 + OUTSIDE) for row in book.operations),
+        materials=tuple(
+            dearer(row, "price", 1 + (OUTSIDE if row.taxed_as == "outside" else MATERIAL)) for row in book.materials
+        ),
     )
 
 
