@@ -66,7 +66,7 @@ def _prices(store: Shop, book: Tables) -> Read:
         listed = {word: known.get(id_) for word, id_ in said.items()}
         return past_prices(rows, head, columns, name, listed=listed)
 
-    def enter(rows, *, who, now, device):  # noqa: ARG001 - as for the other lists
+    def enter(rows, *, who, now, device, heard):  # noqa: ARG001 - as for the other lists
         return service_past.bring_in_prices(store, rows, who=who, now=now)
 
     return Read(columns=PRICES, read=read, enter=enter)

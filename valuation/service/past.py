@@ -26,6 +26,7 @@ from valuation.service.store import new_entry, start
 from valuation.service.tables_draft import enter, new_edit
 from valuation.service.visits import Shop
 from valuation.store import entries, job_lines, visits
+from valuation.waiting import Heard, nobody
 
 _PAST = UUID("0d9f6b52-2a43-4c83-8a0c-6a5cf4a31b90")
 """Drawn once; with it a row is the same visit whenever it is brought in."""
@@ -48,7 +49,9 @@ class BroughtIn:
     forgotten: int = 0
 
 
-def bring_in(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now: datetime) -> BroughtIn:
+def bring_in(
+    shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now: datetime, heard: Heard = nobody
+) -> BroughtIn:  # fmt: skip
     """Enter pianos, each as a visit of its own.
 
     Parameters
@@ -57,9 +60,11 @@ def bring_in(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now:
         As `past_rows` reads them; those with faults are left out.
     who, device, now : str, str, datetime
         As for `Shop.put`.
+    heard : callable
+        Is told how far it is.
     """
     good, new, forgotten = [row.facts for row in rows if row.facts], 0, 0
-    for some in _batches(good):
+    for some in _batches(good, heard):
         with shop.store.writing() as connection:
             for facts in some:
                 visit = _named(facts)
@@ -71,7 +76,9 @@ def bring_in(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now:
     return BroughtIn(new=new, there=len(good) - new - forgotten, forgotten=forgotten)
 
 
-def bring_in_hours(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now: datetime) -> BroughtIn:
+def bring_in_hours(
+    shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now: datetime, heard: Heard = nobody
+) -> BroughtIn:  # fmt: skip
     """Enter hours into the ledgers of their jobs; as `bring_in`, for rows as `past_hours` reads them.
 
     The same hours twice in one file are two entries; the same file twice is one.
@@ -83,7 +90,7 @@ def bring_in_hours(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str
         name = uuid5(_PAST, f"{_named(facts)}:{seen[_named(facts)]}").hex
         named.append((facts["visit"], f"{DONE}{facts['operation']}.{name}", facts))
     new = 0
-    for some in _batches(sorted(named, key=lambda one: one[:2])):
+    for some in _batches(sorted(named, key=lambda one: one[:2]), heard):
         with shop.store.writing() as connection:
             for visit, field, facts in some:
                 if not visits.history(connection, visit, field):
@@ -95,8 +102,10 @@ def bring_in_hours(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str
     return BroughtIn(new=new, there=len(named) - new)
 
 
-def _batches(rows: Sequence[Any]) -> Iterator[Sequence[Any]]:
-    yield from (rows[start : start + _AT_ONCE] for start in range(0, len(rows), _AT_ONCE))
+def _batches(rows: Sequence[Any], heard: Heard) -> Iterator[Sequence[Any]]:
+    for first in range(0, len(rows), _AT_ONCE):
+        heard(first / len(rows))
+        yield rows[first : first + _AT_ONCE]
 
 
 def bring_in_prices(shop: Shop, rows: Sequence[PastRow], *, who: str, now: datetime) -> BroughtIn:
