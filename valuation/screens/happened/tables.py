@@ -153,7 +153,7 @@ def open_ones(found: Happened, currency: str) -> None:
 
 
 def _because(one: OpenChance, reason: Reason, currency: str) -> str:
-    up = one.chance.share > reason.chance_if_usual
+    up = one.share > reason.chance_if_usual
     otherwise = of_100(reason.chance_if_usual)
     what = _attribute(reason, currency)
     if up:
