@@ -12,7 +12,9 @@ from itertools import combinations
 
 import numpy as np
 
+from valuation.engine.arrays import Floats, Ints
 from valuation.engine.bench import Bench
+from valuation.engine.choices import Weighed
 from valuation.engine.plans import Aim, Payoff, Plan, _rows
 
 
@@ -47,12 +49,19 @@ def cut(search: Search, plan: Plan, most: int, rng: np.random.Generator) -> Sear
     return Search(search.aim, search.opening, tuple(kept))
 
 
+def all_terms(menu: Weighed, ladders: Ints | list[int]) -> Floats:
+    """Return the terms of some ladders, those that they leave alone among them."""
+    terms = np.ones((len(ladders), 9, menu.width))
+    terms[:, :, : menu.moved] = menu.terms(ladders)
+    return terms
+
+
 def net_of(bench: Bench, payoff: Payoff, opening: int, choices: tuple[int, ...]) -> float:
     """Return the net worth of one plan, product by product."""
     total = payoff.constant - float(bench.opening_price[opening])
-    terms = np.ones(bench.weighed[0].terms.shape[1:])
+    terms = np.ones((9, bench.weighed[0].width))
     for menu, price, n in zip(bench.weighed, bench.price, choices, strict=True):
-        terms = terms * menu.terms[n]
+        terms = terms * all_terms(menu, [n])[0]
         total -= float(price[n])
     return total + float(bench.condition.causes @ (terms @ payoff.coefficients))
 
@@ -65,7 +74,7 @@ class Book:
         used = np.abs(payoff.coefficients) > 0
         self.weight = weight[:, used].ravel()
         self.terms = [
-            menu.terms[choices][:, :, used].reshape(len(choices), -1)
+            all_terms(menu, choices)[:, :, used].reshape(len(choices), -1)
             for menu, choices in zip(bench.weighed, search.choices, strict=True)
         ]
         self.prices = [price[choices] for price, choices in zip(bench.price, search.choices, strict=True)]

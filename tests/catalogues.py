@@ -105,7 +105,7 @@ def messages() -> dict[Message, list[str]]:
     """Return every message, one and many as a pair, with the files that say it."""
     found: dict[Message, list[str]] = {}
     for path in (CODE.parent / "app.py", *sorted(CODE.rglob("*.py"))):
-        for message in _said(ast.parse(path.read_text(encoding="utf-8")), path.name):
+        for message in _said(ast.parse(path.read_text(encoding="utf-8")), path):
             found.setdefault(message, []).append(path.relative_to(CODE.parent).as_posix())
     for table, text in _cells():
         found.setdefault(text, []).append(table)
@@ -118,10 +118,11 @@ def messages() -> dict[Message, list[str]]:
     return found
 
 
-def _said(tree: ast.AST, name: str) -> Iterator[Message]:
+def _said(tree: ast.AST, path: Path) -> Iterator[Message]:
+    name, columns = path.name, path.parent == CODE / "engine" / "rows"
     calls = (c for c in ast.walk(tree) if isinstance(c, ast.Call) and isinstance(c.func, ast.Name) and c.args)
     for call in sorted(calls, key=lambda call: (call.lineno, call.col_offset)):
-        if call.func.id in ("say", "later"):
+        if call.func.id in ("say", "later") or (columns and call.func.id == "column"):
             yield from _literals(call.args[0], name)
         elif call.func.id == "say_many":
             one, many = (next(_literals(argument, name)) for argument in call.args[:2])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,59 @@ from valuation.engine.rows import Tables
 
 if TYPE_CHECKING:
     from postgres_server import PostgresServer
+
+ROOT = Path(__file__).parents[1]
+UNIT, REFERENCE = ROOT / "tests" / "unit", ROOT / "tests" / "reference"
+PURE = ("access", "drawing", "engine", "files", "jobs", "learn", "record", "rules", "sales")
+FIGURES = ("bearing", "decisions", "money", "pin_runs", "rising_tables", "strings", "trade_figures", "wood")
+FAST = (ROOT / "valuation", *(UNIT / room for room in PURE), *(REFERENCE / f"test_{name}.py" for name in FIGURES))
+"""Where the tests stand that are done first, and by `-m fast` alone: examples, the pure rooms, and their figures."""
+
+LONG = ("app", "reference", "property")
+"""Folders of which a file may take long, so that none of them is left to the end."""
+
+
+def _is_fast(path: Path) -> bool:
+    return any(path == place or place in path.parents for place in FAST)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Have each worker and server calculate on one core: they are as many as there are cores."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """Start no worker for a single file: it would take longer to start than the file."""
+    files = {argument.partition("::")[0] for argument in config.args}
+    return 0 if len(files) == 1 and files.pop().endswith(".py") else None
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave files unread that hold nothing fast, where only the fast ones are asked for."""
+    asked = config.option.markexpr == "fast" and collection_path.suffix == ".py"
+    return True if asked and not _is_fast(collection_path) else None
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the fast ones and put their files first, then files in a browser and others by turns.
+
+    A browser is waited for as much as it works, so that beside it another worker has something better to do.
+    """
+    for item in items:
+        if _is_fast(item.path):
+            item.add_marker("fast")
+    files = list(dict.fromkeys(item.path for item in items))
+    fast = [path for path in files if _is_fast(path)]
+    browser = [path for path in files if _is_in(path, "browser")]
+    long = [path for path in files if _is_in(path, *LONG) and path not in fast]
+    others = [path for path in files if path not in {*fast, *browser, *long}]
+    by_turns = (path for both in zip_longest(browser, [*long, *others]) for path in both if path)
+    turn = {path: number for number, path in enumerate([*fast, *by_turns])}
+    items.sort(key=lambda item: turn[item.path])
+
+
+def _is_in(path: Path, *folders: str) -> bool:
+    return any(ROOT / "tests" / folder in path.parents for folder in folders)
 
 
 @pytest.fixture(autouse=True)

@@ -10,6 +10,7 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
 from valuation.engine.study import Answer, Study, decide_at
 from valuation.engine.study import study_of as made_ready
+from valuation.language import language
 from valuation.report.document import Document, Grid
 from valuation.report.occasion import Occasion, Shop
 from valuation.service import demo_visits, load_shop, read_visit_file
@@ -58,6 +59,15 @@ def occasion_for(name: str, **terms) -> Occasion:
 
 def content_of(name: str, what: str = "evaluation", option: str = "", **terms) -> Document:
     """Return a paper about it as data; `terms` as for `occasion_for`."""
+    return _content(name, what, option, language()) if not terms else _content_with(name, what, option, terms)
+
+
+@cache
+def _content(name: str, what: str, option: str, spoken: str) -> Document:  # kept apart by the language spoken
+    return _content_with(name, what, option, {})
+
+
+def _content_with(name: str, what: str, option: str, terms: dict) -> Document:
     return paper_content(what, study_of(name), appraisal_of(name), occasion_for(name, **terms), option=option)
 
 

@@ -8,9 +8,11 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from declared_values import right_values, value_of
 from poisoned import plain_entry
 
-from valuation.engine.rows import QUESTIONS, SEVERITIES, STATES, Tables
+from valuation.engine.rows import Tables
+from valuation.facts.declared import SETTINGS
 
 AT = datetime(2026, 11, 20, 9, tzinfo=UTC)
 
@@ -30,60 +32,6 @@ POISON = [
     {"stage": "evaluated", "day": "9999-12-31"}, {"stage": ["evaluated"], "day": "2026-11-01"}, {"low": 3,
     "likely": 2},
 ]  # fmt: skip
-
-
-def right_values(tables: Tables) -> dict[str, Any]:
-    """A value that fits, for a field of every sort."""
-    told = {
-        "on": "2026-11-01", "verdict": "rebuild", "clarity": "clear", "technician": "Anna", "premium": 0.0,
-        "tables": "x",
-        "price_low": 1.0, "price_likely": 2.0, "price_high": 3.0, "hours_low": 1.0, "hours_likely": 2.0,
-        "hours_high": 3.0, "value_after": 9000.0,
-    }  # fmt: skip
-    operation, material, fault = tables.operations[0].id, tables.materials[0].id, tables.faults[0].id
-    agreed = {
-        "option": "rebuild", "price": 5000.0, "plan": {"hammers": "replace"}, "tables": "x",
-        "operations": [[operation, 1.0, 2.0, 3.0]], "pieces": {operation: {fault: 3.0}},
-    }  # fmt: skip
-    part, photo = tables.parts[0].id, "ab" * 32
-    words = next(row.id for row in tables.checks if row.answer == "choice")
-    readings = next(row.id for row in tables.checks if row.answer == "readings")
-    return {
-        "title": "Parlour", "date": "2026-11-01", "technician": "Anna", "place": "hall", "story": "long",
-        "humidity": 40,
-        "temperature": 20.5, "finished_value": {"low": 1, "likely": 2, "high": 3}, "minutes": 30,
-        "piano.kind": "upright",
-        "piano.size_mm": 1300, "piano.maker": "somebody", "piano.serial": "1", "piano.finish": "oak",
-        "piano.year": 1912,
-        "piano.year_is_about": True, "piano.tier": tables.tiers[0].id,
-        "piano.features": [tables.features[0].id],
-        f"piano.renewed.{part}": 1990, "client.name": "A", "client.purpose": "b", "client.wishes": "c",
-        "client.wants_to_play": True, "client.premium": 100, "client.to_have": 100, "client.to_hear": 50,
-        "client.budget": 1000, "client.playing_year": 100,
-        "client.horizon_years": 10, f"finding.{words}": {"grade": "slight", "count": 3.0, "sections": ["bass"],
-        "note": "n"},
-        f"finding.{readings}": {"readings": [{"value": 5.0, "section": "bass", "key": 3, "string": 1}],
-        "note": "n"},
-        f"photo.{photo}": {"check": words, "part": "", "caption": "c"},
-        f"photo.{photo}.{words}": {"check": words},
-        f"pin.{part}": "replace", f"reason.{part}": "so", "wish.family": 2, "wish.premium": 500.0,
-        "wish.to_have": 50.0, "wish.to_hear": 20.0,
-        f"wish.{QUESTIONS[0]}": "x", "wish.colour": "red", "wish.left_original": [part], "wish.questions": "q",
-        "wish.leaning": "keep", "wish.later": 1, "something.else": {"a": [1]},
-        "job.event.a": {"stage": "visited", "day": "2026-11-01", "reason": "r", "note": "n"},
-        "job.event.b": {"stage": "evaluated", "day": "2026-11-02", "told": told},
-        "job.event.c": {"stage": "accepted", "day": "2026-11-05", "told": told, "agreed": agreed},
-        "job.event.d": {"stage": "delivered", "day": "2026-11-15", "agreed": agreed},
-        "job.stage": "evaluated", "job.next": {"what": "ask", "day": "2026-12-05"},
-        "job.followed.ask_if_clear": {"day": "2026-11-05"}, f"job.done.{operation}.a": {
-            "hours": 2.5, "materials": [{"material": material, "amount": 2.0}], "day": "2026-11-10",
-            "note": "n"},
-        f"job.truth.{part}": {"state": STATES[2], "note": "n"},
-        f"job.truth.{fault}": {"severity": SEVERITIES[2], "part": part, "note": "n"}, "job.original": [part],
-        "job.absent": {"x": [1, 2]},
-        "job.before.pitch": [[49, 0, 440.0]], "job.after.pitch": [[49, 0, 441.0]], "job.source": "a teacher",
-        "job.referred": True,
-    }  # fmt: skip
 
 
 def places(value: Any, path: tuple = ()) -> Iterator[tuple]:
@@ -107,7 +55,7 @@ def with_poison(value: Any, chance: random.Random) -> Any:
     if isinstance(at, dict) and chance.random() < 0.2:
         del at[path[-1]]
     elif isinstance(at, list) and chance.random() < 0.2:
-        at.extend([at[path[-1]]] * 3000)
+        at.extend([at[path[-1]]] * min(3000, 100_000 // len(repr(at[path[-1]]))))  # more is refused as too long
     else:
         at[path[-1]] = poison
     return value
@@ -115,7 +63,7 @@ def with_poison(value: Any, chance: random.Random) -> Any:
 
 def poisoned_entries(chance: random.Random, tables: Tables, at: datetime = AT) -> list[dict[str, Any]]:
     """The entries of one visit, some of them poisoned; some twice, by people who didn't see each other's."""
-    right = right_values(tables)
+    right = right_values(chance, tables)
     share = chance.choice([0.05, 0.2, 0.6])
     own, ids = [], set()
     for number, (field, value) in enumerate(right.items()):
@@ -134,6 +82,8 @@ def poisoned_entries(chance: random.Random, tables: Tables, at: datetime = AT) -
 
 def poisoned_settings(chance: random.Random) -> dict[str, Any]:
     """Settings of a shop, some of them poisoned."""
-    right = {"language": "en", "units": "metric", "shop.name": "Ours", "shop.address": "x", "shop.hours_a_month": 160}
     poison = [value for value in POISON if value != 10**400]
-    return {name: chance.choice(poison) if chance.random() < 0.5 else value for name, value in right.items()}
+    return {
+        name: chance.choice(poison) if chance.random() < 0.5 else value_of(kind, chance)
+        for name, kind in SETTINGS.items()
+    }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -50,7 +50,11 @@ def write_export(
     }  # fmt: skip
     whole[form.SETTINGS] = settings or {}
     whole[form.MANIFEST] = {"format": form.FORMAT, "version": form.VERSION, "lost_photos": []}
-    content = {name: json.dumps(table).encode() for name, table in whole.items()}
+    return write_sealed(path, {name: json.dumps(table).encode() for name, table in whole.items()})
+
+
+def write_sealed(path: Path, content: Mapping[str, bytes]) -> Path:
+    """Write a zip of files with their right checksums."""
     sums = "".join(f"{hashlib.sha256(data).hexdigest()}  {name}\n" for name, data in sorted(content.items()))
     with ZipFile(path, "w", ZIP_DEFLATED) as file:
         for name, data in {**content, form.CHECKSUMS: sums.encode()}.items():

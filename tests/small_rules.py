@@ -33,9 +33,9 @@ drop_action,drop action,upright,0.8,invented,
 """
 
 MATERIALS = """\
-id,name,unit,price_low,price_likely,price_high,waste,markup,source,note
-wire,music wire,kg,20,28,40,0.1,0.25,invented,
-pins,tuning pins,set,60,80,120,0.05,0.25,invented,
+id,name,unit,taxed_as,price_low,price_likely,price_high,waste,markup,valid_from,valid_to,source,note
+wire,music wire,kg,material,20,28,40,0.1,0.25,2025-01-01,,invented,
+pins,tuning pins,set,material,60,80,120,0.05,0.25,2025-01-01,,invented,
 """
 
 RATES = """\

@@ -16,6 +16,10 @@ from functools import cache, lru_cache
 from gettext import GNUTranslations, NullTranslations
 from io import BytesIO
 from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from babel import Locale
 
 ENGLISH = "en"
 
@@ -25,11 +29,26 @@ LANGUAGES = {ENGLISH: "English", "de": "Deutsch"}
 CATALOGUES = Path(__file__).with_name("locale")
 """Holds ``LANGUAGE/LC_MESSAGES/valuation.po``."""
 
-Trade = tuple[tuple[str, str], ...]
-"""Words of this tool's sentences, each with what the trade says in the shop's country."""
+
+class Local(NamedTuple):
+    """How the shop's country says and writes what is told in its own language.
+
+    Attributes
+    ----------
+    words : tuple of (str, str)
+        Words of this tool's sentences, each with what the trade says there.
+    writes : str
+        ISO 3166 code by which numbers and days are written; empty where nothing is peculiar to a country.
+    """
+
+    words: tuple[tuple[str, str], ...] = ()
+    writes: str = ""
+
+
+_ANYWHERE = Local()
 
 _spoken: ContextVar[str] = ContextVar("language", default=ENGLISH)
-_trade: ContextVar[Trade] = ContextVar("trade", default=())
+_local: ContextVar[Local] = ContextVar("local", default=_ANYWHERE)
 
 
 def say(message: str, **figures: object) -> str:
@@ -52,7 +71,7 @@ def say(message: str, **figures: object) -> str:
     >>> say("{count} of {all} checks made", count=3, all=60)
     '3 of 60 checks made'
     """
-    text = _as_the_trade_says(_catalogue(_spoken.get()).gettext(message) if message else "", _trade.get())
+    text = _as_the_trade_says(_catalogue(_spoken.get()).gettext(message) if message else "", _local.get().words)
     return text.format(**figures) if figures else text
 
 
@@ -64,7 +83,7 @@ def say_many(one: str, many: str, count: int, **figures: object) -> str:
     >>> say_many("{count} check", "{count} checks", 1), say_many("{count} check", "{count} checks", 2)
     ('1 check', '2 checks')
     """
-    text = _as_the_trade_says(_catalogue(_spoken.get()).ngettext(one, many, count), _trade.get())
+    text = _as_the_trade_says(_catalogue(_spoken.get()).ngettext(one, many, count), _local.get().words)
     return text.format(count=count, **figures)
 
 
@@ -96,7 +115,7 @@ def numeral(text: str) -> str:
 
 def number_signs() -> tuple[str, str]:
     """Return the sign before decimals and the one between thousands."""
-    return _signs(_spoken.get())
+    return _signs(_spoken.get(), _local.get().writes)
 
 
 def language() -> str:
@@ -104,8 +123,18 @@ def language() -> str:
     return _spoken.get()
 
 
-def speak(chosen: str, trade: Trade = ()) -> None:
-    """Speak this language, with a country's words of the trade, from now on, in this thread or session.
+def writes() -> str:
+    """Return the code of the country whose way of writing holds; empty where none does."""
+    return _local.get().writes
+
+
+def place() -> Locale:
+    """Return the language spoken with its country, for what Babel knows of numbers and days."""
+    return _place(_spoken.get(), _local.get().writes)
+
+
+def speak(chosen: str, local: Local = _ANYWHERE) -> None:
+    """Speak this language as a country does from now on, in this thread or session.
 
     Raises
     ------
@@ -113,22 +142,22 @@ def speak(chosen: str, trade: Trade = ()) -> None:
         If there is no such language.
     """
     _spoken.set(_known(chosen))
-    _trade.set(trade)
+    _local.set(local)
 
 
 @contextmanager
-def speaking(chosen: str, trade: Trade = ()) -> Iterator[None]:
-    """Speak this language, with a country's words of the trade, for a while, such as for one document."""
-    before, words_before = _spoken.set(_known(chosen)), _trade.set(trade)
+def speaking(chosen: str, local: Local = _ANYWHERE) -> Iterator[None]:
+    """Speak this language as a country does for a while, such as for one document."""
+    before, local_before = _spoken.set(_known(chosen)), _local.set(local)
     try:
         yield
     finally:
         _spoken.reset(before)
-        _trade.reset(words_before)
+        _local.reset(local_before)
 
 
 @lru_cache(maxsize=8192)
-def _as_the_trade_says(text: str, trade: Trade) -> str:
+def _as_the_trade_says(text: str, trade: tuple[tuple[str, str], ...]) -> str:
     """Return a sentence, without its figures yet, in the words of the trade: whole words, or signs within them."""
     for word, here in trade:
         whole = rf"\b{re.escape(word)}\b" if len(word) > 1 else re.escape(word)
@@ -143,14 +172,22 @@ def _known(chosen: str) -> str:
 
 
 @cache
-def _signs(chosen: str) -> tuple[str, str]:
+def _signs(chosen: str, writes: str) -> tuple[str, str]:
     if chosen == ENGLISH:
         return ".", ","
-    # here, not above: English needs none of it
-    from babel import Locale
-
-    symbols = Locale.parse(chosen).number_symbols["latn"]
+    symbols = _place(chosen, writes).number_symbols["latn"]
     return symbols["decimal"], symbols["group"]
+
+
+@cache
+def _place(chosen: str, writes: str) -> Locale:
+    # here, not above: the English of most places needs none of it
+    from babel import Locale, UnknownLocaleError
+
+    try:
+        return Locale.parse(f"{chosen}_{writes}" if writes else chosen)
+    except UnknownLocaleError:
+        return Locale.parse(chosen)
 
 
 @cache

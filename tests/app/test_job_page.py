@@ -269,7 +269,7 @@ def test_work_that_was_not_planned_and_materials_are_entered(page):
 def test_what_teardown_showed_is_said_fault_by_fault_and_taken_back(page):
     show(page, "opened")
     page.pills(key=draft(page).key("opened_part")).set_value("pinblock").run()
-    assert "What was thought of it" not in told(page)  # told before, it would be copied
+    assert "What was expected after" not in told(page)  # told before, it would be copied
     row = next(row for row in shop.tables().faults if row.id == "block_split")
     key = draft(page).key("truth_block_split")
     page.pills(key=key).set_value("severe").run()

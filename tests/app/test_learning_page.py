@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
+from shutil import copytree
 
 import numpy as np
 import pytest
@@ -14,16 +16,25 @@ from streamlit.testing.v1 import AppTest
 
 from valuation.screens import shop
 from valuation.service.shop_tables import history
+from valuation.service.visits import open_shop
+
+
+@pytest.fixture(scope="module")
+def simulated(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The store's folder of a simulated shop of 60 evaluations with its own tables."""
+    folder = tmp_path_factory.mktemp("simulated")
+    opened = open_shop({"VALUATION_DATA": str(folder)}, shop.today(), with_demo=False)
+    put_files(opened, believed_texts(believed_tables()), shop.today())
+    put_in(opened, simulate(np.random.default_rng(3), believed=opened.tables(shop.today()), n=60))
+    opened.close()
+    return folder
 
 
 @pytest.fixture
-def page() -> AppTest:
-    """A simulated shop of 60 evaluations with its own tables, before anything was worked out."""
-    first = start()
-    shop.store().remove_demo()
-    put_files(shop.store(), believed_texts(believed_tables()), shop.today())
-    put_in(shop.store(), simulate(np.random.default_rng(3), believed=shop.tables(), n=60))
-    return go(first, "learning")
+def page(simulated: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    """A copy of the simulated shop, before anything was worked out."""
+    monkeypatch.setenv("VALUATION_DATA", str(copytree(simulated, tmp_path / "simulated")))
+    return go(start(), "learning")
 
 
 def work_out(page: AppTest) -> AppTest:
@@ -59,13 +70,17 @@ def test_proposals_come_with_evidence_and_nothing_is_taken_in_by_looking(page):
     assert shop.tables().hash == before
 
 
-def test_the_effect_is_looked_at_before_anything_can_be_taken_in(page):
+def test_the_effect_on_prices_and_verdicts_is_looked_at_before_anything_can_be_taken_in(page):
     choose(work_out(page), 2)
     assert "First look at the effect" in told(page)
     assert page.button(key="take_in").disabled
     page.button(key="show_effect").click().run(timeout=120)
     assert not page.exception
     assert "newest evaluations" in told(page)
+    [table] = [html.value for html in page.html if "Price then" in html.value]
+    rows = [re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", row) for row in re.findall(r"<tr.*?</tr>", table, re.DOTALL)[1:]]
+    assert rows
+    assert all("the same" not in row[3] or _figure(row[5]) != _figure(row[6]) for row in rows)
     assert not page.button(key="take_in").disabled
     choose(page, 3)
     assert page.button(key="take_in").disabled
@@ -116,15 +131,6 @@ def test_a_shop_with_too_little_to_learn_from_is_told_so():
     assert "0 finished jobs with their hours" in told(page)
     assert "There is nothing to propose. Hours take at least 3 finished jobs" in told(page)
     assert "take_in" not in [button.key for button in page.button]
-
-
-def test_only_evaluations_whose_shown_price_or_verdict_moves_are_listed(page):
-    choose(work_out(page), 2)
-    page.button(key="show_effect").click().run(timeout=120)
-    [table] = [html.value for html in page.html if "Price then" in html.value]
-    rows = [re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", row) for row in re.findall(r"<tr.*?</tr>", table, re.DOTALL)[1:]]
-    assert rows
-    assert all("the same" not in row[3] or _figure(row[5]) != _figure(row[6]) for row in rows)
 
 
 def _figure(cell: str) -> str:

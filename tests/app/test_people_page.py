@@ -52,6 +52,11 @@ def test_it_says_what_is_kept_why_and_how_long_by_country(page, monkeypatch, tmp
     text = told(page)
     assert "until 6 years after the year of its last step, because tax law demands it (AO § 147, HGB § 257)" in text
     assert "never legal advice" in text
+    assert (
+        "have it put right or erased, but for what the law orders us to keep. (Reg (EU) 2016/679 Art. 13, 15–17)"
+        in text
+    )
+    assert "Nothing of it leaves the workshop by this tool" in text
     page.number_input(key="people_years").set_value(1).run()
     assert "until 1 year after the year in which something was last entered, as the shop has set itself" in told(page)
     assert shop.store().setting(people.YEARS) == 1

@@ -36,9 +36,12 @@ from valuation.readings.read_scale import read_scale
 from valuation.rules.kept_tables import FILES
 from valuation.rules.load import PACKAGED, load_tables
 from valuation.service.papers import read_shop
+from valuation.service.past import read_past
 from valuation.service.sales import parse_index_bytes, read_sales_bytes
+from valuation.store.locked import lock, unlock
 from valuation.store.pictures import NoPhoto, make_picture, size_of_kept
 from valuation.store.zip_in import opened
+from valuation.walk.sent import AskedWrongly, read_entries
 
 ROOT = Path(__file__).parents[2]
 TODAY = date(2026, 12, 1)
@@ -88,6 +91,20 @@ def _exports() -> list[bytes]:
     finally:
         shop.close()
     return [(_folder() / "shop.zip").read_bytes()]
+
+
+_PASSPHRASE = "a passphrase of tests"
+
+
+def _unlocked(path: Path) -> None:
+    unlock(path, path.with_suffix(".zip"), _PASSPHRASE)
+
+
+def _locked() -> list[bytes]:
+    [whole] = _exports()
+    (_folder() / "whole.zip").write_bytes(whole)
+    lock(_folder() / "whole.zip", _folder() / "whole.locked", _PASSPHRASE)
+    return [(_folder() / "whole.locked").read_bytes()]
 
 
 def _workbooks() -> list[bytes]:
@@ -152,6 +169,21 @@ READERS = {
     "photo for print": Reader(ready_to_print, _pictures, NoPhoto),
     "recording": Reader(lambda data: read_recording(io.BytesIO(data)), _sounds, Refused),
     "export": Reader(_in_a_file(".zip", _export), _exports),
+    "locked export": Reader(_in_a_file(".locked", _unlocked), _locked),
+    "old jobs as CSV": Reader(
+        lambda data: read_past(data, "x.csv"),
+        lambda: [b"Name;Telefon;Tag;Preis\nMeier;0123;12.3.2019;1.200,50\nHuber;;2018-04-05;800\n"],
+    ),
+    "old jobs as a workbook": Reader(lambda data: read_past(data, "x.xlsx"), _workbooks),
+    "what a phone sends": Reader(
+        read_entries,
+        lambda: [
+            b'{"api": 1, "device": "phone", "now": "2026-12-01T10:00:00+00:00", "since": 0, "entries": [{"id": '
+            b'"0123456789abcdef0123456789abcdef", "at": "2026-12-01T10:00:00+00:00", "field": "finding.plate_crack", '
+            b'"value": {"grade": "none"}, "follows": [], "undoes": ""}]}'
+        ],
+        AskedWrongly,
+    ),
 }
 """Name -> every reader of what comes from outside."""
 

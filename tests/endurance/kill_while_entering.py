@@ -12,11 +12,9 @@ killed too, as the power would. Prints a Markdown table.
 
 from __future__ import annotations
 
-import argparse
 import json
 import os
 import random
-import signal
 import sqlite3
 import subprocess
 import sys
@@ -29,7 +27,8 @@ from pathlib import Path
 
 from sqlalchemy import select
 
-from tests.endurance.databases import KINDS, empty_place, kill_server
+from tests.endurance.databases import empty_place, kill_server
+from tests.endurance.killing import ROOT, killed, print_table
 from tests.postgres_server import PostgresServer
 from valuation.record import Entry, by_field, heads, value_text
 from valuation.record.job_card import ON_THE_CARD, job_card
@@ -38,7 +37,6 @@ from valuation.service import demo_visits
 from valuation.service.visits import Shop, open_shop
 from valuation.store.schema import ledger
 
-ROOT = Path(__file__).resolve().parents[2]
 ONE_IN = 10
 """Of so many kills one meets a new store while it is opened, and one PostgreSQL itself."""
 
@@ -89,7 +87,7 @@ def run(kind: str, kills: int, seed: int) -> dict[str, int]:
                 if new:
                     _kill_on_a_new_store(kind, chance, server)
                 else:
-                    ledger.keep(_killed(environ, chance, after="opened", within=0.4))
+                    ledger.keep(killed(_entering(chance), environ, chance, after="opened", within=0.4))
                     if server and number % ONE_IN == 0:
                         _kill_the_server_too(environ, ledger, server, chance)
                 _check(environ, ledger)
@@ -105,27 +103,8 @@ def run(kind: str, kills: int, seed: int) -> dict[str, int]:
         }
 
 
-def _killed(environ: dict[str, str], chance: random.Random, *, after: str, within: float) -> list[bytes]:
-    """Let a process enter, kill it at a random moment after it has said something, and return all that it said."""
-    command = [sys.executable, "-m", "tests.endurance.entering", str(chance.getrandbits(32))]
-    process = subprocess.Popen(command, cwd=ROOT, env=os.environ | environ, stdout=subprocess.PIPE, bufsize=0)
-    with process:
-        lines = [b""]
-        while json.loads(lines[-1] or "{}").get("what") != after:
-            lines.append(process.stdout.readline())
-            if not lines[-1]:
-                raise RuntimeError(f"the process ended by itself with {process.wait()}")
-        os.set_blocking(process.stdout.fileno(), False)
-        end = time.monotonic() + chance.uniform(0, within)
-        rest = b""
-        while time.monotonic() < end:  # read on, so that it is never held up by a full pipe
-            rest += process.stdout.read() or b""
-            time.sleep(0.002)
-        process.send_signal(signal.SIGKILL)
-        process.wait()
-        os.set_blocking(process.stdout.fileno(), True)
-        rest += process.stdout.read()
-    return lines[1:] + rest.splitlines(keepends=True)
+def _entering(chance: random.Random) -> list[str]:
+    return ["tests.endurance.entering", str(chance.getrandbits(32))]
 
 
 def _kill_on_a_new_store(kind: str, chance: random.Random, server: PostgresServer | None) -> None:
@@ -133,7 +112,7 @@ def _kill_on_a_new_store(kind: str, chance: random.Random, server: PostgresServe
     with empty_place("sqlite") as (environ, _):
         if server:
             environ["DATABASE_URL"] = server.new_database()
-        _killed(environ, chance, after="started", within=0.5)
+        killed(_entering(chance), environ, chance, after="started", within=0.5)
         with closing(open_shop(environ, datetime.now(UTC).date())) as shop:
             demo = shop.list_visits(demo=True)[1]
         if demo != len(demo_visits()):
@@ -145,7 +124,7 @@ def _kill_on_a_new_store(kind: str, chance: random.Random, server: PostgresServe
 def _kill_the_server_too(
     environ: dict[str, str], ledger: Ledger, server: PostgresServer, chance: random.Random
 ) -> None:
-    command = [sys.executable, "-m", "tests.endurance.entering", str(chance.getrandbits(32))]
+    command = [sys.executable, "-m", *_entering(chance)]
     quiet = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
     process = subprocess.Popen(command, cwd=ROOT, env=os.environ | environ, bufsize=0, **quiet)
     with process:
@@ -210,19 +189,5 @@ def _check_ledger(shop: Shop, visit: str, history: list[Entry]) -> None:
         raise RuntimeError(f"the ledger of {visit} is behind its history")
 
 
-def main() -> None:
-    """Print the table."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--kills", type=int, default=200)
-    parser.add_argument("--database", nargs="+", choices=KINDS, default=list(KINDS))
-    parser.add_argument("--seed", type=int, default=0)
-    given = parser.parse_args()
-    for number, kind in enumerate(given.database):
-        counts = run(kind, given.kills, given.seed)
-        if number == 0:
-            print(f"| database | {' | '.join(counts)} |\n|{' --- |' * (len(counts) + 1)}")
-        print(f"| {kind} | {' | '.join(f'{count:,}' for count in counts.values())} |", flush=True)
-
-
 if __name__ == "__main__":
-    main()
+    print_table(__doc__, run)

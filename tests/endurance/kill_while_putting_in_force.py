@@ -10,25 +10,17 @@ acknowledged is in the history, each once; the draft is empty where it was put i
 
 from __future__ import annotations
 
-import argparse
 import json
-import os
 import random
-import signal
-import subprocess
-import sys
-import time
 from contextlib import closing
 from datetime import UTC, datetime
-from pathlib import Path
 
-from tests.endurance.databases import KINDS, empty_place
+from tests.endurance.databases import empty_place
+from tests.endurance.killing import killed, print_table
 from valuation.rules.load import tables_of
 from valuation.service.shop_tables import history
 from valuation.service.tables_draft import draft_of
 from valuation.service.visits import open_shop
-
-ROOT = Path(__file__).resolve().parents[2]
 
 
 def run(kind: str, kills: int, seed: int) -> dict[str, int]:
@@ -38,7 +30,9 @@ def run(kind: str, kills: int, seed: int) -> dict[str, int]:
     within = 0
     with empty_place(kind) as (environ, _):
         for number in range(kills):
-            said = _killed(environ, chance, after=("saved", "tried")[number % 2])
+            after = ("saved", "tried")[number % 2]
+            lines = killed(["tests.endurance.putting_in_force"], environ, chance, after=after, within=0.3)
+            said = [json.loads(line) for line in lines if line.endswith(b"\n")]
             tried = [line for line in said if line["what"] == "tried"]
             saved |= {line["id"]: line["hash"] for line in said if line["what"] == "saved"}
             begun = tried[-1] if tried and tried[-1]["id"] not in saved else None
@@ -46,23 +40,6 @@ def run(kind: str, kills: int, seed: int) -> dict[str, int]:
             if _check(environ, saved, begun):
                 saved[begun["id"]] = begun["hash"]  # it was on the disk before the tool could say so
     return {"kills": kills, "put in force": len(saved), "killed within": within, "between": 0}
-
-
-def _killed(environ: dict[str, str], chance: random.Random, *, after: str) -> list[dict[str, str]]:
-    """Let a process work, kill it at a random moment after it has said something, and return all that it said."""
-    command = [sys.executable, "-m", "tests.endurance.putting_in_force"]
-    process = subprocess.Popen(command, cwd=ROOT, env=os.environ | environ, stdout=subprocess.PIPE, bufsize=0)
-    with process:
-        lines = [process.stdout.readline()]
-        while lines[-1] and json.loads(lines[-1])["what"] != after:
-            lines.append(process.stdout.readline())
-        if not lines[-1]:
-            raise RuntimeError(f"the process ended by itself with {process.wait()}")
-        time.sleep(chance.uniform(0, 0.3))
-        process.send_signal(signal.SIGKILL)
-        process.wait()
-        lines += process.stdout.read().splitlines(keepends=True)
-    return [json.loads(line) for line in lines if line.endswith(b"\n")]
 
 
 def _check(environ: dict[str, str], saved: dict[str, str], begun: dict[str, str] | None) -> bool:
@@ -87,19 +64,5 @@ def _check(environ: dict[str, str], saved: dict[str, str], begun: dict[str, str]
         return done
 
 
-def main() -> None:
-    """Print the table."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--kills", type=int, default=200)
-    parser.add_argument("--database", nargs="+", choices=KINDS, default=list(KINDS))
-    parser.add_argument("--seed", type=int, default=0)
-    given = parser.parse_args()
-    for number, kind in enumerate(given.database):
-        counts = run(kind, given.kills, given.seed)
-        if number == 0:
-            print(f"| database | {' | '.join(counts)} |\n|{' --- |' * (len(counts) + 1)}")
-        print(f"| {kind} | {' | '.join(f'{count:,}' for count in counts.values())} |", flush=True)
-
-
 if __name__ == "__main__":
-    main()
+    print_table(__doc__, run)

@@ -6,7 +6,7 @@ import pytest
 
 from tests.endurance.fuzz_readers import READERS, try_reader
 
-FEW = {"table of checks": 20, "export": 40, "sales as a workbook": 60}
+FEW = {"table of checks": 20, "export": 40, "locked export": 10, "sales as a workbook": 60}
 """Files for those readers that take long over each."""
 
 

@@ -208,12 +208,10 @@ def test_wider_limits_never_put_more_keys_out_of_reach(scale, low, width):
 # --- bearing and crown
 
 
-@whatever(st.floats(-2, 2), st.floats(20, 100), st.floats(20, 100), st.floats(-50, 50))
-def test_heights_come_back_from_the_bend_and_don_t_hang_on_where_one_measures_from(rise, front, rear, datum):
+@whatever(st.floats(-2, 2), st.floats(20, 100), st.floats(20, 100))
+def test_heights_come_back_from_the_bend(rise, front, rear):
     bearing = bearing_from_heights(rise, front_mm=front, rear_mm=rear)
     assert front * math.sin(math.radians(bearing.front_deg)) == pytest.approx(rise, abs=1e-9)
-    moved = bearing_from_heights(rise + datum, front_mm=front, rear_mm=rear, before_mm=datum, behind_mm=datum)
-    assert moved.net_deg == pytest.approx(bearing.net_deg, abs=1e-9)
 
 
 @whatever(angles, st.floats(20, 40), st.floats(5, 30))

@@ -44,7 +44,7 @@ def condition(*findings: Finding):
 
 
 def goodness(*findings: Finding, fault: str) -> float:
-    """Return how little of a fault there is thought to be, or how unlikely a harsh life is."""
+    """Return how little of a fault there is likely to be, or how unlikely a harsh life is."""
     found = condition(*findings)
     if not fault:
         return 1 - found.causes[6:].sum()

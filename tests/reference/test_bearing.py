@@ -53,12 +53,6 @@ def test_the_gauge_reads_as_worked():
     assert angle == pytest.approx(1, rel=0.5 / 615)
 
 
-def test_heights_over_a_board_are_those_over_a_thread():
-    over_thread = bearing_from_heights(0.6, front_mm=60, rear_mm=30)
-    over_board = bearing_from_heights(12.6, front_mm=60, rear_mm=30, before_mm=12, behind_mm=12)
-    assert over_board.net_deg == pytest.approx(over_thread.net_deg, rel=1e-12)
-
-
 def test_sections_add_to_the_whole_board():
     load = board_load(
         {"bass": [0.2, 0.4], "treble": [1.0, -0.2, 0.4]},

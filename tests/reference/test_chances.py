@@ -26,7 +26,7 @@ def decided(waits: Waits, yes: np.ndarray) -> Waits:
 def test_with_everyone_decided_the_line_is_that_of_scikit_learn(n):
     evaluations, waits, _, yes = invented(np.random.default_rng(n), n)
     model = fit_chance(evaluations, decided(waits, yes), PRIOR, base_share=0.5)
-    # Its penalty is the same for all columns: stretching each by what is thought of its slope makes ours of it.
+    # Its penalty is the same for all columns: stretching each by the prior of its slope makes ours of it.
     spreads = np.array([LEVEL_SPREAD, *[SLOPE_SPREAD] * len(ATTRIBUTES)])
     columns = model.columns(evaluations) * spreads
     theirs = LogisticRegression(C=1.0, fit_intercept=False, tol=1e-10, max_iter=10_000).fit(columns, yes)

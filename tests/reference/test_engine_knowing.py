@@ -69,7 +69,7 @@ def part_of_plan(
         each = each + study.prices.setup_other[cure] + study.extent.pieces[faults] * study.prices.piece_other[cure]
         for mask, sign in ((menu.menu.mask[:, :, r], 1), (menu.menu.before[:, :, r], -1)):
             at_most = [np.einsum("ghs,gs->gh", given, mask * (states <= t)).prod(axis=0) for t in range(4)]
-            terms += sign * np.diff(at_most, axis=0, prepend=0).T @ menu.weights[r]
+            terms += sign * np.diff(at_most, axis=0, prepend=0).T @ menu.weights[menu.kind[r]]
             mass = np.einsum("ghs,gs->gh", given, mask)
             price += sign * paid * mass.prod(axis=0)
             for g in range(len(given)):

@@ -13,7 +13,7 @@ from valuation.engine.payoffs import moments_of
 from valuation.engine.pool import Pool
 from valuation.engine.reasons import expected_value
 from valuation.engine.rows.tables import Tables
-from valuation.engine.study import Answer, Study, bench_for, decide_at, study_of, what_if
+from valuation.engine.study import Answer, Study, bench_at, decide_at, study_of, what_if
 from valuation.engine.turns import flips
 
 
@@ -113,7 +113,7 @@ def test_a_plan_read_again_is_worth_what_a_search_says_of_it(small, turned):
     answer, pool = decide_at(study, what_if(study, **turned)), Pool()
     pool.join(today.found)
     pool.join(answer.found)
-    bench, moments = bench_for(study, answer.figures, pool.ladders), moments_of(answer.figures.stakes)
+    bench, moments = bench_at(study, answer.figures), moments_of(answer.figures.stakes)
     read = pool.best(bench, answer.payoff, moments, None)
     again = 0
     for aim, plans in answer.found.items():

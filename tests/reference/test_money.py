@@ -323,13 +323,13 @@ def test_a_failed_part_serves_no_year():
 @pytest.mark.parametrize("seed", [0, 7])
 def test_base_numbers_are_the_even_points_of_a_normal_law_in_every_dimension(n, seed):
     # SciPy's normal law; single precision.
-    base = BaseNumbers(n, seed).normals(np.arange(1, 112))
+    base = np.stack([BaseNumbers(n, seed).normals(d) for d in range(1, 112)])
     theirs = stats.norm.ppf((np.arange(n) + 0.5) / n)
     assert np.abs(np.sort(base, axis=1) - theirs).max() < 1e-6
 
 
 def test_the_weightiest_base_numbers_do_not_run_together():
     # History, job, market and the states of all parts.
-    base = BaseNumbers(8192, 0).normals(np.arange(21)).astype(float)
+    base = np.stack([BaseNumbers(8192, 0).normals(d) for d in range(21)]).astype(float)
     together = np.corrcoef(base) - np.eye(21)
     assert np.abs(together).max() < 0.1

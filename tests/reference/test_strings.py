@@ -78,7 +78,6 @@ def test_wire_may_be_written_as_gauge_or_size():
         (lambda: gauge_diameter(13, "imperial"), "use american or european"),
         (lambda: parse_wire_size("thick", "american"), "is not a number"),
         (lambda: least_strength(0.05), "wire diameter must be between 0.38 and 3.1 mm, not 0.05"),
-        (lambda: breaking_load(1.0, strength_mpa=40_000), "strength of wire"),
         (lambda: key_frequency(89), "key must be between 1 and 88, not 89"),
         (lambda: key_frequency(49, a4_hz=44), "pitch of A4"),
         (lambda: string_mass(31), "diameter of the wire must be between 0.4 and 3 mm, not 31"),

@@ -7,19 +7,23 @@ import os
 import shutil
 import subprocess
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from datetime import UTC, date, datetime
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner, Result
 
 from valuation.cli import main
 from valuation.disk import writing
+from valuation.service.visits import open_shop
 
 ROOT = Path(__file__).parents[2]
 VISITS = ROOT / "data_demo" / "visits"
 FAST = ("--draws", "1024")
+VISIT = "c" * 32
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,17 @@ COMMANDS = {
     "jobs export to parquet": Command(lambda _, out: ("jobs", "export", out), ".parquet", ("store/valuation.sqlite",)),
     "jobs calendar": Command(lambda _, out: ("jobs", "calendar", out), ".ics", ("store/valuation.sqlite",)),
     "export": Command(lambda _, out: ("export", out), ".zip", ("store/valuation.sqlite",)),
+    "people hand-out": Command(
+        lambda _, out: ("people", "hand-out", VISIT, "--out", out), ".zip", ("store/valuation.sqlite",)
+    ),
+    "sales bands": Command(
+        lambda here, out: (
+            *("sales", "bands", here / "sales.csv", out, "--kind", "upright", "--on", "2026-12-01"),
+            *("--tables", here / "tables"),
+        ),
+        ".csv",
+        ("sales.csv", "price_index.csv", "tables/bands.csv"),
+    ),
 }
 
 by_command = pytest.mark.parametrize("command", COMMANDS.values(), ids=COMMANDS)
@@ -96,6 +111,9 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (here / "photo.jpg").write_bytes(made_photo())
     assert run(here, ("jobs", "calendar", here / "x.ics")).exit_code == 0  # makes the store
     (here / "x.ics").unlink()
+    with closing(open_shop({"VALUATION_DATA": str(here / "store"), "DATABASE_URL": ""}, date(2026, 12, 1))) as shop:
+        now = datetime(2026, 12, 1, 10, tzinfo=UTC)
+        shop.start_visit({"piano.kind": "upright", "title": "Hall"}, who="", device="", now=now, visit_id=VISIT)
     return here
 
 
@@ -169,9 +187,9 @@ def test_an_existing_file_is_replaced_only_where_the_command_says_so(here, comma
     out.write_text("older")
     out.chmod(0o640)
     words = command.words(here, out)
-    assert ("is replaced" in run(here, (*words[: 2 if words[0] in ("sales", "jobs") else 1], "--help")).stdout) == (
-        command.replaces
-    )
+    assert (
+        "is replaced" in run(here, (*words[: 2 if words[0] in ("sales", "jobs", "people") else 1], "--help")).stdout
+    ) == (command.replaces)
     if not command.replaces:
         refused(here, command, out, "there is such a file already; name another one, or say --replace")
         words = (*words, "--replace")
@@ -280,6 +298,71 @@ def test_a_device_or_a_pipe_is_not_written_to(here, command):
     refused(here, command, pipe, "this is no ordinary file; name one on the disk")
 
 
+def files_of_tables(here: Path) -> list[str]:
+    return sorted(path.name for path in (here / "tables").iterdir())
+
+
+def test_a_folder_of_tables_is_written_whole_and_read_back(here):
+    new = here / "new" / "folder"
+    assert run(here, ("tables", "export", new)).exit_code == 0
+    assert sorted(path.name for path in new.iterdir()) == files_of_tables(here)
+    assert "in force already" in run(here, ("tables", "import", new, "--why", "x")).stderr
+
+
+def wrong_places(here: Path) -> Iterator[tuple[Path, str]]:
+    """Folders for tables where none can be written, with what is said."""
+    plain = here / "plain"
+    plain.touch()
+    yield plain, "there is a file of this name"
+    yield Path("/dev/null"), "there is a file of this name"
+    yield plain / "below", "its folder is no folder"
+    for name, make, told in (
+        ("pipe", os.mkfifo, "no ordinary file"),
+        ("device", lambda path: path.symlink_to("/dev/zero"), "give it such an ending"),
+        ("folder", Path.mkdir, "this is a folder"),
+    ):
+        place = here / f"with_a_{name}"
+        place.mkdir()
+        (place / "rates.csv").write_text("older")
+        make(place / "tiers.csv")
+        yield place, told
+
+
+def test_a_folder_of_tables_is_not_written_where_a_file_a_pipe_or_a_device_stands(here):
+    for place, told in wrong_places(here):
+        others = {path for path in here.rglob("*") if not path.is_file() and "store" not in path.parts}
+        before = files_of(here)
+        done = run(here, ("tables", "export", place))
+        assert (done.exit_code, done.stdout) == (2, ""), place
+        assert told in done.stderr
+        assert files_of(here) == before
+        assert {p for p in here.rglob("*") if not p.is_file() and "store" not in p.parts} == others
+
+
+def test_a_folder_of_tables_on_a_full_disk_stays_as_it_was_whole(here, full_disk):
+    (full_disk / "rest").unlink()
+    for name in ("brackets.csv", "rates.csv"):
+        (full_disk / name).write_text("older")
+    (full_disk / "rest").write_bytes(b"x" * 4096)
+    done = run(here, ("tables", "export", full_disk))
+    assert (done.exit_code, "the disk is full" in done.stderr) == (2, True)
+    assert sorted(path.name for path in full_disk.iterdir()) == ["brackets.csv", "rates.csv", "rest"]
+    assert (full_disk / "rates.csv").read_text() == "older"
+
+
+@pytest.mark.parametrize("words", [("appraise", "visit.toml", "--tables"), ("check-tables",), ("tables", "import")])
+def test_a_folder_of_tables_with_a_pipe_or_a_device_in_it_is_not_read(here, words):
+    words = tuple(here / word if word.endswith(".toml") else word for word in words)
+    why = ("--why", "x") if words[0] == "tables" else ()
+    for make in (os.mkfifo, lambda path: path.symlink_to("/dev/zero"), Path.mkdir):
+        folder = shutil.copytree(here / "tables", here / make.__name__)
+        (folder / "rates.csv").unlink()
+        make(folder / "rates.csv")
+        done = run(here, (*words, folder, *why))
+        assert (done.exit_code, done.stdout) == (2, "")
+        assert "rates.csv" in done.stderr
+
+
 READERS = {
     "appraise": (".toml", lambda _, given: ("appraise", given, *FAST)),
     "evaluate, its visit": (".toml", lambda here, given: ("evaluate", given, "--out", here / "out.pdf", *FAST)),
@@ -299,6 +382,12 @@ READERS = {
     "measure strings": (".csv", lambda _, given: ("measure", "strings", given)),
     "measure sound": (".wav", lambda _, given: ("measure", "sound", given, "--key", "A4")),
     "import": (".zip", lambda _, given: ("import", given)),
+    "sales show": (".csv", lambda here, given: ("sales", "show", given, "--piano", here / "visit.toml")),
+    "sales show, its piano": (".toml", lambda here, given: ("sales", "show", here / "sales.csv", "--piano", given)),
+    "appraise, its sales": (".csv", lambda here, given: ("appraise", here / "visit.toml", "--sales", given, *FAST)),
+    "sales bands": (
+        ".csv", lambda here, given: ("sales", "bands", given, here / "out.csv", "--kind", "upright"),
+    ),
 }  # fmt: skip
 
 
@@ -332,3 +421,40 @@ def test_a_file_of_a_size_that_none_has_is_refused_unread(here, ending, words):
     done = run(here, words(here, given))
     assert (done.exit_code, done.stdout) == (2, "")
     assert "the file is larger than" in done.stderr
+
+
+# --- that no command is forgotten
+
+
+def commands(group: click.Group, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], click.Command]]:
+    for name, command in group.commands.items():
+        if isinstance(command, click.Group):
+            yield from commands(command, (*path, name))
+        else:
+            yield (*path, name), command
+
+
+def tried(words: tuple[object, ...]) -> dict[tuple[str, str], str]:
+    """The parameters of a command that name files or folders, and what is given for them."""
+    command, rest, path = main, [str(word) for word in words], []
+    while isinstance(command, click.Group):
+        path.append(rest.pop(0))
+        command = command.commands[path[-1]]
+    given = command.make_context("x", rest).params
+    named = [parameter.name for parameter in command.params if is_a_place(parameter)]
+    return {(" ".join(path), name): repr(given[name]) for name in named if given[name]}
+
+
+def is_a_place(parameter: click.Parameter) -> bool:
+    """Whether a parameter names a file or a folder; the folder of `--tables` is read by one reader for all."""
+    return isinstance(parameter.type, click.Path) and "--tables" not in parameter.opts
+
+
+def test_every_command_that_names_a_file_is_among_those_that_are_tried(here):
+    wanted = {(" ".join(path), p.name) for path, command in commands(main) for p in command.params if is_a_place(p)}
+    folders = {("tables export", "folder"), ("tables import", "folder"), ("check-tables", "folder")}
+    given = here / "given"
+    written = [tried(command.words(here, given)) for command in COMMANDS.values()]
+    read = [tried(words(here, given)) for _, words in READERS.values()]
+    found = {place for places in (*written, *read) for place, value in places.items() if str(given) in value}
+    assert found | folders == wanted

@@ -6,7 +6,7 @@ import threading
 
 import pytest
 
-from valuation.language import LANGUAGES, language, say, say_many, speak, speaking
+from valuation.language import LANGUAGES, Local, language, say, say_many, speak, speaking
 
 
 def test_every_language_has_a_catalogue_that_can_be_read() -> None:
@@ -46,11 +46,11 @@ def test_a_language_that_there_is_not_is_refused_by_name() -> None:
 
 
 def test_a_sentence_is_told_in_the_words_of_the_countrys_trade_and_figures_stay():
-    trade = (("pinblock", "wrest plank"), ("tuning pin", "wrest pin"))
+    trade = Local((("pinblock", "wrest plank"), ("tuning pin", "wrest pin")))
     with speaking("en", trade):
         assert say("the pinblock of {piano}", piano="a pinblock grand") == "the wrest plank of a pinblock grand"
         assert say("pinblocks are no word of the list") == "pinblocks are no word of the list"
         assert say_many("{count} tuning pin", "{count} tuning pins", 1) == "1 wrest pin"
     assert say("the pinblock") == "the pinblock"
-    with speaking("en", (("ß", "ss"),)):
+    with speaking("en", Local((("ß", "ss"),))):
         assert say("weiß und groß") == "weiss und gross"

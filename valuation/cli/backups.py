@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from valuation.cli.options import examples, today
+from valuation.cli.options import examples, opened_shop, today
 
 if TYPE_CHECKING:
     from valuation.store.copies import Copy
@@ -29,14 +29,8 @@ def backup() -> None:
     A copy that is not sound is not kept, and pushes no other out. SQLite is copied once a day by itself while it is
     used; for PostgreSQL run this once a day, on a machine that has pg_dump and pg_restore.
     """
-    from valuation.service.visits import open_shop
-
-    day = today()
-    shop = open_shop(os.environ, day, with_demo=False)
-    try:
-        made = shop.back_up_now(day)
-    finally:
-        shop.close()
+    with opened_shop() as (shop, now):
+        made = shop.back_up_now(now.date())
     click.echo(f"Copy {made.number} made and checked: {_holds(made)}")
     click.echo(f"It lies in: {made.place}")
     _lost(made.lost_photos, "missing or damaged already")

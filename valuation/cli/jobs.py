@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import os
-from datetime import datetime
 from pathlib import Path
 
 import click
 
-from valuation.cli.options import a_path, examples, language_option
+from valuation.cli.options import a_path, examples, language_option, opened_shop
 from valuation.disk import require_place, write_whole
 
 
@@ -33,13 +31,9 @@ def export_jobs(file: Path) -> None:
     the view 'evaluations' in the database; the manual describes them.
     """
     from valuation.service.job_files import write_file
-    from valuation.service.visits import open_shop
 
-    shop = open_shop(os.environ, datetime.now().astimezone().date())
-    try:
+    with opened_shop(with_demo=True) as (shop, _):
         count = write_file(shop, file)
-    finally:
-        shop.close()
     click.echo(f"{count:,} evaluations written: {file}", err=True)
 
 
@@ -53,17 +47,12 @@ def write_calendar(file: Path) -> None:
     """
     from valuation.language import say
     from valuation.service.due import calendar
-    from valuation.service.visits import open_shop
 
     require_place(file, (".ics",), "a calendar is")
-    now = datetime.now().astimezone()
-    shop = open_shop(os.environ, now.date())
-    try:
+    with opened_shop(with_demo=True) as (shop, now):
         require_place(file, (".ics",), "a calendar is", inputs=[shop.store.database] if shop.store.database else [])
         book = shop.tables(now.date())
         words = {row.what: say(row.what) for row in book.follow_ups}
         content = calendar(shop, book, now=now, name=say("Jobs"), words=words)
-    finally:
-        shop.close()
     write_whole(file, content)
     click.echo(f"Written: {file}", err=True)

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from valuation import service
 from valuation.language import ENGLISH, LANGUAGES, speaking
+
+if TYPE_CHECKING:
+    from valuation.service.visits import Shop
 
 
 def examples(*lines: str) -> str:
@@ -19,6 +26,19 @@ def examples(*lines: str) -> str:
 def today() -> date:
     """Return the day at the place where the tool runs."""
     return datetime.now().astimezone().date()
+
+
+@contextmanager
+def opened_shop(*, with_demo: bool = False) -> Iterator[tuple[Shop, datetime]]:
+    """Give the shop's store, and the time; imported here, since an appraisal of a visit file starts without."""
+    from valuation.service.visits import open_shop
+
+    now = datetime.now().astimezone()
+    shop = open_shop(os.environ, now.date(), with_demo=with_demo)
+    try:
+        yield shop, now
+    finally:
+        shop.close()
 
 
 def _day(_: click.Context, __: click.Parameter, value: datetime | None) -> date | None:
@@ -68,6 +88,9 @@ language_option = click.option(
     expose_value=False,
     callback=_speak,
     help="Language of what is printed.",
+)
+level_option = click.option(
+    "--level", "levels", multiple=True, metavar="PART=LEVEL", help="Set a part's level: keep, repair or replace."
 )
 keep_good_option = click.option(
     "--keep-good", is_flag=True, help="Go on with the sales without fault where others have one."

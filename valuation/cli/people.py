@@ -5,16 +5,13 @@ What opens the store is imported where a command needs it: an appraisal of a vis
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from datetime import datetime
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from valuation.cli.options import a_path, examples, language_option
+from valuation.cli.options import a_path, examples, language_option, opened_shop
 from valuation.disk import require_place
 from valuation.errors import Problem, UserError
 
@@ -45,7 +42,7 @@ def find(words: Sequence[str]) -> None:
     """List the visits in which all WORDS stand, in any field and however long ago."""
     from valuation.service import people
 
-    with _opened() as (shop, _):
+    with opened_shop() as (shop, _):
         found = people.find(shop, " ".join(words))
         for one in found:
             click.echo(_line(one.holding))
@@ -69,8 +66,8 @@ def hand_out(visits: Sequence[str], out: Path) -> None:
     from valuation.service import people
     from valuation.service.handed_out import hand_out
 
-    require_place(out, (".zip",), "it is")
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
+        require_place(out, (".zip",), "it is", inputs=[shop.store.database] if shop.store.database else [])
         by_law = {kept.id for kept in people.kept_by_law(shop)}.intersection(visits)
         _there(shop, [name for name in visits if name not in by_law])
         told = hand_out(shop, visits, out, now=now, by_law=by_law)
@@ -91,7 +88,7 @@ def correct(visit: str, field: str, value: str, forget_earlier: bool, who: str) 
     """Put another VALUE into a FIELD of a visit, such as client.name or place; '' for nothing."""
     from valuation.service import people
 
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
         count = people.correct(shop, visit, field, value, forget_earlier=forget_earlier, who=who, now=now)
         _traces(shop)
     click.echo(f"Corrected; {count} earlier entries forgotten.")
@@ -103,7 +100,7 @@ def restrict(visits: Sequence[str]) -> None:
     """Keep visits and use them for nothing: no list, calendar or learning has them."""
     from valuation.service import people
 
-    with _opened() as (shop, _):
+    with opened_shop() as (shop, _):
         people.restrict(shop, visits)
     click.echo(f"{len(visits)} restricted.")
 
@@ -114,7 +111,7 @@ def lift(visits: Sequence[str]) -> None:
     """Use restricted visits again."""
     from valuation.service import people
 
-    with _opened() as (shop, _):
+    with opened_shop() as (shop, _):
         people.lift(shop, visits)
     click.echo(f"{len(visits)} in use again.")
 
@@ -132,7 +129,7 @@ def erase(visits: Sequence[str], due_ones: bool, old_copies: bool, yes: bool) ->
     """
     from valuation.service import people
 
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
         day = now.date()
         book = shop.tables(day)
         names = [*visits, *([one.visit for one in people.due(shop, book, day)] if due_ones else [])]
@@ -155,7 +152,7 @@ def throw_away(visit: str, yes: bool) -> None:
     """Throw a VISIT away that was made by mistake; nothing of it stays."""
     from valuation.service import people
 
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
         for holding in _there(shop, [visit]):
             click.echo(_line(holding))
         if not yes:
@@ -170,7 +167,7 @@ def due() -> None:
     """List what is kept for longer than it may be, and what tax law keeps, with its day."""
     from valuation.service import people
 
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
         book = shop.tables(now.date())
         rows = people.law_of(shop, book)
         for row in rows:
@@ -191,22 +188,10 @@ def clean() -> None:
     """Let go what tax law keeps no longer, and files that nobody speaks of. May be run by a scheduler."""
     from valuation.service import people
 
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
         over, files = people.clean(shop, now)
         click.echo(f"{over} that tax law keeps no longer, and {files} files nobody speaks of: removed.")
         _traces(shop)
-
-
-@contextmanager
-def _opened() -> Iterator[tuple[Shop, datetime]]:
-    from valuation.service.visits import open_shop
-
-    now = datetime.now().astimezone()
-    shop = open_shop(os.environ, now.date(), with_demo=False)
-    try:
-        yield shop, now
-    finally:
-        shop.close()
 
 
 def _there(shop: Shop, names: Sequence[str]) -> list[Holding]:

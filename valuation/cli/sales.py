@@ -133,7 +133,7 @@ def bands(file: Path, out: Path, kind: str, keep_good: bool, folder: Path | None
     from valuation.service.sales import fit_kind
     from valuation.service.shop_tables import read_folder
 
-    require_place(out, (".csv",), "the table is", inputs=[file, folder or service.PACKAGED])
+    require_place(out, (".csv",), "the table is", inputs=[file, index_beside(file), folder or service.PACKAGED])
     tables, day = service.load_shop(folder), on or today()
     try:
         model = fit_kind(_open(file, tables, keep_good=keep_good), tables, kind, day)

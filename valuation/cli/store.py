@@ -6,13 +6,16 @@ What opens the store is imported where a command needs it: an appraisal of a vis
 from __future__ import annotations
 
 import os
-from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from valuation.cli.options import a_path, examples
+from valuation.cli.options import a_path, examples, opened_shop
 from valuation.disk import require_place
+
+if TYPE_CHECKING:
+    from valuation.service.tables_effect import Effect
 
 PASSPHRASE = "VALUATION_PASSPHRASE"
 """Environment variable with the passphrase of a locked export, where nobody can be asked."""
@@ -33,21 +36,15 @@ def export_shop(file: Path, lock: bool) -> None:
     The shop is the one that the app shows: see VALUATION_DATA and DATABASE_URL. An existing file is replaced. A locked
     file ends in .locked; without its passphrase nobody can open it, you neither.
     """
-    from valuation.service.visits import open_shop
-
     require_place(file, (_LOCKED if lock else _ZIP,), "the shop is")
     passphrase = _passphrase(twice=True) if lock else ""
-    now = datetime.now().astimezone()
-    shop = open_shop(os.environ, now.date())
-    try:
+    with opened_shop(with_demo=True) as (shop, now):
         report = shop.export_zip(file, now=now, passphrase=passphrase)
-    finally:
-        shop.close()
-    told = (
+    wrote = (
         f"{_count(report.visits, 'visit')} with {_count(report.entries, 'entry')}, {_count(report.papers, 'paper')} "
         f"and {_count(report.photos, 'photo')}"
     )
-    click.echo(f"{told} written: {file}", err=True)
+    click.echo(f"{wrote} written: {file}", err=True)
     for photo in report.lost_photos:
         click.echo(f"photo {photo}: it is missing or damaged, and is not in the file", err=True)
 
@@ -59,17 +56,13 @@ def import_shop(file: Path) -> None:
 
     Nothing is taken in if anything about the file is wrong. For a locked one the passphrase is asked for.
     """
-    from valuation.service.tables_effect import told_of_brought
-    from valuation.service.visits import is_locked, open_shop
+    from valuation.service.tables_effect import in_sentences, of_brought
+    from valuation.service.visits import is_locked
 
     passphrase = _passphrase(twice=False) if is_locked(file) else ""
-    now = datetime.now().astimezone()
-    shop = open_shop(os.environ, now.date(), with_demo=False)
-    try:
+    with opened_shop() as (shop, now):
         report = shop.import_zip(file, now=now, passphrase=passphrase)
-        means = told_of_brought(shop, now.date()) if report.tables_brought else ""
-    finally:
-        shop.close()
+        effects = of_brought(shop, now.date()) if report.tables_brought else ()
     click.echo(
         f"Visits: {report.visits_new} new, {report.visits_merged} merged, {report.visits_there} with nothing new.\n"
         f"Entries: {report.entries_new} new, {report.entries_there} here already.\n"
@@ -81,7 +74,10 @@ def import_shop(file: Path) -> None:
         click.echo("Tables: those of the file are in force here, since this shop had none of its own.")
     if report.tables_brought:
         click.echo("Tables: the file has others; those of this shop stay in force. With the others:")
-        click.echo(f"{means} To put them in force: tables list, then tables back NUMBER.")
+        for one in effects:
+            if one.turns or one.moved:
+                click.echo(_moves(one))
+        click.echo(f"{in_sentences(effects)} To put them in force: tables list, then tables back NUMBER.")
     if report.clashes:
         told = f"{_count(report.clashes, 'field')} of merged visits differ from what was here: look at the visits"
         click.echo(f"{told} and settle them.")
@@ -95,6 +91,13 @@ def import_shop(file: Path) -> None:
         click.echo(f"{told}: tell them apart by day and maker.")
     if report.photos_lost:
         click.echo(f"{_count(report.photos_lost, 'photo')} that the visits speak of: neither in the file nor here.")
+
+
+def _moves(one: Effect) -> str:
+    """Return how one evaluation moves with other tables."""
+    verdict = f"{one.verdict}, then {one.verdict_then}" if one.turns else one.verdict
+    price = "" if one.price is None or one.price_then is None else f"; {one.price:,.0f}, then {one.price_then:,.0f}"
+    return f"  {one.title}: {verdict}{price}"
 
 
 def _passphrase(*, twice: bool) -> str:

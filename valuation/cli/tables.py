@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from valuation.cli.options import a_path, examples
-from valuation.disk import write_whole
+from valuation import disk
+from valuation.cli.options import a_path, examples, opened_shop
 from valuation.errors import Problem, UserError
 
 if TYPE_CHECKING:
-    from valuation.service.visits import Shop
+    pass
 
 
 @click.group(epilog=examples("tables list", "tables export my_tables"))
@@ -29,7 +26,7 @@ def list_tables() -> None:
     """List all that was put in force: the number, from which day, by whom and why."""
     from valuation.service import shop_tables
 
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
         held = shop.tables_in_force(now.date())
         for change in shop_tables.history(shop.store):
             holds = "*" if held.change and change.id == held.change.id else " "
@@ -48,11 +45,9 @@ def export(folder: Path) -> None:
     """Write the tables in force to a FOLDER: CSV files and settings.toml. What is there is replaced."""
     from valuation.service.shop_tables import write_folder
 
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
         files = write_folder(shop.tables_in_force(now.date()).texts)
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, content in files.items():
-        write_whole(folder / name, content)
+    disk.write_folder(folder, files, "tables are")
     click.echo(f"{len(files)} files written: {folder}", err=True)
 
 
@@ -72,7 +67,7 @@ def import_folder(folder: Path, why: str, who: str, from_day: datetime | None) -
     from valuation.service.shop_tables import put_in_force, read_folder
 
     texts = read_folder(folder)
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
         day = from_day.date() if from_day else now.date()
         change = put_in_force(
             shop.store, texts, seen=shop.tables_in_force(now.date()), from_day=day, today=now.date(), who=who, why=why,
@@ -89,7 +84,7 @@ def back(number: int, why: str, who: str) -> None:
     """Put the tables of a NUMBER in force again; 'tables list' has the numbers."""
     from valuation.service import shop_tables
 
-    with _opened() as (shop, now):
+    with opened_shop() as (shop, now):
         wanted = next((change for change in shop_tables.history(shop.store) if change.seq == number), None)
         if wanted is None:
             raise UserError(
@@ -99,15 +94,3 @@ def back(number: int, why: str, who: str) -> None:
             shop.store, wanted, seen=shop.tables_in_force(now.date()), today=now.date(), who=who, why=why, now=now
         )
     click.echo(f"{change.seq}: {change.hash[:8]} in force from {change.from_day}")
-
-
-@contextmanager
-def _opened() -> Iterator[tuple[Shop, datetime]]:
-    from valuation.service.visits import open_shop
-
-    now = datetime.now().astimezone()
-    shop = open_shop(os.environ, now.date(), with_demo=False)
-    try:
-        yield shop, now
-    finally:
-        shop.close()

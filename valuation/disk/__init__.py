@@ -5,6 +5,6 @@ through `reading`. Neither follows a name to a device or a pipe.
 """
 
 from valuation.disk.reading import open_to_read, read_at_most
-from valuation.disk.writing import new_file, put_in_place, require_place, write_whole
+from valuation.disk.writing import new_file, put_in_place, require_place, write_folder, write_whole
 
-__all__ = ["new_file", "open_to_read", "put_in_place", "read_at_most", "require_place", "write_whole"]
+__all__ = ["new_file", "open_to_read", "put_in_place", "read_at_most", "require_place", "write_folder", "write_whole"]

@@ -11,6 +11,7 @@ _WRITING = {
     errno.EROFS: "the disk can only be read; write it to another one",
     errno.EACCES: "this user may not write in its folder; allow it, or name another one",
     errno.EPERM: "this user may not write it; allow it, or name another file",
+    errno.EEXIST: "there is a file of this name; name another folder",
     errno.ENOENT: "its folder is missing; make it first",
     errno.ENOTDIR: "its folder is no folder; name another one",
     errno.ENAMETOOLONG: "its name is too long; give it a shorter one",

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 from valuation.disk.faults import why_not_written
@@ -135,6 +135,26 @@ def write_whole(path: Path, content: bytes) -> None:
     """Write a file as `new_file` does."""
     with new_file(path) as unfinished, unfinished.open("xb") as file:
         file.write(content)
+
+
+def write_folder(folder: Path, files: Mapping[str, bytes], what: str) -> None:
+    """Write files into a folder, which is made where it isn't there: all of them, or none where the disk refuses.
+
+    Raises
+    ------
+    UserError
+        If the folder or one of the files may not be there; see `require_place`.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        why = why_not_written(error) if isinstance(error, OSError) else f"it is no name of a folder ({error})"
+        raise UserError([Problem(folder.name, 0, "", why)]) from None
+    for name in files:
+        require_place(folder / name, (Path(name).suffix,), what)
+    with ExitStack() as stack:
+        for name, content in files.items():
+            stack.enter_context(new_file(folder / name)).write_bytes(content)
 
 
 def _sync(path: Path) -> None:

@@ -31,7 +31,7 @@ _PLAIN_WORDS = {
     "sound": later("in good order"),
     "serviceable": later("good enough"),
     "worn": later("poor"),
-    "failed": later("no longer working"),
+    "failed": later("not working"),
 }
 """States as anybody says them."""
 

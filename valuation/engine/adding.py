@@ -40,7 +40,6 @@ def added(study: Study, answer: Answer, option: OptionResult, operation: str) ->
 
     Parameters
     ----------
-    study, answer : Study, Answer
     option : OptionResult
         The way as it was put together from that answer.
     operation : str

@@ -38,7 +38,6 @@ class Appraisal:
         Share of draws in which each option is best; adds to 1.
     beats_next : float
         Share of draws in which the verdict beats the next option [-].
-    next_option : str
     gap : float
         Expected net of the verdict less that of the next option.
     expected_loss : float

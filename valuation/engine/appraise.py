@@ -53,10 +53,6 @@ def appraise(
     turns : bool
         Work out where the verdict turns: many plans anew, left out where nobody reads it.
 
-    Returns
-    -------
-    Appraisal
-
     Raises
     ------
     NotInForce

@@ -14,7 +14,6 @@ class NextStep:
 
     Attributes
     ----------
-    access, name : str
     minutes : float
         Opening it and all its open checks that are worth their time [min].
     gain, gain_per_minute : float
@@ -46,8 +45,6 @@ class Reason:
         By how much, in money. For a part: against the same part sound.
     subject : str
         Part concerned; for a stop rule the fault.
-    figures : dict of str to float
-    findings, rows : tuple of str
     """
 
     code: str
@@ -80,7 +77,6 @@ class Flip:
         For a fault: severity that it would have to have.
     chance : float
         For a fault: chance of that severity [-].
-    unit : str
     """
 
     driver: str

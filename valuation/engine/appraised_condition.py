@@ -22,12 +22,10 @@ class FindingResult:
         How much it counts for none, slight, marked, severe.
     number : float or None
         The number that was graded, in the check's unit.
-    unit : str
     score_without : float
         What the score of its part would be without it [0-100].
     pull : float
         Score with it less score without it [points].
-    note : str
     rows : tuple of str
         Table rows behind the grade.
     """
@@ -51,7 +49,6 @@ class FaultResult:
 
     Attributes
     ----------
-    fault, name, plain : str
     severity : str
         Severity that it most likely has, given that it is there.
     severities : tuple of float, length 4
@@ -62,7 +59,6 @@ class FaultResult:
         What that severity looks like.
     checks : tuple of str
         Checks made that read it.
-    rows : tuple of str
     """
 
     fault: str
@@ -128,8 +124,6 @@ class Conflict:
         The checks behind it.
     measure : float
         Logarithm of how much less likely they are together than each by itself.
-    says : str
-    rows : tuple of str
     """
 
     fault: str

@@ -18,12 +18,10 @@ class Line:
 
     Attributes
     ----------
-    operation, name, plain : str
     part : str
         Part that it treats; empty for shared steps.
     hours, rate : float
         [h], [money/h].
-    labour, materials, outside, amount : float
     findings : tuple of str
         Findings that call for it, worst first.
     faults : tuple of str
@@ -34,7 +32,6 @@ class Line:
         Operations whose hours and amounts are in this line too: opening further, what must come after.
     pieces : float
         How many pieces a small repair treats; 0 for other work.
-    rows : tuple of str
     """
 
     operation: str
@@ -82,7 +79,6 @@ class Allowance:
         What the price would then rise by, with tax.
     expected : float
         Chance times rise: what the expected price holds for it. For deciding, never a price to sign.
-    rows : tuple of str
     """
 
     option: str
@@ -109,7 +105,6 @@ class OptionResult:
 
     Attributes
     ----------
-    option : str
     scope : str
         Id of the scope behind it; 'pays' where none is named; empty for 'retire'.
     fixed_price : float
@@ -128,7 +123,6 @@ class OptionResult:
         Exact means; `expected_price` is for deciding.
     before_tax, tax : float
         What the fixed lines add up to, and the tax on it.
-    chance_best : float
     affordable : bool
         Within the client's budget, if there is one.
     over_budget : float
@@ -141,7 +135,6 @@ class OptionResult:
         Part to level.
     treatments : dict of str to str
         Part to operation, for the parts that are treated.
-    lines : tuple of Line
     """
 
     option: str
@@ -178,12 +171,9 @@ class ScopeResult:
 
     Attributes
     ----------
-    scope, verdict, name, plain : str
-    offered : bool
     why_not : str
         Rule by which it is not offered: 'leaves_broken', 'gate_fails', 'as_safe', 'as_below', 'near_rebuild',
         'nothing_worn'.
-    result : OptionResult
     """
 
     scope: str

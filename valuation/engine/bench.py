@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -32,8 +33,6 @@ class Bench:
     weighed : tuple of Weighed, length P
     pieces : ndarray, shape (F, 4)
         Pieces of each fault by severity.
-    cures : int
-        How many there are; that index stands for none.
     base : tuple of frozenset of str, length O
         Operations of each opening, with those that come with any work.
     opening_labour, opening_other : ndarray, shape (O,)
@@ -56,7 +55,6 @@ class Bench:
     access: Access
     weighed: tuple[Weighed, ...]
     pieces: Floats
-    cures: int
     base: tuple[frozenset[str], ...]
     opening_labour: Floats
     opening_other: Floats
@@ -90,9 +88,10 @@ class Bench:
 
     def repairs(self, part: int, ladder: int) -> dict[int, tuple[float, float]]:
         """Return the small repairs of a choice, see `repair_chances`; worked out once."""
+        faults = slice(*self.condition.network.first[part : part + 2])
         return self.once(
             ("repairs", part, ladder),
-            lambda: repair_chances(self.condition, self.weighed[part], ladder, self.pieces, self.cures),
+            lambda: repair_chances(self.weighed[part], ladder, self.pieces[faults]),
         )
 
 
@@ -115,15 +114,12 @@ def bench_of(
         Pieces of each fault by severity.
     """
     access = catalogue.access
-    base = tuple(_charged(access, opening, usual) for opening in access.openings)
-    labour = np.array([prices.labour(names) for names in base])
-    other = np.array([prices.other(names) for names in base])
+    base, labour, other = _bases(access, usual, prices)
     return Bench(
         condition=condition,
         access=access,
         weighed=weighed,
         pieces=pieces,
-        cures=len(catalogue.cures),
         base=base,
         opening_labour=labour,
         opening_other=other,
@@ -131,6 +127,17 @@ def bench_of(
         opening_price=labour + other,
         price=tuple(menu.labour + menu.other for menu in weighed),
         allowed=_allowed(catalogue, condition, weighed, settings),
+    )
+
+
+@lru_cache(maxsize=64)
+def _bases(access: Access, usual: frozenset[str], prices: Prices) -> tuple[tuple[frozenset[str], ...], Floats, Floats]:
+    """Return the operations of each opening, with their expected labour and other amounts with tax."""
+    base = tuple(_charged(access, opening, usual) for opening in access.openings)
+    return (
+        base,
+        np.array([prices.labour(names) for names in base]),
+        np.array([prices.other(names) for names in base]),
     )
 
 
@@ -164,12 +171,11 @@ def _allowed(
 def _forbidding_parts(catalogue: Catalogue, condition: Condition, settings: Settings) -> dict[str, list[str]]:
     """Return for each remedy that is forbidden so the other parts whose faults, as likely found, forbid it."""
     network = condition.network
-    beyond = np.cumsum(condition.severities[:, ::-1], axis=1)[:, ::-1]
     found: dict[str, list[str]] = {}
     for operation, rows in catalogue.forbidden.items():
         for row in rows:
             f = network.index.get(row.fault)
-            if f is None or beyond[f, SEVERITIES.index(row.since)] < settings.forbidden_from:
+            if f is None or condition.at_least[f, SEVERITIES.index(row.since)] < settings.forbidden_from:
                 continue
             part = network.faults[f].part
             if part != catalogue.operations[operation].part:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -35,7 +35,6 @@ class Catalogue:
 
     Attributes
     ----------
-    cures : tuple of CureRow
     cure_index : dict of (operation, fault) to int
     small : dict of str to tuple of str
         Small remedies of each part.
@@ -66,6 +65,14 @@ class Catalogue:
     def operations(self) -> dict[str, OperationRow]:
         """All operations for such pianos, by id."""
         return self.access.operations
+
+    @cached_property
+    def cures_of(self) -> dict[str, dict[int, int]]:
+        """Operation to the faults that it treats, each with its cure, in the order of the faults."""
+        found: dict[str, dict[int, int]] = {}
+        for i, row in sorted(enumerate(self.cures), key=lambda pair: self.network.index[pair[1].fault]):
+            found.setdefault(row.operation, {})[self.network.index[row.fault]] = i
+        return found
 
     def extent_hours(self, cure: int, fault: int, severity: int) -> float:
         """Return the likely hours of a small repair where nobody counted, to choose the lesser of two [h]."""

@@ -6,21 +6,23 @@ state, the terms that multiply over parts, the price, and what it leaves undone.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
-from valuation.engine.arrays import Bools, Floats, Ints
+from valuation.engine.arrays import Bools, Floats, Ints, all_but_one
 from valuation.engine.catalogue import Catalogue
 from valuation.engine.condition import Condition
 from valuation.engine.market import Market
 from valuation.engine.money import Prices
-from valuation.engine.outlook import Moments, rung_keeps, rung_service, service_of
-from valuation.engine.remedies import Menu, menu_of
+from valuation.engine.outlook import Moments, kinds_of, service_by_kind
+from valuation.engine.remedies import Menu, menu_of, small_repairs
 from valuation.engine.rows.tables import Settings
 from valuation.engine.rows.words import SEVERITIES
+
+STATE_COLUMNS = [0, 1, 2, 3, 7, 8, 9, 10]
+"""Columns of a rung that tell the states it leaves, under m_k and under m_{k-1}."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,33 +33,58 @@ class Weighed:
     ----------
     states : ndarray, shape (R, 9, 4)
         Chance of the rung and of the state it leaves, given the cause.
-    terms : ndarray, shape (N, 9, T)
-        Value, playing at the moments, service at the moments: expectations given the cause.
+    kind : ndarray of int, shape (R,)
+        Kind of each rung, D in all: those of one kind are alike in all that comes after.
+    weights : ndarray, shape (D, 4, T)
+        What a state left by a kind of rung brings: value, playing at the moments, service at the moments.
+    left : ndarray, shape (N, 9, D, 4)
+        Chance of the kind of rung and of the state it leaves, by ladder, given the cause.
+    moved : int
+        So many terms, the first, can differ from 1.
     labour, other : ndarray, shape (N,)
         Expected amounts with tax.
-    labour_given, other_given : ndarray, shape (N, 9)
-        The same, given the cause.
     undone : ndarray, shape (N, 3)
         Chance that something at a stop, broken, or worn is left.
     open : ndarray of bool, shape (N,)
         Allowed by what was found in the part itself.
+    chance : ndarray, shape (R,)
+        Chance that it comes to a rung.
     need : ndarray, shape (N,)
         Chance that the fixed remedy is needed; 1 where none is fixed.
+    treated : ndarray, shape (G, 4, kinds)
+        How likely a severity of a fault is what a small repair meets, by kind of rung, see `Menu.small_first`.
     """
 
     menu: Menu
     states: Floats
+    kind: Ints
     weights: Floats
-    terms: Floats
+    left: Floats
+    moved: int
     labour: Floats
     other: Floats
     undone: Floats
     open: Bools
     need: Floats
+    chance: Floats
     rung_labour: Floats
     rung_other: Floats
     repair_labour: Floats
     repair_other: Floats
+    treated: Floats
+
+    @property
+    def width(self) -> int:
+        """How many terms there are."""
+        return int(self.weights.shape[2])
+
+    def terms(self, ladders: Ints | list[int]) -> Floats:
+        """Return the terms of some ladders that differ from 1, shape (n, 9, moved).
+
+        They are value, playing at the moments, service at the moments: expectations given the cause.
+        """
+        left, table = self.left[ladders], self.weights[:, :, : self.moved].reshape(-1, self.moved)
+        return (left.reshape(9 * len(left), -1) @ table).reshape(len(left), 9, self.moved)
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,8 +99,6 @@ def extents(catalogue: Catalogue, condition: Condition, counted: dict[str, float
 
     Parameters
     ----------
-    catalogue : Catalogue
-    condition : Condition
     counted : dict of str to float
         Fault to number of pieces.
     """
@@ -86,12 +111,12 @@ def extents(catalogue: Catalogue, condition: Condition, counted: dict[str, float
 
 def barred_remedies(catalogue: Catalogue, condition: Condition, settings: Settings) -> frozenset[str]:
     """Return the remedies that what was found forbids: what forbids them is at least as likely as the setting says."""
-    severities, index = condition.severities, condition.network.index
+    index = condition.network.index
     return frozenset(
         name
         for name, rows in catalogue.forbidden.items()
         if any(
-            severities[index[row.fault], SEVERITIES.index(row.since) :].sum() >= settings.forbidden_from
+            condition.at_least[index[row.fault], SEVERITIES.index(row.since)] >= settings.forbidden_from
             for row in rows
             if row.fault in index
         )
@@ -133,72 +158,82 @@ def _weigh_part(
     faults = slice(network.first[menu.part], network.first[menu.part + 1])
     given = condition.faults_given[faults]  # (G, 9, 4)
     product = np.matmul(given, menu.columns).prod(axis=0)  # (9, U)
-    each = product[:, menu.column_of]  # (9, R, 14)
-    mass = (each[:, :, :7] - each[:, :, 7:]).transpose(1, 0, 2)  # (R, 9, 7)
-    states = np.diff(mass[:, :, :4], axis=2, prepend=0.0)
-    # Value by state and what the remedy leaves of it, then playing and service.
-    worth = rung_keeps(catalogue, menu)[:, None] * market.factor[menu.part]
-    weights = np.concatenate([worth[:, :, None], rung_service(catalogue, menu, moments)], axis=2)
-    terms = _terms(states, weights, menu.first, ends_service=network.parts[menu.part].ends_service)
-    within = by_ladder(mass[:, :, 4:], menu.first)  # (N, 9, 3)
+    each = np.ascontiguousarray(product.T)[menu.column_of[:, STATE_COLUMNS]]  # (R, 8, 9)
+    states = np.ascontiguousarray((each[:, :4] - each[:, 4:]).transpose(0, 2, 1))  # at most, then just so
+    states[:, :, 1:] -= states[:, :, :-1].copy()
+    mixed = condition.causes @ product
+    each = mixed[menu.column_of]
+    chances = each[:, :7] - each[:, 7:]  # (R, 7)
+    chance = chances[:, 3]
+    kind, kinds = kinds_of(catalogue, menu)
     rung_labour, rung_other = rung_prices(menu, prices)
     repair_labour, repair_other = _repair_prices(menu, prices, extent.pieces[faults])
-    rungs_given = mass[:, :, 3] @ condition.causes
-    labour = by_ladder(rungs_given * rung_labour, menu.first)
-    other = by_ladder(rungs_given * rung_other, menu.first)
+    labour = _by_ladder(chance * rung_labour, menu)
+    other = _by_ladder(chance * rung_other, menu)
+    treated = _treated(menu, given, condition.causes)
     if len(menu.small_rungs):
-        small_labour, small_other = _repairs_expected(menu, condition, given, repair_labour, repair_other)
-        np.add.at(labour, menu.rung_of[menu.small_rungs], small_labour)
-        np.add.at(other, menu.rung_of[menu.small_rungs], small_other)
+        np.add.at(labour, menu.rung_of[menu.small_rungs], _repairs_expected(menu, treated, repair_labour))
+        np.add.at(other, menu.rung_of[menu.small_rungs], _repairs_expected(menu, treated, repair_other))
     return Weighed(
         menu=menu,
         states=states,
-        weights=weights,
-        terms=terms,
+        kind=kind,
+        weights=_weights(catalogue, menu, market.factor[menu.part], moments),
+        left=_left_by_kind(states, kind, len(kinds), menu),
+        moved=_moved(moments, ends_service=network.parts[menu.part].ends_service),
         labour=labour,
         other=other,
-        undone=1.0 - np.tensordot(within, condition.causes, axes=(1, 0)),
+        undone=1.0 - _by_ladder(chances[:, 4:], menu),
         open=_open(menu, condition, settings),
-        need=1.0 - condition.causes @ product[:, menu.need],
+        need=1.0 - mixed[menu.need],
+        chance=chance,
         rung_labour=rung_labour,
         rung_other=rung_other,
         repair_labour=repair_labour,
         repair_other=repair_other,
+        treated=treated,
     )
 
 
-def _terms(states: Floats, weights: Floats, first: Ints, *, ends_service: bool) -> Floats:
-    """Return the terms of each ladder; service is moved only by parts that end it."""
-    terms = np.ones((len(first) - 1, 9, weights.shape[2]))
-    moved = slice(weights.shape[2] if ends_service else (weights.shape[2] + 1) // 2)
-    terms[:, :, moved] = by_ladder(np.matmul(states, weights[:, :, moved]), first)
-    return terms
+def _weights(catalogue: Catalogue, menu: Menu, factor: Floats, moments: Moments) -> Floats:
+    """Return what each kind of rung makes of a state: value, playing and service, shape (D, 4, T)."""
+    keeps = np.array([share for _, share in kinds_of(catalogue, menu)[1]])
+    worth = keeps[:, None] * factor
+    return np.concatenate([worth[:, :, None], service_by_kind(catalogue, menu, moments)], axis=2)
+
+
+def _left_by_kind(states: Floats, kind: Ints, kinds: int, menu: Menu) -> Floats:
+    """Return the chance of each kind of rung with each state that it leaves, by ladder, shape (N, 9, D, 4)."""
+    left = np.zeros((len(menu.ladders), 9, kinds, 4))
+    for ladders, rungs in menu.steps:
+        left[ladders, :, kind[rungs]] += states[rungs]
+    return left
+
+
+def _moved(moments: Moments, *, ends_service: bool) -> int:
+    """Return how many terms a part moves: value and playing stand first, and service only those that end it."""
+    return 1 + (1 + ends_service) * len(moments.times)
 
 
 def at_moments(
-    catalogue: Catalogue, weighed: tuple[Weighed, ...], moments: Moments, ladders: Sequence[Ints]
+    catalogue: Catalogue, weighed: tuple[Weighed, ...], market: Market, moments: Moments
 ) -> tuple[Weighed, ...]:
-    """Return weighed menus with the terms of some ladders of each part at other moments; all other terms are NaN."""
-    result = []
-    for menu, some in zip(weighed, ladders, strict=True):
-        rungs = np.concatenate([np.arange(menu.menu.first[n], menu.menu.first[n + 1]) for n in some])
-        own = service_of(catalogue, menu.menu, [menu.menu.ladders[n] for n in some], moments)
-        weights = np.concatenate([menu.weights[rungs, :, :1], own], axis=2)
-        first = np.concatenate([[0], np.cumsum(np.diff(menu.menu.first)[some])])
-        terms = np.full((len(menu.menu.ladders), 9, weights.shape[2]), np.nan)
-        ends_service = catalogue.network.parts[menu.menu.part].ends_service
-        terms[some] = _terms(menu.states[rungs], weights, first, ends_service=ends_service)
-        result.append(replace(menu, terms=terms))
-    return tuple(result)
+    """Return weighed menus at other moments: all but what a state brings stays."""
+    return tuple(
+        replace(
+            menu,
+            weights=_weights(catalogue, menu.menu, market.factor[p], moments),
+            moved=_moved(moments, ends_service=catalogue.network.parts[p].ends_service),
+        )
+        for p, menu in enumerate(weighed)
+    )
 
 
-def by_ladder(of_rungs: Floats, first: Ints) -> Floats:
-    """Add up what stands rung by rung over each ladder, along the first axis: most have one rung, none many."""
-    total = of_rungs[first[:-1]]
-    counts = np.diff(first)
-    for k in range(1, int(counts.max())):
-        more = np.flatnonzero(counts > k)
-        total[more] += of_rungs[first[more] + k]
+def _by_ladder(of_rungs: Floats, menu: Menu) -> Floats:
+    """Add up what stands rung by rung over each ladder, along the first axis."""
+    total = of_rungs[menu.first[:-1]]
+    for ladders, rungs in menu.steps[1:]:
+        total[ladders] += of_rungs[rungs]
     return total
 
 
@@ -223,72 +258,47 @@ def _repair_prices(menu: Menu, prices: Prices, pieces: Floats) -> tuple[Floats, 
     )
 
 
-def _repairs_expected(
-    menu: Menu, condition: Condition, given: Floats, labour: Floats, other: Floats
-) -> tuple[Floats, Floats]:
-    """Return the expected amounts of small repairs by rung: in each product one fault's mass carries its price."""
+def _treated(menu: Menu, given: Floats, causes: Floats) -> Floats:
+    """Return how likely each severity of each fault is there and calls for no rung above, shape (G, 4, kinds).
+
+    Of each kind of rung with small repairs that is alike, see `Menu.small_first`.
+    """
     rungs = menu.small_rungs
     masks = np.concatenate([menu.mask[:, :, rungs], menu.before[:, :, rungs]], axis=2)[:, :, menu.small_first]
-    at = menu.small_first % len(rungs)
-    rest = all_but_one(np.matmul(given, masks))  # one fault's mass carries its price, all others theirs
-    result = []
-    for amount in (labour, other):
-        each = np.matmul(given, masks * amount[at].transpose(1, 2, 0))
-        total = (condition.causes @ (rest * each).sum(axis=0))[menu.small_same]
-        result.append(total[: len(rungs)] - total[len(rungs) :])
-    return result[0], result[1]
+    rest = all_but_one(np.matmul(given, masks)) * causes[:, None]
+    return np.asarray(np.matmul(given.transpose(0, 2, 1), rest) * masks, dtype=np.float64)
 
 
-def all_but_one(mass: Floats) -> Floats:
-    """Return, along the first axis, the product of all others: by what stands before and after, since some are 0."""
-    rest = np.empty_like(mass)
-    rest[0] = 1.0
-    for i in range(1, len(mass)):
-        np.multiply(rest[i - 1], mass[i - 1], out=rest[i])
-    after = mass[-1].copy()
-    for i in range(len(mass) - 2, -1, -1):
-        rest[i] *= after
-        after *= mass[i]
-    return rest
+def _repairs_expected(menu: Menu, treated: Floats, amount: Floats) -> Floats:
+    """Return the expected amount of small repairs by rung: that under m_k less that under m_{k-1}."""
+    count = len(menu.small_rungs)
+    total = np.einsum("gsk,kgs->k", treated, amount[menu.small_first % count])[menu.small_same]
+    return np.asarray(total[:count] - total[count:], dtype=np.float64)
 
 
 def _open(menu: Menu, condition: Condition, settings: Settings) -> Bools:
     """Return which ladders nothing found in the part itself forbids."""
     first = condition.network.first[menu.part]
-    beyond = np.cumsum(condition.severities[:, ::-1], axis=1)[:, ::-1]
     ladder, fault, since = menu.bars
     allowed = np.ones(len(menu.ladders), dtype=bool)
-    allowed[ladder[beyond[first + fault, since] >= settings.forbidden_from]] = False
+    allowed[ladder[condition.at_least[first + fault, since] >= settings.forbidden_from]] = False
     return allowed
 
 
-def repair_chances(
-    condition: Condition, menu: Weighed, n: int, pieces: Floats, none: int
-) -> dict[int, tuple[float, float]]:
+def repair_chances(menu: Weighed, n: int, pieces: Floats) -> dict[int, tuple[float, float]]:
     """Return for each cure that a ladder uses as a small repair: the chance that it is needed, and pieces expected.
 
     Parameters
     ----------
     n : int
         Ladder.
-    pieces : ndarray, shape (F, 4)
-    none : int
-        Index that stands for no cure.
+    pieces : ndarray, shape (G, 4)
+        Of the part's faults.
     """
-    network, part = condition.network, menu.menu.part
-    first = network.first[part]
-    given = condition.faults_given[first : network.first[part + 1]]
+    g, s, under, below, cures = small_repairs(menu.menu, n)
+    shares = menu.treated[g, s, under] - menu.treated[g, s, below]
     found: dict[int, tuple[float, float]] = {}
-    for r in range(menu.menu.first[n], menu.menu.first[n + 1]):
-        used = np.argwhere(menu.menu.small[r] < none).tolist()
-        for mask, sign in ((menu.menu.mask[:, :, r], 1.0), (menu.menu.before[:, :, r], -1.0)):
-            if not used or not mask.any():
-                continue
-            rest = all_but_one(np.matmul(given, mask[:, :, None])[:, :, 0])
-            weight = np.einsum("gh,ghs,h->gs", rest, given * mask[:, None, :], condition.causes)
-            for g, s in used:
-                cure = int(menu.menu.small[r, g, s])
-                chance, count = found.get(cure, (0.0, 0.0))
-                share = sign * float(weight[g, s])
-                found[cure] = chance + share, count + share * float(pieces[first + g, s])
+    for cure, share, counted in zip(cures, shares.tolist(), (shares * pieces[g, s]).tolist(), strict=True):
+        chance, count = found.get(cure, (0.0, 0.0))
+        found[cure] = chance + share, count + counted
     return found

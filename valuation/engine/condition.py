@@ -15,8 +15,8 @@ from functools import cached_property
 
 import numpy as np
 
-from valuation.engine.arrays import Floats
-from valuation.engine.evidence import Evidence, likelihoods, read_findings
+from valuation.engine.arrays import Floats, all_but_one_of
+from valuation.engine.evidence import Evidence, fault_likelihood, likelihoods, read_findings
 from valuation.engine.network import OLDEST, Network, network_of
 from valuation.engine.rows.tables import Tables
 from valuation.facts.visit import Piano, Visit
@@ -69,6 +69,11 @@ class Condition:
         return np.tensordot(self.causes, self.faults_given, axes=(0, 1))
 
     @cached_property
+    def at_least(self) -> Floats:
+        """Odds that each fault has at least each severity, shape (F, 4)."""
+        return np.cumsum(self.severities[:, ::-1], axis=1)[:, ::-1]
+
+    @cached_property
     def scores(self) -> Floats:
         """Expected score of each part, shape (P,) [0-100]."""
         return self.states @ self.network.middles
@@ -79,8 +84,6 @@ def assess(tables: Tables, visit: Visit, on: date) -> Condition:
 
     Parameters
     ----------
-    tables : Tables
-    visit : Visit
     on : date
         Day whose year the ages are counted to.
     """
@@ -180,7 +183,6 @@ def weighted_band(condition: Condition, weights: Floats) -> tuple[float, float, 
 
     Parameters
     ----------
-    condition : Condition
     weights : ndarray, shape (P,)
         Weight of each part; need not add to 1.
     """
@@ -203,34 +205,19 @@ def scores_without(condition: Condition) -> Floats:
     For a finding about a hidden cause it is the plain mean over all parts.
     """
     network, evidence = condition.network, condition.evidence
-    overall = condition.states_given @ network.middles
     result = np.empty(len(evidence.checks))
-    for i, fault in enumerate(evidence.faults.tolist()):
-        rest = _without(evidence, i)
-        if fault < 0:
-            causes = _normal(condition.causes / np.maximum(evidence.columns[i], _TINY))
-            result[i] = float(causes @ overall.mean(axis=0))
-            continue
-        likelihood = likelihoods(network, rest, condition.view)[0][fault]
-        joint = condition.prior[fault] * likelihood
-        before = (condition.prior[fault] * condition.likelihood[fault]).sum(axis=1)
-        causes = _normal(condition.causes * joint.sum(axis=1) / np.maximum(before, _TINY))
-        p = network.part_of[fault]
-        given = condition.faults_given[network.first[p] : network.first[p + 1]].copy()
-        given[fault - network.first[p]] = _normal(joint)
-        at_most = np.matmul(given, network.makes_at_most[network.first[p] : network.first[p + 1]]).prod(axis=0)
-        result[i] = float(causes @ (np.diff(at_most, axis=1, prepend=0.0) @ network.middles))
+    overall = (condition.states_given @ network.middles).mean(axis=0)
+    for i in np.flatnonzero(evidence.faults < 0).tolist():
+        result[i] = _normal(condition.causes / np.maximum(evidence.columns[i], _TINY)) @ overall
+    own = np.flatnonzero(evidence.faults >= 0)
+    fault = evidence.faults[own]
+    rest = [np.flatnonzero((evidence.faults == evidence.faults[i]) & (np.arange(len(result)) != i)) for i in own]
+    likelihood = np.array([fault_likelihood(evidence, of.tolist(), condition.view) for of in rest]).reshape(-1, 1, 4)
+    joint = condition.prior[fault] * likelihood  # (n, 9, 4)
+    before = (condition.prior[fault] * condition.likelihood[fault][:, None]).sum(axis=2)
+    causes = _normal(condition.causes * joint.sum(axis=2) / np.maximum(before, _TINY))
+    at_most = np.matmul(condition.faults_given, network.makes_at_most)
+    others = np.concatenate(all_but_one_of(np.split(at_most, network.first[1:-1])))
+    states = np.diff(others[fault] * np.matmul(_normal(joint), network.makes_at_most[fault]), axis=2, prepend=0.0)
+    result[own] = ((states @ network.middles) * causes).sum(axis=1)
     return result
-
-
-def _without(evidence: Evidence, i: int) -> Evidence:
-    """Return the evidence on the fault of finding `i` without that finding: enough to weigh that fault anew."""
-    same = [j for j, fault in enumerate(evidence.faults.tolist()) if j != i and fault == evidence.faults[i] >= 0]
-    return Evidence(
-        checks=tuple(evidence.checks[j] for j in same),
-        weights=evidence.weights[same],
-        numbers=tuple(evidence.numbers[j] for j in same),
-        faults=evidence.faults[same],
-        columns=tuple(evidence.columns[j] for j in same),
-        family=tuple(evidence.family[j] for j in same),
-    )

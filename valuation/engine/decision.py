@@ -46,8 +46,6 @@ class Scope:
     ----------
     name : str
         Id of the scope, or 'pays'.
-    verdict : str
-    plan : Plan
     terms : ndarray, shape (9, T)
     operations : frozenset of str
         What the opening takes and what comes with any work, in this scope.
@@ -55,12 +53,10 @@ class Scope:
         Worth to the client, heart apart.
     with_heart : float
         The same with what the piano means to them.
-    price : float
     serves : float
         Chance that the piano serves once it is done [-].
     tuned : bool
         It may be tuned once it is done.
-    offered : bool
     why_not : str
         Rule by which it is not offered; empty where it is.
     """
@@ -91,10 +87,8 @@ class Decision:
         The plan behind each way of the verdict, as far as there is one.
     nets : dict of str to float
         Worth of each way with the heart in it.
-    verdict : str
     next_option : str
         The way that comes next.
-    parting : Parting
     no_repair_short_of_rebuild : bool
         Nothing between making safe and a rebuild makes sense.
     furniture : bool
@@ -151,12 +145,8 @@ def decide(
 
     Parameters
     ----------
-    tables : Tables
-    bench : Bench
     payoff : Payoff
         Worth of a plan, heart apart.
-    stakes : Stakes
-    parting : Parting
     tuning : Tuning
         What of the usual operations goes where the piano may not be tuned.
     found : dict, optional
@@ -374,12 +364,11 @@ def _verdict(
 def stop_severities(condition: Condition) -> dict[str, tuple[str, ...]]:
     """Return which acts what was found forbids: 'tune', 'raise', 'play', 'move', each with the faults behind it."""
     result: dict[str, tuple[str, ...]] = {}
-    beyond = np.cumsum(condition.severities[:, ::-1], axis=1)[:, ::-1]
     for act in ("tune", "raise", "play", "move"):
         found = []
         for f, row in enumerate(condition.network.faults):
             since = getattr(row, f"stop_{act}")
-            if since and beyond[f, SEVERITIES.index(since)] >= _LIKELY:
+            if since and condition.at_least[f, SEVERITIES.index(since)] >= _LIKELY:
                 found.append(row.id)
         if found:
             result[act] = tuple(found)

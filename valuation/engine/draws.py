@@ -17,6 +17,7 @@ from functools import lru_cache
 from statistics import NormalDist
 
 import numpy as np
+from numpy.typing import NDArray
 
 _VECTOR = np.array([
     1, 47283, 62341, 58761, 53803, 19749, 41601, 64679, 4315, 43037, 21271, 16635, 223, 45189, 56369, 53961,
@@ -61,16 +62,30 @@ class BaseNumbers:
         self._rows = np.arange(n, dtype=np.uint32)
         self._shift = np.random.default_rng(seed).integers(0, n, 4096, dtype=np.uint32)
         self._shift[0] = 0
+        self._ranks: dict[int, NDArray[np.uint32]] = {}
+        self._normals: dict[int, NDArray[np.float32]] = {}
 
-    def ranks(self, dimensions: np.ndarray) -> np.ndarray:
-        """Return where each draw stands on the even grid, shape (dimensions, n), integers from 0 to n - 1."""
-        dimensions = np.asarray(dimensions)
-        # Products may run over 32 bits: what is lost is a multiple of n.
-        ranks = self._rows * _VECTOR[dimensions % len(_VECTOR), None]
-        ranks += self._shift[dimensions, None]
-        ranks &= np.uint32(self.n - 1)
-        return ranks
+    def ranks(self, dimension: int) -> NDArray[np.uint32]:
+        """Return where each draw stands on the even grid of a dimension, integers 0 to n - 1; not to be changed."""
+        if dimension not in self._ranks:
+            # Products may run over 32 bits: what is lost is a multiple of n.
+            ranks = self._rows * _VECTOR[dimension % len(_VECTOR)] + self._shift[dimension]
+            self._ranks[dimension] = ranks & np.uint32(self.n - 1)
+        return self._ranks[dimension]
 
-    def normals(self, dimensions: np.ndarray) -> np.ndarray:
-        """Return standard normals, shape (dimensions, n)."""
-        return np.take(_normal_grid(self.n), self.ranks(dimensions))
+    def normals(self, dimension: int) -> NDArray[np.float32]:
+        """Return the standard normals of a dimension; not to be changed."""
+        if dimension not in self._normals:
+            self._normals[dimension] = np.take(_normal_grid(self.n), self.ranks(dimension))
+        return self._normals[dimension]
+
+    def exponentials(self, dimension: int) -> NDArray[np.float32]:
+        """Return the standard exponentials of a dimension."""
+        at = self.ranks(dimension) + np.float32(0.5)
+        return np.asarray(-np.log1p(-at / np.float32(self.n)), dtype=np.float32)
+
+
+@lru_cache(maxsize=4)
+def base_numbers(n: int, seed: int) -> BaseNumbers:
+    """Return the base numbers of a seed; made once and kept, as all pianos share them."""
+    return BaseNumbers(n, seed)

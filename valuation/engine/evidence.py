@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 import statistics
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -60,8 +61,6 @@ def read_findings(network: Network, visit: Visit, usual_humidity: float) -> Evid
 
     Parameters
     ----------
-    network : Network
-    visit : Visit
     usual_humidity : float
         Relative humidity that the tables' readings are meant for [%].
     """
@@ -160,7 +159,7 @@ def soft_cuts(check: CheckRow, number: float) -> Floats:
     cuts = (check.cut_slight, check.cut_marked, check.cut_severe)
     beyond = [0.0 if cut is None else 0.5 * math.erfc(sign * (number - cut) / (within * math.sqrt(2))) for cut in cuts]
     # Rounding could make them cross.
-    return np.maximum(-np.diff(np.array([1.0, *beyond, 0.0])), 0.0)
+    return np.array([max(above - below, 0.0) for above, below in pairwise((1.0, *beyond, 0.0))])
 
 
 def sampled_share(check: CheckRow, readings: tuple[Reading, ...]) -> Floats:
@@ -204,8 +203,6 @@ def likelihoods(network: Network, evidence: Evidence, view: Floats | None) -> tu
 
     Parameters
     ----------
-    network : Network
-    evidence : Evidence
     view : ndarray, shape (4, 4), or None
         Chance of each view, given the severity, for families of more than one finding; None where it is perfect.
 
@@ -215,14 +212,28 @@ def likelihoods(network: Network, evidence: Evidence, view: Floats | None) -> tu
     of_causes : ndarray, shape (9,)
     """
     of_faults, of_causes = np.ones((len(network.faults), 4)), np.ones(9)
-    families: dict[str, list[int]] = {}
-    for i, name in enumerate(evidence.family):
-        families.setdefault(name, []).append(i)
-    for members in families.values():
-        message = np.prod([evidence.columns[i] for i in members], axis=0)
-        fault = evidence.faults[members[0]]
-        if fault < 0:
-            of_causes *= message
-        else:
-            of_faults[fault] *= view @ message if view is not None and len(members) > 1 else message
+    by_fault: dict[int, list[int]] = {}
+    for i, fault in enumerate(evidence.faults.tolist()):
+        by_fault.setdefault(fault, []).append(i)
+    for i in by_fault.pop(-1, []):
+        of_causes *= evidence.columns[i]
+    for fault, findings in by_fault.items():
+        of_faults[fault] = fault_likelihood(evidence, findings, view)
     return of_faults, of_causes
+
+
+def fault_likelihood(evidence: Evidence, findings: list[int], view: Floats | None) -> Floats:
+    """Return the likelihood of some findings about one fault, of each of its severities, shape (4,)."""
+    if len(findings) == 1:
+        return evidence.columns[findings[0]]
+    families: dict[str, list[int]] = {}
+    for i in findings:
+        families.setdefault(evidence.family[i], []).append(i)
+    likelihood = np.ones(4)
+    for members in families.values():
+        if len(members) == 1:
+            likelihood *= evidence.columns[members[0]]
+        else:
+            message = np.prod([evidence.columns[i] for i in members], axis=0)
+            likelihood *= message if view is None else view @ message
+    return likelihood

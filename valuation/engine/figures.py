@@ -46,7 +46,7 @@ def figures_of(tables: Tables) -> Iterator[tuple[str, str]]:
     """Yield (kind, of) of every figure that the tables hold, ranked or not."""
     yield from (("rates", name) for name in dict.fromkeys(row.id for row in tables.rates))
     yield from (("hours", name) for name in dict.fromkeys(row.id for row in tables.operations if row.hours_likely > 0))
-    yield from (("materials", row.id) for row in tables.materials)
+    yield from (("materials", name) for name in dict.fromkeys(row.id for row in tables.materials))
     yield from (("bands", kind) for kind in dict.fromkeys(row.kind for row in tables.bands))
     yield from (
         ("replacements", f"{kind}/{tier}")

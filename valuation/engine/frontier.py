@@ -23,7 +23,6 @@ class Spot:
 
     Attributes
     ----------
-    option : str
     price : float
         What is spent.
     result : float

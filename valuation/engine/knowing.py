@@ -15,13 +15,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.engine.arrays import Floats, Ints
+from valuation.engine.arrays import Floats, Ints, all_but_one, all_but_one_of, side_by_side
 from valuation.engine.bench import Bench
-from valuation.engine.choices import Weighed, all_but_one
+from valuation.engine.choices import STATE_COLUMNS, Weighed
 from valuation.engine.condition import Condition
 from valuation.engine.plans import Payoff, Plan
 from valuation.engine.rows.evidence import CheckRow
 from valuation.engine.rows.words import CAUSES
+
+_ROUNDING = 1e-6
+"""A check worth less is worth nothing: that is rounding in nets of many thousands [money]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +33,6 @@ class Candidate:
 
     Attributes
     ----------
-    option : str
     plan : Plan or None
         None where the piano is parted with.
     payoff : Payoff
@@ -81,19 +83,16 @@ def know(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour
 
     Parameters
     ----------
-    bench : Bench
-    candidates : tuple of Candidate
     factor : ndarray, shape (P, 4)
         What a part in each state multiplies the price by: all that parting with it reads.
     labour_scale : float
         What-if factor on labour.
     """
     condition = bench.condition
-    causes, k = condition.causes, len(candidates)
+    causes = condition.causes
     used = [_used(candidates, p) for p in range(len(bench.weighed))]
-    held = [
-        _hold(condition, menu, ladders, labour_scale) for menu, (ladders, _) in zip(bench.weighed, used, strict=True)
-    ]
+    weight = causes[:, None] * condition.faults_given  # (F, 9, 4)
+    held = _hold(bench, [ladders for ladders, _ in used], weight, labour_scale)
     terms = np.stack(
         [
             _terms(condition, menu, ladders, of, factor[p])
@@ -102,21 +101,16 @@ def know(bench: Bench, candidates: tuple[Candidate, ...], factor: Floats, labour
     )  # (P, K, 9, T)
     coefficients = np.stack([candidate.payoff.coefficients for candidate in candidates])[:, None, :]
     rest = all_but_one(terms) * coefficients
-    # Price of each part's choice given the cause; parting has none.
-    prices = np.stack([np.concatenate([h.price, np.zeros((1, 9))])[of] for h, (_, of) in zip(held, used, strict=True)])
+    prices = np.stack([h.price[of] for h, (_, of) in zip(held, used, strict=True)])  # (P, K, 9)
     constants = np.array([_constant(bench, candidate) for candidate in candidates])
     whole = (rest[0] * terms[0]).sum(axis=2) + constants[:, None] - prices.sum(axis=0)  # (K, 9)
     other = constants[:, None] - (prices.sum(axis=0) - prices)  # (P, K, 9)
-    shares = np.empty((k, len(condition.network.faults), 4))
-    for p, (menu, (ladders, of)) in enumerate(zip(bench.weighed, used, strict=True)):
-        first, after = condition.network.first[p], condition.network.first[p + 1]
-        weight = causes[:, None] * condition.faults_given[first:after]  # (G, 9, 4)
-        worth = _worth_by_column(menu, ladders, of, held[p], rest[p], factor[p], labour_scale)  # (K, 9, C)
-        spread = held[p].rest[:, :, None, :] * (weight[:, :, :, None] * held[p].columns[:, None])  # (G, 9, 4, C)
-        by_state = np.tensordot(worth, spread, axes=([1, 2], [1, 3]))  # (K, G, 4)
-        small = np.einsum("nghs,ghs->ngs", held[p].small, weight)
-        small = np.concatenate([small, np.zeros((1, *small.shape[1:]))])[of]
-        shares[:, first:after] = by_state - small + np.tensordot(other[p], weight, axes=([1], [1]))
+    shares = np.matmul(other[condition.network.part_of], weight).transpose(1, 0, 2).copy()  # (K, F, 4)
+    for p, (menu, (_, of)) in enumerate(zip(bench.weighed, used, strict=True)):
+        faults = slice(condition.network.first[p], condition.network.first[p + 1])
+        worth = _worth_by_column(menu, of, held[p], rest[p], factor[p], labour_scale)  # (K, 9, C)
+        spread = held[p].rest[:, :, None, :] * (weight[faults, :, :, None] * held[p].columns[:, None])  # (G, 9, 4, C)
+        shares[:, faults] += np.tensordot(worth, spread, axes=([1, 2], [1, 3])) - held[p].small[of]
     by_cause = causes * whole
     return Known(
         options=tuple(candidate.option for candidate in candidates),
@@ -132,20 +126,24 @@ class _Held:
 
     Attributes
     ----------
-    rungs : tuple of tuple of int
-        Rungs of each ladder.
+    rungs, ladder_of : ndarray of int, shape (R,)
+        Rungs of those ladders, and which ladder each is of.
     columns : ndarray, shape (G, 4, C)
-        Eight a rung (four states under m_k, four under m_{k-1}), rung after rung; last four for parting.
+        Distinct columns of the rungs; the last four are for parting.
+    columns_of : ndarray, shape (4R, C - 4)
+        1 where a column is that of a rung and state under m_k, -1 where it is so under m_{k-1}.
     rest : ndarray, shape (G, 9, C)
         Product of all other faults.
-    price : ndarray, shape (N, 9)
-        Expected price with tax, given the cause.
-    small : ndarray, shape (N, G, 9, 4)
-        Expected price of small repairs with tax, were each fault known.
+    price : ndarray, shape (N + 1, 9)
+        Expected price with tax, given the cause; parting, the last, has none.
+    small : ndarray, shape (N + 1, G, 4)
+        Expected price of small repairs with tax, shared out over each fault's severity.
     """
 
-    rungs: tuple[tuple[int, ...], ...]
+    rungs: Ints
+    ladder_of: Ints
     columns: Floats
+    columns_of: Floats
     rest: Floats
     price: Floats
     small: Floats
@@ -159,9 +157,10 @@ def _used(candidates: tuple[Candidate, ...], p: int) -> tuple[list[int], Ints]:
 
 
 def _terms(condition: Condition, menu: Weighed, ladders: list[int], of: Ints, factor: Floats) -> Floats:
-    as_found = np.ones((1, *menu.terms.shape[1:]))
-    as_found[0, :, 0] = condition.states_given[menu.menu.part] @ factor
-    return np.concatenate([menu.terms[ladders], as_found])[of]
+    terms = np.ones((len(ladders) + 1, 9, menu.width))
+    terms[:-1, :, : menu.moved] = menu.terms(ladders)
+    terms[-1, :, 0] = condition.states_given[menu.menu.part] @ factor  # parting
+    return terms[of]
 
 
 def _constant(bench: Bench, candidate: Candidate) -> float:
@@ -171,57 +170,91 @@ def _constant(bench: Bench, candidate: Candidate) -> float:
     return constant - float(bench.opening_price[candidate.plan.opening])
 
 
-def _hold(condition: Condition, menu: Weighed, ladders: list[int], labour_scale: float) -> _Held:
-    network, part = condition.network, menu.menu.part
-    first, after = network.first[part], network.first[part + 1]
-    given = condition.faults_given[first:after]
-    rungs = tuple(tuple(range(menu.menu.first[n], menu.menu.first[n + 1])) for n in ladders)
-    flat = [r for of_ladder in rungs for r in of_ladder]
-    of_rung = [i for i, of_ladder in enumerate(rungs) for _ in of_ladder]
-    at = menu.menu.column_of[flat][:, [0, 1, 2, 3, 7, 8, 9, 10]].ravel()
-    columns = np.concatenate([menu.menu.columns[:, :, at], network.makes_at_most[first:after]], axis=2)
-    rest = all_but_one(np.matmul(given, columns))
-    amount = labour_scale * menu.rung_labour[flat] + menu.rung_other[flat]
-    price, small = np.zeros((len(ladders), 9)), np.zeros((len(ladders), *given.shape))
-    np.add.at(price, of_rung, menu.states[flat].sum(axis=2) * amount[:, None])
-    at_small = {int(r): i for i, r in enumerate(menu.menu.small_rungs)}
-    with_small = [(i, r) for i, r in zip(of_rung, flat, strict=True) if r in at_small]
-    if with_small:
-        of, which = [i for i, _ in with_small], [r for _, r in with_small]
-        rows = [at_small[r] for r in which]
-        cost = (labour_scale * menu.repair_labour[rows] + menu.repair_other[rows]).transpose(1, 2, 0)  # (G, 4, R)
-        masks = np.concatenate([menu.menu.mask[:, :, which], menu.menu.before[:, :, which]], axis=2)
-        costs = masks * np.concatenate([cost, cost], axis=2)
-        mass, carried = np.matmul(given, masks), np.matmul(given, costs)  # (G, 9, 2R)
-        others, others_cost, whole = _all_but_one_carrying(mass, carried)
-        sign = np.concatenate([np.ones(len(which)), -np.ones(len(which))])
-        known = sign * (costs[:, None] * others[:, :, None] + masks[:, None] * others_cost[:, :, None])  # (G, 9, 4, 2R)
-        np.add.at(price, [*of, *of], (sign * whole).T)
-        np.add.at(small, [*of, *of], known.transpose(3, 0, 1, 2))
-    return _Held(rungs=rungs, columns=columns, rest=rest, price=price, small=small)
+def _hold(bench: Bench, used: list[list[int]], weight: Floats, labour_scale: float) -> list[_Held]:
+    """Return the ladders of each part that candidates use."""
+    network = bench.condition.network
+    given = np.split(bench.condition.faults_given, network.first[1:-1])
+    chosen = [_rungs_of(menu, ladders) for menu, ladders in zip(bench.weighed, used, strict=True)]
+    columns = [
+        _columns(menu, rungs, network.makes_at_most[network.first[p] : network.first[p + 1]])
+        for p, (menu, (rungs, _)) in enumerate(zip(bench.weighed, chosen, strict=True))
+    ]
+    rest = all_but_one_of([np.matmul(g, each) for g, (each, _) in zip(given, columns, strict=True)])
+    masks, costs = zip(
+        *(_repair_columns(menu, rungs, labour_scale) for menu, (rungs, _) in zip(bench.weighed, chosen, strict=True)),
+        strict=True,
+    )
+    mass = [np.matmul(g, each) for g, each in zip(given, masks, strict=True)]
+    carried = [np.matmul(g, each) for g, each in zip(given, costs, strict=True)]
+    others, others_cost, whole = _all_but_one_carrying(side_by_side(mass, 1.0), side_by_side(carried, 0.0))
+    start, held = 0, []
+    for p, (menu, ladders, (rungs, ladder_of)) in enumerate(zip(bench.weighed, used, chosen, strict=True)):
+        faults = slice(network.first[p], network.first[p + 1])
+        at = slice(start, start := start + masks[p].shape[2])
+        by_severity = weight[faults].transpose(0, 2, 1)
+        known = costs[p] * np.matmul(by_severity, others[: len(mass[p]), :, at])
+        known += masks[p] * np.matmul(by_severity, others_cost[: len(mass[p]), :, at])  # (G, 4, 2R)
+        own = np.zeros((len(rungs), len(ladders) + 1))  # of which ladder each rung is
+        own[np.arange(len(rungs)), ladder_of] = 1.0
+        amount = labour_scale * menu.rung_labour[rungs] + menu.rung_other[rungs]
+        expected = menu.states[rungs].sum(axis=2) * amount[:, None]
+        expected += (whole[:, at][:, : len(rungs)] - whole[:, at][:, len(rungs) :]).T
+        held.append(
+            _Held(
+                rungs=rungs,
+                ladder_of=ladder_of,
+                columns=columns[p][0],
+                columns_of=columns[p][1],
+                rest=rest[p],
+                price=own.T @ expected,
+                small=((known[:, :, : len(rungs)] - known[:, :, len(rungs) :]) @ own).transpose(2, 0, 1),
+            )
+        )
+    return held
+
+
+def _rungs_of(menu: Weighed, ladders: list[int]) -> tuple[Ints, Ints]:
+    """Return the rungs of some ladders, and which of these each is of."""
+    rungs = [np.arange(menu.menu.first[n], menu.menu.first[n + 1]) for n in ladders]
+    return np.concatenate(rungs), np.repeat(np.arange(len(ladders)), [len(of_ladder) for of_ladder in rungs])
+
+
+def _columns(menu: Weighed, rungs: Ints, parting: Floats) -> tuple[Floats, Floats]:
+    """Return the distinct columns of some rungs with those of parting, and of which rung and state each is."""
+    distinct, place = np.unique(menu.menu.column_of[rungs][:, STATE_COLUMNS], return_inverse=True)
+    place = place.reshape(-1, 2, 4)
+    states = np.arange(4 * len(rungs))
+    columns_of = np.zeros((len(states), len(distinct)))
+    columns_of[states, place[:, 0].ravel()] = 1.0
+    columns_of[states, place[:, 1].ravel()] -= 1.0
+    return np.concatenate([menu.menu.columns[:, :, distinct], parting], axis=2), columns_of
+
+
+def _repair_columns(menu: Weighed, rungs: Ints, labour_scale: float) -> tuple[Floats, Floats]:
+    """Return the columns m_k, then m_{k-1}, of some rungs, and with the prices of small repairs in them, (G, 4, 2R)."""
+    masks = np.concatenate([menu.menu.mask[:, :, rungs], menu.menu.before[:, :, rungs]], axis=2)
+    cost = np.zeros((len(rungs), *masks.shape[:2]))
+    (repaired,) = np.isin(rungs, menu.menu.small_rungs).nonzero()
+    rows = np.searchsorted(menu.menu.small_rungs, rungs[repaired])
+    cost[repaired] = labour_scale * menu.repair_labour[rows] + menu.repair_other[rows]
+    costs = masks.reshape(*masks.shape[:2], 2, -1) * cost.transpose(1, 2, 0)[:, :, None]
+    return masks, costs.reshape(masks.shape)
 
 
 def _worth_by_column(
-    menu: Weighed, ladders: list[int], of: Ints, held: _Held, payoff: Floats, factor: Floats, labour_scale: float
+    menu: Weighed, of: Ints, held: _Held, payoff: Floats, factor: Floats, labour_scale: float
 ) -> Floats:
     """Return what each cumulative column is worth to each candidate, given the cause, shape (K, 9, C).
 
     Columns say 'at most in this state', so each carries the step from its state's worth to the next one's.
     """
-    k, count = len(of), held.columns.shape[2]
-    worth = np.zeros((k, 9, count))
-    start = 0
-    for i, _ in enumerate(ladders):
-        mine = np.flatnonzero(of == i)
-        for r in held.rungs[i]:
-            price = labour_scale * menu.rung_labour[r] + menu.rung_other[r]
-            step = _steps(payoff[mine] @ menu.weights[r].T - price)
-            worth[mine, :, start : start + 4] = step
-            worth[mine, :, start + 4 : start + 8] = -step
-            start += 8
-    parting = np.flatnonzero(of == len(ladders))
-    worth[parting, :, start:] = _steps(payoff[parting, :, :1] * factor)
-    return worth
+    k, _, width = payoff.shape
+    price = labour_scale * menu.rung_labour[held.rungs] + menu.rung_other[held.rungs]
+    weights = menu.weights[menu.kind[held.rungs]].reshape(-1, width)  # (4R, T)
+    step = _steps((payoff.reshape(-1, width) @ weights.T).reshape(k, 9, -1, 4) - price[:, None])
+    step *= (of[:, None] == held.ladder_of)[:, None, :, None]  # a candidate's own ladder alone
+    parting = np.where(of == len(held.price) - 1, 1.0, 0.0)[:, None, None] * _steps(payoff[:, :, :1] * factor)
+    return np.concatenate([step.reshape(k, 9, -1) @ held.columns_of, parting], axis=2)
 
 
 def _steps(by_state: Floats) -> Floats:
@@ -253,39 +286,32 @@ def _all_but_one_carrying(mass: Floats, cost: Floats) -> tuple[Floats, Floats, F
 
 
 def worth_of_checks(known: Known, condition: Condition, checks: list[CheckRow]) -> list[Worth]:
-    """Return what each of the checks is worth, in their order.
-
-    Parameters
-    ----------
-    known : Known
-    condition : Condition
-    checks : list of CheckRow
-    """
+    """Return what each of the checks is worth, in their order."""
     network = condition.network
     best = int(known.nets.argmax())
-    is_best = np.array([option == known.options[best] for option in known.options])
-    found = []
-    for check in checks:
-        sure = network.sureness[check.id]
+    rival = np.array([option != known.options[best] for option in known.options])
+    after, chance = np.zeros((len(checks), len(known.nets), 4)), np.zeros((len(checks), 4))
+    by_fault = [i for i, check in enumerate(checks) if check.reads not in CAUSES]
+    faults = [network.index[checks[i].reads] for i in by_fault]
+    sure = np.array([network.sureness[checks[i].id] for i in by_fault]).reshape(-1, 4, 4)
+    after[by_fault] = np.matmul(known.shares[:, faults].transpose(1, 0, 2), sure)  # by reading
+    chance[by_fault] = np.matmul(condition.severities[faults][:, None], sure)[:, 0]
+    for i, check in enumerate(checks):
         if check.reads in CAUSES:
-            after = known.by_cause @ sure  # (K, readings)
-            chance = condition.causes @ sure
-        else:
-            f = network.index[check.reads]
-            after = known.shares[:, f] @ sure
-            chance = condition.severities[f] @ sure
-        winner = after.argmax(axis=0)
-        gain = float(after.max(axis=0).sum() - known.nets[best])
-        lead = after[best] - np.where(is_best[:, None], -np.inf, after).max(axis=0, initial=-np.inf)
-        found.append(
-            Worth(
-                check=check.id,
-                gain=max(gain, 0.0),
-                chance_to_turn=float(chance[~is_best[winner]].sum()),
-                swing=float(np.abs(lead - chance * lead.sum()).sum()) if np.isfinite(lead).all() else 0.0,
-            )
-        )
-    return found
+            after[i] = known.by_cause @ network.sureness[check.id]
+            chance[i] = condition.causes @ network.sureness[check.id]
+    most = after.max(axis=1)
+    gain = most.sum(axis=1) - known.nets[best]
+    gain[gain < _ROUNDING] = 0.0
+    turns = (chance * rival[after.argmax(axis=1)]).sum(axis=1)
+    swing = np.zeros(len(checks))
+    if rival.any():
+        lead = after[:, best] - after[:, rival].max(axis=1)
+        swing = np.abs(lead - chance * lead.sum(axis=1, keepdims=True)).sum(axis=1)
+    return [
+        Worth(check=check.id, gain=g, chance_to_turn=t, swing=w)
+        for check, g, t, w in zip(checks, gain.tolist(), turns.tolist(), swing.tolist(), strict=True)
+    ]
 
 
 def worth_of_faults(known: Known, faults: Ints) -> Floats:

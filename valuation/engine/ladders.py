@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache, partial
 from itertools import combinations
 
 import numpy as np
@@ -53,7 +54,6 @@ class Ladder:
         Larger remedy that is done whatever is found; empty if none.
     forced : bool
         The opening itself asks for the fixed remedy.
-    rungs : tuple of Rung
     bars : tuple of (int, int)
         (fault of the part, severity) from which the ladder is barred where it is likely.
     context : int
@@ -80,6 +80,8 @@ def ladders_of(
     at_hand = [o for o in reachable if access.admits(opening, access.operations[o])]
     starts = [o for o in at_hand if o in forced] if forced else ["", *at_hand]
     made: set[tuple[object, ...]] = set()
+    rung_of = cache(partial(_rung, catalogue, part, opening, barred))
+    bars = {o: tuple(sorted(own_forbidding(catalogue, part, o))) for o in reachable}
     for start in starts:
         rung = access.operations[start].rung if start else 0
         above = [o for o in reachable if access.operations[o].rung > rung]
@@ -88,34 +90,19 @@ def ladders_of(
                 for policy in POLICIES:
                     if policy == "nothing" and (count or (start and not forced)):
                         continue
-                    operations = [(o, further.get(o) or frozenset()) for o in (start, *more)]
-                    ladder = _ladder(catalogue, part, opening, barred, context, policy, operations, bool(forced))
+                    rungs = tuple(rung_of(policy, o, further.get(o) or frozenset()) for o in (start, *more))
+                    ladder = Ladder(
+                        policy=policy,
+                        fixed=start,
+                        forced=bool(forced),
+                        rungs=rungs,
+                        bars=tuple(bar for each in rungs for bar in bars.get(each.operation, ())),
+                        context=context,
+                    )
                     key = (ladder.rungs, ladder.policy)
                     if key not in made and _uses_all_rungs(catalogue, part, ladder):
                         made.add(key)
                         yield ladder
-
-
-def _ladder(
-    catalogue: Catalogue,
-    part: int,
-    opening: Opening,
-    barred: frozenset[str],
-    context: int,
-    policy: str,
-    operations: list[tuple[str, frozenset[str]]],
-    forced: bool,
-) -> Ladder:
-    rungs = tuple(
-        _rung(catalogue, part, opening, barred, policy, operation, further) for operation, further in operations
-    )
-    bars = tuple(
-        (fault, since)
-        for rung in rungs
-        if rung.operation
-        for fault, since in sorted(own_forbidding(catalogue, part, rung.operation))
-    )
-    return Ladder(policy=policy, fixed=operations[0][0], forced=forced, rungs=rungs, bars=bars, context=context)
 
 
 def own_forbidding(catalogue: Catalogue, part: int, operation: str) -> set[tuple[int, int]]:
@@ -140,7 +127,8 @@ def _rung(
 ) -> Rung:
     network, access = catalogue.network, catalogue.access
     first, after = network.first[part], network.first[part + 1]
-    free = [o for o in (*opening.operations, *further, operation, *catalogue.usual) if o]
+    done = (*opening.operations, *further, operation, *catalogue.usual)
+    free = [catalogue.cures_of[o] for o in done if o in catalogue.cures_of]
     small = [
         o
         for o in catalogue.small.get(network.parts[part].id, ())
@@ -150,9 +138,10 @@ def _rung(
     for f in range(first, after):
         row = network.faults[f]
         threshold = catalogue.thresholds[policy][f] if access.reaches(opening, row.seen_at) else NEVER
+        leaves = [catalogue.leaves[cures[f]] for cures in free if f in cures]
         repair_of, left_of = [], []
         for s in range(4):
-            remains = min((left_by(catalogue, o, row.id, s) for o in free), default=s)
+            remains = min((each[s] for each in leaves), default=s)
             cure = -1
             if remains >= max(threshold, 1):
                 cure, remains = _repair(catalogue, small, f, remains, int(threshold))

@@ -8,6 +8,7 @@ small repair that is more likely needed than not is a fixed line at its price, w
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 from valuation.engine.appraised_work import Allowance, Line
 from valuation.engine.bench import Bench
@@ -15,7 +16,7 @@ from valuation.engine.catalogue import Catalogue
 from valuation.engine.choices import Weighed
 from valuation.engine.condition import Condition
 from valuation.engine.decision import Scope
-from valuation.engine.ladders import Ladder
+from valuation.engine.ladders import Ladder, left_by
 from valuation.engine.money import Price, Prices, follow_ups
 from valuation.engine.openings import with_what_follows
 from valuation.engine.rows.tables import Settings
@@ -33,11 +34,8 @@ class Repair:
 
     Attributes
     ----------
-    operation : str
     with_it : tuple of str
         What else it takes: opening further, what must follow.
-    part : int
-    faults : tuple of str
     chance : float
         That it is needed [-].
     hours, labour, material, outside : float
@@ -65,17 +63,31 @@ class Repair:
     forced: bool = False
 
 
-def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope) -> tuple[Repair, ...]:
-    """Return everything that a plan does to the parts, or may do, part by part."""
-    found: list[Repair] = []
-    for p, (menu, n) in enumerate(zip(bench.weighed, scope.plan.choices, strict=True)):
-        found += _rungs(catalogue, bench.condition, prices, menu, menu.menu.ladders[n], n)
-        found += [
-            _small_repair(catalogue, prices, p, cure, chance, count / chance)
-            for cure, (chance, count) in bench.repairs(p, n).items()
-            if chance > _NEVER_MIND
+def repairs_of(catalogue: Catalogue, bench: Bench, prices: Prices, scope: Scope, least: float) -> tuple[Repair, ...]:
+    """Return everything that a plan does to the parts, or may do, part by part.
+
+    Parameters
+    ----------
+    least : float
+        Small repairs that are less likely needed are left out [-].
+    """
+
+    def of_choice(p: int, n: int) -> list[Repair]:
+        menu = bench.weighed[p]
+        return [
+            *_rungs(catalogue, bench.condition, prices, menu, menu.menu.ladders[n], n),
+            *(
+                _small_repair(catalogue, prices, p, cure, chance, count / chance)
+                for cure, (chance, count) in bench.repairs(p, n).items()
+                if chance >= least
+            ),
         ]
-    return tuple(found)
+
+    return tuple(
+        repair
+        for p, n in enumerate(scope.plan.choices)
+        for repair in bench.once(("told", p, n, least), partial(of_choice, p, n))
+    )
 
 
 def _rungs(
@@ -87,7 +99,7 @@ def _rungs(
         if not rung.operation:
             continue
         fixed = k == 0
-        chance = 1.0 if fixed else float(condition.causes @ menu.states[first + k].sum(axis=1))
+        chance = 1.0 if fixed else float(menu.chance[first + k])
         names = (rung.operation, *sorted(rung.further))
         whole = [prices.operations[name] for name in names]
         faults = _answered(catalogue, condition, menu.menu.part, ladder, rung.operation, k)
@@ -126,8 +138,7 @@ def _answered(
     threshold = catalogue.thresholds["worn" if all_worn else ladder.policy]
     first, after = network.first[part], network.first[part + 1]
     below = ladder.rungs[k - 1].left if k else ((0, 1, 2, 3),) * (after - first)
-    index = catalogue.cure_index
-    cures = {f: c for f in range(first, after) if (c := index.get((operation, network.faults[f].id))) is not None}
+    cures = {f: c for f, c in catalogue.cures_of.get(operation, {}).items() if first <= f < after}
 
     def chance(f: int, left: tuple[int, ...], least: int) -> float:
         cured = (s for s in range(1, 4) if left[s] >= least and catalogue.leaves[cures[f]][s] < left[s])
@@ -270,13 +281,8 @@ def _stands_below(catalogue: Catalogue, repair: Repair, fixed: list[Repair]) -> 
     above = [r.operation for r in fixed if r.part == repair.part and catalogue.operations[r.operation].rung > row.rung]
     if row.level == "large":
         return bool(above)
-    return any(all(not any(_leaves(catalogue, name, fault)) for fault in repair.faults) for name in above)
-
-
-def _leaves(catalogue: Catalogue, operation: str, fault: str) -> tuple[int, ...]:
-    """Return what an operation leaves of a fault, by severity."""
-    cure = catalogue.cure_index.get((operation, fault))
-    return (0, 1, 2, 3) if cure is None else catalogue.leaves[cure]
+    faults = [(fault, s) for fault in repair.faults for s in range(4)]
+    return any(not any(left_by(catalogue, name, fault, s) for fault, s in faults) for name in above)
 
 
 def _brought_along(catalogue: Catalogue, repair: Repair) -> tuple[str, ...]:
@@ -317,14 +323,11 @@ def _brought(catalogue: Catalogue, steps: tuple[str, ...], repair: Repair) -> se
 
 def _cured_by(catalogue: Catalogue, condition: Condition, operation: str) -> tuple[str, ...]:
     """Return the faults, more likely there than not, that a shared step betters by itself, as tuning does unisons."""
-    found = []
-    for f, row in enumerate(condition.network.faults):
-        cure = catalogue.cure_index.get((operation, row.id))
-        if cure is not None:
-            bettered = sum(condition.severities[f, s] for s in range(1, 4) if catalogue.leaves[cure][s] < s)
-            if bettered >= _LIKELY:
-                found.append(row.id)
-    return tuple(found)
+    return tuple(
+        condition.network.faults[f].id
+        for f, cure in catalogue.cures_of.get(operation, {}).items()
+        if sum(condition.severities[f, s] for s in range(1, 4) if catalogue.leaves[cure][s] < s) >= _LIKELY
+    )
 
 
 def _line(
@@ -375,8 +378,7 @@ def _rows(catalogue: Catalogue, operation: str, faults: tuple[str, ...]) -> tupl
 def _seen_when(bench: Bench, repair: Repair) -> str:
     """Return when the fault behind an if-found line is seen: the latest of its faults' steps."""
     network = bench.condition.network
-    steps = [network.faults[network.index[fault]].seen_at for fault in repair.faults]
-    opened = [step for step in steps if step != AT_VISIT]
+    opened = [s for fault in repair.faults if (s := network.faults[network.index[fault]].seen_at) != AT_VISIT]
     return max(opened, key=lambda step: bench.access.step_of[step][1]) if opened else AT_VISIT
 
 

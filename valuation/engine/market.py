@@ -45,8 +45,6 @@ class Market:
         What a part in each state multiplies the price by.
     own_spread, market_spread : float
         Spread of this instrument, and of the whole market, standard deviation of the logarithm.
-    replacement : ReplacementRow
-    replacement_spread : float
     size_factor : float
         What a like piano of this size fetches over one of the usual size: the replacement is of the same size.
     assumed : tuple of str
@@ -94,8 +92,6 @@ def look_up(
 
     Parameters
     ----------
-    tables : Tables
-    piano : Piano
     parts : tuple of PartRow, length P
         The parts this piano has.
     on : date

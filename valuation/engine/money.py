@@ -15,7 +15,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Protocol, TypeVar
 
 import numpy as np
@@ -146,14 +146,18 @@ class Prices:
     piece_labour: Floats
     piece_other: Floats
 
+    @cached_property
+    def with_tax(self) -> dict[str, Price]:
+        """The operations' prices with tax."""
+        return {name: price.taxed(self.tax) for name, price in self.operations.items()}
+
     def labour(self, names: Iterable[str]) -> float:
         """Return the expected labour of operations with tax; the same to the last bit in any order."""
-        return math.fsum(self.operations[name].taxed(self.tax).labour for name in names)
+        return math.fsum(self.with_tax[name].labour for name in names)
 
     def other(self, names: Iterable[str]) -> float:
         """Return the expected materials and bought-in work of operations with tax."""
-        taxed = [self.operations[name].taxed(self.tax) for name in names]
-        return math.fsum(price.material + price.outside for price in taxed)
+        return math.fsum(self.with_tax[name].material + self.with_tax[name].outside for name in names)
 
 
 @lru_cache(maxsize=32)
@@ -163,9 +167,9 @@ def prices_of(tables: Tables, catalogue: Catalogue, on: date) -> Prices:
     Raises
     ------
     NotInForce
-        If no rate, or no tax, is in force on that day.
+        If no rate, no price of a material, or no tax is in force on that day.
     """
-    materials = {row.id: row for row in tables.materials}
+    materials = _materials(tables, catalogue, on)
     job = tables.settings.job_spread
     rates = {
         name: in_force([row for row in tables.rates if row.id == name], on, f"rate '{name}'").per_hour
@@ -174,7 +178,7 @@ def prices_of(tables: Tables, catalogue: Catalogue, on: date) -> Prices:
     pieces = tuple(
         _price(
             (row.piece_low, row.piece_likely, row.piece_high), rates[catalogue.operations[row.operation].where], job,
-            row.piece_materials, materials, (0.0, 0.0, 0.0),
+            row.piece_materials, materials,
             _factor(tables, catalogue, catalogue.operations[row.operation]),
         )
         for row in catalogue.cures
@@ -206,6 +210,16 @@ def prices_of(tables: Tables, catalogue: Catalogue, on: date) -> Prices:
         piece_labour=np.array([*(price.labour for price in each), 0.0]),
         piece_other=np.array([*(price.material + price.outside for price in each), 0.0]),
     )
+
+
+def _materials(tables: Tables, catalogue: Catalogue, on: date) -> dict[str, MaterialRow]:
+    """Return the row in force of everything that is bought for some work of a catalogue."""
+    bought = [*(row.materials for row in catalogue.operations.values()), *(c.piece_materials for c in catalogue.cures)]
+    by_id: dict[str, list[MaterialRow]] = {}
+    for row in tables.materials:
+        by_id.setdefault(row.id, []).append(row)
+    names = dict.fromkeys(item.material for quantities in bought for item in quantities)
+    return {name: in_force(by_id[name], on, f"material '{name}'") for name in names}
 
 
 def tax_of(tables: Tables, on: date) -> TaxRow:
@@ -250,9 +264,8 @@ def _factor(tables: Tables, catalogue: Catalogue, row: OperationRow) -> float:
 
 
 def _whole(row: OperationRow, rate: float, job: float, materials: dict[str, MaterialRow], factor: float) -> Price:
-    outside = (row.outside_low, row.outside_likely, row.outside_high)
     hours = (row.hours_low, row.hours_likely, row.hours_high)
-    return _price(hours, rate, job, row.materials, materials, outside, factor)
+    return _price(hours, rate, job, row.materials, materials, factor)
 
 
 def _price(
@@ -261,30 +274,30 @@ def _price(
     job: float,
     quantities: tuple[Quantity, ...],
     materials: dict[str, MaterialRow],
-    outside: tuple[float, float, float],
     factor: float,
 ) -> Price:
     """Return what so many hours, materials and bought-in work come to."""
     own = math.sqrt(max(log_spread(*hours) ** 2 - job**2, 0.0))
     expected_hours = factor * hours[1] * math.exp((own**2 + job**2) / 2)
-    material, weighted = 0.0, 0.0
+    material, outside, weighted = 0.0, 0.0, 0.0
     for item in quantities:
         row = materials[item.material]
         sigma = log_spread(row.price_low, row.price_likely, row.price_high)
         each = row.price_likely * math.exp(sigma**2 / 2) * (1 + row.waste) * (1 + row.markup)
-        material += item.amount * each
         weighted += item.amount * each * sigma
-    sigma = log_spread(*outside)
-    bought = outside[1] * math.exp(sigma**2 / 2)
-    other = material + bought
+        if row.taxed_as == "outside":
+            outside += item.amount * each
+        else:
+            material += item.amount * each
+    other = material + outside
     return Price(
         hours=expected_hours,
         rate=rate,
         labour=expected_hours * rate,
         material=material,
-        outside=bought,
+        outside=outside,
         own_spread=own,
-        other_spread=(weighted + bought * sigma) / other if other else 0.0,
+        other_spread=weighted / other if other else 0.0,
     )
 
 

@@ -71,7 +71,7 @@ def fixed_work(bench: Bench, plan: Plan, fixed_from: float) -> frozenset[tuple[i
     """
     work: set[tuple[int, str]] = set()
     for p, (menu, n) in enumerate(zip(bench.weighed, plan.choices, strict=True)):
-        work.update((p, rung.operation) for rung in _fixed_rungs(bench, menu, n, fixed_from))
+        work.update((p, rung.operation) for rung in _fixed_rungs(menu, n, fixed_from))
         work.update((p, str(cure)) for cure, (chance, _) in bench.repairs(p, n).items() if chance >= fixed_from)
     return frozenset(work)
 
@@ -90,13 +90,12 @@ def _steps(bench: Bench, plan: Plan, fixed_from: float) -> frozenset[str]:
     """
     steps = set(bench.base[plan.opening])
     for menu, n in zip(bench.weighed, plan.choices, strict=True):
-        steps.update(*(rung.further for rung in _fixed_rungs(bench, menu, n, fixed_from)))
+        steps.update(*(rung.further for rung in _fixed_rungs(menu, n, fixed_from)))
     operations = bench.access.operations
     return frozenset(steps - {name for step in steps for name in operations[step].covers})
 
 
-def _fixed_rungs(bench: Bench, menu: Weighed, n: int, fixed_from: float) -> list[Rung]:
+def _fixed_rungs(menu: Weighed, n: int, fixed_from: float) -> list[Rung]:
     """Return the rungs of a choice that are done more likely than not; the first always is."""
     first, rungs = menu.menu.first[n], menu.menu.ladders[n].rungs
-    chances = menu.states[first : first + len(rungs)].sum(axis=2) @ bench.condition.causes
-    return [rung for k, rung in enumerate(rungs) if rung.operation and (k == 0 or chances[k] >= fixed_from)]
+    return [rung for k, rung in enumerate(rungs) if rung.operation and (k == 0 or menu.chance[first + k] >= fixed_from)]

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -27,7 +27,7 @@ from valuation.engine.bench import Bench
 from valuation.engine.catalogue import Catalogue
 from valuation.engine.choices import Weighed
 from valuation.engine.decision import RETIRE, Decision, Scope
-from valuation.engine.draws import BaseNumbers
+from valuation.engine.draws import BaseNumbers, base_numbers
 from valuation.engine.market import Market
 from valuation.engine.money import Price, Prices
 from valuation.engine.outlook import LN2, median_years
@@ -76,12 +76,14 @@ class Noise:
 
     Attributes
     ----------
-    ends : ndarray of int, shape (9,)
-        Where the draws of each joint cause end.
+    sizes : ndarray of int, shape (9,)
+        How many draws are each joint cause's.
+    kept : dict
+        What each choice for a part came out as, drawn once for all ways that make it.
     """
 
     base: BaseNumbers
-    ends: NDArray[np.intp]
+    sizes: NDArray[np.intp]
     job: Draws
     market: Draws
     own: Draws
@@ -89,6 +91,7 @@ class Noise:
     effort: Draws
     material: Draws
     wear: Draws
+    kept: dict[tuple[Weighed, int, float], tuple[_Atoms, NDArray[np.uint8] | None]] = field(default_factory=dict)
 
 
 def tenths(values: Draws) -> tuple[float, float, float]:
@@ -100,15 +103,26 @@ def tenths(values: Draws) -> tuple[float, float, float]:
 
 def draw_noise(causes: Floats, draws: int, seed: int) -> Noise:
     """Return what all ways of one piano share."""
-    base = BaseNumbers(draws, seed)
+    base = base_numbers(draws, seed)
     ends = np.rint(np.cumsum(causes) * draws).astype(np.intp)
     ends[-1] = draws
-    job, market, own, replacement, effort, material = base.normals(
-        np.array([JOB, MARKET, OWN, REPLACEMENT, EFFORT, MATERIAL])
+    return Noise(
+        base=base,
+        sizes=np.diff(ends, prepend=0),
+        job=base.normals(JOB),
+        market=base.normals(MARKET),
+        own=base.normals(OWN),
+        replacement=base.normals(REPLACEMENT),
+        effort=base.normals(EFFORT),
+        material=base.normals(MATERIAL),
+        wear=base.exponentials(LIFE),
     )
-    rank = base.ranks(np.array([LIFE]))[0]
-    wear = -np.log1p(-(rank + np.float32(0.5)) / np.float32(draws)).astype(np.float32)
-    return Noise(base, ends, job, market, own, replacement, effort, material, wear)
+
+
+@lru_cache(maxsize=4)
+def noise_of(study: Study) -> Noise:
+    """Return what all ways of a study share, whatever the figures; made once and kept."""
+    return draw_noise(study.condition.causes, study.draws, study.seed)
 
 
 def outcomes_of(study: Study, answer: Answer) -> dict[str, Outcome]:
@@ -116,8 +130,7 @@ def outcomes_of(study: Study, answer: Answer) -> dict[str, Outcome]:
     figures = answer.figures
     return draw_outcomes(
         study.catalogue, answer.bench, study.prices, study.market, figures.stakes,
-        answer.decision,
-        answer.recourse, draw_noise(study.condition.causes, study.draws, study.seed),
+        answer.decision, answer.recourse, noise_of(study),
         figures.hours_scale * figures.rate_scale, figures.finished_scale,
     )  # fmt: skip
 
@@ -157,7 +170,7 @@ def offered_outcomes(study: Study, answer: Answer) -> dict[str, Outcome]:
     return draw_scopes(
         study.catalogue, answer.bench, study.prices, study.market, figures.stakes,
         {scope.name: scope for scope in decision.scopes if scope.offered and scope.name not in best},
-        answer.recourse, draw_noise(study.condition.causes, study.draws, study.seed),
+        answer.recourse, noise_of(study),
         figures.hours_scale * figures.rate_scale, figures.finished_scale,
     )  # fmt: skip
 
@@ -176,11 +189,9 @@ def draw_scopes(
 ) -> dict[str, Outcome]:
     """Return scopes on the draws, by the names that they are given; arguments as for `draw_outcomes`."""
     luck = _luck(market, noise)
-    kept: dict[tuple[int, int], tuple[_Atoms, NDArray[np.uint8] | None]] = {}
     return {
         name: _draw_scope(
-            catalogue, bench, prices, market, stakes, scope, recourse, noise, luck, labour_scale,
-            finished_scale, kept,
+            catalogue, bench, prices, market, stakes, scope, recourse, noise, luck, labour_scale, finished_scale
         )
         for name, scope in scopes.items()
     }  # fmt: skip
@@ -203,19 +214,19 @@ def _draw_scope(
     luck: Draws,
     labour_scale: float,
     finished_scale: float,
-    kept: dict[tuple[int, int], tuple[_Atoms, NDArray[np.uint8] | None]],
 ) -> Outcome:
     n = noise.base.n
-    fixed = [prices.operations[name].taxed(prices.tax) for name in sorted(scope.operations)]
+    fixed = [prices.with_tax[name] for name in sorted(scope.operations)]
     # Labour, the rest, logarithms of value and of playing, hazard, and whether it has ended: one row each.
     total = np.zeros((6, n), dtype=np.float32)
     total[0] = sum(price.labour for price in fixed)
     total[1] = sum(price.material + price.outside for price in fixed)
     for p, (menu, choice) in enumerate(zip(bench.weighed, scope.plan.choices, strict=True)):
-        if (p, choice) not in kept:
+        key = (menu, choice, stakes.wear_shape)
+        if key not in noise.kept:
             made = _atoms(catalogue, bench, menu, choice, stakes)
-            kept[p, choice] = made, _draw_atoms(noise, p, made.chance)
-        atoms, drawn = kept[p, choice]
+            noise.kept[key] = made, _draw_atoms(noise, p, made.chance)
+        atoms, drawn = noise.kept[key]
         total += atoms.brings[:, :1] if drawn is None else np.take(atoms.brings, drawn, axis=1)
     labour, other, log_value, log_play, hazard, ended = total
     gone = ended > 0
@@ -250,7 +261,7 @@ def _draw_scope(
         value=value,
         net=net.astype(np.float32),
         years=years,
-        per_year=_per_year(price - np.float32(stakes.kept_at_end) * value, seen, stakes.discount),
+        per_year=_per_year(price - np.float32(stakes.kept_at_end) * value, lived),
     )
 
 
@@ -281,20 +292,19 @@ def _atoms(catalogue: Catalogue, bench: Bench, menu: Weighed, choice: int, stake
     chance /= chance.sum(axis=1, keepdims=True)
     # Small repairs are spread evenly over the draws: their sum is what matters, and it is small.
     at = rung + rungs.start
-    rest_labour = menu.labour[choice] - _expected(menu, rungs, menu.rung_labour, bench)
-    rest_other = menu.other[choice] - _expected(menu, rungs, menu.rung_other, bench)
+    rest_labour = menu.labour[choice] - menu.chance[rungs] @ menu.rung_labour[rungs]
+    rest_other = menu.other[choice] - menu.chance[rungs] @ menu.rung_other[rungs]
     hazards = np.array(
         [_hazards(catalogue, part, r.operation, stakes.wear_shape) for r in menu.menu.ladders[choice].rungs]
     )
-    brings = [
-        menu.rung_labour[at] + rest_labour,
-        menu.rung_other[at] + rest_other,
-        np.log(np.maximum(menu.weights[at, state, 0], 1e-12)),
-        np.log(np.maximum(np.array(plays)[state], 1e-6)),
-        hazards[rung, state],
-        (state == FAILED) & part.ends_service,
-    ]
-    return _Atoms(chance=chance, brings=np.array(brings, dtype=np.float32))
+    brings = np.empty((6, len(at)), dtype=np.float32)
+    brings[0] = menu.rung_labour[at] + rest_labour
+    brings[1] = menu.rung_other[at] + rest_other
+    brings[2] = np.log(np.maximum(menu.weights[menu.kind[at], state, 0], 1e-12))
+    brings[3] = np.log(np.maximum(np.array(plays)[state], 1e-6))
+    brings[4] = hazards[rung, state]
+    brings[5] = (state == FAILED) & part.ends_service
+    return _Atoms(chance=chance, brings=brings)
 
 
 @lru_cache(maxsize=1024)
@@ -307,23 +317,16 @@ def _hazards(catalogue: Catalogue, part: PartRow, operation: str, shape: float) 
     return tuple(LN2 * (_YEARS / year) ** shape if year > 0 else 0.0 for year in years)
 
 
-def _expected(menu: Weighed, rungs: range, amounts: Floats, bench: Bench) -> float:
-    return float(sum(amounts[r] * (bench.condition.causes @ menu.states[r].sum(axis=1)) for r in rungs))
-
-
 def _draw_atoms(noise: Noise, part: int, chance: Floats) -> NDArray[np.uint8] | None:
     """Draw one of a part's pairs in each draw, given the cause; None where there is only one."""
     if chance.shape[1] == 1:
         return None
     n = noise.base.n
-    rank = noise.base.ranks(np.array([FIRST_PART + part]))[0]
+    rank = noise.base.ranks(FIRST_PART + part)
     beyond = np.floor(np.cumsum(chance[:, :-1], axis=1) * n + 0.5).astype(np.uint32)
     drawn = np.zeros(n, dtype=np.uint8)
-    start = 0
-    for h, end in enumerate(noise.ends.tolist()):
-        if end > start:
-            drawn[start:end] = np.searchsorted(beyond[h], rank[start:end], side="right")
-        start = end
+    for least in beyond.T:
+        drawn += (rank >= least.repeat(noise.sizes)).view(np.uint8)
     return drawn
 
 
@@ -334,12 +337,9 @@ def _charges(bench: Bench, prices: Prices, scope: Scope, shared: list[Price]) ->
         rungs = range(menu.menu.first[n], menu.menu.first[n + 1])
         for r, rung in zip(rungs, menu.menu.ladders[n].rungs, strict=True):
             if rung.operation:
-                chance = float(bench.condition.causes @ menu.states[r].sum(axis=1))
-                found += [
-                    (chance, prices.operations[name].taxed(prices.tax))
-                    for name in (rung.operation, *sorted(rung.further))
-                ]
-        labour = float(menu.labour[n]) - _expected(menu, rungs, menu.rung_labour, bench)
+                chance = float(menu.chance[r])
+                found += [(chance, prices.with_tax[name]) for name in (rung.operation, *sorted(rung.further))]
+        labour = float(menu.labour[n] - menu.chance[rungs] @ menu.rung_labour[rungs])
         found.append((1.0, Price(0.0, 0.0, labour, 0.0, 0.0, prices.job_spread, 0.0)))
     return found
 
@@ -363,10 +363,9 @@ def _discounted(years: Draws, rate: float) -> Draws:
     return -np.expm1(-force * years) / force if force else years
 
 
-def _per_year(spent: Draws, years: Draws, rate: float) -> Draws:
+def _per_year(spent: Draws, lived: Draws) -> Draws:
     """Return what each year comes to that the piano serves, within the years looked at; all where it serves none."""
-    lived = np.maximum(_discounted(years, rate), 1.0)
-    return np.asarray(spent / lived, dtype=np.float32)
+    return np.asarray(spent / np.maximum(lived, 1.0), dtype=np.float32)
 
 
 def draw_parting(bench: Bench, market: Market, stakes: Stakes, decision: Decision, noise: Noise) -> Outcome:

@@ -10,15 +10,13 @@ Everything that is averaged multiplies over the parts, so an expectation is a pr
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
-from valuation.engine.arrays import Floats
+from valuation.engine.arrays import Floats, Ints
 from valuation.engine.catalogue import Catalogue
-from valuation.engine.ladders import Ladder
 from valuation.engine.remedies import Menu
 from valuation.engine.rows.condition import PartRow
 from valuation.engine.rows.words import STATES
@@ -63,30 +61,29 @@ def median_years(part: PartRow, state: int, lasts: float | None) -> float:
     return max(years, lasts or 0.0) if state <= STATES.index("serviceable") else years
 
 
-@lru_cache(maxsize=1024)
-def rung_service(catalogue: Catalogue, menu: Menu, moments: Moments) -> Floats:
-    """Return playing, then survival, at the moments, by rung and state left, shape (R, 4, 2 * moments)."""
-    return service_of(catalogue, menu, menu.ladders, moments)
+@lru_cache(maxsize=4096)
+def kinds_of(catalogue: Catalogue, menu: Menu) -> tuple[Ints, tuple[tuple[float | None, float], ...]]:
+    """Return the kind of each rung, shape (R,), and of each kind how long its remedy lasts and what it leaves of value.
 
-
-def service_of(catalogue: Catalogue, menu: Menu, ladders: Iterable[Ladder], moments: Moments) -> Floats:
-    """Return the same for the rungs of some ladders alone."""
-    part = catalogue.network.parts[menu.part]
-    rungs = [rung for ladder in ladders for rung in ladder.rungs]
-    lasts = [catalogue.operations[rung.operation].lasts_years if rung.operation else None for rung in rungs]
-    kept = {
-        years: np.stack([np.concatenate(service(part, median_years(part, t, years), t, moments)) for t in range(4)])
-        for years in dict.fromkeys(lasts)
-    }
-    return np.stack([kept[years] for years in lasts])
-
-
-@lru_cache(maxsize=1024)
-def rung_keeps(catalogue: Catalogue, menu: Menu) -> Floats:
-    """Return the share of the finished value that each rung's remedy leaves, shape (R,)."""
-    losses = [
-        catalogue.operations[rung.operation].loss_of_value if rung.operation else 0.0
+    Rungs of one kind are alike in all that comes after: years of service, and the share of the finished value.
+    """
+    rows = [
+        catalogue.operations[rung.operation] if rung.operation else None
         for ladder in menu.ladders
         for rung in ladder.rungs
     ]
-    return 1.0 - np.array(losses)
+    each = [(row.lasts_years, 1.0 - row.loss_of_value) if row else (None, 1.0) for row in rows]
+    kinds = tuple(dict.fromkeys(each))
+    return np.array([kinds.index(kind) for kind in each], dtype=np.intp), kinds
+
+
+@lru_cache(maxsize=1024)
+def service_by_kind(catalogue: Catalogue, menu: Menu, moments: Moments) -> Floats:
+    """Return playing, then survival, at the moments, by kind of rung and state left, shape (D, 4, 2 * moments)."""
+    part = catalogue.network.parts[menu.part]
+    return np.array(
+        [
+            [np.concatenate(service(part, median_years(part, t, lasts), t, moments)) for t in range(4)]
+            for lasts, _ in kinds_of(catalogue, menu)[1]
+        ]
+    )

@@ -21,7 +21,7 @@ from valuation.engine.rows.country import (
     ValueKindRow,
 )
 from valuation.engine.rows.tables import Tables
-from valuation.language import later, numeral, say
+from valuation.language import Local, later, numeral, say
 
 ORIENTATION = later(
     "This is orientation, never legal advice: laws change, and courts differ. Have somebody qualified in your country "
@@ -61,7 +61,6 @@ class Pack:
         What a value is called there, by what it is for: ``market`` is that of a piano, ``replacement``, ``salvage``.
     retentions : dict of str to RetentionRow
         How long what is kept, by what it is.
-    trade_words : tuple of TradeWordRow
     """
 
     country: CountryRow
@@ -98,7 +97,6 @@ def pack_of(tables: Tables, country: str = "") -> Pack:
 
     Parameters
     ----------
-    tables : Tables
     country : str
         Id of a row of countries.csv; that of the shop's settings if left out.
     """
@@ -117,9 +115,21 @@ def pack_of(tables: Tables, country: str = "") -> Pack:
     )
 
 
-def trade_words(tables: Tables, language: str) -> tuple[tuple[str, str], ...]:
-    """Return the words of the tool's sentences in a language, each with what the trade says in the shop's country."""
-    return tuple((row.word, row.here) for row in pack_of(tables).trade_words if row.language == language)
+def local(tables: Tables, language: str) -> Local:
+    """Return how the shop's country says and writes what is told in a language; its own way where it is its language.
+
+    Where nobody has said the country, nothing is written in the way of any.
+    """
+    pack = pack_of(tables)
+    own = language == pack.country.language and said_country(tables)
+    words = tuple((row.word, row.here) for row in pack.trade_words if row.language == language)
+    return Local(words, pack.country.writes if own else "")
+
+
+def barred(text: str, tables: Tables) -> tuple[str, ...]:
+    """Return the words in a text that no paper of a workshop may bear in the shop's country."""
+    found = text.casefold()
+    return tuple(w for w in pack_of(tables).country.not_called if re.search(rf"\b{re.escape(w.casefold())}", found))
 
 
 def said_country(tables: Tables) -> str:
@@ -133,7 +143,6 @@ def over_a_border(tables: Tables, other: str, features: Collection[str]) -> tupl
 
     Parameters
     ----------
-    tables : Tables
     other : str
         Id of the other country.
     features : collection of str
@@ -174,7 +183,6 @@ def not_for(purpose: str, tables: Tables) -> str:
     ----------
     purpose : str
         One of `PURPOSES`.
-    tables : Tables
 
     Returns
     -------

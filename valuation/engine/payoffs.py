@@ -61,8 +61,6 @@ def work_payoff(market: Market, stakes: Stakes, recourse: float, finished_scale:
 
     Parameters
     ----------
-    market : Market
-    stakes : Stakes
     recourse : float
         What a year is worth once the piano has given out, see `yearly_recourse`.
     finished_scale : float

@@ -13,7 +13,7 @@ let be, since where much is bad no single cure pays that would pay beside the ot
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
@@ -23,13 +23,15 @@ import numpy as np
 from valuation.engine.arrays import Bools, Floats, Ints, Singles
 from valuation.engine.bench import Bench
 from valuation.engine.catalogue import POLICIES
-from valuation.engine.choices import Weighed
 
 Rest = ParamSpec("Rest")
 R = TypeVar("R")
 
 ROUNDS = 6
 """A climb that still moves after so many rounds over all parts is broken off; two to four is usual."""
+
+_AT_ONCE = 128
+"""So many searches climb together: what they hold stays in the processor's own memory."""
 
 _TIE = 1e-2
 """A choice must be better by so much to be changed: below it lies rounding in single precision [money]."""
@@ -117,17 +119,17 @@ class _Ground:
         Only what some search may choose.
     bars : list of ndarray, length P
         0 where a search may choose so, else minus infinity.
+    exact : list of ndarray, length P
+        Terms of those choices, as far as they can differ.
     terms : list of ndarray, length P
-        Of those choices, term by term; single precision will do to choose by, the net is read exactly at the end.
-    reach : list of int
-        So many terms can differ: value and playing stand first, and service is moved only by parts that end it.
+        The same term by term, in single precision: that will do to choose by, and the net is read exactly at the end.
     """
 
     rows: Ints
     some: list[Ints]
     bars: list[Floats]
+    exact: list[Floats]
     terms: list[Singles]
-    reach: list[int]
 
 
 def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tuple[Plan, ...]]:
@@ -144,132 +146,178 @@ def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tup
     if not len(rows):
         return {aim.name: () for aim in aims}
     weight = (payoff.coefficients[:, None] * bench.condition.causes).ravel().astype(np.float32)
-    weighted = [
-        np.ascontiguousarray((each * weight)[:, :n].T) for each, n in zip(ground.terms, ground.reach, strict=True)
-    ]
+    weighted = [np.ascontiguousarray((each * weight[: each.shape[1]]).T) for each in ground.terms]
     barred = [
         (bar - price[some]).astype(np.float32)
         for bar, price, some in zip(ground.bars, bench.price, ground.some, strict=True)
     ]
-    ways = [_climb(bench, payoff, ground, weighted, barred, put_right=put_right) for put_right in (True, False)]
-    better = ways[1][1] > ways[0][1] + 1e-9
-    chosen, net, price = (np.where(better, let_be, mended) for mended, let_be in zip(*ways, strict=True))
+    chosen = _climb(
+        ground.terms, weighted, barred, np.concatenate([_mended(weighted, barred), _let_be(barred)], axis=1)
+    )
+    k = len(rows)
+    apart = np.flatnonzero((chosen[:, :k] != chosen[:, k:]).any(axis=0))
+    of, chosen = np.concatenate([np.arange(k), apart]), chosen[:, [*range(k), *(k + apart)]]
+    means = means_of(bench, k + len(apart), (each[c] for each, c in zip(ground.exact, chosen, strict=True)))
+    chosen = np.stack([some[c] for some, c in zip(ground.some, chosen, strict=True)])
+    price = bench.opening_price[rows[of, 1]] + sum(each[c] for each, c in zip(bench.price, chosen, strict=True))
+    net = payoff.constant + means @ payoff.coefficients - price
+    best = np.arange(k)
+    best[apart] = np.where(net[k:] > net[apart] + 1e-9, np.arange(k, len(of)), apart)
     found: dict[str, list[Plan]] = {aim.name: [] for aim in aims}
-    for i in np.argsort(-net, kind="stable").tolist():
-        name = aims[rows[i, 0]].name
-        found[name].append(Plan(name, int(rows[i, 1]), tuple(chosen[:, i].tolist()), float(net[i]), float(price[i])))
+    for i in best[np.argsort(-net[best], kind="stable")].tolist():
+        name, opening = aims[rows[of[i], 0]].name, int(rows[of[i], 1])
+        found[name].append(Plan(name, opening, tuple(chosen[:, i].tolist()), float(net[i]), float(price[i])))
     return {name: tuple(plans) for name, plans in found.items()}
 
 
 def _ground(bench: Bench, aims: tuple[Aim, ...]) -> _Ground:
     rows, masks = _rows(bench, aims)
     some = [np.flatnonzero(mask.any(axis=0)) for mask in masks]
-    causes, width = len(bench.condition.causes), bench.weighed[0].terms.shape[2]
-    moved = (1 + (width - 1) // 2) * causes
+    exact = [menu.terms(each) for menu, each in zip(bench.weighed, some, strict=True)]
     return _Ground(
         rows=rows,
         some=some,
-        bars=[np.where(mask, 0.0, -np.inf)[:, each] for mask, each in zip(masks, some, strict=True)],
-        terms=[
-            np.ascontiguousarray(menu.terms[each].transpose(0, 2, 1), dtype=np.float32).reshape(len(each), -1)
-            for menu, each in zip(bench.weighed, some, strict=True)
-        ],
-        reach=[width * causes if part.ends_service else moved for part in bench.condition.network.parts],
+        bars=[np.where(mask[:, each], 0.0, -np.inf) for mask, each in zip(masks, some, strict=True)],
+        exact=exact,
+        terms=[each.astype(np.float32).transpose(0, 2, 1).reshape(len(each), -1) for each in exact],
     )
 
 
 def _rows(bench: Bench, aims: tuple[Aim, ...]) -> tuple[Ints, list[Bools]]:
-    """Return (aim, opening) of every search that has a choice for each part, and the choices open to it."""
+    """Return (aim, opening) of every search that has a choice for each part, and the choices open to it, part by part.
+
+    A scope's content is held by a choice that leaves no more undone than can be had anywhere in its class.
+    """
+    starts = _starts(bench)
     rows, masks = [], []
     for a, aim in enumerate(aims):
-        within, allowed = _in_class(bench, aim)
+        within, allowed, most = _in_class(bench, aim)
         if aim.holds >= 0:
-            allowed = [mask & _holds(menu, mask, aim.holds) for menu, mask in zip(bench.weighed, allowed, strict=True)]
-        whole = np.all([mask.any(axis=1) for mask in allowed], axis=0)
+            counts = [len(menu.undone) for menu in bench.weighed]
+            allowed &= _undone(bench, aim) <= np.repeat(most, counts)
+        whole = np.logical_or.reduceat(allowed, starts, axis=1).all(axis=1)
         rows += [(a, o) for o in within[whole].tolist()]
-        masks.append([mask[whole] for mask in allowed])
-    joined = [np.concatenate([mask[p] for mask in masks]) for p in range(len(bench.weighed))]
-    return np.array(rows, dtype=np.intp).reshape(-1, 2), joined
+        masks.append(allowed[whole])
+    return np.array(rows, dtype=np.intp).reshape(-1, 2), np.split(np.concatenate(masks), starts[1:], axis=1)
 
 
-def _in_class(bench: Bench, aim: Aim) -> tuple[Ints, list[Bools]]:
-    """Return the openings that renew as many systems as an aim says, and each part's choices as far as it goes."""
+def _in_class(bench: Bench, aim: Aim) -> tuple[Ints, Bools, Floats]:
+    """Return the openings that renew as many systems as an aim says, and the choices as far as it goes in each of them.
+
+    All parts' choices are laid side by side. Last, by part, the most that a choice may leave undone.
+    """
     systems = np.array([len(opening.systems) for opening in bench.access.openings])
     within = np.flatnonzero((aim.least <= systems) & (systems <= aim.most))
-    pairs = zip(bench.weighed, bench.allowed, strict=True)
-    return within, [mask[within] & (menu.menu.policy <= aim.policy) for menu, mask in pairs]
+    policies = np.concatenate([menu.menu.policy for menu in bench.weighed])
+    allowed = np.concatenate(bench.allowed, axis=1)[within] & (policies <= aim.policy)
+    best = np.minimum.reduceat(np.where(allowed.any(axis=0), _undone(bench, aim), np.inf), _starts(bench))
+    return within, allowed, np.where(np.isfinite(best), best, 0.0) + CONTENT_WITHIN
+
+
+def _starts(bench: Bench) -> Ints:
+    """Return where the choices of each part begin, laid side by side."""
+    return np.cumsum([0, *(len(menu.undone) for menu in bench.weighed[:-1])])
+
+
+def _undone(bench: Bench, aim: Aim) -> Floats:
+    """Return the chance that a choice leaves something beyond an aim's threshold, all parts' side by side."""
+    return np.concatenate([menu.undone[:, aim.holds] for menu in bench.weighed])
 
 
 def holds_content(bench: Bench, aim: Aim, plan: Plan) -> bool:
     """Tell whether a plan, found for whatever aim, leaves no more undone than one of this aim may."""
-    _, allowed = _in_class(bench, aim)
-    return all(
-        _holds(menu, mask, aim.holds)[n] for menu, mask, n in zip(bench.weighed, allowed, plan.choices, strict=True)
-    )
+    left = [menu.undone[n, aim.holds] for menu, n in zip(bench.weighed, plan.choices, strict=True)]
+    return bool((left <= _in_class(bench, aim)[2]).all())
 
 
-def _holds(menu: Weighed, allowed: Bools, threshold: int) -> Bools:
-    """Return which choices leave no more undone than can be had anywhere in the class."""
-    undone = menu.undone[:, threshold]
-    reachable = allowed.any(axis=0)
-    best = undone[reachable].min() if reachable.any() else 0.0
-    return np.asarray(undone <= best + CONTENT_WITHIN)
+def _mended(weighted: list[Singles], barred: list[Singles]) -> Ints:
+    """Return where searches begin from a piano that is put right: each part as if all others were sound."""
+    return np.stack([(each.sum(axis=0) + bar).argmax(axis=1) for each, bar in zip(weighted, barred, strict=True)])
 
 
-def _climb(
-    bench: Bench, payoff: Payoff, ground: _Ground, weighted: list[Singles], barred: list[Singles], *, put_right: bool
-) -> tuple[Ints, Floats, Floats]:
-    """Return choices (P, K), net (K,) and price (K,) of the best plans found for K searches at once.
+def _let_be(barred: list[Singles]) -> Ints:
+    """Return where searches begin from a piano that is let be: with what costs least."""
+    return np.stack([bar.argmax(axis=1) for bar in barred])
+
+
+def _climb(terms: list[Singles], weighted: list[Singles], barred: list[Singles], chosen: Ints) -> Ints:
+    """Return the choices (P, 2K) that K searches come to from two starts each, those of the first before the second's.
+
+    A start that has come to the choices of the other is followed no further.
 
     Parameters
     ----------
+    terms : list of ndarray, length P
+        See `_Ground`.
     weighted : list of ndarray, length P
         What each choice's terms come to in money.
     barred : list of ndarray, length P
         What each choice costs in each search: minus its price, or minus infinity.
-    put_right : bool
-        To begin with each part as if all others were sound; else with what costs least.
+    chosen : ndarray of int, shape (P, 2K)
+        The starts; climbs in place.
     """
-    causes, openings, terms, reach = bench.condition.causes, ground.rows[:, 1], ground.terms, ground.reach
-    k = len(openings)
-    rows = np.arange(k)
-    alone = [each.sum(axis=0) if put_right else 0.0 for each in weighted]
-    chosen = np.stack([(by_itself + bar).argmax(axis=1) for by_itself, bar in zip(alone, barred, strict=True)])
+    k = chosen.shape[1] // 2
+    moving, met = np.arange(2 * k), np.zeros(k, dtype=bool)
     for _ in range(ROUNDS):
-        before = chosen.copy()
-        after = _products_after(terms, chosen)
-        ahead = np.ones((k, terms[0].shape[1]), dtype=np.float32)
-        for p, (each, bar) in enumerate(zip(weighted, barred, strict=True)):
-            offer = (ahead[:, : reach[p]] * after[p][:, : reach[p]]) @ each
-            offer += bar
-            best, held = offer.argmax(axis=1), chosen[p]
-            # A tie stays as it is, or the climb could go round.
-            chosen[p] = np.where(offer[rows, best] > offer[rows, held] + _TIE, best, held)
-            ahead *= terms[p][chosen[p]]
-        if (chosen == before).all():
+        before = chosen[:, moving]
+        for some in np.array_split(moving, len(moving) // _AT_ONCE + 1):
+            chosen[:, some] = _once_over(terms, weighted, [bar[some % k] for bar in barred], chosen[:, some])
+        now = chosen[:, moving]
+        met |= (chosen[:, :k] == chosen[:, k:]).all(axis=0)
+        still = (now != before).any(axis=0) & ~((moving >= k) & met[moving % k])
+        moving = moving[still]
+        if not len(moving):
             break
-    chosen = np.stack([some[each] for some, each in zip(ground.some, chosen, strict=True)])
-    price = bench.opening_price[openings] + sum(each[c] for each, c in zip(bench.price, chosen, strict=True))
-    whole = np.ones((k, *bench.weighed[0].terms.shape[1:]))
-    for menu, c in zip(bench.weighed, chosen, strict=True):
-        whole *= menu.terms[c]
-    return chosen, payoff.constant + np.tensordot(causes, whole, axes=(0, 1)) @ payoff.coefficients - price, price
+    chosen[:, k:][:, met] = chosen[:, :k][:, met]
+    return chosen
 
 
-def _products_after(terms: list[Singles], chosen: Ints) -> list[Singles]:
-    """Return for each part the product of the terms of all parts behind it."""
-    after = [np.ones((chosen.shape[1], terms[0].shape[1]), dtype=np.float32)]
-    for p in range(len(terms) - 1, 0, -1):
-        after.append(after[-1] * terms[p][chosen[p]])
-    return after[::-1]
+def _once_over(terms: list[Singles], weighted: list[Singles], barred: list[Singles], held: Ints) -> Ints:
+    """Return the choices (P, M) of M searches after each part was given its best choice, all others held."""
+    rows = np.arange(held.shape[1])
+    taken = [each[c] for each, c in zip(terms, held, strict=True)]
+    ahead = np.ones((len(rows), max(each.shape[1] for each in terms)), dtype=np.float32)
+    product, behind = ahead.copy(), []
+    for each in reversed(taken):
+        behind.append(product[:, : each.shape[1]].copy())
+        product[:, : each.shape[1]] *= each
+    chosen = held.copy()
+    for p, (each, bar) in enumerate(zip(weighted, barred, strict=True)):
+        others = behind.pop()
+        others *= ahead[:, : len(each)]
+        offer = others @ each
+        offer += bar
+        best = offer.argmax(axis=1)
+        # A tie stays as it is, or the climb could go round.
+        (better,) = (offer[rows, best] > offer[rows, held[p]] + _TIE).nonzero()
+        chosen[p, better] = best[better]
+        taken[p][better] = terms[p][best[better]]
+        ahead[:, : len(each)] *= taken[p]
+    return chosen
+
+
+def product_of_terms(bench: Bench, k: int, each: Iterable[Floats]) -> Floats:
+    """Return the terms of K plans, given the cause, shape (K, 9, T), from those of each part's choice (K, 9, moved)."""
+    width = bench.weighed[0].width
+    playing, service = np.ones((k, 9, (width + 1) // 2)), np.ones((k, 9, width // 2))
+    for terms in each:
+        playing *= terms[:, :, : playing.shape[2]]
+        if terms.shape[2] == width:
+            service *= terms[:, :, playing.shape[2] :]
+    return np.concatenate([playing, service], axis=2)
+
+
+def means_of(bench: Bench, k: int, each: Iterable[Floats]) -> Floats:
+    """Return the expected terms of K plans, shape (K, T)."""
+    return np.tensordot(bench.condition.causes, product_of_terms(bench, k, each), axes=(0, 1))
 
 
 def terms_of(bench: Bench, plan: Plan) -> Floats:
     """Return the terms of one plan, given the cause, shape (9, T)."""
 
     def product() -> Floats:
-        each = [menu.terms[n] for menu, n in zip(bench.weighed, plan.choices, strict=True)]
-        return np.asarray(np.prod(each, axis=0), dtype=np.float64)
+        each = (menu.terms([n]) for menu, n in zip(bench.weighed, plan.choices, strict=True))
+        return product_of_terms(bench, 1, each).reshape(9, -1)
 
     return bench.once(("terms", plan.choices), product, by_moments=True)
 

@@ -13,7 +13,7 @@ import numpy as np
 from valuation.engine.arrays import Floats, Ints
 from valuation.engine.bench import Bench
 from valuation.engine.outlook import Moments
-from valuation.engine.plans import Payoff, Plan
+from valuation.engine.plans import Payoff, Plan, means_of
 
 _READ = 6
 """So many plans of an aim are offered to choose among, the best first."""
@@ -25,7 +25,6 @@ class Pool:
 
     Attributes
     ----------
-    plans : list of Plan
     of_aim : dict of str to list of int
         Positions of each aim's plans.
     """
@@ -47,17 +46,11 @@ class Pool:
                     own.append(len(self.plans))
                     self.plans.append(plan)
 
-    def ladders(self) -> list[Ints]:
-        """Return the ladders of each part that some plan holds."""
-        return [np.unique(of) for of in np.array([plan.choices for plan in self.plans]).T]
-
     def best(self, bench: Bench, payoff: Payoff, moments: Moments, budget: float | None) -> dict[str, tuple[Plan, ...]]:
         """Return the best plans of each aim, the best first; the last is the best that a budget allows, if any is.
 
         Parameters
         ----------
-        bench : Bench
-        payoff : Payoff
         moments : Moments
             At which the bench looks at playing.
         budget : float, optional
@@ -80,7 +73,7 @@ class Pool:
 
     def _of(self, bench: Bench, moments: Moments) -> Floats:
         """Return each plan's expected terms, then its labour and other amounts with tax; only new ones are read."""
-        read = self._read.get(moments, np.zeros((0, bench.weighed[0].terms.shape[2] + 2)))
+        read = self._read.get(moments, np.zeros((0, bench.weighed[0].width + 2)))
         if len(read) < len(self.plans):
             read = np.concatenate([read, _reading(bench, self.plans[len(read) :])])
             self._read[moments] = read
@@ -91,10 +84,10 @@ def _reading(bench: Bench, plans: list[Plan]) -> Floats:
     openings = np.array([plan.opening for plan in plans])
     choices: Ints = np.array([plan.choices for plan in plans]).T
     labour, other = bench.opening_labour[openings], bench.opening_other[openings]
-    terms = np.ones((len(plans), *bench.weighed[0].terms.shape[1:]))
     for menu, chosen in zip(bench.weighed, choices, strict=True):
-        terms *= menu.terms[chosen]
         labour = labour + menu.labour[chosen]
         other = other + menu.other[chosen]
-    means = np.tensordot(bench.condition.causes, terms, axes=(0, 1))
+    means = means_of(
+        bench, len(plans), (menu.terms(chosen) for menu, chosen in zip(bench.weighed, choices, strict=True))
+    )
     return np.concatenate([means, labour[:, None], other[:, None]], axis=1)

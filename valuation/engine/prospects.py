@@ -14,7 +14,7 @@ import numpy as np
 from valuation.engine.arrays import Floats
 from valuation.engine.choices import Weighed
 from valuation.engine.decision import PARTIAL, REBUILD, RETIRE, Scope
-from valuation.engine.outcomes import Draws, Outcome, draw_noise, draw_parting, outcomes_of, tenths
+from valuation.engine.outcomes import Draws, Outcome, draw_parting, noise_of, outcomes_of, tenths
 from valuation.engine.payoffs import Parting
 from valuation.engine.reasons import expected_value
 from valuation.engine.study import Answer, Study
@@ -45,7 +45,6 @@ class Prospect:
         Where the old piano goes: what it brings in, less selling and carting away.
     value_after, years : Range
         What is owned afterwards is worth; years of good service [years].
-    expected_value : float
     plays : float
         How well the piano plays once the work is done: 1 is as well as it can, 0 not at all.
     parts_played : tuple of (str, float)
@@ -56,7 +55,6 @@ class Prospect:
         Chance that at least one larger if-found line is called for [-].
     best : float
         Share of draws in which this way comes out best for the client; adds to 1 over the ways within the budget.
-    affordable : bool
     """
 
     way: str
@@ -79,7 +77,7 @@ def prospects(study: Study, answer: Answer) -> dict[str, Prospect]:
     """Return every way that is open, in the order of `WAYS`; a class of work without any plan is left out."""
     decision, stakes, market = answer.decision, answer.figures.stakes, study.market
     outcomes = {name: outcome for name, outcome in outcomes_of(study, answer).items() if name != RETIRE}
-    noise = draw_noise(study.condition.causes, study.draws, study.seed)
+    noise = noise_of(study)
     partings = {
         ANOTHER: Parting(sale=decision.parting.sale, another=max(decision.parting.another, 1e-9)),
         LET_GO: Parting(sale=decision.parting.sale, another=0.0),

@@ -38,6 +38,8 @@ class Menu:
         Position among `POLICIES`.
     first : ndarray of int, shape (N + 1,)
         Rungs of ladder n are ``first[n]:first[n + 1]``.
+    steps : tuple of (ndarray of int, ndarray of int)
+        For the first rung, the second and so on: the ladders that have one, and those rungs.
     columns : ndarray, shape (G, 4, U)
         Distinct columns over the severities, fault by fault.
     column_of : ndarray of int, shape (R, 14)
@@ -46,7 +48,7 @@ class Menu:
     mask : ndarray, shape (G, 4, R)
         m_k of each rung; `before` the same of the rung below, 0 for the first.
     small : ndarray of int, shape (R, G, 4)
-        Cure of a small repair; the last index stands for none.
+        Cure of a small repair; `none` stands for none.
     small_rungs : ndarray of int
         Rungs with small repairs.
     small_first, small_same : ndarray of int
@@ -63,12 +65,14 @@ class Menu:
     context: Ints
     policy: Ints
     first: Ints
+    steps: tuple[tuple[Ints, Ints], ...]
     columns: Floats
     column_of: Ints
     need: Ints
     mask: Floats
     before: Floats
     small: Ints
+    none: int
     small_rungs: Ints
     small_first: Ints
     small_same: Ints
@@ -82,8 +86,6 @@ def menu_of(catalogue: Catalogue, part: int, barred: frozenset[str]) -> Menu:
 
     Parameters
     ----------
-    catalogue : Catalogue
-    part : int
     barred : frozenset of str
         Small remedies of the part that what was found forbids.
     """
@@ -98,6 +100,24 @@ def menu_of(catalogue: Catalogue, part: int, barred: frozenset[str]) -> Menu:
             ladders += ladders_of(catalogue, part, opening, barred, contexts[key])
         context_of[o] = contexts[key]
     return _as_arrays(catalogue, part, tuple(ladders), context_of, barred)
+
+
+@lru_cache(maxsize=8192)
+def small_repairs(menu: Menu, n: int) -> tuple[Ints, Ints, Ints, Ints, list[int]]:
+    """Return every small repair that a ladder may come to: fault of the part, severity, cure, and where that stands.
+
+    Returns
+    -------
+    fault, severity : ndarray of int
+    under, below : ndarray of int
+        Kind of its rung under m_k and under m_{k-1}, see `Menu.small_same`.
+    cure : list of int
+    """
+    first, after = np.searchsorted(menu.small_rungs, menu.first[n : n + 2])
+    small = menu.small[menu.small_rungs[first:after]]
+    rung, fault, severity = np.nonzero(small < menu.none)
+    under, below = menu.small_same[first:after], menu.small_same[first + len(menu.small_rungs) :]
+    return fault, severity, under[rung], below[rung], small[rung, fault, severity].tolist()
 
 
 def _context(catalogue: Catalogue, part: int, opening: Opening) -> tuple[object, ...]:
@@ -157,18 +177,26 @@ def _as_arrays(
         context=np.array([ladder.context for ladder in ladders], dtype=np.intp),
         policy=np.array([POLICIES.index(ladder.policy) for ladder in ladders], dtype=np.intp),
         first=np.array(counts, dtype=np.intp),
+        steps=_steps(np.array(counts, dtype=np.intp)),
         columns=np.ascontiguousarray(distinct.reshape(-1, after - first, 4).transpose(1, 2, 0)),
         column_of=inverse[: rungs * _PER_RUNG].reshape(rungs, _PER_RUNG),
         need=inverse[rungs * _PER_RUNG :],
         mask=np.stack(masks).transpose(1, 2, 0),
         before=np.stack(befores).transpose(1, 2, 0),
         small=small,
+        none=none,
         small_rungs=small_rungs,
         small_first=small_first,
         small_same=small_same.ravel(),
         bars=_bars(ladders),
         rung_of=np.array(rung_of, dtype=np.intp),
     )
+
+
+def _steps(first: Ints) -> tuple[tuple[Ints, Ints], ...]:
+    rungs = np.diff(first)
+    having = [np.flatnonzero(rungs > k) for k in range(int(rungs.max()))]
+    return tuple((ladders, first[ladders] + k) for k, ladders in enumerate(having))
 
 
 def _bars(ladders: tuple[Ladder, ...]) -> tuple[Ints, Ints, Ints]:

@@ -159,7 +159,7 @@ def _option(
 ) -> OptionResult:
     """Return one scope with its lines; without draws its ranges are its means."""
     figures, settings = answer.figures, study.tables.settings
-    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope)
+    repairs = repairs_of(study.catalogue, answer.bench, study.prices, scope, settings.likely_from)
     lines, allowances = lines_of(
         study.catalogue, answer.bench, study.prices, settings, scope, scope.verdict, repairs,
         figures.hours_scale * figures.rate_scale, checks_by_fault(study),

@@ -53,7 +53,6 @@ class Stakes:
         Share of a price that is lost in selling.
     budget : float or None
         Most that may be spent, with tax.
-    wants_to_play : bool
     wear_shape : float
         How suddenly parts wear out, see `survival`.
     hours_scale, rate_scale, finished_scale : float

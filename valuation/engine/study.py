@@ -6,14 +6,13 @@ moves is in `Figures`; the condition, the catalogue and the market stay.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import lru_cache
 
 import numpy as np
 
-from valuation.engine.arrays import Ints
 from valuation.engine.bench import Bench, bench_of
 from valuation.engine.catalogue import Catalogue, catalogue_of
 from valuation.engine.choices import Extent, at_moments, extents, weigh
@@ -41,7 +40,6 @@ class Figures:
 
     Attributes
     ----------
-    stakes : Stakes
     hours_scale, rate_scale, finished_scale : float
         Factors on all hours, on the hourly rates, on the value after the work.
     pinned : mapping of str to str
@@ -124,8 +122,6 @@ def study_of(
 
     Parameters
     ----------
-    visit : Visit
-    tables : Tables
     on : date
         Day whose rates and price bands count.
     sold : PricesByState, optional
@@ -203,8 +199,12 @@ def _usual(
     return frozenset(usual), frozenset(tunings), low and "raise" in stops
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=8)
 def _bench(study: Study, moments: Moments, pinned: tuple[tuple[str, str], ...]) -> Bench:
+    today = moments_of(study.figures.stakes)
+    if moments != today:
+        bench = _bench(study, today, pinned)
+        return replace(bench, weighed=at_moments(study.catalogue, bench.weighed, study.market, moments), told={})
     settings = study.tables.settings
     weighed = weigh(study.catalogue, study.condition, study.prices, study.market, moments, study.extent, settings)
     bench = bench_of(
@@ -223,15 +223,6 @@ def bench_at(study: Study, figures: Figures) -> Bench:
     return bench if scale == bench.scale else bench.at(scale)
 
 
-def bench_for(study: Study, figures: Figures, ladders: Callable[[], Sequence[Ints]]) -> Bench:
-    """Return the same for plans of some ladders of each part alone, which may not be searched: quick to have."""
-    today, moments = moments_of(study.figures.stakes), moments_of(figures.stakes)
-    if moments == today:
-        return bench_at(study, figures)
-    bench = bench_at(study, replace(figures, stakes=study.figures.stakes))
-    return replace(bench, weighed=at_moments(study.catalogue, bench.weighed, moments, ladders()), told={})
-
-
 def decide_at(
     study: Study, figures: Figures | None = None, among: Callable[[Payoff], tuple[Bench, Found]] | None = None
 ) -> Answer:
@@ -239,8 +230,6 @@ def decide_at(
 
     Parameters
     ----------
-    study : Study
-    figures : Figures, optional
     among : callable, optional
         Gives the plans to choose among; they are searched for if it is left out.
     """

@@ -28,7 +28,7 @@ from valuation.engine.plans import Payoff
 from valuation.engine.pool import Pool
 from valuation.engine.reasons import expected_value
 from valuation.engine.rows.words import SEVERITIES
-from valuation.engine.study import Answer, Figures, Found, Study, bench_at, bench_for, decide_at, what_if
+from valuation.engine.study import Answer, Figures, Found, Study, bench_at, decide_at, what_if
 
 WITHIN = 0.005
 """A turn is closed in on to this share of the figure [-]."""
@@ -98,10 +98,8 @@ class _Asked:
         found = self._searched.get(_searched_by(figures))
 
         def among(payoff: Payoff) -> tuple[Bench, Found]:
-            if found is not None:
-                return bench_at(self.study, figures), found
-            bench = bench_for(self.study, figures, self.pool.ladders)
-            return bench, self.pool.best(bench, payoff, moments_of(stakes), stakes.budget)
+            bench = bench_at(self.study, figures)
+            return bench, found or self.pool.best(bench, payoff, moments_of(stakes), stakes.budget)
 
         key = _searched_by(figures), stakes, 0 if found is not None else len(self.pool.plans)
         if key not in self._told:

@@ -22,7 +22,6 @@ def without(study: Study, operations: Collection[str], parts: Collection[str] = 
 
     Parameters
     ----------
-    study : Study
     operations : collection of str
         Ids of operations that are not to be done.
     parts : collection of str

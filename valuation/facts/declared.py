@@ -125,6 +125,7 @@ agreement = Table(
                 needed=("key", "operation", "price"),
             ),
             what="list of if-found lines",
+            once="key",
         ),
         "note": text,
     },

@@ -215,11 +215,12 @@ def day_of(value: Any) -> date | None:
 
 @dataclass(frozen=True, slots=True)
 class Listed(Kind):
-    """A list of values of one kind, of so many at most; `what` names it."""
+    """A list of values of one kind, of so many at most; `what` names it, `once` a key that tells its tables apart."""
 
     of: Kind
     most: int = MOST_ITEMS
     what: str = "list of names; write it like ['one', 'two']"
+    once: str = ""
 
     def why_not(self, value: Any, entered: date) -> str:
         """Return what is wrong with a value, empty if nothing."""
@@ -227,7 +228,11 @@ class Listed(Kind):
             return f"{quoted(value)} is not a {self.what}"
         if len(value) > self.most:
             return f"the list has {len(value):,} items; the most is {self.most:,}"
-        return next((fault for item in value if (fault := self.of.why_not(item, entered))), "")
+        fault = next((fault for item in value if (fault := self.of.why_not(item, entered))), "")
+        if fault or not self.once:
+            return fault
+        names = [item[self.once] for item in value]
+        return next((f"{quoted(n)} stands twice in the {self.what}" for i, n in enumerate(names) if n in names[:i]), "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,7 +36,7 @@ class PricesByState:
         If the prices don't fall from sound to failed, or another figure is out of its range.
     """
 
-    prices: tuple[float, float, float, float]
+    prices: tuple[float, ...]
     spread: float
     basis: str
     sales_used: int

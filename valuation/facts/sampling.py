@@ -56,7 +56,6 @@ def sampled(readings: Sequence[Reading], bad: Sequence[bool], in_all: int) -> Sa
 
     Parameters
     ----------
-    readings : sequence of Reading
     bad : sequence of bool
         Whether each of them is loose.
     in_all : int

@@ -53,7 +53,6 @@ class RecordedVisit:
 
     Attributes
     ----------
-    id : str
     visit : Visit
         What is appraised. The title is empty and the kind is empty only where a history from elsewhere lacks them;
         without a day it is that of the first entry. Findings stand in the order of the walk.

@@ -47,8 +47,6 @@ class Task:
 
     Attributes
     ----------
-    operation : str
-    hours : EstimatedHours
     done : float
         Booked on it so far [h].
     rests : float
@@ -67,7 +65,6 @@ class Queued:
 
     Attributes
     ----------
-    visit : str
     tasks : tuple of Task
         In the order of the work.
     shown : tuple of float
@@ -89,8 +86,6 @@ def queued(
 
     Parameters
     ----------
-    visit : str
-    job : Job
     rests : mapping of operation to days
         How long the piano rests after it.
     job_spread : float
@@ -156,11 +151,8 @@ def play(
     ----------
     queue : sequence of Queued
         The first is taken up first.
-    people : sequence of Person
     on : date
         The first day of work.
-    job_spread : float
-    seed, draws : int
 
     Returns
     -------
@@ -223,10 +215,10 @@ def _days(queue: Sequence[Queued], hours: Sequence[Floats], calendar: Sequence[F
     draws, tasks = hours[0].shape[1], np.array([len(job.tasks) for job in queue])
     left = np.zeros((len(queue), max(tasks.max(), 1), draws))
     rests = np.zeros(left.shape[:2], dtype=int)
-    for j, (job, own) in enumerate(zip(queue, hours, strict=True)):
-        left[j, : len(job.tasks)] = own
-        rests[j, : len(job.tasks)] = [math.ceil(task.rests) for task in job.tasks]
-    comes = [max((job.not_before - on).days, 0) if job.not_before else 0 for job in queue]
+    for j, (one, own) in enumerate(zip(queue, hours, strict=True)):
+        left[j, : len(one.tasks)] = own
+        rests[j, : len(one.tasks)] = [math.ceil(task.rests) for task in one.tasks]
+    comes = [max((one.not_before - on).days, 0) if one.not_before else 0 for one in queue]
     ready = np.repeat(np.array(comes)[:, None], draws, axis=1)
     next_task = np.zeros_like(ready)
     waits = np.repeat(tasks[:, None] > 0, draws, axis=1)

@@ -45,7 +45,6 @@ def calendar_of(
 
     Parameters
     ----------
-    follow_ups : iterable of FollowUp
     cancelled : iterable of FollowUp
         What an earlier file may have brought and is done or gone: a calendar that only sees it missing would keep it.
     made : datetime

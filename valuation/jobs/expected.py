@@ -24,12 +24,10 @@ def expected_hours(
 
     Parameters
     ----------
-    tables : Tables
     kind : str
         ``upright`` or ``grand``.
     features : collection of str
         Of the piano: they multiply hours.
-    operation : str
     pieces : mapping of str to float, optional
         Fault to pieces that a small repair treats; each fault is a set-up of its own.
 

@@ -18,9 +18,6 @@ class FollowUp:
     ----------
     id : str
         Its own among the follow-ups of the visit, the same however often it is worked out or moved.
-    visit : str
-    day : date
-    what : str
     title : str
         What the visit is called.
     place, reach : str
@@ -50,8 +47,6 @@ def follow_ups(
     ----------
     courses : mapping of visit to Course
         As they stand today; a follow-up falls away once another stage has begun.
-    table : sequence of FollowUpRow
-    titles : mapping of visit to str, optional
     by_hand : iterable of FollowUp
         Next steps that somebody set; for visits with or without a course.
     done : collection of (visit, id)
@@ -92,8 +87,6 @@ def no_longer_due(
 
     Parameters
     ----------
-    courses : mapping of visit to Course
-    table : sequence of FollowUpRow
     due : iterable of FollowUp
         What is to be done now.
     """

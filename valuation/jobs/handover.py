@@ -44,7 +44,6 @@ class Miss:
 
     Attributes
     ----------
-    place : Place
     value : float
         What was read, in the unit of the standard.
     way : str
@@ -77,7 +76,6 @@ class Checked:
 
     Attributes
     ----------
-    standard : HandoverRow
     measured : int
         How many readings.
     misses : tuple of Miss
@@ -111,8 +109,6 @@ def check_handover(
     *,
     done: Collection[str],
     before: Mapping[str, Readings] | None = None,
-    keys: Collection[int] = KEYS,
-    strings: Mapping[int, int] | None = None,
     absent: Mapping[str, Collection[int]] | None = None,
 ) -> tuple[Checked, ...]:
     """Hold what was measured on the finished piano against the standard.
@@ -127,10 +123,6 @@ def check_handover(
         Operations that were done; a standard that holds only after others is left out.
     before : mapping of standard to readings, optional
         The same, before the work.
-    keys : collection of int
-        Keys that this piano has.
-    strings : mapping of int to int, optional
-        Strings of each key; without it one measured pin is enough for a note.
     absent : mapping of standard to keys, optional
         Keys at which there is nothing to measure, such as those without a damper.
 
@@ -154,7 +146,7 @@ def check_handover(
     for row in standards:
         if row.after and not set(row.after) & set(done):
             continue
-        there = sorted(k for k in keys if row.from_key <= k <= row.to_key and k not in absent.get(row.id, ()))
+        there = sorted(k for k in KEYS if row.from_key <= k <= row.to_key and k not in absent.get(row.id, ()))
         now, then = after.get(row.id, {}), before.get(row.id, {})
         for readings in (now, then):
             _require_readings(row, readings)
@@ -163,7 +155,7 @@ def check_handover(
                 standard=row,
                 measured=len(now),
                 misses=tuple(_misses(row, now)),
-                not_measured=tuple(_not_measured(row, now, there, strings)),
+                not_measured=tuple(_not_measured(now, there)),
                 beside=tuple(
                     BeforeAfter(place=place, before=then.get(place), after=now.get(place))
                     for place in sorted({*now, *then}, key=_along_the_keys)
@@ -205,9 +197,7 @@ def _misses(row: HandoverRow, readings: Readings):
                 yield Miss(place=place, value=value, way=UNEVEN, limit=middle, by=off)
 
 
-def _not_measured(row: HandoverRow, readings: Readings, there: list[int], strings: Mapping[int, int] | None):
-    if row.taken == "pin" and strings is not None:
-        wanted = [Place(key=key, string=n) for key in there for n in range(1, strings.get(key, 1) + 1)]
-        return [place for place in wanted if place not in readings]
+def _not_measured(readings: Readings, there: list[int]) -> list[Place]:
+    """Return the keys that nothing was measured at; one pin is enough for a key."""
     measured = {place.key for place in readings}
     return [Place(key=key) for key in there if key not in measured]

@@ -15,11 +15,9 @@ def last_check(job: RecordedJob, visit: Visit, tables: Tables) -> tuple[Checked,
 
     Parameters
     ----------
-    job : RecordedJob
     visit : Visit
         Readings of a check with a standard's name, unit and places count as measured before the work, where nothing
         else was entered for before.
-    tables : Tables
 
     Notes
     -----

@@ -26,10 +26,8 @@ class AgreedLine:
 
     Attributes
     ----------
-    operation, part : str
     with_it : tuple of str
         Operations whose hours and amounts are in this line too.
-    hours, labour, materials, outside : float
     """
 
     operation: str
@@ -49,7 +47,6 @@ class IfFoundLine:
     ----------
     key : str
         Its own within the agreement.
-    operation, part : str
     chance : float or None
         That it is needed, as it was told [-].
     price : float
@@ -127,11 +124,8 @@ class Ledger:
         Share of tax in force that day; None in older records.
     lines : tuple of AgreedLine
         None in older records.
-    if_found : tuple of IfFoundLine
-    changes, money, returns : tuple
     finished : frozenset of str
         Operations on which nothing more will be done.
-    promised : date or None
     fee : float or None
         What the evaluation visit was charged, with tax.
     """

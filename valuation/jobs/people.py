@@ -14,7 +14,6 @@ class Person:
 
     Attributes
     ----------
-    name : str
     hours_a_week : float
         At the bench, Monday to Friday [h].
     cost_an_hour : float or None

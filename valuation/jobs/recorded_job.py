@@ -10,6 +10,7 @@ from itertools import zip_longest
 from typing import Any
 
 from valuation.engine.rows import FaultRow, Quantity, StageRow, Tables
+from valuation.facts.kinds import day_of
 from valuation.jobs.handover import Place
 from valuation.jobs.ledger import DONE_AS_FOUND, Ledger, to_ledger
 from valuation.jobs.records import EstimatedHours, Job, JobEvent, Teardown, WorkDone
@@ -18,7 +19,8 @@ from valuation.jobs.stages import Course, courses
 from valuation.jobs.told import estimate_agreed
 from valuation.record import Entry, by_field, counted
 from valuation.record import job_card as card
-from valuation.record.job_card import EventEntered, agreed_of, day_of, events_entered, job_card
+from valuation.record.card import line
+from valuation.record.job_card import EventEntered, agreed_of, events_entered, job_card
 
 ORIGINAL, ABSENT = "job.original", "job.absent"
 BEFORE, AFTER, YEAR = "job.before.", "job.after.", "job.year."
@@ -31,7 +33,6 @@ class RecordedJob:
 
     Attributes
     ----------
-    visit : str
     events : tuple of EventEntered
         By day; those whose stage today's table has.
     course : Course or None
@@ -42,7 +43,6 @@ class RecordedJob:
         Follow-ups of the present stage that were made or dropped.
     agreed : dict
         What was agreed on; empty where nothing was.
-    ledger : Ledger
     estimate : tuple of EstimatedHours
         Hours estimated for each operation when the work was agreed on, by today's names, with those of if-found lines
         that are done.
@@ -54,8 +54,6 @@ class RecordedJob:
         What older records tell of a part as a whole. Nothing is said of its single faults, so odds don't learn from it.
     kept_original : tuple of str or None
         None where nobody said; nothing where nothing was kept.
-    source : str
-    referred : bool or None
     before, after, year : dict of standard to readings
         What was measured before the work, at the last check and a year later, by the standard's id and the place.
     absent : dict of standard to keys
@@ -149,7 +147,7 @@ def to_recorded_job(entries: Sequence[Entry], tables: Tables, *, on: date) -> Re
         teardown=_teardown(values, tables, faults),
         states_told=_states_told(values, tables, faults),
         kept_original=_original(values.get(ORIGINAL)),
-        source=card.line(values.get(card.SOURCE)),
+        source=line(values.get(card.SOURCE)),
         referred=values.get(card.REFERRED),
         before=_measured(values, BEFORE),
         after=_measured(values, AFTER),
@@ -206,10 +204,9 @@ def done_value(
     return value | ({"note": note.strip()} if note.strip() else {})
 
 
-def truth_value(fault: FaultRow, severity: str, *, note: str = "") -> dict[str, Any]:
+def truth_value(fault: FaultRow, severity: str) -> dict[str, Any]:
     """Return how badly a fault truly was there as it is kept, under `valuation.record.job_card.TRUTH` and its id."""
-    value = {"severity": severity, "part": fault.part}
-    return value | ({"note": note.strip()} if note.strip() else {})
+    return {"severity": severity, "part": fault.part}
 
 
 def readings_value(readings: Mapping[Place, float]) -> list[list[float]] | None:
@@ -242,7 +239,7 @@ def _work(values: Mapping[str, Any], fields, tables: Tables, faults: dict[str, s
                 materials=tuple(used),
                 cost=sum(item.get("cost") or 0.0 for item in value.get("materials") or ()),
                 day=day_of(value.get("day")),
-                who=card.line(value.get("who")) or first.who,
+                who=line(value.get("who")) or first.who,
                 note=value.get("note") or "",
             )
             found.append((first.order, name, done))

@@ -58,7 +58,6 @@ class Evaluation:
 
     Attributes
     ----------
-    visit : str
     on : date
         Day on which the client had the evaluation: the time to decide runs from here.
     kind : str
@@ -71,7 +70,6 @@ class Evaluation:
         What the piano would then be worth.
     hours : Range or None
         Hours of that work, from the tables as they were [h].
-    technician : str
     source : str
         Where the client came from, in the shop's own words.
     referred : bool or None
@@ -151,7 +149,6 @@ class Job:
 
     Attributes
     ----------
-    visit : str
     kind : str
         ``upright`` or ``grand``.
     delivered : date or None
@@ -160,7 +157,6 @@ class Job:
         As made before the work, from the tables of that day: not what was agreed in haggling.
     pieces : mapping of str to mapping of str to float
         Operation to fault to the pieces that the estimate counted; an operation is missing where nobody counted.
-    work : tuple of WorkDone
     finished : frozenset of str
         Operations on which nothing more will be done; all of them once it is delivered.
     features : tuple of str

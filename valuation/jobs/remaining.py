@@ -52,7 +52,6 @@ def hours_left(job: Job, job_spread: float = 0.0) -> float:
 
     Parameters
     ----------
-    job : Job
     job_spread : float
         How whole jobs run over or under, standard deviation of the logarithm [-].
     """

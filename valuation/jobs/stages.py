@@ -60,10 +60,8 @@ class Course:
 
     Attributes
     ----------
-    visit : str
     events : tuple of JobEvent
         Those that hold, as from `standing`; at least one.
-    stages : dict of str to StageRow
     """
 
     visit: str
@@ -163,7 +161,6 @@ def next_stage(stage: str, stages: Sequence[StageRow]) -> StageRow | None:
     ----------
     stage : str
         Id of the present stage; empty where none has begun.
-    stages : sequence of StageRow
     """
     now = 0 if not stage else next((row.step for row in stages if row.id == stage), 0)
     if stage and not now:

@@ -27,8 +27,6 @@ def told_value(found: Appraisal, visit: Visit, tables: Tables, *, on: date) -> d
 
     Parameters
     ----------
-    found : Appraisal
-    visit : Visit
     tables : Tables
         Those of the appraisal.
     on : date
@@ -85,7 +83,6 @@ def hours_in_all(lines: Sequence[EstimatedHours], job_spread: float) -> Range:
 
     Parameters
     ----------
-    lines : sequence of EstimatedHours
     job_spread : float
         How whole jobs run over or under, standard deviation of the logarithm [-].
 
@@ -136,7 +133,6 @@ def evaluation_of(columns: Mapping[str, Any], visit: str, kind: str) -> Evaluati
     ----------
     columns : mapping of str to object
         As `valuation.record.job_card.job_columns` gives them.
-    visit, kind : str
     """
     if not columns["evaluated_on"] or not columns["verdict"] or kind not in KINDS:
         return None

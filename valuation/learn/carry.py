@@ -50,7 +50,6 @@ class Group:
     ----------
     said : float
         Mean chance that they would have become jobs by today [-].
-    came : Share
     """
 
     said: float
@@ -65,7 +64,6 @@ class Carry:
     ----------
     word : str
         ``shown``; or why not: ``too_few``, ``not_better`` than the base rate, ``too_bold``.
-    evaluations, decided : int
     more : int or None
         About how many more evaluations it takes; None where nothing so far says that any likely number would do.
     gain : float
@@ -108,13 +106,8 @@ def judge(
         Of the same evaluations, in the same order.
     on : date
         The day on which they stood so.
-    attributes : sequence of Attribute
     base_share : float
         As for `fit_chance`.
-
-    Returns
-    -------
-    Carry
 
     Notes
     -----
@@ -162,7 +155,6 @@ def reliability(said: np.ndarray, came: np.ndarray, *, groups: int = GROUPS) -> 
         Chances [-].
     came : ndarray, shape (n,)
         1 where it came, else 0.
-    groups : int
     """
     parts = np.array_split(np.argsort(said, kind="stable"), groups)
     return tuple(

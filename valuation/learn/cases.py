@@ -62,8 +62,6 @@ class Seen:
         How sure its check is, as a position in `surenesses`.
     speaks : ndarray, shape (q, 4)
         How much it speaks for each reading.
-    names : tuple of FaultOdds
-    surenesses : tuple of str
     """
 
     cases: int
@@ -226,7 +224,6 @@ def explain(seen: Seen, prior: np.ndarray, readings: Sequence[np.ndarray]) -> Ex
 
     Parameters
     ----------
-    seen : Seen
     prior : ndarray, shape (m, 9, 4)
         Odds of each severity, given the joint cause.
     readings : sequence of ndarray

@@ -112,7 +112,6 @@ class ChanceModel:
         Level and slopes, most likely values [log odds].
     spread : ndarray, shape (k + 1, k + 1)
         Their covariance.
-    delays : Delays
     yes, no, open : int
         Evaluations it was learned from.
     """
@@ -202,10 +201,6 @@ def fit_chance(
         None at all gives one chance for all.
     base_share : float
         Share of evaluations that become jobs, as the shop thinks [-].
-
-    Returns
-    -------
-    ChanceModel
 
     Notes
     -----

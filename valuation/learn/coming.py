@@ -92,10 +92,6 @@ def coming_work(
     draws, seed : int
         For the bands.
 
-    Returns
-    -------
-    tuple of Month
-
     Raises
     ------
     ValueError
@@ -113,7 +109,7 @@ def coming_work(
 
     waited = np.array([max((on - e.on).days, 0) for e in known], dtype=float)
     share = _by_month(model, waited, edges)
-    expected = (model.chances(known, waited) * _mean_hours([e.hours for e in known])) @ share
+    expected = (model.chances(known, waited) * _mean_hours([e.hours for e in known if e.hours is not None])) @ share
     coming = _draw_open(model, known, waited, share, draws, rng)
     if new_each_month and hours_of_new:
         new, new_drawn = _new(model, new_each_month * whole, hours_of_new, edges, draws, rng)

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from scipy.stats import beta
 
 from valuation.engine.condition import assess
-from valuation.engine.rows import SEVERITIES, Tables
+from valuation.engine.rows import SEVERITIES, OddsRow, ReadingRow, Tables
 from valuation.learn.cases import Case, Explained, FaultOdds, Seen, explain, see
 from valuation.learn.odds_by_age import OddsByAge
 from valuation.learn.rising import nearest_rising
@@ -32,6 +33,8 @@ LEAST_OPENED = 5
 
 LEAST_READ = 60
 """How sure a check is, once teardown showed what so many findings were about: fewer are mostly noise."""
+
+R = TypeVar("R", ReadingRow, OddsRow)
 
 _DONE_WITHIN = 2e-4
 _MOST_ROUNDS = 200
@@ -96,10 +99,6 @@ def learn_condition(cases: Sequence[Case], tables: Tables, heard: Heard = nobody
     heard : callable
         Is told how far it is.
 
-    Returns
-    -------
-    ConditionLearned
-
     Raises
     ------
     ValueError
@@ -147,16 +146,20 @@ def with_condition(tables: Tables, learned: ConditionLearned) -> Tables:
     for row in tables.readings:
         if row.id in learned.readings:
             shares = learned.readings[row.id].shares[SEVERITIES.index(row.given)]
-            row = replace(row, **dict(zip(SEVERITIES, map(float, shares), strict=True)))
+            row = _with_shares(row, shares)
         readings.append(row)
     odds = []
-    for row in tables.fault_odds:
-        name = (row.fault, row.build)
+    for odd in tables.fault_odds:
+        name = (odd.fault, odd.build)
         if name in learned.odds:
-            shares = 100 * learned.odds[name].shares[ages_of(tables, name).index(row.age)]
-            row = replace(row, **dict(zip(SEVERITIES, map(float, shares), strict=True)))
-        odds.append(row)
+            odd = _with_shares(odd, 100 * learned.odds[name].shares[ages_of(tables, name).index(odd.age)])
+        odds.append(odd)
     return replace(tables, readings=tuple(readings), fault_odds=tuple(odds))
+
+
+def _with_shares(row: R, shares: np.ndarray) -> R:
+    none, slight, marked, severe = map(float, shares)
+    return replace(row, none=none, slight=slight, marked=marked, severe=severe)
 
 
 def ages_of(tables: Tables, name: FaultOdds) -> list[float]:
@@ -166,11 +169,6 @@ def ages_of(tables: Tables, name: FaultOdds) -> list[float]:
 
 def teardown_scores(cases: Sequence[Case], tables: Tables) -> np.ndarray:
     """Return the logarithm of the odds that the findings gave each severity which teardown then showed.
-
-    Parameters
-    ----------
-    cases : sequence of Case
-    tables : Tables
 
     Returns
     -------

@@ -75,7 +75,6 @@ def waits_of(evaluations: Iterable[Evaluation], courses: Mapping[str, Course], *
         Those made later than `on` are left out.
     courses : mapping of visit to Course
         As they stood on that day; an evaluation without one is open.
-    on : date
 
     Notes
     -----

@@ -112,10 +112,6 @@ def learn_delays(
     within : float
         It is through once no figure moves by more: medians as logarithms.
 
-    Returns
-    -------
-    Delays
-
     Notes
     -----
     Expectation and maximisation [1]_: those still open are shared out over the sorts by how well each explains that

@@ -49,7 +49,6 @@ class Earned:
     ----------
     of : str
         Its id or name; empty for all.
-    jobs : int
     hours, money : float
         Hours [h], and what they earned.
     per_hour : Ratio
@@ -109,7 +108,6 @@ def money_of(booked: Booked, *, tax: float, job_spread: float) -> JobMoney | Non
 
     Parameters
     ----------
-    booked : Booked
     tax : float
         Share of tax where the agreement doesn't tell.
     job_spread : float
@@ -225,7 +223,6 @@ class Earnings:
     jobs : tuple of (Booked, JobMoney)
     without : tuple of Booked
         Those without a price or without hours, of which nothing can be told.
-    whole : Earned
     by : dict of str to tuple of Earned
         By ``operation``, ``person`` and ``source``, the most lost first.
     margin : float or None
@@ -246,7 +243,6 @@ def earnings(
 
     Parameters
     ----------
-    jobs : iterable of Booked
     tax, job_spread : float
         As for `money_of`.
     cost_an_hour : callable

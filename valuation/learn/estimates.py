@@ -27,7 +27,6 @@ class Accuracy:
     ----------
     of : str
         Id of an operation or component; empty for whole jobs.
-    jobs : int
     estimated, done : float
         Hours of all of them together, as priced and as entered [h].
     bias, bias_low, bias_high : float or None

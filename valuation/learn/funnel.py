@@ -28,7 +28,6 @@ class Reached:
 
     Attributes
     ----------
-    stage : str
     reached : int
         How many got so far, or further.
     of_before : Share
@@ -47,7 +46,6 @@ class Conversion:
 
     Attributes
     ----------
-    group : str
     evaluations, yes, no, open : int
         All of them, and how each stands today.
     settled : Share
@@ -66,11 +64,6 @@ def funnel(courses: Iterable[Course], stages: Sequence[StageRow]) -> tuple[Reach
     """Return how many got how far along the way.
 
     A stage further on implies those before it, whether or not anybody entered them.
-
-    Parameters
-    ----------
-    courses : iterable of Course
-    stages : sequence of StageRow
 
     Returns
     -------
@@ -110,7 +103,6 @@ def conversion(
         As they stood on that day.
     by : function of Evaluation to str
         The group, such as `by_month`; see also `by_price`.
-    on : date
     settle_days : int
         Time that an evaluation is given [days].
 

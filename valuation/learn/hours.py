@@ -48,12 +48,10 @@ class FamilyRatio:
 
     Attributes
     ----------
-    family : str
     ratio, low, high : float
         Learned, and between which limits it lies in 9 of 10 cases [-].
     raw : float
         The plain mean of the logarithms, unheld, for comparison [-].
-    jobs, observations : int
     """
 
     family: str
@@ -75,7 +73,6 @@ class HoursLearned:
         Those with jobs, by name.
     job_spread, job_spread_low, job_spread_high : float
         How whole jobs run over or under, standard deviation of the logarithm [-].
-    jobs : int
     unknown : tuple of str
         Operations that were done but that the tables don't have for that kind of piano.
     uncounted : tuple of str
@@ -117,10 +114,6 @@ def learn_hours(jobs: Iterable[Job], tables: Tables) -> HoursLearned:
         the piece and nobody counted, as in older records, the estimate stands in.
     tables : Tables
         The prior, before any job: see `valuation.learn.taken_in.before_learning`.
-
-    Returns
-    -------
-    HoursLearned
 
     Notes
     -----
@@ -192,7 +185,8 @@ class _Seen:
         rows = {kind: tables.of_kind("operations", kind) for kind in ("upright", "grand")}
         names = tuple(sorted({family_of(row, tables) for row in tables.operations}))
         index = {name: k for k, name in enumerate(names)}
-        weight, weighted, logs = [], [], [[] for _ in names]
+        weight, weighted = [], []
+        logs: list[list[float]] = [[] for _ in names]
         square = log_weights = 0.0
         unknown: dict[str, None] = {}
         uncounted: dict[str, None] = {}

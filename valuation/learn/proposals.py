@@ -53,7 +53,6 @@ class Change:
         Such as ``operations``; ``settings`` for the file of single figures.
     key : tuple of (column, value)
         Which row; for a setting ``(("name", NAME),)``.
-    column : str
     old : float
         As it stands today.
     new : str
@@ -171,7 +170,7 @@ def propose_condition(learned: ConditionLearned, now: Tables) -> tuple[Proposal,
     """
     found = []
     for name, table in learned.readings.items():
-        keys = [(("id", name), ("given", severity)) for severity in SEVERITIES]
+        keys: list[tuple[tuple[str, str], ...]] = [(("id", name), ("given", severity)) for severity in SEVERITIES]
         found.append(_shares(f"reading-{name}", READING, "readings", keys, table, now, learned.opened))
     for (fault, build), table in learned.odds.items():
         keys = [(("fault", fault), ("build", build), ("age", f"{age:g}")) for age in ages_of(now, (fault, build))]

@@ -20,7 +20,6 @@ class Share:
 
     Attributes
     ----------
-    count, of : int
     low, high : float
         Wilson's interval [-]; 0 and 1 where there is no case.
     """

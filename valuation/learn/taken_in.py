@@ -42,8 +42,6 @@ def with_proposals(now: Tables, proposals: Iterable[Proposal], *, on: date) -> T
 
     Parameters
     ----------
-    now : Tables
-    proposals : iterable of Proposal
     on : date
         Day on which they are taken in; stands in the note of each row.
 
@@ -62,14 +60,17 @@ def with_proposals(now: Tables, proposals: Iterable[Proposal], *, on: date) -> T
                     f"{proposal.id}: {_where(change)} is changed by another proposal too; take one of them"
                 )
             cells[change.column] = (change, proposal)
-    changed = {table: _changed(now, table, rows, on) for table, rows in touched.items() if table != "settings"}
+    changed: dict[str, Any] = {
+        table: _changed(now, table, rows, on) for table, rows in touched.items() if table != "settings"
+    }
     sources = dict(now.setting_sources)
     settings = now.settings
     for key, cells in touched.get("settings", {}).items():
         name = key[0][1]
         change, proposal = cells["value"]
         _require_old(getattr(settings, name), change, proposal)
-        settings = replace(settings, **{name: float(change.new)})
+        learned: dict[str, Any] = {name: float(change.new)}
+        settings = replace(settings, **learned)
         sources[name] = LEARNED
     if proposals and LEARNED not in {row.id for row in now.sources}:
         changed["sources"] = (*now.sources, LEARNED_SOURCE)

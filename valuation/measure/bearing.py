@@ -36,22 +36,17 @@ class Bearing:
         return self.front_deg + self.rear_deg
 
 
-def bearing_from_heights(
-    bridge_mm: float, *, front_mm: float, rear_mm: float, before_mm: float = 0.0, behind_mm: float = 0.0
-) -> Bearing:
-    """Return the bend of a string from how high it stands at three places.
+def bearing_from_heights(bridge_mm: float, *, front_mm: float, rear_mm: float) -> Bearing:
+    """Return the bend of a string from how high the bridge lifts it over a thread stretched before and behind.
 
     Parameters
     ----------
     bridge_mm : float
-        Height of the string on the bridge, above a straight line or surface [mm].
+        Height of the string on the bridge, above the thread [mm].
     front_mm : float
-        Length of string from the place of the front height to the bridge [mm].
+        Length of string from the thread's front end to the bridge [mm].
     rear_mm : float
-        Length of string from the bridge to the place of the rear height [mm].
-    before_mm, behind_mm : float
-        Heights before and behind the bridge, above the same line; 0 where a thread is stretched through
-        both places [mm].
+        Length of string from the bridge to the thread's rear end [mm].
 
     Returns
     -------
@@ -75,8 +70,7 @@ def bearing_from_heights(
     """
     front = require_between(front_mm, 5, 2500, what="length in front of the bridge", unit="mm")
     rear = require_between(rear_mm, 5, 2500, what="length behind the bridge", unit="mm")
-    rises = np.array([bridge_mm - before_mm, bridge_mm - behind_mm])
-    slopes = require_between(rises / np.array([front, rear]), -1, 1, what="rise of the string over its length")
+    slopes = require_between(bridge_mm / np.array([front, rear]), -1, 1, what="rise of the string over its length")
     bends = require_between(
         np.degrees(np.arcsin(slopes)), -STEEPEST_DEG, STEEPEST_DEG, what="bend of the string", unit="deg"
     )

@@ -64,11 +64,6 @@ def read_board(crown_mm: float, net_deg: float, *, crown_within_mm: float, angle
     BoardReading
         Shape, bearing, and what they mean together.
 
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
-
     Examples
     --------
     >>> read_board(3.0, 0.8, crown_within_mm=0.5, angle_within_deg=0.1).meaning

@@ -92,11 +92,6 @@ def bending_of_ribbed_panel(strain: float, *, panel_mm: float, rib_mm: float, st
     float
         Change of curvature, positive towards more crown [1/mm].
 
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
-
     Notes
     -----
     A strip of two layers, one of which grows [1]_, with moisture in the place of heat. Loaded by nothing: the strings
@@ -179,11 +174,6 @@ def crown_over_year(board: RibbedBoard, *, now: Climate, dry: Climate, wet: Clim
     -------
     CrownYear
         Bounds of the crown in the two seasons, and where it would be gone.
-
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
 
     Notes
     -----

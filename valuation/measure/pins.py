@@ -77,11 +77,6 @@ def loose_in_all(bad: int, tried: int, in_all: int, confidence: float = 0.95) ->
     LooseInAll
         Exact limits, in pins.
 
-    Raises
-    ------
-    ValueError
-        If the counts or the confidence are not possible.
-
     Notes
     -----
     Limits of the hypergeometric law, in whole numbers throughout: the upper is the greatest number of loose pins with
@@ -137,11 +132,6 @@ def more_pins_to_settle(bad: int, tried: int, in_all: int, limit_share: float, c
         Fewest more pins after which it is settled, should further pins be loose as often as those tried; 0 if it is
         settled now. With all pins tried it always is [-].
 
-    Raises
-    ------
-    ValueError
-        If the counts, the limit or the confidence are not possible.
-
     Examples
     --------
     >>> more_pins_to_settle(0, 24, 224, 0.05)
@@ -172,11 +162,6 @@ def chance_to_settle(
     -------
     float
         Over every number of loose pins, each as likely as any other before the first pin was tried [-].
-
-    Raises
-    ------
-    ValueError
-        If the counts, the limit or the confidence are not possible.
 
     Examples
     --------

@@ -89,11 +89,6 @@ def raise_pitch(
     PitchRaise
         What is added, the greatest share reached, and the keys beyond the limit.
 
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
-
     Notes
     -----
     Rust pits and old bends break wire below any reckoned share; there is no reliable forecast. What this

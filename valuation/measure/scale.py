@@ -94,7 +94,7 @@ class ScaleFigures:
     inharmonicity: np.ndarray
 
 
-def scale_figures(scale: Scale, a4_hz: float = 440.0, strength_mpa: ArrayLike | None = None) -> ScaleFigures:
+def scale_figures(scale: Scale, a4_hz: float = 440.0) -> ScaleFigures:
     """Return tension, share of breaking strength and inharmonicity of every string entered.
 
     Parameters
@@ -103,18 +103,11 @@ def scale_figures(scale: Scale, a4_hz: float = 440.0, strength_mpa: ArrayLike | 
         What was measured.
     a4_hz : float
         Pitch of A4 for which to reckon [Hz].
-    strength_mpa : array_like, optional
-        Strength of the wire, where known better than `least_strength` [MPa].
 
     Returns
     -------
     ScaleFigures
         One figure for each key entered.
-
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
 
     Examples
     --------
@@ -129,7 +122,7 @@ def scale_figures(scale: Scale, a4_hz: float = 440.0, strength_mpa: ArrayLike | 
         scale=scale,
         frequency_hz=frequency,
         tension_n=pull,
-        share=pull / breaking_load(scale.core_mm, strength_mpa),
+        share=pull / breaking_load(scale.core_mm),
         inharmonicity=inharmonicity(scale.core_mm, scale.length_mm, pull),
     )
 

@@ -47,11 +47,6 @@ def board_over_year(across_mm: float, coefficient: float, *, dry: Climate, wet: 
     BoardYear
         Movement.
 
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
-
     Examples
     --------
     >>> year = board_over_year(
@@ -105,11 +100,6 @@ def crack_over_year(
     -------
     CrackYear
         Bounds of its width.
-
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
 
     Examples
     --------
@@ -167,11 +157,6 @@ def block_over_year(pin_mm: float, block_mm: float, coefficient: float, *, now: 
     -------
     BlockYear
         Change of fit and size.
-
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
 
     Notes
     -----

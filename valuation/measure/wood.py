@@ -94,11 +94,6 @@ def humidity_for(moisture_percent: float, temperature_c: float) -> float | None:
     float or None
         Relative humidity [%]; None where air of up to 95 % can't bring it there.
 
-    Raises
-    ------
-    ValueError
-        If a number is not possible.
-
     Examples
     --------
     >>> round(humidity_for(7.7, 21.1), 1)

@@ -16,7 +16,6 @@ def evaluation_pdf(
 
     Parameters
     ----------
-    content : Document
     paper : str
         ``a4`` or ``letter``.
     made_on : date

@@ -62,15 +62,10 @@ def unfit(entry: Entry) -> str:
 def counted(fields: Mapping[str, Sequence[Entry]]) -> tuple[dict[str, Entry], dict[str, str]]:
     """Return the entry of each field that counts, and why the present one of each other field is set aside.
 
-    Parameters
-    ----------
-    fields : mapping of field to its entries
-
     Returns
     -------
     counted : dict of field to Entry
         What was taken away included, with None for its value.
-    set_aside : dict of field to str
     """
     found, set_aside = {}, {}
     for name, entries in fields.items():

@@ -45,7 +45,6 @@ class EventEntered:
         Last part of its field's name.
     day : date
         When it happened.
-    stage, reason, note : str
     who : str
         Who entered what stands.
     told : dict or None
@@ -103,11 +102,6 @@ def events_entered(fields: Mapping[str, Sequence[Entry]]) -> tuple[tuple[EventEn
     ----------
     fields : mapping of field to its entries
         May hold other fields too.
-
-    Returns
-    -------
-    events : tuple of EventEntered
-    faults : dict of field to str
     """
     events, faults = [], {}
     for name, entries in fields.items():
@@ -181,7 +175,6 @@ def job_columns(card: JobCard, fields: Mapping[str, Sequence[Entry]]) -> dict[st
 
     Parameters
     ----------
-    card : JobCard
     fields : mapping of field to its entries
         Those of `ON_THE_CARD`.
 

@@ -40,7 +40,6 @@ class TablesChange:
         They hold from this day until others do.
     at : datetime
         When it was decided, in UTC.
-    who, why : str
     state : str
         `COUNTS`; `BROUGHT` where they came from another store and were never in force in this one; `TAKEN_BACK` where
         they were, before their day came.
@@ -70,14 +69,10 @@ class TablesEdit:
     ----------
     id : str
         UUID in hexadecimal: saving twice is saving once.
-    table : str
-    row : Row
     before : dict of column to text, or None
         What the person saw there, of the columns that were changed; None where there was no such row.
     after : dict of column to text, or None
         What is to stand there; None where the row goes.
-    at : datetime
-    who : str
     seq : int
         Place in the order of one store; 0 before it is stored.
     """

@@ -55,7 +55,6 @@ class Way:
 
     Attributes
     ----------
-    name : str
     fixed, most : float
         The price that is signed, and with all that may be found. Below nought: what is left over.
     worth : float

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
 from valuation.engine.money import tax_of
-from valuation.engine.prospects import Prospect
+from valuation.engine.prospects import LET_GO, Prospect
 from valuation.engine.rows import CautionRow, OperationRow, PartRow, ReplacementRow, Tables
-from valuation.facts.visit import Visit
+from valuation.facts.visit import Range, Visit
 from valuation.language import say
 from valuation.report.fault_words import BAD, fault_sentence, stop_sentences
 from valuation.report.quote import Quote, quote_of
@@ -83,6 +83,20 @@ class Case:
     def _cautions(self) -> list[CautionRow]:
         rows = {row.id: row for row in self.book.cautions}
         return [rows[caution.caution] for caution in self.found.cautions]
+
+    def planned(self, way: str) -> OptionResult:
+        """Return the option behind a way on which the piano stays; raises KeyError for one on which it goes."""
+        option = self.option(way)
+        if option is None:
+            raise KeyError(way)
+        return option
+
+    @property
+    def proceeds(self) -> Range:
+        """What letting it go brings in, below 0 where it costs, in money."""
+        proceeds = self.prospects[LET_GO].proceeds
+        assert proceeds is not None, "letting it go always says what it brings"
+        return proceeds
 
     def option(self, way: str) -> OptionResult | None:
         """Return the option behind a way with or without work; None for a way on which the piano goes."""

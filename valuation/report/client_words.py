@@ -99,8 +99,8 @@ def pay_words(price: Range, currency: str) -> str:
         got = Range(low=-price.high, likely=-price.likely, high=-price.low)
         return say("You get {amount} {currency}.", amount=money_range(got), currency=currency)
     if honest(price.low) < 0:
-        got, pay = money(-price.low, currency), money(price.high, currency)
-        return say("From {got} to get, to {pay} to pay.", got=got, pay=pay)
+        least, most = money(-price.low, currency), money(price.high, currency)
+        return say("From {got} to get, to {pay} to pay.", got=least, pay=most)
     return say("You pay {amount} {currency}.", amount=money_range(price), currency=currency)
 
 

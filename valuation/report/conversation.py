@@ -43,7 +43,6 @@ class Way:
 
     Attributes
     ----------
-    way, name : str
     open : bool
         There is such a plan.
     price : str
@@ -52,7 +51,6 @@ class Way:
         What is owned afterwards is worth, from low to high.
     rows : dict of str to tuple of str
         Sentences by row of `valuation.report.ways.ROWS`.
-    good, bad : tuple of Side
     jobs : tuple of str
         Each job in plain words.
     """

@@ -52,9 +52,6 @@ class Grid:
 
     Attributes
     ----------
-    caption : str
-    head : tuple of str
-    rows : tuple of tuple of str
     align : str
         'l' or 'r' for each column.
     widths : tuple of float
@@ -203,19 +200,16 @@ class Document:
 
     Attributes
     ----------
-    language : str
     shop : tuple of str
         Name of the workshop, then its address and how to reach it.
     address : tuple of str
         To whom a letter goes; empty for other papers.
     place_and_day : str
         For a letter.
-    title, subtitle : str
     running : str
         At the head of the pages that follow the first.
     facts : tuple of (label, fact)
         At the head of the paper.
-    sections : tuple of Section
     foot : str
         At the foot of each page.
     page : str

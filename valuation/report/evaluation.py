@@ -42,7 +42,6 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
         What was seen.
     appraisal : Appraisal
         What was worked out from it, with the same tables.
-    tables : Tables
     occasion : Occasion
         Who writes, for what, with which photos and choices.
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_work import OptionResult
@@ -192,8 +194,8 @@ def method(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
 def invented_prices(tables: Tables) -> list[Block]:
     """Return the warning that belongs on every paper as long as prices are invented."""
     invented = {row.id for row in tables.sources if row.kind == "invented"}
-    priced = (*tables.bands, *tables.rates, *tables.materials, *tables.replacements)
-    if not any(row.source in invented for row in priced):
+    priced: tuple[Sequence[Any], ...] = (tables.bands, tables.rates, tables.materials, tables.replacements)
+    if not any(row.source in invented for rows in priced for row in rows):
         return []
     return [
         Words(
@@ -224,10 +226,10 @@ def cautions(appraisal: Appraisal, tables: Tables) -> list[Block]:
     for row in told:
         if not row.plain or row.always or row.fault in stopping:
             continue
-        source = sources.get(row.source)
-        published = source is not None and source.kind == "published"
-        text = say(row.plain)
-        items.append(say("{text} ({source})", text=text, source=say(source.title)) if published else text)
+        source, text = sources.get(row.source), say(row.plain)
+        if source is not None and source.kind == "published":
+            text = say("{text} ({source})", text=text, source=say(source.title))
+        items.append(text)
     return [Points(items=tuple(dict.fromkeys(items)))] if items else []
 
 

@@ -43,7 +43,7 @@ def the_piano(visit: Visit, tables: Tables, occasion: Occasion) -> list[Block]:
 
 def _identity(visit: Visit, tables: Tables, occasion: Occasion) -> list[tuple[str, str]]:
     piano = visit.piano
-    names = {row.id: say(row.name) for row in (*tables.features, *tables.parts)}
+    names = {row.id: say(row.name) for row in tables.features} | {row.id: say(row.name) for row in tables.parts}
     renewed = [f"{names[part]} {year}" for part, year in piano.renewed]
     tier = next((say(row.name) for row in tables.tiers if row.id == piano.tier), say("not known"))
     size = say("Height") if piano.kind == "upright" else say("Length")

@@ -36,7 +36,6 @@ def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
 
     Parameters
     ----------
-    occasion : Occasion
     ways : tuple of str
         Ways whose prices are told.
     """
@@ -135,7 +134,6 @@ def what_may_turn_up(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
 
     Parameters
     ----------
-    occasion : Occasion
     ways : tuple of str
         Ways with work in them that are told.
     """

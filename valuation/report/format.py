@@ -152,11 +152,11 @@ def typed_numeral(text: str) -> str:
         If a sign stands where thousands could be meant, such as '1.250' where points part them.
     """
     decimal, group = number_signs()
-    if decimal == ".":
+    if (decimal, group) == (".", ","):
         return text
-    if re.search(rf"(?<![\d.,])[1-9]\d{{0,2}}{re.escape(group)}\d{{3}}(?!\d)", text):
+    if re.search(rf"(?<![\d.,])[1-9]\d{{0,2}}[{re.escape(group)}']\d{{3}}(?!\d)", text):
         raise ValueError(say("'{text}': write the number without a sign between thousands", text=text[:40]))
-    return re.sub(rf"(?<=\d){re.escape(decimal)}(?=\d)", ".", text)
+    return re.sub(r"(?<=\d),(?=\d)", ".", text)  # where points part decimals, as in Switzerland, commas do too
 
 
 def shown_unit(stored: str, system: str) -> str:

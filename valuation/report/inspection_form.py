@@ -25,7 +25,6 @@ class Fact:
 
     Attributes
     ----------
-    label : str
     boxes : tuple of str
         Words to tick; where there are none, a line is left to write on.
     wide : bool
@@ -48,7 +47,6 @@ class FormCheck:
     ----------
     number : int
         Running number on the form, from 1.
-    check, name, how : str
     boxes : tuple of (word, what it looks like)
         For a check answered in words.
     unit : str
@@ -104,7 +102,6 @@ def form_order(tables: Tables, kind: str) -> tuple[CheckRow, ...]:
 
     Parameters
     ----------
-    tables : Tables
     kind : str
         ``upright`` or ``grand``.
     """

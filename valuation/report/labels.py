@@ -15,7 +15,7 @@ from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.appraised_work import OptionResult
 from valuation.engine.rows import CheckRow
 from valuation.facts.visit import Piano
-from valuation.language import ENGLISH, language, later, number_signs, say
+from valuation.language import ENGLISH, language, later, number_signs, place, say, writes
 from valuation.report.format import measure, number
 from valuation.report.words import pull_word
 
@@ -86,7 +86,6 @@ def finding_words(finding: FindingResult, check: CheckRow, system: str = "metric
 
     Parameters
     ----------
-    finding : FindingResult
     check : CheckRow
         The row of that check.
     system : str
@@ -168,12 +167,12 @@ def day_words(day: date) -> str:
 
 def plain_day(day: date) -> str:
     """Return a day in words, with plain blanks."""
-    if language() == ENGLISH:
+    if language() == ENGLISH and writes() != "US":
         return f"{day.day} {month_name[day.month]} {day.year}"
-    # here, not above: English needs none of it
+    # here, not above: the English of most places needs none of it
     from babel.dates import format_date
 
-    return format_date(day, "long", locale=language())
+    return format_date(day, "long", locale=place())
 
 
 def short_day(day: date) -> str:
@@ -182,7 +181,7 @@ def short_day(day: date) -> str:
         return day.isoformat()
     from babel.dates import format_date
 
-    return format_date(day, "medium", locale=language())
+    return format_date(day, "medium", locale=place())
 
 
 def listed(words: Iterable[str]) -> str:

@@ -33,7 +33,6 @@ class LookFirst:
         What nobody has looked at.
     minutes : str
         How long it takes.
-    stations : tuple of Station
     locked : str
         What has to be opened first; empty where nothing has.
     """

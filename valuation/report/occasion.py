@@ -18,7 +18,6 @@ class Shop:
 
     Attributes
     ----------
-    name : str
     address, reach : tuple of str
         Lines of the address; telephone, mail and the like.
     town : str
@@ -113,15 +112,12 @@ class Occasion:
         The figures behind the ways.
     chose : tuple of (question, answer)
         What the client has said and chosen.
-    shop : Shop
     number : str
         Number of the paper and its version, as the shop counts them.
     replaces : str
         For a quotation: number of the one that it replaces.
     not_for : str
         What has to be said of the use it is wanted for; empty where an estimate of the shop's will do.
-    values : tuple of ValueSaid
-    photos : tuple of Photo
     system : str
         Units: 'metric' or 'imperial'.
     leaf : Leaf, optional

@@ -41,8 +41,6 @@ def one_page(
 
     Parameters
     ----------
-    appraisal : Appraisal
-    visit : Visit
     tables : Tables
         For the names of the checks.
     prices_from : str
@@ -130,7 +128,7 @@ def _options(appraisal: Appraisal) -> str:
         currency=appraisal.currency, years=f"{appraisal.horizon:.0f}",
     )  # fmt: skip
     over = [option_title(option) for option in appraisal.options if not option.affordable]
-    if over:
+    if over and appraisal.budget is not None:
         said = say("Beyond the budget of {amount}: {options}.", amount=money(appraisal.budget), options=", ".join(over))
         note = f"{note} {said}"
     return "\n".join([*table, _wrap(note), *map(_wrap, _scopes(appraisal))])

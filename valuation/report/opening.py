@@ -86,7 +86,7 @@ def _places_left_out(case: Case) -> set[str]:
 def surprises(case: Case) -> tuple[Surprise, ...]:
     """Return what may be found, the dearest to expect first, for each way with work in it."""
     ways = [way for way in WORK if way in case.prospects]
-    lines = [a for way in ways for a in case.option(way).allowances]
+    lines = [a for way in ways for a in case.planned(way).allowances]
     lines.sort(key=lambda a: -a.expected)
     found: dict[tuple[str, tuple[str, ...]], Surprise] = {}
     for a in lines:

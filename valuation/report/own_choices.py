@@ -76,7 +76,7 @@ def _cost(way: str, row: ChoiceRow, case: Case) -> str:
             return say("about {amount} more", amount=amount)
         return say("about {amount} less", amount=amount)
     if row.free:
-        planned = [line for line in case.option(way).lines if line.operation in row.declines]
+        planned = [line for line in case.planned(way).lines if line.operation in row.declines]
         if planned:
             return say("not done then: {work}. We plan it anew", work=in_sentence(say(planned[0].name)))
         return say("at no extra cost")

@@ -26,7 +26,7 @@ def kept_apart(thing: Any) -> Any:
         if not any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in thing):
             return thing
         return "\n".join(f"\u2068{_TURNS.sub('', line)}\u2069" if line else line for line in thing.splitlines())
-    if is_dataclass(thing):
+    if is_dataclass(thing) and not isinstance(thing, type):
         changed = {f.name: kept_apart(value) for f in fields(thing) if (value := getattr(thing, f.name))}
         return replace(thing, **changed)
     if isinstance(thing, tuple):

@@ -47,7 +47,6 @@ def made_words(paper: Paper, zone: tzinfo | None) -> str:
 
     Parameters
     ----------
-    paper : Paper
     zone : tzinfo or None
         In which the time is told; that of this machine, if left out.
     """

@@ -100,7 +100,8 @@ def _as_wished(option: str, occasion: Occasion) -> list[Block]:
     told = occasion.told
     chosen = tuple(f"{q.name}: {q.answer.name}." for q in told.questions if q.answer is not None)
     said = (*chosen, *told.of_versions[option])
-    return [*what_was_set(occasion), *([Heading(text=say("As you want it")), Points(items=said)] if said else [])]
+    wished: list[Block] = [Heading(text=say("As you want it")), Points(items=said)] if said else []
+    return [*what_was_set(occasion), *wished]
 
 
 def _work(version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:

@@ -25,7 +25,6 @@ class FixedLine:
 
     Attributes
     ----------
-    line : Line
     labour, materials, outside, amount : Decimal
         `amount` is the sum of the three.
     chosen : bool
@@ -48,7 +47,6 @@ class IfFound:
     ----------
     allowance : Allowance
         What is seen, in which part, how often, what is then done.
-    before_tax, tax, price : Decimal
     """
 
     allowance: Allowance
@@ -63,12 +61,10 @@ class Quote:
 
     Attributes
     ----------
-    lines : tuple of FixedLine
     taxed : TaxRow
         How each kind of amount is taxed.
     before_tax, tax, total : Decimal
         The sum of the lines, the tax on that sum by its kinds, both together.
-    if_found : tuple of IfFound
     most : Decimal
         The total with all that may be found: of the larger works on one part only one is ever done.
     """
@@ -87,7 +83,6 @@ def quote_of(option: OptionResult, taxed: TaxRow, chosen: Collection[str] = ()) 
 
     Parameters
     ----------
-    option : OptionResult
     taxed : TaxRow
         How each kind of amount is taxed.
     chosen : collection of str
@@ -157,8 +152,6 @@ def with_chosen(option: OptionResult, chosen: Iterable[Added], tax: TaxRow) -> O
 
     Parameters
     ----------
-    option : OptionResult
-    chosen : iterable of Added
     tax : TaxRow
         How each kind of amount is taxed.
     """

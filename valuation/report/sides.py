@@ -159,7 +159,7 @@ def _another_bad(case: Case) -> list[tuple[bool, str, str]]:
 
 
 def _let_go_good(case: Case) -> list[tuple[bool, str, str]]:
-    proceeds = case.prospects[LET_GO].proceeds.likely
+    proceeds = case.proceeds.likely
     gets = honest(proceeds) > 0
     amount = money(abs(proceeds), case.currency)
     return [

@@ -65,7 +65,6 @@ class NoVersion:
 
     Attributes
     ----------
-    way : str
     why_not : str
         Rule by which it is not offered, see `valuation.report.ways.refusal_words`; empty where no plan holds.
     """

@@ -21,7 +21,6 @@ class TracedRow:
 
     Attributes
     ----------
-    file : str
     line : int
         Line as an editor shows it; 0 where it isn't known.
     name : str

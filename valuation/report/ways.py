@@ -48,7 +48,7 @@ def row_note(row: str, case: Case) -> str:
 def rows_of(way: str, case: Case) -> dict[str, tuple[str, ...]]:
     """Return the sentences of one way, by row; each row has at least one."""
     if way not in case.prospects:
-        return dict.fromkeys(ROWS, ("–",)) | {"done": (why_not_open(way, case),)}
+        return {row: (why_not_open(way, case) if row == "done" else "–",) for row in ROWS}
     told = {row: tuple(text for text in _TOLD[row](way, case) if text) for row in ROWS}
     assert all(told.values()), "every way has something to say in every row"
     return told
@@ -110,9 +110,8 @@ def keeps_words(case: Case) -> str:
 
 
 def _done(way: str, case: Case) -> list[str]:
-    option = case.option(way)
     if way == "keep":
-        return [say("Nothing is repaired."), *(say(line.plain) for line in option.lines)]
+        return [say("Nothing is repaired."), *(say(line.plain) for line in case.planned(way).lines)]
     if way == ANOTHER:
         return [say("You get {piano}.", piano=say(case.replacement.name)), _gone(case)]
     if way == LET_GO:
@@ -172,14 +171,14 @@ def _price(way: str, case: Case) -> list[str]:
         alone = f"{low_to_high(money(row.price_low), money(row.price_high))} {case.currency}"
         said.insert(1, say("The other piano alone costs {price}.", price=alone))
         said.insert(2, _proceeds_words(case))
-    if not prospect.affordable:
+    if not prospect.affordable and case.found.budget is not None:
         budget = money(case.found.budget, case.currency)
         said.append(say("That is more than the {budget} you want to spend.", budget=budget))
     return said
 
 
 def _proceeds_words(case: Case) -> str:
-    proceeds = case.prospects[LET_GO].proceeds
+    proceeds = case.proceeds
     if honest(proceeds.likely) > 0:
         return say("The old one brings in about {amount}.", amount=money(proceeds.likely, case.currency))
     return say("To have the old one taken away costs about {amount}.", amount=money(-proceeds.likely, case.currency))

@@ -87,12 +87,12 @@ def verdict_sentence(appraisal: Appraisal) -> str:
     """Return what to do, in one sentence; before the gates have been looked at, that there is no verdict yet."""
     if not appraisal.ready:
         return say(NOT_YET)
-    best = appraisal.best
-    if appraisal.clarity == "close":
+    best, other = appraisal.best, appraisal.option(appraisal.next_option)
+    if appraisal.clarity == "close" and other is not None:
         return say(
             "{first} or {second}: on average the first comes out {amount} ahead.",
             first=say(_DO[_doing(best, appraisal)]),
-            second=say(_OR_DO[_doing(appraisal.option(appraisal.next_option), appraisal)]),
+            second=say(_OR_DO[_doing(other, appraisal)]),
             amount=money(appraisal.gap, appraisal.currency),
         )
     return say(_VERDICTS[_doing(best, appraisal)])
@@ -188,7 +188,7 @@ def reason_sentence(reason: Reason, appraisal: Appraisal) -> str:
     if reason.code != "part":
         return say(_WHAT_SPEAKS[_spoken_of(reason)], **said)
     part = next(row for row in appraisal.parts if row.part == reason.subject)
-    state = max(reason.figures, key=reason.figures.get)
+    state = max(reason.figures, key=reason.figures.__getitem__)
     return say(
         _PART_SPEAKS if part.looked_at else _UNSEEN_PART_SPEAKS,
         part=_capital(say(part.name)), state=say(state), chance=of_100(reason.figures[state]), **said,
@@ -218,7 +218,7 @@ def reason_in_short(reason: Reason, appraisal: Appraisal) -> str:
     if reason.code != "part":
         return say(_WHAT_COUNTS[_spoken_of(reason)])
     part = next(row for row in appraisal.parts if row.part == reason.subject)
-    state = max(reason.figures, key=reason.figures.get)
+    state = max(reason.figures, key=reason.figures.__getitem__)
     return say(
         "{part}, {state} in {chance}" if part.looked_at else "{part}, {state} in {chance}; nobody has looked at it",
         part=_capital(say(part.name)), state=say(state), chance=of_100(reason.figures[state]),

@@ -30,8 +30,6 @@ class RowChange:
 
     Attributes
     ----------
-    table : str
-    row : Row
     how : str
         `CHANGED`, `NEW` or `GONE`.
     cells : tuple of (column, text in force, text in the draft)
@@ -59,7 +57,6 @@ class Clash:
 
     Attributes
     ----------
-    edit : TablesEdit
     column : str
         Empty where the whole row is meant.
     stands, wanted : str
@@ -83,11 +80,8 @@ class Draft:
     ----------
     base : dict of table to text
         The tables in force.
-    edits : tuple of TablesEdit
     rows : dict of table to (dict of Row to cells)
         The rows of the tables that somebody touched, as they stand in the draft.
-    changes : tuple of RowChange
-    clashes : tuple of Clash
     """
 
     base: Mapping[str, str]

@@ -105,6 +105,7 @@ def brought_up(files: Mapping[str, str]) -> tuple[dict[str, str], tuple[str, ...
     """
     added = [name for name in FILES if name not in files]
     texts = texts_of(dict(files) | {name: _packaged(name) for name in added})
+    texts |= _with_dated_purchases(texts)
     if added:
         texts["sources"] = _with_sources(texts["sources"])
     for table, row_class in ROW_CLASSES.items():
@@ -150,6 +151,41 @@ def _with_tax_as_a_row(texts: dict[str, str]) -> dict[str, str]:
     csv.writer(line, lineterminator="\n").writerow([row.get(name, "") for name in rows[0]])
     rewritten = rewrite_setting(texts[SETTINGS], file_of(SETTINGS), "tax", {"value": f'"{_OLD_TAX["id"]}"'})
     return texts | {"taxes": f"{texts['taxes'].rstrip()}\n{line.getvalue()}", SETTINGS: rewritten}
+
+
+def _with_dated_purchases(texts: Mapping[str, str]) -> dict[str, str]:
+    """Return materials that hold from a day, and operations that name the work that is bought in for them among those.
+
+    Once a price of materials had no day, and what is bought in stood with its operation. From the first day of the
+    rates on it is what it was.
+    """
+    materials, operations = (rows_of_text(table, texts[table]) for table in ("materials", "operations"))
+    since = min((row.get("valid_from", "") for row in rows_of_text("rates", texts["rates"])), default="")
+    if not materials or "valid_from" in materials[0] or not since:
+        return {}
+    materials = [row | {"taxed_as": "material", "valid_from": since, "valid_to": ""} for row in materials]
+    for row in operations:
+        bought = {f"price_{end}": row.pop(f"outside_{end}", "") for end in ("low", "likely", "high")}
+        try:
+            if not float(bought["price_likely"] or 0) > 0:
+                continue
+        except ValueError:
+            continue  # the reader tells nothing of a column that has gone: no figure stood there
+        name = f"bought_{row['id']}" + ("" if row["kinds"] == "both" else f"_{row['kinds']}")
+        row["materials"] = ";".join(filter(None, [row["materials"], f"{name}:1"]))
+        own = {"id": name, "name": row["name"], "unit": "job", "taxed_as": "outside", "waste": "0", "markup": "0"}
+        materials.append(
+            dict.fromkeys(materials[0], "") | own | bought | {"valid_from": since, "source": row["source"]}
+        )
+    return {"materials": _written(materials), "operations": _written(operations)}
+
+
+def _written(rows: list[dict[str, str]]) -> str:
+    out = io.StringIO()
+    writer = csv.DictWriter(out, list(rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
 
 
 def _packaged(name: str) -> str:

@@ -207,7 +207,7 @@ ROW_CHECKS: dict[type, tuple[Callable[[Any], Iterator[Fault]], ...]] = {
     CautionRow: (_caution_has_one_reason,),
     OpeningRow: (_closed_takes_nothing,),
     ScopeRow: (_scope_can_be_filled,),
-    MaterialRow: (ranges_rise,),
+    MaterialRow: (ranges_rise, dates_run_forward),
     RateRow: (dates_run_forward,),
     TaxRow: (dates_run_forward,),
     LawRow: (_papers_are_known,),

@@ -36,10 +36,6 @@ def rewrite_cells(text: str, file: str, changes: Mapping[Key, Mapping[str, str]]
     changes : mapping of Key to mapping of column to text
         For each row, the new text of each cell, unquoted.
 
-    Returns
-    -------
-    str
-
     Raises
     ------
     TableError

@@ -108,7 +108,8 @@ def looks_the_same(one: Sale, other: Sale, settings: SalesSettings) -> bool:
 
 def pairs_alike(sales: Iterable[Sale], settings: SalesSettings) -> tuple[tuple[str, str], ...]:
     """Return the pairs of sales, by id, that look like one piano told twice, the earlier sale first."""
-    found, near = [], []
+    found: list[tuple[str, str]] = []
+    near: list[Sale] = []
     for sale in sorted(sales, key=lambda sale: sale.sold_on):
         near = [other for other in near if (sale.sold_on - other.sold_on).days <= settings.duplicate_days]
         found += ((other.id, sale.id) for other in near if looks_the_same(other, sale, settings))

@@ -51,7 +51,6 @@ class Comparable:
 
     Attributes
     ----------
-    sale : Sale
     distance : float
         How far the sale is from the piano, as the size of its adjustments in logarithms [-].
     adjustments : tuple of Adjustment

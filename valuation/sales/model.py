@@ -54,17 +54,12 @@ class SalesModel:
 
     Attributes
     ----------
-    kind : str
     on : date
         Day to which prices are brought.
-    tables : Tables
-    settings : SalesSettings
-    index : PriceIndex
     sales : tuple of Sale, length n
         The sales used.
     not_used : tuple of (id, reason)
         Sales that were left out, and why.
-    layout : Layout
     fit : PriceFit or None
         None where there is no sale.
     """
@@ -149,10 +144,11 @@ class SalesModel:
             raise ValueError(f"this model is of {self.kind}s, the piano is a {piano.kind}")
         band, _ = band_for(self.tables, piano, self.on)
         if self.fit is None:
-            prices, spreads = [getattr(band, state) for state in STATES], [band.spread] * len(STATES)
+            prices = [getattr(band, state) for state in STATES]
+            spreads = np.full(len(STATES), band.spread)
         else:
             traits = [self.traits_of_piano(piano, state, restored) for state in STATES]
-            prices, spreads = self._monotone(traits), np.exp(self.reach(traits))
+            prices, spreads = list(self._monotone(traits)), np.exp(self.reach(traits))
         return PricesByState(
             prices=tuple(float(price) for price in prices),
             spread=math.exp(np.mean(np.log(spreads))),

@@ -17,7 +17,6 @@ class SaleCheck:
 
     Attributes
     ----------
-    sale : str
     expected : float
         Likely price by the model fitted without this sale [money].
     spreads_off : float

@@ -26,19 +26,16 @@ class Market:
 
     Attributes
     ----------
-    model : SalesModel
     sold : PricesByState
         Before the piano's features of build.
     by_state : dict of str to Range
         Price in each state with its features; 8 in 10 lie between low and high [money].
     state : str
         State in which it is compared.
-    grid : Grid
     checks : tuple of SaleCheck
         How each sale sits among the others.
     twice : tuple of (str, str)
         Sales used that look like one piano told twice.
-    values : tuple of ValueStatement
     """
 
     model: SalesModel

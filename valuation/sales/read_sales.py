@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, UserError, quoted
@@ -109,7 +110,8 @@ def parse_sales(
         raise UserError(whole)
     problems = [_say_formula(problem) for problem in problems]
     settings = load_sales_settings() if settings is None else settings
-    rules, good, lines = Rules(tables, today), [], {}
+    rules, good = Rules(tables, today), []
+    lines: dict[str, int] = {}
     for line, row in rows:
         sale = _unguarded(row) if name.lower().endswith(".csv") else row
         faults = list(check_sale(sale, rules))
@@ -135,8 +137,10 @@ def find_duplicates(sales: list[Sale], lines: dict[str, int], settings: SalesSet
 
 def _unguarded(sale: Sale) -> Sale:
     """Return the sale with its texts as they were before they were written to CSV."""
-    texts = {name: value for name in columns_of(Sale) if isinstance(value := getattr(sale, name), str)}
-    return replace(sale, **{name: unguarded(text) for name, text in texts.items()})
+    texts: dict[str, Any] = {
+        name: unguarded(value) for name in columns_of(Sale) if isinstance(value := getattr(sale, name), str)
+    }
+    return replace(sale, **texts)
 
 
 def _say_formula(problem: Problem) -> Problem:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -128,7 +129,7 @@ class Layout:
 
     def _known(self, traits: Sequence[Traits]) -> np.ndarray:
         restored = np.array([RESTORED.index(one.restored) for one in traits])
-        columns = [
+        columns: list[Any] = [
             np.ones(len(traits)),
             [one.years_before / 10 for one in traits],
             *(restored >= rung for rung in range(1, len(RESTORED))),

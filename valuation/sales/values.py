@@ -19,7 +19,6 @@ class ValueStatement:
     ----------
     of : str
         What is valued: ``as it stands``, a plan, or the replacement.
-    kind : ValueKindRow
     amount : Range
         8 in 10 lie between low and high [money].
     on : date

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from typing import Any
 
 from valuation.engine.money import Z90
 from valuation.language import later, numeral, say
@@ -128,8 +129,8 @@ def level_words(model: SalesModel) -> str:
     times, low, high = (numeral(f"{times:.1f}") for times in model.level.times)
     if model.level.off:
         return say(_TOO_LOW if model.level.log > 0 else _TOO_HIGH, times=times, low=low, high=high)
-    factor, unsure = model.level.log, Z90 * model.level.unsure
-    factor, low, high = (numeral(f"{math.exp(log):.2f}") for log in (factor, factor - unsure, factor + unsure))
+    log, unsure = model.level.log, Z90 * model.level.unsure
+    factor, low, high = (numeral(f"{math.exp(end):.2f}") for end in (log, log - unsure, log + unsure))
     return say(
         "By them the table as a whole may be right: prices are {factor} times the table's ({low} to {high}).",
         factor=factor, low=low, high=high,
@@ -214,7 +215,8 @@ def signed(amount: float) -> str:
 
 def difference_words(adjustment: Adjustment) -> str:
     """Return one difference: what the sale has, and what the piano has."""
-    its, the_pianos = adjustment.sale_has, adjustment.piano_has
+    its: Any = adjustment.sale_has
+    the_pianos: Any = adjustment.piano_has
     match adjustment.attribute:
         case "time":
             return say("{years} years before", years=numeral(f"{its:.1f}"))

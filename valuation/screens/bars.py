@@ -13,7 +13,6 @@ class Bar:
 
     Attributes
     ----------
-    name, figure : str
     low, high : float
         From nought, or a band.
     at : float or None

@@ -28,16 +28,15 @@ def swings_chart(swings: Sequence[Swing], verdict: str, currency: str) -> tuple[
             go.Scatter(
                 x=[swing.lead_low, swing.lead_high],
                 y=[name, name],
-                mode="lines+markers+text",
+                mode="lines+markers",
                 line={"color": INK, "width": 7},
                 marker={"symbol": "line-ns", "size": 18, "line": {"width": 3, "color": INK}},
-                # one above, one below: on a narrow bar they would run into each other
-                text=[figure_words(swing.driver, at, "") for at in (swing.low, swing.high)],
-                textposition=["top center", "bottom center"],
-                textfont={"size": 13},
                 cliponaxis=False,
             )
         )
+        # one above, one below: on a narrow bar they would run into each other
+        for lead, at, side in ((swing.lead_low, swing.low, "top"), (swing.lead_high, swing.high, "bottom")):
+            _say_at(figure, (lead, name), figure_words(swing.driver, at, ""), (0.5, side), 13)
     if swings:
         figure.add_vline(x=swings[0].lead, line={"color": FAINT, "width": 2, "dash": "dot"})
     figure.add_vline(x=0, line={"color": "#22262b", "width": 2})
@@ -72,11 +71,11 @@ def frontier_chart(found: CostAndResult, verdict: str, currency: str) -> tuple[g
         symbol = "diamond" if chosen else "circle-open"
         figure.add_trace(
             go.Scatter(
-                x=[spot.price], y=[spot.net], mode="markers+text", cliponaxis=False,
+                x=[spot.price], y=[spot.net], mode="markers", cliponaxis=False,
                 marker={"symbol": symbol, "size": 15, "color": INK, "line": {"width": 3}},
-                text=[f"<b>{name}</b>" if chosen else name], textposition=side, textfont={"size": 14},
             )
         )  # fmt: skip
+        _say_at(figure, (spot.price, spot.net), f"<b>{name}</b>" if chosen else name, side, 14)
     figure.update_xaxes(
         title=say("Price ({currency})", currency=currency), gridcolor="#ddd5c3", zeroline=False, fixedrange=True,
         nticks=6, tickformat=",.0f", tickfont={"size": 14},
@@ -93,7 +92,32 @@ def frontier_chart(found: CostAndResult, verdict: str, currency: str) -> tuple[g
     return figure, " ".join([*today, *frontier_sentences(found, currency)])
 
 
-def _sides(places: Sequence[tuple[float, float]], names: Sequence[str]) -> list[str]:
+_Side = tuple[float, str]
+"""Which share of the words lies left of their mark, and whether they stand above it, below it or at its height."""
+
+_SIDES: tuple[_Side, ...] = (
+    (0.5, "top"), (0.5, "bottom"), (0.0, "top"), (1.0, "top"), (0.0, "bottom"), (1.0, "bottom"), (0.0, "middle"),
+    (1.0, "middle"),
+)  # fmt: skip
+_WIDE, _HIGH, _LETTER, _LINE = 250.0, 330.0, 7.6, 18.0
+"""Of the plot on a phone, and of a letter, all rather against us [px]."""
+
+_MARK, _BESIDE = 9.0, 11.0
+"""From the middle of a mark to its edge, and to words at its side [px]."""
+
+
+def _say_at(figure: go.Figure, at: tuple[float, float | str], words: str, side: _Side, size: int) -> None:
+    """Put words beside a mark, on ground of their own, so that no line runs through them."""
+    left, height = side
+    figure.add_annotation(
+        x=at[0], y=at[1], text=words, showarrow=False, bgcolor=PAPER, borderpad=0, font={"size": size},
+        xanchor={0.0: "left", 0.5: "center", 1.0: "right"}[left],
+        yanchor={"top": "bottom", "bottom": "top", "middle": "middle"}[height],
+        xshift=_BESIDE * (1 - 2 * left), yshift={"top": _MARK, "bottom": -_MARK, "middle": 0}[height],
+    )  # fmt: skip
+
+
+def _sides(places: Sequence[tuple[float, float]], names: Sequence[str]) -> list[_Side]:
     """Return on which side of each mark its name stands, so that none lies on another, nor over the edge.
 
     Reckoned for the narrowest screen: where there is more room, marks only move apart.
@@ -105,30 +129,21 @@ def _sides(places: Sequence[tuple[float, float]], names: Sequence[str]) -> list[
     names : sequence of str
     """
     marks = [(_WIDE * x, _HIGH * y) for x, y in places]
-    taken = [(x - 8, x + 8, y - 8, y + 8) for x, y in marks]
+    taken = [(x - _MARK, x + _MARK, y - _MARK, y + _MARK) for x, y in marks]
     sides = []
-    for (x, y), name in zip(marks, names, strict=True):
-        wide = _LETTER * len(name)
-        boxes = {}
-        for side, (left, bottom) in _SHIFTS.items():
-            at = (x + left * wide + (11 if left == 0 else -11 if left == -1 else 0), y + bottom)
-            boxes[side] = (at[0], at[0] + wide, at[1], at[1] + 18)
-        free = [side for side, box in boxes.items() if _is_free(box, taken)]
-        side = free[0] if free else "top center"
+    for mark, name in zip(marks, names, strict=True):
+        boxes = {side: _box(mark, _LETTER * len(name), side) for side in _SIDES}
+        side = next((side for side, box in boxes.items() if _is_free(box, taken)), _SIDES[0])
         taken.append(boxes[side])
         sides.append(side)
     return sides
 
 
-_WIDE, _HIGH, _LETTER = 250.0, 330.0, 7.6
-"""Of the plot on a phone, and of a letter, all rather against us [px]."""
-
-_SHIFTS = {
-    "top center": (-0.5, 9.0), "bottom center": (-0.5, -27.0), "top right": (0.0, 5.0), "top left": (-1.0, 5.0),
-    "bottom right": (0.0, -23.0), "bottom left": (-1.0, -23.0), "middle right": (0.0, -9.0),
-    "middle left": (-1.0, -9.0),
-}  # fmt: skip
-"""Where a name begins beside its mark: in its own widths, and how far above [px]."""
+def _box(mark: tuple[float, float], wide: float, side: _Side) -> tuple[float, float, float, float]:
+    (x, y), (left, height) = mark, side
+    begins = x + _BESIDE * (1 - 2 * left) - left * wide
+    bottom = y + {"top": _MARK, "bottom": -_MARK - _LINE, "middle": -_LINE / 2}[height]
+    return begins, begins + wide, bottom, bottom + _LINE
 
 
 def _is_free(box: tuple[float, float, float, float], taken: Sequence[tuple[float, float, float, float]]) -> bool:

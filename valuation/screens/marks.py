@@ -35,8 +35,6 @@ def table(
     ----------
     caption : str
         What the table shows; read out first.
-    headers : sequence of str
-    rows : sequence of sequence of str
     strong : sequence of int
         Rows to set apart, such as sums.
     dense : bool

@@ -7,7 +7,7 @@ from uuid import UUID, uuid5
 
 import streamlit as st
 
-from valuation.engine.pack import trade_words
+from valuation.engine.pack import local
 from valuation.engine.rows import Tables
 from valuation.jobs.bench_plan import SURE
 from valuation.language import say, speaking
@@ -137,7 +137,7 @@ def _by_sales(draft: Draft, book: Tables, language: str) -> BySales | None:
     sold = frame.sold(draft, book)
     if sold is None or draft.sales is None:
         return None
-    with speaking(language, trade_words(book, language)):
+    with speaking(language, local(book, language)):
         # here, not above: most papers come without sales
         from valuation.sales.on_paper import compared_rows
 

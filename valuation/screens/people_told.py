@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from valuation.engine.pack import ORIENTATION, pack_of, said_country
+from valuation.engine.pack import ORIENTATION, cited, pack_of, said_country
 from valuation.engine.rows import RetentionRow, Tables
 from valuation.engine.rows.country import EVALUATION, INVOICE, MEMORY, ORDER
 from valuation.language import say, say_many
@@ -31,12 +31,15 @@ def what_is_kept(store: Shop, book: Tables) -> None:
             "nobody, and stay."),
         say("Who of the workshop entered what: so that everybody can see how an evaluation came about."),
         _of_copies(store),
+        say("Nothing of it leaves the workshop by this tool: neither its makers nor anybody else gets any of it."),
         say("Of whoever was forgotten, a mark stays from which nobody can be read: it keeps old copies, exports and "
             "devices that were away from bringing the person back."),
     ]  # fmt: skip
     st.markdown(bullets(filter(None, lines)))
     if rows := people.law_of(store, book):
         checked = day_words(min(row.checked_on for row in rows))
+        laws = [f"{cited(row)} {row.note}".strip() for row in pack_of(book).about("data")]
+        st.markdown(bullets(md(law) for law in laws))
         st.markdown(f"{say(ORIENTATION)} {say('Last checked: {day}.', day=checked)}")
 
 

@@ -15,7 +15,7 @@ import streamlit as st
 from valuation import service
 from valuation.engine.appraised_advice import CautionResult
 from valuation.engine.appraised_condition import FindingResult
-from valuation.engine.pack import trade_words
+from valuation.engine.pack import local
 from valuation.engine.rows import Tables
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
@@ -106,7 +106,7 @@ def speak_as_chosen() -> None:
     """Speak the shop's language in this run; where the store can't be opened, which is told elsewhere, English."""
     try:
         spoken = language_chosen()
-        speak(spoken, trade_words(tables(), spoken))
+        speak(spoken, local(tables(), spoken))
     except StoreError:
         speak(ENGLISH)
 

@@ -91,7 +91,6 @@ def agreement_value(
     *,
     on: date,
     price: float | None = None,
-    note: str = "",
 ) -> dict[str, Any]:
     """Return what is agreed on.
 
@@ -101,13 +100,10 @@ def agreement_value(
         The way, with what the client wants done and left.
     quote : Quote
         Its lines and prices, as they stand on the quotation.
-    piano : Piano
-    tables : Tables
     on : date
         Day of the agreement.
     price : float, optional
         What was really agreed on for the fixed lines, with tax; that of the quote if left out.
-    note : str
 
     Returns
     -------
@@ -123,7 +119,7 @@ def agreement_value(
     if not quote.lines:
         raise ValueError(f"'{chosen.option}' has no work in it; choose an option that has")
     quoted = float(quote.total)
-    value: dict[str, Any] = {
+    return {
         "day": on.isoformat(),
         "option": chosen.option,
         "scope": chosen.scope,
@@ -140,13 +136,12 @@ def agreement_value(
         "pieces": pieces_of(chosen),
         "tables": tables.hash,
     }
-    return value | ({"note": note.strip()} if note.strip() else {})
 
 
 def _line(row: FixedLine) -> dict[str, Any]:
     line = row.line
     money = {"labour": float(row.labour), "materials": float(row.materials), "outside": float(row.outside)}
-    told = {"operation": line.operation, "part": line.part, "with_it": list(line.with_it)}
+    told: dict[str, Any] = {"operation": line.operation, "part": line.part, "with_it": list(line.with_it)}
     told |= {"hours": round(float(line.hours), _FOUR), **money}
     return {name: cell for name, cell in told.items() if cell not in ("", [])}
 

@@ -111,7 +111,6 @@ def restore(environ: Mapping[str, str], number: int | None, today: date) -> Rest
         As for `open_shop`.
     number : int or None
         Which copy; the newest sound one if None.
-    today : date
 
     Raises
     ------

@@ -73,7 +73,6 @@ def put_rescaled(
 
     Parameters
     ----------
-    store : Store
     seen : InForce
         The tables in force.
     model : SalesModel

@@ -33,11 +33,8 @@ class OnTheBench:
 
     Attributes
     ----------
-    visit, title : str
     left : float
         Expected hours still to do [h].
-    dates : Dates
-    promised : date or None
     """
 
     visit: str

@@ -76,7 +76,6 @@ class Books:
 
     Attributes
     ----------
-    first, last : date
     invented : bool
         Only the demo's, for the shop has none of its own.
     earned : Earnings

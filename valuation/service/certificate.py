@@ -108,12 +108,8 @@ def certificate(
 
     Parameters
     ----------
-    job : RecordedJob
-    visit : Visit
-    tables : Tables
     shop : Shop
         The workshop as its papers name it.
-    written_on : date
     system : str
         Units shown: 'metric' or 'imperial'.
     """

@@ -52,8 +52,6 @@ def calendar(shop: Shop, book: Tables, *, now: datetime, name: str, words: Mappi
 
     Parameters
     ----------
-    shop : Shop
-    book : Tables
     now : datetime
         When it is made, with its zone; its day is today.
     name : str

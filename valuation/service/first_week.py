@@ -40,7 +40,6 @@ class KnownPiano:
 
     Attributes
     ----------
-    title : str
     verdict : str
         The option that comes out best.
     price : float or None
@@ -87,13 +86,10 @@ def say_figure(
 
     Parameters
     ----------
-    shop : Shop
     kind, of : str
         As a row of figures.csv has them.
     wanted : float or None
         As `figure_now` has it.
-    who : str
-    on, now : date, datetime
 
     Raises
     ------
@@ -139,13 +135,10 @@ def say_where(
 
     Parameters
     ----------
-    shop : Shop
     country, tax : str
         Rows of countries.csv and taxes.csv.
     rates : mapping of str to float
         Column of taxes.csv to rate [-]; where they differ from the row's they become the row's, as the shop's own.
-    who : str
-    on, now : date, datetime
 
     Raises
     ------

@@ -37,8 +37,6 @@ class Quarter:
     ----------
     name : str
         Such as ``2026-Q2``.
-    evaluations, jobs : int
-    share : Pooled
     """
 
     name: str

@@ -41,12 +41,10 @@ def hand_out(
 
     Parameters
     ----------
-    shop : Shop
     names : collection of str
         Ids of the visits.
     path : Path
         One that is there is replaced.
-    now : datetime
     by_law : collection of str, optional
         Ids of what tax law keeps of that person.
     """

@@ -16,7 +16,6 @@ class CardFacts:
 
     Attributes
     ----------
-    client, phone : str
     price : float or None
         What the client was told, tax included; None where nothing was.
     """

@@ -77,7 +77,6 @@ def write_file(shop: Shop, path: Path) -> int:
 
     Parameters
     ----------
-    shop : Shop
     path : Path
         Ends in one of `ENDINGS`; an existing file is replaced.
 
@@ -98,8 +97,6 @@ def file_of(shop: Shop, ending: str, *, decimal: str = ".") -> bytes:
 
     Parameters
     ----------
-    shop : Shop
-    ending : str
     decimal : str
         What parts decimals in a CSV file. Where that is a comma, a semicolon parts cells, as spreadsheets there expect.
     """

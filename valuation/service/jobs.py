@@ -143,12 +143,9 @@ def event_for(
         Id of the stage that begins.
     day, today : date
         When it began; and today, for what has not happened yet can't be entered.
-    book : Tables
-    visit : Visit
     found : Appraisal, optional
         The appraisal as it stands. From it comes what the client was told where the event is the first for which that
         matters. Without it, and as long as it has no verdict, nothing is kept.
-    reason, note : str
 
     Raises
     ------
@@ -202,7 +199,6 @@ def event_id(visit: str, before: int) -> str:
 
     Parameters
     ----------
-    visit : str
     before : int
         Steps that were ever entered, those taken back included.
     """
@@ -227,11 +223,8 @@ def move(
 
     Parameters
     ----------
-    shop : Shop
     line : JobLine
         As the list showed it.
-    stage : str
-    book : Tables
     found : Appraisal or None
         As for `event_for`.
     version : TheirVersion, optional
@@ -253,7 +246,7 @@ def move(
     day = min(day, today)
     value = event_for(job, stage, day, book=book, today=today, visit=recorded.visit, found=found)
     agreement = agreement_for(job, stage, day, book=book, visit=recorded.visit, found=found, version=version)
-    by = {"who": who, "device": device, "now": now}
+    by: dict[str, Any] = {"who": who, "device": device, "now": now}
     if agreement is not None:
         shop.put(line.visit, AGREEMENT, agreement, **by)
     ever = sum(name.startswith(EVENT) for name in recorded.heads)
@@ -271,10 +264,8 @@ def step_done(shop: Shop, line: JobLine, book: Tables, *, who: str, device: str,
 
     Parameters
     ----------
-    shop : Shop
     line : JobLine
         As the list showed it.
-    book : Tables
     who, device, now : str, str, datetime
         As for `Shop.put`.
 
@@ -283,7 +274,7 @@ def step_done(shop: Shop, line: JobLine, book: Tables, *, who: str, device: str,
     Entry or None
         None where nothing was due.
     """
-    by = {"who": who, "device": device, "now": now}
+    by: dict[str, Any] = {"who": who, "device": device, "now": now}
     if line.due_on is None:
         return None
     if not line.due:

@@ -21,8 +21,6 @@ def effects(
 
     Parameters
     ----------
-    lesson : Lessons
-    chosen : sequence of Proposal
     on : date
         Today; an evaluation is looked at by the prices of its own day, where the tables hold them.
     heard : callable

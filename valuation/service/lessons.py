@@ -61,9 +61,6 @@ class Lessons:
         Visits with findings, those of them with any fault told by teardown, and finished jobs with hours.
     by_state : int
         Pianos opened of which older records tell only the state of whole parts: they teach nothing of odds.
-    hours : HoursLearned
-    condition : ConditionLearned
-    proposals : tuple of Proposal
     """
 
     now: Tables
@@ -82,10 +79,8 @@ def lessons(shop: Shop, book: Tables, *, on: date, demo: bool = False, heard: He
 
     Parameters
     ----------
-    shop : Shop
     book : Tables
         In force.
-    on : date
     demo : bool
         From the invented evaluations, to see how it looks.
     heard : callable
@@ -155,7 +150,6 @@ def take_chosen(
 
     Parameters
     ----------
-    shop : Shop
     seen : InForce
         The tables that would be changed.
     lesson : Lessons

@@ -84,7 +84,8 @@ def paper_today(store: Shop, paper: str, tables: Tables, *, today: date) -> Comp
             raise no_paper()
     visit, aside = visit_of_text(made.visit_text, tables)
     found = report(study_of_paper(replace(made, priced_on=today), visit, tables))
-    rows, fault = (), ""
+    rows: tuple[ChangedRow, ...] = ()
+    fault = ""
     if tables.hash != made.tables_hash:
         try:
             with store.store.reading() as connection:
@@ -115,4 +116,5 @@ def _rests_on(found: Appraisal) -> frozenset[str]:
     """Return the rows that an appraisal rests on, as its results name them."""
     parts = [row for part in found.parts for row in (*part.rows, *(r for f in part.findings for r in f.rows))]
     lines = [row for option in found.options for line in option.lines for row in line.rows]
-    return frozenset([*parts, *lines, *(r for x in (*found.allowances, *found.reasons) for r in x.rows)])
+    named = [x.rows for x in found.allowances] + [x.rows for x in found.reasons]
+    return frozenset([*parts, *lines, *(row for rows in named for row in rows)])

@@ -90,18 +90,14 @@ class Happened:
 
     Attributes
     ----------
-    on : date
-    evaluations : int
     invented : bool
         Only the demo's, for the shop has none of its own.
-    way : tuple of Reached
     by : dict of str to tuple of Conversion
         By ``month``, ``source``, ``verdict``, ``price`` and ``technician``.
     price_edges : tuple of float
         Where one price band ends and the next begins.
     undecided, yes, no : Curve or None
         None where there is no evaluation.
-    carry : Carry or None
     open : tuple of OpenChance
         The likeliest first; the same chance for all, but for the time waited, where no more can be told.
     lost : tuple of (reason, count)
@@ -175,7 +171,9 @@ def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
     )
 
 
-def _chances(newest: Sequence[Evaluation], known: Known, on: date):
+def _chances(
+    newest: Sequence[Evaluation], known: Known, on: date
+) -> tuple[Carry | None, ChanceModel | None, tuple[OpenChance, ...]]:
     if not newest:
         return None, None, ()
     waits = waits_of(newest, known.courses, on=on)
@@ -192,6 +190,8 @@ def _chances(newest: Sequence[Evaluation], known: Known, on: date):
 
 def explained(found: Happened, one: OpenChance) -> Chance:
     """Return the chance of an open evaluation with its limits and reasons."""
+    if found.model is None:
+        raise ValueError("nothing is known of any evaluation")
     return found.model.explain(one.evaluation, one.waited)
 
 
@@ -209,10 +209,8 @@ def work_coming(found: Happened, *, capacity: float, months: int = 6) -> tuple[M
 
     Parameters
     ----------
-    found : Happened
     capacity : float
         Hours the shop can do in a month [h].
-    months : int
 
     Notes
     -----

@@ -12,7 +12,7 @@ from typing import Any
 from valuation import __version__
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
-from valuation.engine.pack import trade_words
+from valuation.engine.pack import local
 from valuation.engine.rows import Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.errors import Problem, StoreError, UserError
@@ -127,9 +127,11 @@ def shop_facts(store: Store, *, demo: bool = False) -> Shop:
     told = {name: store.setting(setting) for setting, name in SHOP_FACTS.items()}
     if demo and not told["name"]:
         return read_shop(_DEMO_SHOP)
-    facts = {name: value if isinstance(value, str) else "" for name, value in told.items()}
-    lines = {name: tuple(line.strip() for line in facts[name].splitlines() if line.strip()) for name in facts}
-    return Shop(**{name: " ".join(found) if name in _LINES else found for name, found in lines.items()})
+    facts: dict[str, Any] = {}
+    for name, value in told.items():
+        lines = tuple(line.strip() for line in (value if isinstance(value, str) else "").splitlines() if line.strip())
+        facts[name] = " ".join(lines) if name in _LINES else lines
+    return Shop(**facts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,7 +167,6 @@ def study_of_paper(paper: Paper, visit: Visit, tables: Tables) -> Study:
         Prices by the shop's own sales, if it has any, stay as they were kept with it.
     visit : Visit
         What it holds, as these tables read it.
-    tables : Tables
     """
     return study_of(
         visit,
@@ -241,7 +242,7 @@ def begun(
         given=plain_value(given),
         figures={},
         appraisal_hash="",
-        photos=list(dict.fromkeys(photo["hash"] for photo in photos)),
+        photos=tuple(dict.fromkeys(photo["hash"] for photo in photos)),
         pdf_hash="",
         **told,
     )
@@ -313,7 +314,7 @@ def option_quoted(wanted: Wanted, found: Appraisal) -> str:
 def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
     """Return a paper as PDF, in its language, on its paper, with its photos as far as they are there."""
     given, study = paper.given, worked.study
-    with speaking(paper.language, trade_words(study.tables, paper.language)):
+    with speaking(paper.language, local(study.tables, paper.language)):
         return write_paper(
             paper.what,
             study,
@@ -323,7 +324,7 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             pictures=_pictures(store, paper, worked),
             answer=worked.answer,
             appraisal=worked.found,
-            shop=Shop(**{name: tuple(v) if isinstance(v, list) else v for name, v in given["shop"].items()}),
+            shop=_shop_of(given["shop"]),
             number=paper.printed_number,
             replaces=given.get("replaces", ""),
             wishes=from_json(given.get("wishes", {})),
@@ -335,6 +336,12 @@ def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
             done_by=day_of(given.get("done_by")),
             comparables=given.get("comparables", ()),  # papers from before there was a grid have none
         )
+
+
+def _shop_of(kept: Mapping[str, Any]) -> Shop:
+    """Return the workshop as it was named on a paper; lists of lines are kept as JSON has them."""
+    facts: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in kept.items()}
+    return Shop(**facts)
 
 
 def _pictures(store: Store, paper: Paper, worked: WorkedOut) -> list[Picture]:

@@ -147,7 +147,6 @@ def occasion_of(
         Day of the paper: until when its figures hold counts from it.
     answer, appraisal : optional
         Those of the study, where they are at hand.
-    shop : Shop, optional
     number : str
         Number of the paper and its version, as the shop counts them.
     replaces : str

@@ -53,7 +53,6 @@ def bring_in(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now:
 
     Parameters
     ----------
-    shop : Shop
     rows : sequence of PastRow
         As `past_rows` reads them; those with faults are left out.
     who, device, now : str, str, datetime

@@ -18,7 +18,7 @@ from valuation.engine.rows import RetentionRow, Tables
 from valuation.engine.rows.country import EVALUATION, INVOICE, ORDER
 from valuation.errors import Problem, StoreError
 from valuation.jobs.stages import YES
-from valuation.record import by_field
+from valuation.record import by_field, one_line
 from valuation.record.job_card import EventEntered, events_entered
 from valuation.record.nameless import mark_of
 from valuation.service.visits import Shop
@@ -28,6 +28,7 @@ from valuation.store.law import KeptByLaw
 from valuation.store.people import Holding
 from valuation.store.stones import ERASED, THROWN_AWAY, Forgotten
 from valuation.store.unspoken import Unspoken
+from valuation.store.walk_links import WalkLinks
 
 __all__ = [
     "CORRECTABLE",
@@ -72,7 +73,6 @@ class Found:
 
     Attributes
     ----------
-    holding : Holding
     fields : tuple of str
         Where they stand, also in what was entered before and no longer counts.
     """
@@ -87,7 +87,6 @@ class Due:
 
     Attributes
     ----------
-    visit : str
     row : RetentionRow
         Why, with the shop's own years where it has set any.
     """
@@ -104,11 +103,10 @@ def find(shop: Shop, words: str) -> list[Found]:
 
     Parameters
     ----------
-    shop : Shop
     words : str
         Parts of words will do; large and small letters are alike. No words find nothing.
     """
-    wanted = entries.one_line(words).casefold().split()
+    wanted = one_line(words).casefold().split()
     if not wanted:
         return []
     with shop.store.reading() as connection:
@@ -144,7 +142,6 @@ def years_of(shop: Shop, book: Tables, what: str) -> RetentionRow | None:
 
     Parameters
     ----------
-    shop : Shop
     book : Tables
         Of the shop.
     what : str
@@ -203,18 +200,16 @@ def correct(shop: Shop, visit: str, field: str, value: str, *, forget_earlier: b
 
     Parameters
     ----------
-    shop : Shop
     visit, field : str
         One of `CORRECTABLE`.
     value : str
         Empty for nothing at all.
     forget_earlier : bool
         Whether what stood there before goes for good: where it was wrong, and not only changed.
-    who, now : str, datetime
     """
     if field not in CORRECTABLE:
         raise StoreError([Problem("people", 0, field, f"it is one of {', '.join(CORRECTABLE)}")])
-    text = entries.one_line(value) if field != "story" else value.strip()
+    text = one_line(value) if field != "story" else value.strip()
     shop.put(visit, field, text or None, who=who, device="", now=now)
     if not forget_earlier:
         return 0
@@ -224,10 +219,12 @@ def correct(shop: Shop, visit: str, field: str, value: str, *, forget_earlier: b
     return count
 
 
-def restrict(shop: Shop, names: Iterable[str]) -> None:
+def restrict(shop: Shop, names: Collection[str]) -> None:
     """Keep visits and use them for nothing: no list, search, calendar or learning has them, and nobody enters."""
     with shop.store.writing() as connection:
         people.keep_as(connection, names, entries.OPEN, entries.RESTRICTED)
+    for name in names:
+        WalkLinks(shop.store.folder).revoke(name)
 
 
 def lift(shop: Shop, names: Iterable[str]) -> None:
@@ -241,12 +238,10 @@ def erase(shop: Shop, names: Collection[str], book: Tables, today: date) -> int:
 
     Parameters
     ----------
-    shop : Shop
     names : collection of str
         Ids of the visits.
     book : Tables
         Tells which stages mean that work was agreed on, or is still open.
-    today : date
 
     Raises
     ------
@@ -261,6 +256,7 @@ def erase(shop: Shop, names: Collection[str], book: Tables, today: date) -> int:
             demanded = law.take_what_law_keeps(connection, name, stone) if stone.until >= today.isoformat() else None
             kept += demanded is not None
             forgetting.forget(connection, name, stone, reasons=reasons, kept=demanded)
+    WalkLinks(shop.store.folder).forget(names)
     shop.traces = forgetting.sweep(shop.store)
     return kept
 
@@ -299,6 +295,7 @@ def throw_away(shop: Shop, name: str, book: Tables, today: date) -> None:
             raise StoreError([Problem("people", 0, title, AGREED)])
         stone = Forgotten(mark=mark_of("visit", name), how=THROWN_AWAY, day=today.isoformat())
         forgetting.forget(connection, name, stone, reasons=())
+    WalkLinks(shop.store.folder).forget([name])
     shop.traces = forgetting.sweep(shop.store)
 
 

@@ -31,10 +31,8 @@ class ToRing:
 
     Attributes
     ----------
-    visit, title, client, phone : str
     what : str
         The step, as the table or somebody has it; empty where only the quotation is about to expire.
-    due_on : date or None
     price : float or None
         What the client was told, tax included.
     chance : float or None
@@ -64,11 +62,8 @@ def whom_to_ring(shop: Shop, book: Tables, found: Happened, *, on: date) -> tupl
 
     Parameters
     ----------
-    shop : Shop
-    book : Tables
     found : Happened
         As `outcomes.happened` works it out for the same day.
-    on : date
     """
     courses, chances = found.known.courses, {one.visit: one.share for one in found.open}
     latest = _latest(due_steps(shop, book, found.known), on)

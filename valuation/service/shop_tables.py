@@ -74,7 +74,6 @@ class InForce:
 
     Attributes
     ----------
-    tables : Tables
     texts : dict of table to text
         The same as they stand.
     change : TablesChange or None
@@ -112,7 +111,7 @@ def in_force(store: Store, on: date) -> InForce:
     """Return the tables in force on a day; the same object of `Tables` as long as nothing changes."""
     with store.reading() as connection:
         changes = shop_tables.changes(connection)
-    aside = []
+    aside: list[SetAside] = []
     mark, waiting = _mark(changes), waiting_on(changes, on)
     for change in in_force_on(changes, on):
         read = _read(store, change.hash)
@@ -164,7 +163,6 @@ def put_in_force(
 
     Parameters
     ----------
-    store : Store
     texts : mapping of table to text
         All of them; they are read and checked first.
     seen : InForce

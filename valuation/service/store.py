@@ -111,8 +111,8 @@ class ShopStore:
             plain = plain_value(value)
         except ValueError as fault:
             raise StoreError([Problem("settings", 0, name, str(fault))]) from None
-        if fault := setting_fault(name, plain):
-            raise StoreError([Problem("settings", 0, name, fault)])
+        if why := setting_fault(name, plain):
+            raise StoreError([Problem("settings", 0, name, why)])
         with self.store.writing() as connection:
             entries.set_setting(connection, name, plain)
 
@@ -293,10 +293,17 @@ def new_entry(visit: str, name: str, value: Any, *, who: str, device: str, now: 
         plain = plain_value(value)
     except ValueError as fault:
         raise VisitError([Problem("visit", 0, name, str(fault))]) from None
-    names = {"who": one_line(who), "device": one_line(device)}
-    entry = Entry(id=entry_id or uuid4().hex, visit=visit, at=now, field=name, value=plain, **names)
-    if fault := why_not_entry(entry) or unfit(entry):
-        raise VisitError([Problem("visit", 0, name, fault)])
+    entry = Entry(
+        id=entry_id or uuid4().hex,
+        visit=visit,
+        at=now,
+        who=one_line(who),
+        device=one_line(device),
+        field=name,
+        value=plain,
+    )
+    if why := why_not_entry(entry) or unfit(entry):
+        raise VisitError([Problem("visit", 0, name, why)])
     return entry
 
 

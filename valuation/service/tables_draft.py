@@ -50,7 +50,6 @@ class Drafted:
     ----------
     seen : InForce
         What it changes.
-    draft : Draft
     tables : Tables or None
         What it makes; None as long as it can't be used.
     texts : dict of table to text
@@ -120,12 +119,10 @@ def enter_files(
 
     Parameters
     ----------
-    store : Store
     drafted : Drafted
         The draft that is changed.
     files : mapping of str to bytes
         Some of the files of a folder of tables, by name.
-    who, now : str, datetime
 
     Raises
     ------
@@ -176,9 +173,9 @@ def choose(store: Store, drafted: Drafted, clash: Clash, *, wanted: bool, who: s
             after = {column: (edit.after or {})[column] for column in columns}
             new = [new_edit(edit.table, edit.row, before, after, who=who, now=now)]
         else:
-            before = None if there is None else dict(there)
-            after = None if edit.after is None else dict(there or _in_force(drafted, edit)) | edit.after
-            new = [new_edit(edit.table, edit.row, before, after, who=who, now=now)]
+            was = None if there is None else dict(there)
+            will = None if edit.after is None else dict(there or _in_force(drafted, edit)) | edit.after
+            new = [new_edit(edit.table, edit.row, was, will, who=who, now=now)]
     with store.writing() as connection:
         shop_tables.lock(connection)
         shop_tables.close_edits(connection, [edit.id], shop_tables.DROPPED)

@@ -27,7 +27,7 @@ from valuation.service.shop_tables import BROUGHT, history, tables_of_change
 from valuation.service.visits import Shop
 from valuation.store import job_lines, papers
 
-__all__ = ["Effect", "Looked", "effect", "effects_of", "known", "look", "told_of_brought"]
+__all__ = ["Effect", "Looked", "effect", "effects_of", "in_sentences", "known", "look", "of_brought"]
 
 WITH_WORK = ("rebuild", "partial_repair")
 
@@ -51,7 +51,6 @@ class Effect:
 
     Attributes
     ----------
-    visit, title : str
     is_open : bool
         The client has not decided yet.
     verdict, verdict_then : str
@@ -157,15 +156,20 @@ def effects_of(looked: Looked, now: Tables, then: Tables, on: date) -> Iterator[
         yield effect(recorded, job, now, then, (on,), looked.quotations.get(recorded.id))
 
 
-def told_of_brought(shop: Shop, on: date) -> str:
-    """Return what it would mean for the figures to put the tables in force that the last import brought; or nothing."""
+def of_brought(shop: Shop, on: date) -> tuple[Effect, ...]:
+    """Return what the tables that the last import brought would do to each evaluation, were they in force."""
     brought = [change for change in history(shop.store) if change.state == BROUGHT]
     seen = shop.tables_in_force(on)
     if not brought or brought[-1].hash == seen.tables.hash:
-        return ""
+        return ()
     then, _ = tables_of_change(shop.store, brought[-1])
-    found = [one for one in effects_of(look(shop, seen.tables, on), seen.tables, then, on) if one]
-    return effect_sentences(len(found), sum(one.turns for one in found), [one.share for one in found])
+    found = (one for one in effects_of(look(shop, seen.tables, on), seen.tables, then, on) if one)
+    return tuple(sorted(found, key=lambda one: (not one.turns, -one.moved)))
+
+
+def in_sentences(found: Sequence[Effect]) -> str:
+    """Return effects in two sentences; nothing where there are none."""
+    return effect_sentences(len(found), sum(one.turns for one in found), [one.share for one in found]) if found else ""
 
 
 def known(now: Tables, then: Tables, on: date) -> tuple[Effect, ...]:
@@ -186,7 +190,6 @@ def effect(
 
     Parameters
     ----------
-    recorded, job : RecordedVisit, RecordedJob
     now, then : Tables
         Those in force, and the others.
     days : sequence of date
@@ -218,7 +221,7 @@ def _compared(
     if before is None or after is None:
         return None
     nets = before.decision.nets
-    best = max((option for option in WITH_WORK if option in nets), key=nets.get, default="")
+    best = max((option for option in WITH_WORK if option in nets), key=nets.__getitem__, default="")
     work = quoted if quoted in before.decision.best else best
     was, would = (_planned(decided, work) for decided in (before, after))
     return Effect(
@@ -240,7 +243,7 @@ def _planned(decided: _Decided, option: str) -> set[str]:
     scope = decided.decision.best.get(option)
     if scope is None:
         return set()
-    found = repairs_of(decided.study.catalogue, decided.answer.bench, decided.study.prices, scope)
+    found = repairs_of(decided.study.catalogue, decided.answer.bench, decided.study.prices, scope, MAY_WELL)
     return set(scope.operations) | {repair.operation for repair in found if repair.fixed or repair.chance >= MAY_WELL}
 
 

@@ -30,7 +30,6 @@ class Priced:
     ----------
     key : Row
         What tells it from others, the day apart.
-    name : str
     now : dict of column to text, or None
         The row that holds today.
     later : tuple of rows
@@ -64,7 +63,6 @@ def new_price(
 
     Parameters
     ----------
-    store : Store
     drafted : Drafted
         The draft as it was seen.
     table : str
@@ -73,8 +71,6 @@ def new_price(
         Of what the price is.
     figures : dict of column to text
         As they are to stand in the row.
-    from_day : date
-    who, now : str, datetime
 
     Raises
     ------
@@ -87,6 +83,7 @@ def new_price(
         told = f"nothing holds on {from_day}; choose a day from {min(r.get('valid_from', '') for r in rows)} on"
         raise StoreError([Problem(file_of(table), 0, "valid_from", told)])
     row = key_of(table, there)
+    edits: list[tuple[Row, Cells | None, Cells | None]]
     if there["valid_from"] == from_day.isoformat():
         edits = [(row, {column: there.get(column, "") for column in figures}, dict(figures))]
     else:

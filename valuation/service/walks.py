@@ -36,7 +36,6 @@ class Sent:
         32 hexadecimal digits, made on the device.
     at : datetime
         By the device's clock, with its zone.
-    field : str
     value : object
         A JSON value.
     follows : tuple of str
@@ -85,7 +84,6 @@ def take_in(
 
     Parameters
     ----------
-    shop : Shop
     visit : str
         Id of the visit.
     sent : sequence of Sent

@@ -18,9 +18,7 @@ from valuation.report.moved import figures_of
 from valuation.rules.kept_tables import files_of, tables_of
 from valuation.service.paper_parts import (
     NO_BOOKS,
-    PAPERS,
     SHOP_FACTS,
-    WRITTEN,
     BySales,
     FromTheBooks,
     Wanted,
@@ -32,6 +30,7 @@ from valuation.service.paper_parts import (
     shop_facts,
     worked_out,
 )
+from valuation.service.papers import PAPERS, WRITTEN
 from valuation.service.visits import Shop as Store
 from valuation.store import papers
 from valuation.store.papers import QUOTATION
@@ -67,7 +66,6 @@ class Again:
 
     Attributes
     ----------
-    pdf : bytes
     same : bool
         Byte for byte what was kept.
     same_figures : bool
@@ -177,8 +175,8 @@ def make_paper(
             draft = replace(draft, number=papers.next_number(connection, visit))
         pdf = laid_out(store, draft, worked)
         if len(pdf) > MOST_BYTES:
-            told = say("The paper has more than {limit} MB. Choose fewer photos.", limit=MOST_BYTES // 1_000_000)
-            raise UserError([Problem("papers", 0, "", told)])
+            large = say("The paper has more than {limit} MB. Choose fewer photos.", limit=MOST_BYTES // 1_000_000)
+            raise UserError([Problem("papers", 0, "", large)])
         made = replace(draft, pdf_hash=sha256(pdf).hexdigest())
         if fault := why_not_paper(made):
             raise StoreError([Problem("papers", 0, "", fault)])
@@ -186,8 +184,8 @@ def make_paper(
             kept = papers.keep(connection, made, pdf)
         if kept is not None:
             return kept
-    told = "others are making papers about this visit too; nothing was made. Wait a little, then try again"
-    raise StoreError([Problem("papers", 0, "", told)])
+    message = "others are making papers about this visit too; nothing was made. Wait a little, then try again"
+    raise StoreError([Problem("papers", 0, "", message)])
 
 
 def paper_again(store: Store, paper: str) -> Again:

@@ -155,8 +155,6 @@ def _keep_photos(folder: Path, names: Iterable[str], *, thorough: bool) -> set[s
 
     Parameters
     ----------
-    folder : Path
-    names : iterable of str
     thorough : bool
         Read those that a copy holds from end to end, and mend them; else their sizes must do, since it is quicker.
     """

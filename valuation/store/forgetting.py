@@ -60,7 +60,6 @@ def forget(
 
     Parameters
     ----------
-    connection : Connection
     name : str
         Id of the visit.
     stone : Forgotten
@@ -174,7 +173,6 @@ def reconcile(store: Store, reasons: Callable[[], Collection[str]], today: date)
 
     Parameters
     ----------
-    store : Store
     reasons : callable
         Gives what `forget` takes; asked only where there is something to forget. `sweep` must follow it.
     today : date

@@ -42,7 +42,6 @@ class JobLine:
         Id of the table's follow-up that it is; empty where somebody set the step, or there is none.
     next_what : str
         The step that somebody set.
-    demo : bool
     """
 
     visit: str
@@ -83,12 +82,10 @@ def job_lines(
         Each stands in the title, the maker, the place, the client's name or the serial number.
     stages : sequence of str, optional
         Only those; '' is no stage yet.
-    kind : str
     due_by : date, optional
         Only those with something to do by then.
     sort : str
         One of `SORTS`.
-    limit, offset : int
     """
     due = _due(follow_ups)
     wanted = select(visit, due.label("due_on"), _which(follow_ups).label("due"))

@@ -32,7 +32,6 @@ class KeptByLaw:
 
     Attributes
     ----------
-    id : str
     mark : str
         That of the visit.
     name : str

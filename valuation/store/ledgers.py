@@ -25,7 +25,6 @@ class Visited:
 
     Attributes
     ----------
-    visits : frozenset of str
     minutes, timed : float, int
         Minutes at the piano [min], and of how many visits they are known.
     fees, charged : float, int

@@ -25,14 +25,10 @@ class Holding:
 
     Attributes
     ----------
-    visit, title, client, place : str
     day : date or None
         Of the visit.
     changed : date
         When the last entry was made.
-    stage, kept_as : str
-    demo : bool
-    entries, photos, papers : int
     """
 
     visit: str
@@ -122,8 +118,6 @@ def unchanged_since(connection: Connection, day: str, yes: Collection[str]) -> d
 
     Parameters
     ----------
-    connection : Connection
-    day : str
     yes : collection of str
         Stages that say so.
 

@@ -44,7 +44,6 @@ def bring_back(address: URL, path: Path, tables: Iterable[str]) -> None:
 
     Parameters
     ----------
-    address : URL
     path : Path
         The dump.
     tables : iterable of str

@@ -37,7 +37,6 @@ class Proof:
 
     Attributes
     ----------
-    copy : Copy
     faults : tuple of str
         Why it can't be brought back; empty if it can.
     photos_lost : tuple of str
@@ -55,7 +54,6 @@ class RestoreReport:
 
     Attributes
     ----------
-    copy : Copy
     passed_over : tuple of Proof
         Newer copies that aren't sound.
     rows : dict of str to int

@@ -11,7 +11,7 @@ import json
 import os
 import re
 import secrets
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from hashlib import sha256
@@ -93,6 +93,13 @@ class WalkLinks:
             for path, link in self._files():
                 if link.visit == visit:
                     _write(path, replace(link, revoked=True))
+
+    def forget(self, visits: Collection[str]) -> None:
+        """Remove all links to visits of people who are forgotten."""
+        with in_plain_words(_FOLDER):
+            for path, link in self._files():
+                if link.visit in visits:
+                    path.unlink(missing_ok=True)
 
     @property
     def _folder(self) -> Path:

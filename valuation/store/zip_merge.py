@@ -34,13 +34,10 @@ class ImportReport:
         Visits that were not here; that were, and have new entries now; that had all entries already.
     visits_forgotten : int
         Visits that were forgotten here: nothing of them came in; or there, and were forgotten here, too.
-    entries_new, entries_there : int
     clashes : int
         Fields of merged visits in which what came in and what was here differ: somebody must settle them.
-    photos_new, photos_there : int
     photos_lost : int
         Photos that some visit speaks of and that are neither in the file nor here.
-    papers_new, papers_there : int
     papers_alike : int
         Papers that came in and bear a number that another paper of the visit bears too: they were made without
         knowing of each other.

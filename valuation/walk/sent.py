@@ -39,7 +39,6 @@ class Message:
         What its clock said when it sent this.
     since : int
         Up to where in the order of the store it knows the entries of others.
-    entries : tuple of Sent
     refused : dict of str to str
         Ids of entries that can't be read, and why.
     """

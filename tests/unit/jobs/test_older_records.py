@@ -88,7 +88,7 @@ def test_the_state_of_a_part_is_kept_and_says_nothing_of_single_faults(tables):
     told = {
         f"{TRUTH}strings": {"state": "worn"},
         f"{TRUTH}harp": {"state": "worn"},
-        f"{TRUTH}wire_rust": truth_value(fault, "marked", note=" at the bass "),
+        f"{TRUTH}wire_rust": truth_value(fault, "marked") | {"note": "at the bass"},
         f"{TRUTH}bass_dead": {"severity": "awful"},
         f"{TRUTH}rattles": {"severity": "slight"},
     }

@@ -5,11 +5,12 @@ from __future__ import annotations
 import io
 import re
 from datetime import date
+from functools import cache
 
 import pytest
 from demo_pianos import EVALUATED, NAMES, NOT_YET, WRITTEN_ON, appraisal_of, content_of, demo_shop, study_of
 from PIL import Image
-from printed import plain, read_back
+from printed import Printed, plain, read_back
 
 from valuation.report.document import Drawing, Grid, Numbered, Points, WayPicture
 from valuation.report.evaluation_ways import way_named
@@ -21,6 +22,12 @@ from valuation.service.papers import WRITTEN, Picture, write_paper
 def paper_of(name: str, what: str = "evaluation", **terms) -> bytes:
     given = {"written_on": WRITTEN_ON, "shop": demo_shop(), "number": "2026-014, version 2"} | terms
     return write_paper(what, study_of(name), **given)
+
+
+@cache
+def printed_of(name: str, what: str = "evaluation") -> Printed:
+    """Return what is in a paper without anything special about it."""
+    return read_back(paper_of(name, what))
 
 
 def photo(color: str = "brown") -> bytes:
@@ -36,7 +43,7 @@ def test_every_paper_is_tagged_titled_and_has_its_fonts(name: str, what: str) ->
         with pytest.raises(ValueError, match="not evaluated yet"):
             paper_of(name, what)
         return
-    printed = read_back(paper_of(name, what))
+    printed = printed_of(name, what)
     assert printed.marked
     assert printed.language == "en"
     assert study_of(name).visit.title in printed.title
@@ -50,7 +57,7 @@ def test_every_paper_is_tagged_titled_and_has_its_fonts(name: str, what: str) ->
 
 @pytest.mark.parametrize("what", ["evaluation", "quotation"])
 def test_a_table_is_read_aloud_as_a_table_with_its_headings(what: str) -> None:
-    tags = read_back(paper_of("1_fine_old_grand", what)).tags
+    tags = printed_of("1_fine_old_grand", what).tags
     tables = [block for section in content_of("1_fine_old_grand", what).sections for block in section.blocks]
     tables = [block for block in tables if isinstance(block, Grid)]
     assert tables
@@ -62,7 +69,7 @@ def test_a_table_is_read_aloud_as_a_table_with_its_headings(what: str) -> None:
 
 
 def test_the_sheet_is_read_aloud_as_lists_and_its_two_pictures_in_words() -> None:
-    content, printed = content_of("1_fine_old_grand", "summary"), read_back(paper_of("1_fine_old_grand", "summary"))
+    content, printed = content_of("1_fine_old_grand", "summary"), printed_of("1_fine_old_grand", "summary")
     blocks = [block for section in content.sections for block in section.blocks]
     [drawing] = [block for block in blocks if isinstance(block, Drawing)]
     [picture] = [block for block in blocks if isinstance(block, WayPicture)]
@@ -79,14 +86,14 @@ def test_the_sheet_is_read_aloud_as_lists_and_its_two_pictures_in_words() -> Non
 
 @pytest.mark.parametrize("name", EVALUATED)
 def test_the_evaluation_holds_the_verdict_and_how_sure_it_is(name: str) -> None:
-    text = read_back(paper_of(name)).text
+    text = printed_of(name).text
     assert plain(verdict_sentence(appraisal_of(name))) in text
     assert plain(clarity_sentence(appraisal_of(name), way_named(appraisal_of(name)))) in text
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_evaluation_is_no_booklet(name: str) -> None:
-    assert read_back(paper_of(name)).pages <= 14
+    assert printed_of(name).pages <= 14
 
 
 def test_charts_and_photos_are_told_to_those_who_do_not_see_them() -> None:

@@ -10,7 +10,8 @@ import re
 from collections.abc import Callable
 
 import pytest
-from table_talk import NAMES, figures, wanted_of
+from demo_pianos import EVALUATED
+from table_talk import wanted_of
 
 from valuation.facts.words import WAYS
 from valuation.language import speaking
@@ -25,7 +26,6 @@ from valuation.report.talk.turns_up import OUT_OF, turns_up
 from valuation.report.talk.where_you_stand import to_ask
 
 ROW = re.compile(r"^\| ((?:`[A-Z]\d+`(?:, | to )?)+) \| (.+?) \| (.+?) \|$", re.MULTILINE)
-EVALUATED = [name for name in NAMES if figures(name)[2].ready]
 FIRST_SIXTEEN = [*(f"Q{n}" for n in range(1, 7)), *(f"C{n}" for n in range(1, 11))]
 NOT_FOR_PIANOS = {"C7", "C8", "C9", "C10", *(f"B{n}" for n in range(24, 29))}
 

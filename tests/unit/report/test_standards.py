@@ -8,6 +8,8 @@ in our own words, from memory.
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 from demo_pianos import EVALUATED, content_of
 
@@ -62,16 +64,21 @@ AID = {
 }
 
 
+@cache
+def evaluation_of(name: str) -> str:
+    return as_text(content_of(name, wishes=Wishes(cost=3)))
+
+
 @pytest.mark.parametrize("name", EVALUATED)
 @pytest.mark.parametrize("item", REPORT)
 def test_an_evaluation_states_what_a_report_on_a_value_is_expected_to(name: str, item: str) -> None:
-    assert REPORT[item] in as_text(content_of(name, wishes=Wishes(cost=3)))
+    assert REPORT[item] in evaluation_of(name)
 
 
 @pytest.mark.parametrize("name", EVALUATED)
 @pytest.mark.parametrize("item", AID)
 def test_an_evaluation_states_what_an_aid_to_a_decision_is_expected_to(name: str, item: str) -> None:
-    assert AID[item] in as_text(content_of(name, wishes=Wishes(cost=3)))
+    assert AID[item] in evaluation_of(name)
 
 
 def test_what_a_buyer_has_to_be_told_stands_on_the_evaluation_and_the_quotation() -> None:

@@ -6,6 +6,8 @@ import re
 from dataclasses import replace
 
 import pytest
+from demo_pianos import EVALUATED
+from demo_pianos import NOT_YET as NOT_EVALUATED
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from table_talk import NAMES, figures, said_in_steps, studied, wanted_of
@@ -35,9 +37,7 @@ from valuation.report.their_version import STAYS
 from valuation.report.wishes import A_LOT, THEMES, Wishes
 from valuation.service import report
 
-READY = [name for name in NAMES if figures(name)[2].ready]
-NOT_EVALUATED = [name for name in NAMES if not figures(name)[2].ready]
-any_piano = pytest.mark.parametrize("name", READY)
+any_piano = pytest.mark.parametrize("name", EVALUATED)
 WISHES = st.builds(
     Wishes,
     **dict.fromkeys(THEMES, st.integers(0, 3)),
@@ -66,7 +66,7 @@ def test_every_open_way_has_as_many_good_sides_as_bad_ones_and_none_is_lost(name
 
 
 @settings(deadline=None, max_examples=30)
-@given(wishes=WISHES, name=st.sampled_from(READY))
+@given(wishes=WISHES, name=st.sampled_from(EVALUATED))
 def test_whatever_matters_no_way_is_hidden_moved_or_told_otherwise(wishes, name):
     told = side_by_side(WAYS, wanted_of(name, wishes))
     plain = side_by_side(WAYS, wanted_of(name, Wishes(to_hear=wishes.to_hear)))
@@ -78,14 +78,14 @@ def test_whatever_matters_no_way_is_hidden_moved_or_told_otherwise(wishes, name)
 
 
 @settings(deadline=None, max_examples=20)
-@given(wishes=WISHES, name=st.sampled_from(READY))
+@given(wishes=WISHES, name=st.sampled_from(EVALUATED))
 def test_which_ways_stand_there_first_does_not_hang_on_the_verdict_nor_on_what_matters(wishes, name):
     assert ways_to_compare((), wanted_of(name, wishes).case) == ways_to_compare((), wanted_of(name).case)
     assert ways_to_compare((), wanted_of(name).case)[0] == "keep"
 
 
 def test_of_more_than_three_ways_the_one_that_was_chosen_first_gives_way():
-    case = wanted_of(READY[0]).case
+    case = wanted_of(EVALUATED[0]).case
     assert ways_to_compare(["another", "keep"], case) == ("keep", "another")
     assert ways_to_compare(["let_go", "keep", "rebuild", "another"], case) == ("keep", "rebuild", "another")
     assert len(ways_to_compare(WAYS, case)) == AT_ONCE
@@ -111,7 +111,7 @@ def test_a_hundred_pianos_are_a_hundred_on_every_way(name):
 
 
 def test_a_piano_that_nobody_has_chosen_is_not_counted_as_if_it_never_failed():
-    another = next(turns for turns in turns_up(WAYS, wanted_of(READY[0]).case) if turns.way == "another")
+    another = next(turns for turns in turns_up(WAYS, wanted_of(EVALUATED[0]).case) if turns.way == "another")
     assert not another.shares
     assert "can't be counted" in another.years
 
@@ -189,9 +189,9 @@ def test_what_was_found_and_does_not_agree_is_told_so():
     assert "plate" in {seen.part for seen in told.seen}
 
 
-@pytest.mark.parametrize("name", NOT_EVALUATED)
-def test_a_piano_that_is_not_evaluated_has_no_ways_and_no_prices(name):
-    study, answer, found = studied(name)
+def test_a_piano_that_is_not_evaluated_has_no_ways_and_no_prices():
+    study, answer, found = studied(NOT_EVALUATED)
+    assert not found.ready
     assert steps_for(found) == NOT_YET
     told = comes_next(as_wanted(study, answer, found, Wishes()).case)
     text = " ".join((*told.why, *told.looks, *told.after))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from small_rules import LAWS, changed, tables, texts, without
@@ -10,8 +11,10 @@ from small_rules import LAWS, changed, tables, texts, without
 from valuation.engine.pack import (
     OWN_DECISION,
     PURPOSES,
+    barred,
     cited,
     law_words,
+    local,
     not_for,
     over_a_border,
     pack_of,
@@ -19,7 +22,10 @@ from valuation.engine.pack import (
 )
 from valuation.engine.rows.country import EVALUATION, INVOICE, KEPT, MEMORY, ORDER, TOPICS
 from valuation.errors import TableError
-from valuation.language import speaking
+from valuation.language import LANGUAGES, numeral, say, speaking
+from valuation.report.format import typed_numeral
+from valuation.report.labels import plain_day
+from valuation.report.paper_words import PAPER_NAMES
 from valuation.report.tax_words import tax_label
 from valuation.rules import tables_of
 from valuation.service import load_shop
@@ -179,6 +185,43 @@ def test_a_line_of_tax_bears_the_word_of_the_law_and_its_exact_rate(book):
     assert tax_label(rows["us_ca"]) == "sales tax: 0% on labour, 7.25% on materials, 0% on work bought in"
     with speaking("de"):
         assert tax_label(rows["ch"]) == "MWST, 8,1\N{NO-BREAK SPACE}%"
+
+
+@pytest.mark.parametrize("country", COUNTRIES)
+def test_no_paper_is_called_what_none_may_be_and_the_shops_own_words_are_looked_at(book, country):
+    there = replace(book, settings=replace(book.settings, country=country))
+    barred_words = pack_of(there).country.not_called
+    assert barred_words
+    for language in LANGUAGES:
+        with speaking(language):
+            for name in PAPER_NAMES.values():
+                assert barred(say(name), there) == ()
+    for word in barred_words:
+        assert barred(f"Master craftsman, {word.upper()} since 1999", there) == (word,)
+    assert barred("Master craftsman since 1999", there) == ()
+
+
+WRITTEN = {
+    "de": ("1.234,5", "2. Januar 2026"),
+    "at": ("1.234,5", "2. Jänner 2026"),
+    "ch": ("1’234.5", "2. Januar 2026"),
+    "uk": ("1,234.5", "2 January 2026"),
+    "us": ("1,234.5", "January 2, 2026"),
+}
+"""From CLDR (Unicode Common Locale Data Repository), as Babel has it."""
+
+
+@pytest.mark.parametrize(("country", "told"), WRITTEN.items())
+def test_numbers_and_days_are_written_as_in_the_country_in_its_own_language(book, country, told):
+    sources = book.setting_sources | {"country": "own_estimate"}
+    there = replace(book, settings=replace(book.settings, country=country), setting_sources=sources)
+    chosen = pack_of(there).country.language
+    with speaking(chosen, local(there, chosen)):
+        assert (numeral("1,234.5"), plain_day(date(2026, 1, 2))) == told
+        assert typed_numeral("3,5" if chosen == "de" else "3.5") == "3.5"
+    other = "en" if chosen == "de" else "de"
+    assert local(there, other).writes == ""
+    assert local(replace(there, setting_sources=book.setting_sources), chosen).writes == "", "nobody has said it"
 
 
 FAULTS = {

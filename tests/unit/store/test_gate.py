@@ -162,3 +162,14 @@ def test_the_words_of_ways_are_those_of_the_engine():
     from valuation.facts.words import WAYS
 
     assert WAYS == (KEEP, PARTIAL, REBUILD, ANOTHER, LET_GO)
+
+
+def test_an_agreement_with_two_lines_under_one_name_is_refused_and_stops_no_import(shop, tables, tmp_path):
+    line = {"key": "new_hammers", "operation": "new_hammers", "price": 900.0}
+    agreed = {"day": "2026-11-01", "price": 5000.0, "if_found": [line, line | {"price": 1.0}]}
+    told = why_unfit("job.agreement", agreed, TODAY)
+    assert told == "'if_found': 'new_hammers' stands twice in the list of if-found lines"
+    own = [plain_entry("piano.kind", "grand", NOW), plain_entry("job.agreement", agreed, NOW)]
+    report = shop.import_zip(write_export(tmp_path / "x.zip", {"c" * 32: own}), now=NOW)
+    assert (report.entries_new, report.set_aside) == (2, 1)
+    assert_answers(shop, "c" * 32, tables)

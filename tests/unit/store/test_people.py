@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import random
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
@@ -14,12 +15,15 @@ from zipfile import ZipFile
 import numpy as np
 import psycopg
 import pytest
+from declared_values import Ids, fields, value_of
 from made_photos import made_photo
+from own_tables import WORKSHOP, type_in
 from simulated_shop import believed_tables, simulate
 from simulated_store import believed_texts, put_in
 from sqlalchemy import text
 
 from valuation.errors import StoreError
+from valuation.facts.kinds import Day, Flag, Number, OneOf, Whole, Words
 from valuation.files.recorded_visit import finding_value
 from valuation.jobs.recorded_job import done_value, event_value
 from valuation.service import demo_visits, load_shop, people, read_visit_file
@@ -32,6 +36,7 @@ from valuation.service.visits import Shop, open_shop
 from valuation.service.written import Wanted, list_papers, make_paper
 from valuation.store import entries, forgetting
 from valuation.store.people import kept_as
+from valuation.store.walk_links import WalkLinks
 
 TODAY = date(2026, 12, 1)
 NOW = datetime(2026, 12, 1, 10, tzinfo=UTC)
@@ -55,7 +60,15 @@ PLANTED = {
 
 NOTES = ("Mister Snickelway opened", "Lodger Crumpethorn said", "Uncle Bartlequick beside it", "Frau Dingelstaub rang",
          "because Doctor Hobbledown says so")  # fmt: skip
-STRINGS = (*PLANTED.values(), *NOTES)
+IDS = Ids(load_shop())
+OWN_WORDS = {
+    field: f"Whisperwind{number:03d}"
+    for number, (field, _, kind) in enumerate(fields(IDS))
+    if not isinstance(kind, Day | Flag | Number | Whole | OneOf) and field not in (*PLANTED, "job.stage")
+}
+"""By field, of all that are declared: a word of its own, that stands wherever a word may in its value."""
+
+STRINGS = (*PLANTED.values(), *NOTES, *OWN_WORDS.values())
 
 TOLD = {"on": "2026-03-12", "verdict": "partial", "clarity": "clear", "technician": "Bo", "premium": 1500.0,
         "tables": "a" * 64, "price_low": 2000.0, "price_likely": 2500.0, "price_high": 3100.0, "hours_low": 20.0,
@@ -185,7 +198,7 @@ def test_nothing_of_a_person_is_left_anywhere_and_what_was_learned_is_the_same(
     with shop.store.writing() as connection:
         connection.execute(text("ANALYZE"))  # as a server does by itself: it keeps samples of what is in the cells
     there = bytes_of(shop, environ, postgres_folder)
-    assert set(STRINGS) <= {text for content in there.values() for text in told_in(content)}, "all could be found"
+    assert {*PLANTED.values(), *NOTES} <= {text for c in there.values() for text in told_in(c)}, "all could be found"
     photo = shop.open_visit(visit, tables).photos[0].hash
 
     people.erase(shop, [visit], tables, TODAY)
@@ -220,6 +233,42 @@ def test_nothing_of_a_person_is_left_anywhere_and_what_was_learned_is_the_same(
     assert learned(shop, tables) == before
     assert shop.photo_path(photo) is None
     shop.close()
+
+
+def test_no_word_of_any_declared_field_is_left_once_the_law_keeps_nothing(
+    shop, environ, tables, tmp_path, postgres_folder
+):
+    chance, tables = random.Random(11), said(tables, "de")
+    facts = {}
+    for field, _, kind in fields(IDS):
+
+        def word(key: str, _: Words, own: str = OWN_WORDS.get(field, "plain")) -> str:
+            return "delivered" if key in ("stage", "job.stage") else own
+
+        facts[field] = value_of(kind, chance, word, field)
+    for number, stage in (("1", "accepted"), ("2", "delivered")):
+        facts[f"job.event.{number}"] = event_value(stage, date(2026, 3, 10), agreed=AGREED)
+    at = datetime(2026, 3, 10, 9, tzinfo=UTC)
+    visit = shop.start_visit(facts | PLANTED, **BY, now=at, visit_id="c" * 32)
+    token, _ = WalkLinks(shop.store.folder).make(visit, who="Bo", now=NOW)
+    shown = shop.add_photo(visit, made_photo(seed=9), name="walk.jpg", caption=NOTES[2], **BY, now=NOW)
+    type_in(shop, "rates", WORKSHOP, {"per_hour": "68"}, {"per_hour": "74"})
+    there = bytes_of(shop, environ, postgres_folder)
+    written = {word for field, word in OWN_WORDS.items() if word in repr(facts[field])}
+    assert len(written) > 30
+    found = {text for content in there.values() for text in told_in(content)}
+    assert found == {*PLANTED.values(), NOTES[2], *written}
+    assert people.erase(shop, [visit], tables, TODAY) == 1
+    assert WalkLinks(shop.store.folder).find(token) is None
+    assert shop.photo_path(shown.field.removeprefix("photo.")) is None
+    people.clean(shop, datetime(2033, 1, 1, 12, tzinfo=UTC))
+    shop.export_zip(tmp_path / "new.zip", now=NOW)
+    assert told_in_zip(tmp_path / "new.zip") == []
+    made = shop.back_up_now(TODAY)
+    copied = [path.read_bytes() for path in made.place.rglob("*") if path.is_file()]
+    for content in (*bytes_of(shop, environ, postgres_folder).values(), *copied):
+        assert told_in(content) == []
+        assert visit.encode() not in content
 
 
 def test_an_old_file_put_in_place_by_hand_is_made_to_forget_again(environ, tables):
@@ -380,7 +429,7 @@ def test_all_that_is_kept_is_handed_out_in_one_file(shop, tables, tmp_path):
     told = hand_out(shop, [visit], tmp_path / "yours.zip", now=NOW)
     assert (told.visits, told.photos, told.papers) == (1, 1, 1)
     assert told.entries == len(shop.history(visit))
-    assert set(told_in_zip(tmp_path / "yours.zip")) == set(STRINGS)
+    assert set(told_in_zip(tmp_path / "yours.zip")) == {*PLANTED.values(), *NOTES}
     with ZipFile(tmp_path / "yours.zip") as file:
         assert [name for name in file.namelist() if name.endswith(".pdf")] == [f"papers/{visit[:6]}-1-evaluation.pdf"]
         assert "Zarathea" in file.read("read_me.txt").decode()

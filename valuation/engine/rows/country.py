@@ -64,7 +64,7 @@ def _checked_on() -> Any:
 
 
 def _checked_by() -> Any:
-    return column(f"who checked it; '{MAKERS}' until somebody qualified in the country has")
+    return column("who checked it; 'the makers of this tool' until somebody qualified in the country has")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ KEYS: dict[str, tuple[str, ...]] = {
 
 DATED: dict[str, tuple[str, ...]] = {
     "rates": ("id",),
+    "materials": ("id",),
     "bands": ("kind", "size", "tier", "era"),
     "replacements": ("kind", "tier"),
     "taxes": ("id",),

@@ -44,10 +44,9 @@ class OperationRow:
     hours_likely: float = column("as often more as less", unit="h", low=0)
     hours_high: float = column("1 in 10 jobs takes more", unit="h", low=0)
     where: str = column("which rate applies", refers_to="rates")
-    materials: tuple[Quantity, ...] = column("material:amount, separated by ';'", refers_to="materials", default=())
-    outside_low: float = column("bought-in work or carriage, 1 in 10 costs less", unit="money", low=0, default=0.0)
-    outside_likely: float = column("the same, as often more as less", unit="money", low=0, default=0.0)
-    outside_high: float = column("the same, 1 in 10 costs more", unit="money", low=0, default=0.0)
+    materials: tuple[Quantity, ...] = column(
+        "what is bought for it: material:amount, separated by ';'", refers_to="materials", default=()
+    )
     lasts_years: float | None = column("median years of service it buys", unit="years", above=0, default=None)
     loss_of_value: float = column("share of the finished value that goes with it", low=0, high=0.9, default=0.0)
     told: str = column("what a buyer must be told of it", default="")
@@ -140,16 +139,19 @@ class ScopeRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialRow:
-    """A material and what it costs the client."""
+    """What is bought for work, a material or work of others, and what it costs the client, from when to when."""
 
-    id: str = column("material")
+    id: str = column("material, or work that is bought in")
     name: str = column("name")
     unit: str = column("what one of it is")
+    taxed_as: str = column("as what it is told and taxed", choices=("material", "outside"), default="material")
     price_low: float = column("1 in 10 purchases costs less", unit="money", above=0)
     price_likely: float = column("as often more as less", unit="money", above=0)
     price_high: float = column("1 in 10 costs more", unit="money", above=0)
     waste: float = column("share added for waste and spares", low=0, high=1)
     markup: float = column("share added for stock and handling", low=0, high=3)
+    valid_from: date = column("first day")
+    valid_to: date | None = column("last day; empty means still valid", default=None)
     source: str = words.source()
     note: str = words.note()
 

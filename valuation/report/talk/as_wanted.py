@@ -22,7 +22,6 @@ class AsWanted:
     ----------
     case : Case
         With the ways planned anew by what the client wants; a way that there is not so is not open.
-    versions : mapping of way to TheirVersion or NoVersion
     said : dict of str to tuple of str
         By way, what is to be said of it because of what they want.
     """

@@ -24,7 +24,6 @@ class Seen:
     ----------
     number : int
         Stands on the drawing, and beside the sentence and the photos.
-    part, name : str
     text : str
         The worst that was found on it, in one sentence.
     more : tuple of str
@@ -59,7 +58,6 @@ class HowItIs:
         Parts that nobody has looked at; empty where there are none.
     states : dict of str to str
         Of each part its state for the drawing; empty where nobody has looked at it.
-    names : dict of str to str
     glossary : tuple of (str, str)
         Part, and what it is.
     """

@@ -92,7 +92,8 @@ def _sure(case: Case) -> tuple[str, ...]:
     else:
         said.append(say("The counts of a hundred rest on pianos that were counted."))
     said.append(say("How many good years there are is what we know least. That is why we give a wide range."))
-    if any(kinds[row.source] == "invented" for row in (*case.book.bands, *case.book.replacements)):
+    sources = {row.source for row in case.book.bands} | {row.source for row in case.book.replacements}
+    if any(kinds[source] == "invented" for source in sources):
         said.append(say("Some prices here are made up, to show how it works. They are nobody's offer."))
     elif case.found.price_basis == "band table":
         said.append(say("What pianos fetch is our own list. No sale stands behind each figure."))

@@ -50,7 +50,6 @@ class Row:
 
     Attributes
     ----------
-    row, name : str
     weight : int
         How much it matters to the client, see `valuation.report.wishes`.
     cells : tuple of tuple of str
@@ -69,8 +68,6 @@ class SideBySide:
 
     Attributes
     ----------
-    ways, names : tuple of str
-    rows : tuple of Row
     note : str
         What is to be known of the figures.
     """
@@ -157,7 +154,7 @@ def _done(way: str, case: Case) -> list[str]:
     if way == LET_GO:
         return [_gone(case), say("Nothing comes in its place.")]
     if way == "keep":
-        lines = [line for line in case.option(way).lines if case.operations[line.operation].level != _ACCESS]
+        lines = [line for line in case.planned(way).lines if case.operations[line.operation].level != _ACCESS]
         names = [in_sentence(say(line.name)) for line in lines]
         return [say("Nothing is repaired."), say("Now only: {work}.", work="; ".join(names)) if names else ""]
     parts = case.levels(way)
@@ -209,7 +206,7 @@ def pay_cell(way: str, wanted: AsWanted) -> tuple[str, ...]:
     if quote.most > quote.total:
         most = f"{exact(quote.most)} {case.currency}"
         said.append(say("At most {most}, if all turns up that may.", most=most))
-    if not prospect.affordable:
+    if not prospect.affordable and case.found.budget is not None:
         budget = money(case.found.budget, case.currency)
         said.append(say("That is more than the {budget} you want to spend.", budget=budget))
     return tuple(said)

@@ -47,14 +47,12 @@ class Turns:
 
     Attributes
     ----------
-    way, name : str
     shares : tuple of Share
         A hundred such pianos by what becomes of them; empty where there is none to play or no such way.
     years : str
         What is told of them instead, or beside it.
     opened : str
         In how many of a hundred more work turns up, or why none can.
-    finds : tuple of Find
     more : str
         That there are more, and where they stand; empty where all are told.
     """
@@ -163,7 +161,7 @@ def seen_words_of(line: Allowance, case: Case) -> str:
 def _finds(way: str, case: Case) -> tuple[Find, ...]:
     if way not in WORK:
         return ()
-    lines = sorted(case.option(way).allowances, key=lambda line: -line.expected)
+    lines = sorted(case.planned(way).allowances, key=lambda line: -line.expected)
     return tuple(
         Find(
             count=of_100(line.chance),

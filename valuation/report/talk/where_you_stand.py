@@ -33,7 +33,6 @@ class Version:
 
     Attributes
     ----------
-    way, name : str
     price : str
         What is fixed, with tax; where the piano goes, what is paid or got.
     tax : str

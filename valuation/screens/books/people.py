@@ -11,8 +11,8 @@ from valuation.jobs.people import Person
 from valuation.language import say
 from valuation.report.format import number
 from valuation.report.labels import short_day
+from valuation.report.typed import read_hours, read_money
 from valuation.screens.day_field import read_day
-from valuation.screens.job.typed import read_hours, read_money
 from valuation.screens.state import fill, held, session_catching
 from valuation.service.people_at_work import keep_people, people_of
 from valuation.service.visits import Shop

@@ -11,10 +11,10 @@ from valuation.learn.earned import Earned
 from valuation.learn.ratios import LEAST_JOBS, Ratio
 from valuation.learn.shares import Share
 from valuation.report.format import exact, low_to_high, number, of_100
+from valuation.report.job_words import CAUSES
 from valuation.report.labels import short_day, with_capital
 from valuation.screens import marks
 from valuation.screens.happened.tables import share_words
-from valuation.screens.job.words import CAUSES
 from valuation.screens.safe import bullets, md
 from valuation.service.books import Books
 

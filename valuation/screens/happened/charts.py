@@ -24,7 +24,7 @@ _BASE = {
     "font": {"color": "#22262b", "size": 15, "family": "Source Sans, sans-serif"},
     "hovermode": False,
     "dragmode": False,
-    "margin": {"l": 4, "r": 16, "t": 16, "b": 40},
+    "margin": {"l": 4, "r": 16, "t": 16, "b": 70},
 }
 
 
@@ -60,8 +60,8 @@ def decisions_chart(yes: Curve, no: Curve, undecided: Curve) -> go.Figure:
         zeroline=False, fixedrange=True, automargin=True,
     )  # fmt: skip
     figure.update_xaxes(
-        range=[0, max(_LONGEST * 1.02, 1)], title=say("days since the evaluation"), gridcolor="#ddd5c3",
-        fixedrange=True, zeroline=False,
+        range=[0, _LONGEST * 1.02], tickvals=[90, 180, 270, 360], gridcolor="#ddd5c3", fixedrange=True, zeroline=False,
+        title={"text": say("days since the evaluation"), "standoff": 14},
     )  # fmt: skip
     figure.update_layout(**_BASE, height=420, showlegend=False, separators="".join(number_signs()))
     return figure
@@ -74,7 +74,8 @@ def _steps(curve: Curve) -> tuple[list[float], list[float], list[float], list[fl
     columns[0].append(float(_LONGEST))
     for column in columns[1:]:
         column.append(column[-1])
-    return tuple(columns)
+    days, share, low, high = columns
+    return days, share, low, high
 
 
 def decisions_words(yes: Curve, no: Curve, undecided: Curve) -> list[str]:
@@ -115,8 +116,19 @@ def coming_chart(months: Sequence[Month]) -> go.Figure:
             yanchor="bottom", font={"size": 15},
         )  # fmt: skip
     top = max(max(month.coming_high, month.capacity) for month in months) * 1.15 or 1.0
-    figure.update_yaxes(range=[0, top], title=say("hours"), gridcolor="#ddd5c3", fixedrange=True, automargin=True)
-    figure.update_xaxes(type="category", fixedrange=True, showgrid=False)
+    figure.update_yaxes(
+        range=[0, top],
+        title={"text": say("hours"), "standoff": 10},
+        gridcolor="#ddd5c3",
+        fixedrange=True,
+        automargin=True,
+    )
+    # the year below the month: on a phone there is no room for both in a line
+    years = [f"{month.first:%m}<br>{month.first:%Y}" for month in months]
+    figure.update_xaxes(
+        type="category", fixedrange=True, showgrid=False, tickvals=names, ticktext=years, tickangle=0,
+        tickfont={"size": 13},
+    )  # fmt: skip
     figure.update_layout(**_BASE, height=380, showlegend=False, separators="".join(number_signs()))
     return figure
 

@@ -15,11 +15,11 @@ from valuation.jobs.ledger import IfFoundLine
 from valuation.language import later, say
 from valuation.record.job_card import AGREEMENT, CHANGE, FEE, FOUND, MONEY, PROMISED, RETURN
 from valuation.report.format import cents, number
+from valuation.report.job_words import CAUSES, MONEY_WORDS, job_value_words
 from valuation.report.labels import day_words, option_name, with_capital
+from valuation.report.typed import read_hours, read_money
 from valuation.screens import clashes, marks, shop
 from valuation.screens.day_field import day_field, read_day
-from valuation.screens.job.typed import read_hours, read_money
-from valuation.screens.job.words import CAUSES, MONEY_WORDS, job_value_words
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held, who
 from valuation.service.jobs import RecordedJob, gone_home
@@ -247,7 +247,8 @@ def _returns(draft: Draft, job: RecordedJob, book: Tables) -> None:
         st.pills(say("Why"), list(RETURN_CAUSES), format_func=lambda cause: say(CAUSES[cause]),
                  key=draft.key("return_cause"), default="work", required=True)  # fmt: skip
         parts = {row.id: with_capital(say(row.name)) for row in book.parts}
-        st.selectbox(say("Part"), list(parts), index=None, format_func=parts.get, key=draft.key("return_part"),
+        st.selectbox(say("Part"), list(parts), index=None, format_func=lambda one: parts.get(one, ""),
+                     key=draft.key("return_part"),
                      placeholder=say("may stay empty"))  # fmt: skip
         st.text_input(say("Hours"), key=draft.key("return_hours"), placeholder=say("such as 2.5 or 1:30"))
         label = say("What it cost, in {currency}", currency=book.settings.currency)

@@ -14,13 +14,13 @@ from valuation.files.reading_place import read_place
 from valuation.files.visit_values import AnswerError
 from valuation.jobs.recorded_job import YEAR
 from valuation.language import say, say_many
+from valuation.readings.typed import place_name, read_run, run_text
 from valuation.report.format import plain_measure, unit_words
 from valuation.report.labels import with_capital
 from valuation.report.paper_words import SIZE_NAMES
 from valuation.screens import marks, shop
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held
-from valuation.screens.typed_readings import place_name, read_run, run_text
 from valuation.service.certificate import (
     ABSENT,
     AFTER,

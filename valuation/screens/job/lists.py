@@ -34,7 +34,6 @@ def board(store: Shop, book: Tables, counts: Mapping[str, int], asked: Mapping[s
         As `service_jobs.stage_counts` gives them.
     asked : mapping of str to str
         What was searched for.
-    today : date
     """
     ahead = ["", *(row.id for row in book.stages if row.step and row.id not in service_jobs.gone_home(book.stages))]
     filled = [stage for stage in ahead if counts.get(stage)]

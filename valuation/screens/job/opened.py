@@ -21,7 +21,7 @@ _NOT_OPENED = "not opened"
 
 
 def opened(draft: Draft, job: RecordedJob, book: Tables) -> None:
-    """Draw one opened part at a time: how badly each of its faults truly was there; then what was thought of it."""
+    """Draw one opened part at a time: how badly each of its faults truly was there; then what had been expected."""
     st.markdown(
         say("What each part truly was once it was open to the eye, whatever the plan said. Say it for every fault "
             "that could be seen, also where it was not there: from this the tables learn. What nobody saw stays "
@@ -41,7 +41,7 @@ def opened(draft: Draft, job: RecordedJob, book: Tables) -> None:
         with st.container(key=draft.key(f"opened_{part}"), gap="small"):
             for row in faults[part]:
                 _truth(draft, row, told, book)
-        _thought(draft, part, book)
+        _expected(draft, part, book)
     _original(draft, job, book)
 
 
@@ -75,11 +75,9 @@ def _looks(row: FaultRow, severity: str) -> str:
     return f"{say(severity)}: {say(getattr(row, severity))}"
 
 
-def _thought(draft: Draft, part: str, book: Tables) -> None:
-    """Tell what was thought of the part, once asked: told before, it would be copied."""
-    shown = st.expander(
-        say("What was thought of it from the visit"), key=draft.key(f"thought_{part}"), on_change="rerun"
-    )
+def _expected(draft: Draft, part: str, book: Tables) -> None:
+    """Tell what was expected of the part, once asked: told before, it would be copied."""
+    shown = st.expander(say("What was expected after the visit"), key=draft.key(f"expected_{part}"), on_change="rerun")
     if not shown.open:
         return
     with shown:

@@ -35,7 +35,7 @@ def prices(store: Shop, drafted: Drafted, table: str) -> None:
         one = next(one for one in found if one.key == chosen)
         stamp = f"{table}_{'_'.join(cell for _, cell in chosen)}_{len(drafted.draft.edits)}"
         for column in columns:
-            st.text_input(words.column_name(column), value=numeral((one.now or {}).get(column, "")),
+            st.text_input(words.column_name(column, table), value=numeral((one.now or {}).get(column, "")),
                           key=f"price_{column}_{stamp}", max_chars=20)  # fmt: skip
         day = day_field(say("From the day"), f"price_day_{table}", shop.today())
         kit.action(session_catching(), f"price_in_{table}", say("Into the draft"), _take, store, drafted, table, one,
@@ -51,7 +51,7 @@ def _table(table: str, found: list[Priced], columns: tuple[str, ...], currency: 
             for cells in one.later
         )
         rows.append([say(one.name), *(numeral(now.get(c, "")) or "–" for c in columns), _day(now), later])
-    headers = ["", *(words.column_name(c) for c in columns), say("since"), say("then")]
+    headers = ["", *(words.column_name(c, table) for c in columns), say("since"), say("then")]
     if ROW_CLASSES[table] is TaxRow:
         caption = say("{table}, as shares; what stands in the draft is in it.", table=table_name(table))
     else:
@@ -76,7 +76,7 @@ def _take(
         try:
             figures[column] = typed_numeral(text)
         except ValueError as fault:
-            fill(SAID, f"{words.column_name(column)}: {fault}")
+            fill(SAID, f"{words.column_name(column, table)}: {fault}")
             return
     moved = {column: new for column, new in figures.items() if new != (one.now or {}).get(column, "")}
     if not moved:

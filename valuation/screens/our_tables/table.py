@@ -14,14 +14,14 @@ import streamlit as st
 
 from valuation.engine.rows import Settings
 from valuation.engine.rows.row_keys import key_columns
-from valuation.facts.columns import columns_of
 from valuation.files.faults import file_of
 from valuation.language import say, say_many
 from valuation.report.table_names import TABLE_NAMES, table_name
 from valuation.rules.load import MOST_BYTES, ROW_CLASSES
 from valuation.rules.table_rows import SETTINGS, Cells, columns_of_table, key_of, rows_of_text
 from valuation.screens import kit, shop
-from valuation.screens.our_tables.new_row import new_row
+from valuation.screens.our_tables import words
+from valuation.screens.our_tables.new_row import TABLE, goes_on, new_row
 from valuation.screens.our_tables.versions import SAID
 from valuation.screens.state import fill, held, session_catching, who
 from valuation.service import UserError
@@ -37,7 +37,7 @@ def whole_table(store: Shop, drafted: Drafted) -> None:
     """Draw one table."""
     names = {table: table_name(table) for table in (*TABLE_NAMES, *ROW_CLASSES) if table in drafted.texts}
     with st.container(horizontal=True, vertical_alignment="bottom", key="tables_choose"):
-        table = st.selectbox(say("Table"), list(names), format_func=names.get, key="tables_table")
+        table = st.selectbox(say("Table"), list(names), format_func=lambda one: names.get(one, ""), key=TABLE)
         found = st.text_input(say("Look for words"), key="tables_search", live="0.5s", max_chars=100)
     rows = _found(rows_of_text(table, drafted.texts[table]), found)
     columns = columns_of_table(table, ROW_CLASSES.get(table, Settings))
@@ -46,20 +46,16 @@ def whole_table(store: Shop, drafted: Drafted) -> None:
     if rows:
         _grid(store, drafted, table, rows, columns, found)
     with st.expander(say("What the columns mean"), key="tables_columns"):
-        st.dataframe(pd.DataFrame(meanings(table), columns=[say("Column"), say("What it means")]), hide_index=True)
+        heads = [say("In the file"), say("What it means"), say("Unit")]
+        st.dataframe(pd.DataFrame(words.meanings(table), columns=heads), hide_index=True)
     if table != SETTINGS:
-        new_row(store, table, columns, rows)
+        new_row(store, drafted, table, rows)
+        goes_on(store, drafted, table)
     _files(store, drafted, table)
 
 
-def meanings(table: str) -> list[tuple[str, str]]:
-    """Return what each column of a table means; the single figures' own meanings for the table of them."""
-    described = columns_of(ROW_CLASSES.get(table, Settings))
-    return [(name, f"{c.says} [{c.unit}]" if c.unit else c.says) for name, (_, c) in described.items()]
-
-
-def _found(rows: list[Cells], words: str) -> list[Cells]:
-    wanted = words.casefold().split()
+def _found(rows: list[Cells], asked: str) -> list[Cells]:
+    wanted = asked.casefold().split()
     return [cells for cells in rows if all(any(w in cell.casefold() for cell in cells.values()) for w in wanted)]
 
 
@@ -83,7 +79,12 @@ def _grid(store: Shop, drafted: Drafted, table: str, rows: list[Cells], columns:
     if table == SETTINGS:
         shown = shown.drop(columns=_OUT)
     fixed = {*key_columns(table), "unit"} if table == SETTINGS else set(key_columns(table))
-    config = {c: st.column_config.TextColumn(c, disabled=c in fixed, pinned=c in fixed) for c in columns}
+    config = {
+        c: st.column_config.TextColumn(
+            words.column_name(c, table), help=f"{c}: {words.meaning(table, c)}", disabled=c in fixed, pinned=c in fixed
+        )
+        for c in columns
+    }
     config[_OUT] = st.column_config.CheckboxColumn(say("take out"), pinned=True)
     config[_FAULT] = st.column_config.TextColumn(say("to mend"), disabled=True, pinned=True, width="large")
     st.data_editor(

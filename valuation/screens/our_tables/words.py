@@ -7,14 +7,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from valuation.engine.rows import Settings
 from valuation.engine.rows.row_keys import DATED
+from valuation.facts.columns import columns_of
 from valuation.language import later, numeral, say, say_many
 from valuation.report.client_words import listed as in_a_sentence
 from valuation.report.effect_words import SHOWN_FROM, effect_sentences, signed_percent
-from valuation.report.format import exact
+from valuation.report.format import exact, unit_words
 from valuation.report.labels import listed, option_name, short_day
 from valuation.report.table_names import row_name, table_name
 from valuation.rules.draft import CHANGED, GONE, NEW, Draft, RowChange
+from valuation.rules.load import ROW_CLASSES
 from valuation.screens import marks
 from valuation.service.tables_effect import Effect
 
@@ -77,9 +80,11 @@ def change_line(change: RowChange, draft: Draft) -> str:
         return say("{where}: taken out", where=where)
     told = sorted(change.cells, key=lambda cell: cell[0] in _QUIET)
     if change.how == CHANGED:
-        return f"{where}: " + "; ".join(f"{column_name(c)} {_cell(was)} → {_cell(new)}" for c, was, new in told)
+        return f"{where}: " + "; ".join(
+            f"{column_name(c, change.table)} {_cell(was)} → {_cell(new)}" for c, was, new in told
+        )
     keys = {column for column, _ in change.row} | {"name", *_QUIET}
-    filled = ", ".join(f"{column_name(c)} {_cell(new)}" for c, _, new in told if c not in keys and new)
+    filled = ", ".join(f"{column_name(c, change.table)} {_cell(new)}" for c, _, new in told if c not in keys and new)
     return say("{where}: new, {cells}", where=where, cells=filled) if filled else say("{where}: new", where=where)
 
 
@@ -87,7 +92,7 @@ def _price_line(new: RowChange, ended: RowChange, draft: Draft) -> str:
     before, after = (draft.rows[new.table][change.row] for change in (ended, new))
     keys = {"valid_from", "valid_to"}
     moved = [(c, before.get(c, ""), words) for c, words in after.items() if c not in keys and before.get(c) != words]
-    cells = "; ".join(f"{column_name(c)} {_cell(was)} → {_cell(now)}" for c, was, now in moved)
+    cells = "; ".join(f"{column_name(c, new.table)} {_cell(was)} → {_cell(now)}" for c, was, now in moved)
     day = short_day(date.fromisoformat(dict(new.row)["valid_from"]))
     where = f"{table_name(new.table)} · {say(after.get('name', ''))}"
     return say("{where}: {cells}, from {day}", where=where, cells=cells or say("the same"), day=day)
@@ -98,9 +103,24 @@ def _where(change: RowChange, draft: Draft) -> str:
     return f"{table_name(change.table)} · {row_name(change.row, cells)}"
 
 
-def column_name(column: str) -> str:
-    """Return a column in people's words, where it has any."""
-    return say(_COLUMNS[column]) if column in _COLUMNS else column
+def column_name(column: str, table: str = "") -> str:
+    """Return a column in people's words: in few where it has any, else by what it means in its table."""
+    return say(_COLUMNS[column]) if column in _COLUMNS else meaning(table, column)
+
+
+def meaning(table: str, column: str) -> str:
+    """Return what a column of a table means, or a single figure of the table of them; itself where that isn't told."""
+    described = columns_of(ROW_CLASSES.get(table, Settings))
+    return say(described[column][1].says) if column in described else column
+
+
+def meanings(table: str) -> list[tuple[str, str, str]]:
+    """Return each column of a table, or each of the single figures: its name, what it means, its unit."""
+    described = columns_of(ROW_CLASSES.get(table, Settings))
+    return [
+        (name, say(column.says), unit_words(column.unit) if column.unit else "")
+        for name, (_, column) in described.items()
+    ]
 
 
 def _cell(words: str) -> str:
@@ -133,8 +153,8 @@ def quotations_table(effects: Sequence[Effect], currency: str) -> str:
     return marks.table(caption, headers, rows, dense=True) if rows else ""
 
 
-def evaluations_table(effects: Sequence[Effect], currency: str, operations: Mapping[str, str]) -> str:
-    """Return the evaluations that move: verdict, plan and price, as they are and as they would be."""
+def evaluations_table(effects: Sequence[Effect], currency: str, operations: Mapping[str, str], then: str = "") -> str:
+    """Return the evaluations that move: verdict, plan and price, as they are and would be; `then` heads the latter."""
     rows = [
         [
             effect.title,
@@ -149,7 +169,7 @@ def evaluations_table(effects: Sequence[Effect], currency: str, operations: Mapp
         if effect.turns or _moves(effect) or effect.gone or effect.come
     ]
     headers = [
-        say("Piano"), say("Verdict"), say("Work"), say("By today's tables"), say("By the draft"), say("Change"),
+        say("Piano"), say("Verdict"), say("Work"), say("By today's tables"), then or say("By the draft"), say("Change"),
         say("Plan"),
     ]  # fmt: skip
     caption = say("Evaluations that move, those whose verdict turns first; expected price with tax, in {currency}.",
@@ -203,4 +223,4 @@ def _price(price: float | None) -> str:
 def leap_words(change: RowChange, column: str, was: str, new: str, draft: Draft) -> str:
     """Return the question that is asked of a figure that moves by more than a factor."""
     return say("{where}: {column} from {was} to {new}. That is meant.", where=_where(change, draft),
-               column=column_name(column), was=_cell(was), new=_cell(new))  # fmt: skip
+               column=column_name(column, change.table), was=_cell(was), new=_cell(new))  # fmt: skip

@@ -5,13 +5,13 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.engine.appraisal import Appraisal
-from valuation.engine.appraised_condition import FindingResult, PartResult
+from valuation.engine.appraised_condition import ComponentResult, FindingResult, PartResult
 from valuation.engine.rows import HISTORY, Tables
 from valuation.language import say
 from valuation.report.checks import part_of_checks
 from valuation.report.format import of_100
 from valuation.report.labels import finding_words, in_sentence, pull_sentence, with_capital
-from valuation.screens import frame, marks, page_list
+from valuation.screens import frame, kit, marks, page_list
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import Draft
 
@@ -32,15 +32,27 @@ def page() -> None:
     open_checks = _open_checks(found, book)
     for component in found.components:
         parts = [part for part in found.parts if part.component == component.component]
-        st.header(md(say(component.name)), anchor=False)
-        if len(parts) > 1:
-            st.html(marks.score(component.low, component.score, component.high))
-            worst = next(part.name for part in parts if part.part == component.worst_part)
-            st.markdown(say("Worst part: {part}.", part=md(say(worst))))
-        for part in parts:
-            _part(part, draft, book, open_checks, alone=len(parts) == 1)
-    _history(found, draft, book, open_checks)
+        worst = next(part for part in parts if part.part == component.worst_part)
+        label = say("{component}: {state}, {score} of 100", component=say(component.name), state=say(worst.state),
+                    score=f"{component.score:.0f}")  # fmt: skip
+        if box := kit.folded(draft.key(f"condition_{component.component}"), label):
+            with box:
+                _component(component, parts, draft, book, open_checks)
+    if box := kit.folded(draft.key("condition_history"), say("How it has lived")):
+        with box:
+            _history(found, draft, book, open_checks)
     frame.end(book)
+
+
+def _component(
+    component: ComponentResult, parts: list[PartResult], draft: Draft, book: Tables, open_checks: dict
+) -> None:  # fmt: skip
+    if len(parts) > 1:
+        st.html(marks.score(component.low, component.score, component.high))
+        worst = next(part.name for part in parts if part.part == component.worst_part)
+        st.markdown(say("Worst part: {part}.", part=md(say(worst))))
+    for part in parts:
+        _part(part, draft, book, open_checks, alone=len(parts) == 1)
 
 
 def _open_checks(found: Appraisal, book: Tables) -> dict[str, tuple[list[str], list[str]]]:
@@ -56,7 +68,7 @@ def _open_checks(found: Appraisal, book: Tables) -> dict[str, tuple[list[str], l
 
 def _part(part: PartResult, draft: Draft, book: Tables, open_checks: dict, *, alone: bool) -> None:
     if not alone:
-        st.subheader(md(with_capital(say(part.name))), anchor=False)
+        st.header(md(with_capital(say(part.name))), anchor=False)
     st.html(marks.score(part.low, part.score, part.high))
     st.html(marks.odds(part.states))
     _faults(part)
@@ -102,7 +114,6 @@ def _not_made(part: str, open_checks: dict) -> None:
 
 
 def _history(found: Appraisal, draft: Draft, book: Tables, open_checks: dict) -> None:
-    st.header(say("How it has lived"), anchor=False)
     odds = found.exposure | found.use
     said = ", ".join(f"{say(row.name)} {of_100(odds[row.id])}" for row in book.hidden)
     st.markdown(say("Odds: {odds}. What is told and seen of its life moves the odds of every part.", odds=md(said)))

@@ -7,14 +7,17 @@ from tempfile import TemporaryDirectory
 
 import streamlit as st
 
+from valuation.engine.pack import barred, pack_of
 from valuation.engine.rows import Tables
 from valuation.language import LANGUAGES, later, say, say_many
 from valuation.report.figure_words import unsaid_words
-from valuation.screens import backups, frame, page_list, shop
+from valuation.report.labels import listed
+from valuation.screens import backups, frame, kit, page_list, shop
+from valuation.screens.our_tables.words import evaluations_table
 from valuation.screens.safe import md
 from valuation.screens.sign_in import is_signed_in
 from valuation.screens.state import enter_as, held, session_catching, who
-from valuation.service.tables_effect import told_of_brought
+from valuation.service.tables_effect import Effect, in_sentences, of_brought
 from valuation.service.visits import SHORTEST_PASSPHRASE, ImportReport, Shop, UserError
 
 _UNITS = {"metric": later("mm and N·m"), "imperial": later("inches and in-lb")}
@@ -39,10 +42,10 @@ def page() -> None:
     st.title(say("The shop"), anchor=False)
     _person()
     _not_set_yet(book)
-    _settings(store)
+    _settings(store, book)
     _demo(store)
     backups.section(store)
-    _everything(store)
+    _everything(store, book)
     _photos(store)
     _network()
     frame.end(book)
@@ -64,7 +67,7 @@ def _not_set_yet(book: Tables) -> None:
                 frame.go(page_list.FIRST_WEEK)
 
 
-def _settings(store: Shop) -> None:
+def _settings(store: Shop, book: Tables) -> None:
     st.header(say("Words and units"), anchor=False)
 
     def kept(name: str, content: str) -> str:
@@ -73,28 +76,37 @@ def _settings(store: Shop) -> None:
         return key
 
     language, units = kept("language", shop.language_chosen()), kept("units", store.setting("units") or "metric")
-    st.pills(say("Language"), list(LANGUAGES), format_func=LANGUAGES.get, key=language, required=True)
+    st.pills(
+        say("Language"), list(LANGUAGES), format_func=lambda one: LANGUAGES.get(one, one), key=language, required=True
+    )
     st.pills(
         say("Show measures in"), list(_UNITS), format_func=lambda unit: say(_UNITS[unit]), key=units, required=True
     )
     st.header(say("As it stands on what the client gets"), anchor=False)
     for name, label in _SHOP_FACTS.items():
-        st.text_input(say(label), key=kept(name, store.setting(name) or ""), max_chars=300)
+        typed = st.text_input(say(label), key=kept(name, store.setting(name) or ""), max_chars=300)
+        if words := barred(typed, book):
+            st.markdown(
+                say("No paper of a workshop may bear this in {country}: {words}.",
+                    country=say(pack_of(book).country.name), words=md(listed(words)))
+            )  # fmt: skip
 
 
 def _demo(store: Shop) -> None:
     st.header(say("The demo shop"), anchor=False)
     if store.has_demo():
         st.markdown(say("The visits of an invented workshop are here, each marked as invented."))
-        st.button(
-            say("Take the demo away and begin with my own, empty shop"), key="remove_demo", on_click=store.remove_demo
-        )
+        kit.ask(
+            session_catching(), "remove_demo", say("Take the demo away"),
+            say("Take all invented visits away, with what was entered in them? Your own visits stay."),
+            say("Yes, take them away"), store.remove_demo,
+        )  # fmt: skip
     else:
         st.markdown(say("The demo is not here."))
-        st.button(say("Bring the demo in"), key="load_demo", on_click=store.load_demo)
+        kit.action(session_catching(), "load_demo", say("Bring the demo in"), store.load_demo)
 
 
-def _everything(store: Shop) -> None:
+def _everything(store: Shop, book: Tables) -> None:
     st.header(say("Everything in one file"), anchor=False)
     st.markdown(
         say("All visits, who entered what and when, all photos and papers, in a format that the manual describes.")
@@ -130,10 +142,10 @@ def _everything(store: Shop) -> None:
         except UserError as error:
             frame.tell(error)
         else:
-            _came_in(came_in, told_of_brought(store, shop.today()) if came_in.tables_brought else "")
+            _came_in(came_in, of_brought(store, shop.today()) if came_in.tables_brought else (), book)
 
 
-def _came_in(report: ImportReport, means: str) -> None:
+def _came_in(report: ImportReport, effects: tuple[Effect, ...], book: Tables) -> None:
     lines = [
         say("Visits: {new} new, {merged} merged, {there} with nothing new.",
             new=report.visits_new, merged=report.visits_merged, there=report.visits_there),
@@ -145,8 +157,8 @@ def _came_in(report: ImportReport, means: str) -> None:
         lines.append(say("The tables of the file are in force here, since this shop had none of its own."))
     if report.tables_brought:
         lines.append(say("The file has other tables. Those of this shop stay in force."))
-        if means:
-            lines.append(say("With the others: {effect}", effect=means))
+        if effects:
+            lines.append(say("With the others: {effect}", effect=in_sentences(effects)))
         lines.append(say("They can be put in force on the page 'Our tables', under 'Versions'."))
     if report.clashes:
         lines.append(
@@ -191,6 +203,9 @@ def _came_in(report: ImportReport, means: str) -> None:
     with st.container(border=True, key="came_in"):
         for line in lines:
             st.markdown(line)
+        names = {row.id: row.name for row in book.operations}
+        if table := evaluations_table(effects, book.settings.currency, names, say("By the others")):
+            st.html(table)
 
 
 def _zipped(store: Shop, lock: str) -> bytes:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from valuation.engine.rows import Tables
+from valuation.facts.kinds import day_of
 from valuation.language import later, say, say_many
-from valuation.record.job_card import day_of
 from valuation.report.format import cents, number
 from valuation.report.labels import day_words, listed, option_name
 

@@ -44,7 +44,6 @@ def read_money(text: str, *, signed: bool = False) -> tuple[float | None, str]:
 
     Parameters
     ----------
-    text : str
     signed : bool
         It may be less than nothing.
 
