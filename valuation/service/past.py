@@ -10,7 +10,7 @@ import json
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -23,7 +23,8 @@ from valuation.record.job_card import DONE
 from valuation.rules.table_rows import key_of, rows_of_text
 from valuation.sales.sheets import sheet_text
 from valuation.service.store import new_entry, start
-from valuation.service.tables_draft import enter, new_edit
+from valuation.service.tables_draft import Drafted, enter, new_edit
+from valuation.service.tables_prices import DATED, new_price, priced
 from valuation.service.visits import Shop
 from valuation.store import entries, job_lines, visits
 from valuation.waiting import Heard, nobody
@@ -108,17 +109,22 @@ def _batches(rows: Sequence[Any], heard: Heard) -> Iterator[Sequence[Any]]:
         yield rows[first : first + _AT_ONCE]
 
 
-def bring_in_prices(shop: Shop, rows: Sequence[PastRow], *, who: str, now: datetime) -> BroughtIn:
-    """Enter prices into the draft of the tables; as `bring_in`, for rows as `past_prices` reads them."""
+def bring_in_prices(shop: Shop, drafted: Drafted, rows: Sequence[PastRow], *, who: str, now: datetime) -> BroughtIn:
+    """Enter prices into the draft of the tables; as `bring_in`, for rows as `past_prices` reads them.
+
+    A price of a material holds from today on; those of before are kept.
+    """
     good = [row.facts for row in rows if row.facts]
-    enter(
-        shop.store,
-        [
-            new_edit(facts["table"], key_of(facts["table"], row), {c: row[c] for c in cells}, cells, who=who, now=now)
-            for facts in good
-            for row, cells in facts["changes"]
-        ],
-    )
+    today, by = now.astimezone().date(), {"who": who, "now": now}
+    for facts in good:
+        table = facts["table"]
+        for row, cells in facts["changes"]:
+            if table in DATED:
+                key = tuple((column, row[column]) for column in DATED[table])
+                new_price(shop.store, drafted, table, key, cells, from_day=today, **by)
+            else:
+                before = {column: row[column] for column in cells}
+                enter(shop.store, [new_edit(table, key_of(table, row), before, cells, **by)])
     new = sum(bool(facts["changes"]) for facts in good)
     return BroughtIn(new=new, there=len(good) - new)
 
@@ -138,7 +144,7 @@ def operations_by_name(book: Tables) -> dict[str, str]:
     return {name.casefold(): row.id for row in book.operations for name in (row.id, row.name, say(row.name))}
 
 
-def listed(book: Tables, texts: Mapping[str, str]) -> dict[str, Listed]:
+def listed(book: Tables, texts: Mapping[str, str], on: date) -> dict[str, Listed]:
     """Return materials and operations by what they go by, as `past_prices` wants them.
 
     Parameters
@@ -146,16 +152,21 @@ def listed(book: Tables, texts: Mapping[str, str]) -> dict[str, Listed]:
     book : Tables
     texts : mapping of str to str
         Text of each table, as the draft has it.
+    on : date
+        Of a material the row that holds on that day counts.
     """
-    units = {row.id: (row.unit.casefold(), say(row.unit).casefold()) for row in book.materials}
     found: dict[str, Listed] = {}
-    for table in ("operations", "materials"):
-        of_id: dict[str, list[Mapping[str, str]]] = {}
-        for cells in rows_of_text(table, texts[table]):
-            of_id.setdefault(cells["id"], []).append(cells)
-        for name, rows in of_id.items():
-            one = Listed(table=table, unit=units.get(name, ("",)), rows=tuple(rows))
-            found |= {words.casefold(): one for row in rows for words in (name, row["name"], say(row["name"]))}
+    operations: dict[str, list[Mapping[str, str]]] = {}
+    for cells in rows_of_text("operations", texts["operations"]):
+        operations.setdefault(cells["id"], []).append(cells)
+    for rows in operations.values():
+        one = Listed(table="operations", unit=("",), rows=tuple(rows))
+        found |= {words.casefold(): one for row in rows for words in (row["id"], row["name"], say(row["name"]))}
+    units = {row.id: (row.unit.casefold(), say(row.unit).casefold()) for row in book.materials}
+    for material in priced("materials", texts, on):
+        if (row := material.now) is not None:
+            one = Listed(table="materials", unit=units.get(row["id"], (row["unit"].casefold(),)), rows=(row,))
+            found |= {words.casefold(): one for words in (row["id"], row["name"], say(row["name"]))}
     return found
 
 
