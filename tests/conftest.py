@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,8 +23,8 @@ FIGURES = ("bearing", "decisions", "money", "pin_runs", "rising_tables", "string
 FAST = (ROOT / "valuation", *(UNIT / room for room in PURE), *(REFERENCE / f"test_{name}.py" for name in FIGURES))
 """Where the tests stand that are done first, and by `-m fast` alone: examples, the pure rooms, and their figures."""
 
-LATER = ("browser", "app", "reference", "property")
-"""Folders in whose order the others follow: what takes longest for a file must not be left to the end."""
+LONG = ("app", "reference", "property")
+"""Folders of which a file may take long, so that none of them is left to the end."""
 
 
 def _is_fast(path: Path) -> bool:
@@ -48,18 +49,25 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark the fast ones and put them first."""
+    """Mark the fast ones and put their files first, then files in a browser and others by turns.
+
+    A browser is waited for as much as it works, so that beside it another worker has something better to do.
+    """
     for item in items:
         if _is_fast(item.path):
             item.add_marker("fast")
-    items.sort(key=lambda item: _turn(item.path))
+    files = list(dict.fromkeys(item.path for item in items))
+    fast = [path for path in files if _is_fast(path)]
+    browser = [path for path in files if _is_in(path, "browser")]
+    long = [path for path in files if _is_in(path, *LONG) and path not in fast]
+    others = [path for path in files if path not in {*fast, *browser, *long}]
+    by_turns = (path for both in zip_longest(browser, [*long, *others]) for path in both if path)
+    turn = {path: number for number, path in enumerate([*fast, *by_turns])}
+    items.sort(key=lambda item: turn[item.path])
 
 
-def _turn(path: Path) -> int:
-    """Return the turn of a file; files of one turn keep their order."""
-    if _is_fast(path):
-        return 0
-    return next((n for n, folder in enumerate(LATER, 1) if ROOT / "tests" / folder in path.parents), len(LATER) + 1)
+def _is_in(path: Path, *folders: str) -> bool:
+    return any(ROOT / "tests" / folder in path.parents for folder in folders)
 
 
 @pytest.fixture(autouse=True)

@@ -27,9 +27,13 @@ ARGUMENTS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--host-resolver-rules=MAP piano.test 127.0.0.1",
 ]
-STARTS_WITHIN = 60.0
+STARTS_WITHIN = 180.0
 """How long the server may take [s]."""
+
+FAR = "piano.test"
+"""By this name the browser comes to this machine as to another, which plain http makes no secure context."""
 
 TOKEN = "by this token all the tests come in"
 """Lets in whoever opens the address of a server's start with it."""
@@ -112,7 +116,7 @@ class Served:
         """End it."""
         if self.process and self.process.poll() is None:
             self.process.terminate()
-            self.process.wait(timeout=20)
+            self.process.wait(timeout=60)
 
     def __enter__(self) -> Served:
         self.start()

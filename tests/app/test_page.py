@@ -302,7 +302,7 @@ def test_a_pinned_part_takes_its_option_away_and_gives_it_back(page):
     go(opened(page, 1), "work")
     pin = draft(page).key("pin_strings")
     page.pills(key=pin).set_value("keep").run()
-    assert "With these pins there is no plan that is a **rebuild**" in told(page)
+    assert "With what is set by hand there is no plan that is a **rebuild**" in told(page)
     go(page, "verdict")
     assert "changed by hand" in told(page)
     assert page.title[0].value != "Rebuild it."
@@ -316,7 +316,7 @@ def test_a_pin_shows_price_and_net_before_and_after(page):
     go(opened(page, 3), "work")
     page.pills(key=draft(page).key("pin_cabinet")).set_value("replace").run()
     effect = tables(page)[0]
-    assert effect[0] == ["", "Left to the tool", "With the pins"]
+    assert effect[0] == ["", "Left to the tool", "With what is set by hand"]
     before, after = (float(cell.replace(",", "")) for cell in effect[2][1:])
     assert after > before
 

@@ -14,9 +14,8 @@ from valuation.errors import Problem
 from valuation.facts.keys import key_name
 from valuation.facts.units import IN_LB_NM
 from valuation.facts.visit import Finding, Reading
-from valuation.measure.pin_deal import deal_pins, pins_of
+from valuation.measure.pin_deal import deal_pins, pins_of, start_of
 from valuation.screens import shop
-from valuation.screens.pins.deal import start_of
 from valuation.service.visits import StoreError, finding_value
 
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from shutil import which
+from urllib.parse import urlsplit
 
 import axe_playwright_python
 import pytest
@@ -165,6 +166,8 @@ class Visitor:
             self.page.locator(".st-key-way_more button").first.click(delay=90)
             button.wait_for()
         button.click(delay=90)
+        # Until the server has heard of the tap, the page before still stands there, drawn to its end.
+        self.page.wait_for_url(lambda address: urlsplit(address).path.endswith(f"/{section}"))
         if heading:
             self.page.get_by_role("heading", level=1, name=heading, exact=True).wait_for()
         self.settle()

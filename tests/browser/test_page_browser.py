@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
@@ -45,6 +46,9 @@ SECTIONS = {
 }
 """Every page but the first, by the end of its button's key, and its heading."""
 
+BY_AXE = (390, 1280)
+"""Widths at which axe looks [px]."""
+
 
 def walk(visitor):
     """Go through the list and every section of one piano; give the name of each."""
@@ -57,37 +61,74 @@ def walk(visitor):
         yield section
 
 
+@dataclass(frozen=True)
+class Seen:
+    """What one section shows: see `Visitor` for each; `levels` are those of its headings, in the order of the page."""
+
+    sideways: int
+    cut: list[str]
+    too_small: list[str]
+    levels: list[int]
+    axe_faults: list[tuple[str, str, str]]
+
+
+def look(visitor) -> Seen:
+    levels = visitor.page.evaluate(
+        "[...document.querySelectorAll('[data-testid=stMain] :is(h1, h2, h3, h4)')].map(e => +e.tagName[1])"
+    )
+    window = visitor.page.viewport_size
+    sideways, cut, too_small = visitor.sideways(), visitor.cut(), visitor.too_small()
+    faults = visitor.axe_faults() if window["width"] in BY_AXE else []
+    visitor.page.set_viewport_size(window)
+    return Seen(sideways, cut, too_small, levels, faults)
+
+
+@pytest.fixture(scope="module")
+def walks() -> dict[tuple[int, str], tuple[dict[str, Seen], list[str]]]:
+    """What was seen by width and look: one walk through all pages is enough for all that is asked of it."""
+    return {}
+
+
+@pytest.fixture
+def walked(visitor, walks):
+    """A function that gives what was seen in one look, section by section, and the complaints of the browser."""
+
+    def seen(colours: str = "light") -> tuple[dict[str, Seen], list[str]]:
+        key = visitor.page.viewport_size["width"], colours
+        if key not in walks:
+            visitor.page.emulate_media(color_scheme=colours)
+            walks[key] = {section: look(visitor) for section in walk(visitor)}, visitor.complaints
+        return walks[key]
+
+    return seen
+
+
 @every_width
-def test_a_walk_through_all_sections_brings_no_error_and_no_sideways_scroll(visitor):
-    for section in walk(visitor):
-        assert visitor.sideways() <= 0, section
-        assert visitor.cut() == [], section
-    assert visitor.complaints == []
+def test_a_walk_through_all_sections_brings_no_error_and_no_sideways_scroll(walked):
+    sections, complaints = walked()
+    assert {name: seen.sideways for name, seen in sections.items() if seen.sideways > 0} == {}
+    assert {name: seen.cut for name, seen in sections.items() if seen.cut} == {}
+    assert complaints == []
 
 
 @on_a_phone
-def test_every_target_is_big_enough_for_a_finger(visitor):
-    for section in walk(visitor):
-        assert visitor.too_small() == [], section
+def test_every_target_is_big_enough_for_a_finger(walked):
+    assert {name: seen.too_small for name, seen in walked()[0].items() if seen.too_small} == {}
 
 
-def test_the_walk_leaves_no_page_out():
-    assert {"visits", *SECTIONS} == {Path(page).stem for page in PAGES}
+def test_the_walk_leaves_no_page_out(walked):
+    assert set(walked()[0]) == {"visits", *SECTIONS} == {Path(page).stem for page in PAGES}
 
 
-@pytest.mark.parametrize("look", ["light", "dark"])
-@pytest.mark.parametrize("visitor", [390, 1280], ids=["phone", "desk"], indirect=True)
-def test_axe_finds_nothing(visitor, look):
-    visitor.page.emulate_media(color_scheme=look)
-    for section in walk(visitor):
-        assert visitor.axe_faults() == [], section
+@pytest.mark.parametrize("colours", ["light", "dark"])
+@pytest.mark.parametrize("visitor", BY_AXE, ids=["phone", "desk"], indirect=True)
+def test_axe_finds_nothing(walked, colours):
+    assert {name: seen.axe_faults for name, seen in walked(colours)[0].items() if seen.axe_faults} == {}
 
 
-def test_headings_go_down_step_by_step(visitor):
-    for section in walk(visitor):
-        levels = visitor.page.evaluate(
-            "[...document.querySelectorAll('[data-testid=stMain] :is(h1, h2, h3, h4)')].map(e => +e.tagName[1])"
-        )
+def test_headings_go_down_step_by_step(walked):
+    for section, seen in walked()[0].items():
+        levels = seen.levels
         assert levels[0] == 1, section
         assert levels.count(1) == 1, section
         assert all(after <= before + 1 for before, after in pairwise(levels)), (section, levels)

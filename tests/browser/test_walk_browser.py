@@ -11,15 +11,25 @@ import axe_playwright_python
 import pytest
 from PIL import Image
 from playwright.sync_api import Browser
-from walker import PHONE, TABLET, Walker, begun, history, new_visit
+from walker import PHONE, TABLET, Walker, begun, history, new_photo, new_visit
 
+from tests.browser.drawn import widest_circles
 from tests.served import Served, entrance, settle, slow_down
 from valuation.facts.units import IN_LB_NM
-from valuation.service import load_shop
+from valuation.report.checks import checks_of
+from valuation.service import appraise, load_shop
 from valuation.service.visits import open_shop
 from valuation.store.walk_links import WalkLinks
 
 pytestmark = pytest.mark.browser
+
+TOO_LONG_OR_SMALL = """() => {
+    const main = document.querySelector('main'), over = main.scrollHeight - main.clientHeight;
+    const small = [...document.querySelectorAll('button, .button')].filter(e => e.getBoundingClientRect().height < 44);
+    const cut = [...document.querySelectorAll('button, .button')].filter(e => e.scrollWidth > e.clientWidth + 1);
+    return [...over > 0 ? [`${over} px too long`] : [], ...small.map(e => `small: ${e.textContent}`),
+        ...cut.filter(e => !e.matches('.title')).map(e => `cut off: ${e.textContent}`)].join('; ');
+}"""
 
 AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
 AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
@@ -226,25 +236,55 @@ def test_undo_returns_to_its_check(up, folder, phone):
     assert [entry.value for entry in history(folder, visit)] == [{"grade": "slight"}, None]
 
 
-@pytest.mark.parametrize("kind", ["upright", "grand"])
-@pytest.mark.parametrize("language", ["en-GB", "de-DE"])
-def test_no_check_needs_scrolling_on_a_phone_and_every_target_is_large(up, folder, browser, kind, language):
-    _, token = new_visit(folder, kind)
-    context = device(browser, locale=language)
+@pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
+@pytest.mark.parametrize(("kind", "language"), [("upright", "de-DE"), ("grand", "de-DE"), ("grand", "en-GB")])
+def test_no_check_needs_scrolling_and_every_target_is_large(up, folder, browser, kind, language, size):
+    visit, token = new_visit(folder, kind)
+    shop = open_shop({"VALUATION_DATA": str(folder)}, datetime.now(UTC).date())
+    checks = [check.id for check in checks_of(shop.open_visit(visit, load_shop()).visit, load_shop())]
+    shop.close()
+    context = device(browser, size, locale=language)
     walker = Walker(context, up.address, token)
-    too_long, small = {}, set()
-    walker.begin()
-    for _ in range(12):
-        if (over := walker.scrolls) > 0:
-            too_long[walker.now["check"]] = over
-        small |= set(
-            walker.page.evaluate("""() => [...document.querySelectorAll('button, .button')]
-            .filter(e => e.getBoundingClientRect().height < 44).map(e => e.textContent)""")
-        )
-        walker.tap(".apart button", 1)
-    assert too_long == {}
-    assert small == set()
+    found = {}
+    for check in checks:
+        walker.page.evaluate("check => { location.hash = `c=${check}`; }", check)
+        walker.until(lambda now, check=check: now["check"] == check)
+        if told := walker.page.evaluate(TOO_LONG_OR_SMALL):
+            found[check] = told
+    assert found == {}
     context.close()
+
+
+@pytest.mark.parametrize("kind", ["upright", "grand"])
+def test_every_part_of_the_drawing_is_met_by_a_finger_where_it_is_the_way_about(up, folder, browser, kind):
+    _, token = new_visit(folder, kind)
+    context = device(browser)
+    walker = Walker(context, up.address, token)
+    found = widest_circles(walker.page)
+    assert set(found) >= {"pinblock", "plate", "soundboard", "hammers", "keys", "cabinet"}
+    assert {part: size for part, size in found.items() if size < 32} == {}
+    assert walker.scrolls <= 0
+    context.close()
+
+
+def test_a_grand_is_walked_to_its_end_and_the_verdict_is_ready(up, folder, phone):
+    visit, token = new_visit(folder, "grand")
+    walker = Walker(phone, up.address, token)
+    walker.begin()
+    walker.answer(0)
+    walker.hurry(0, "1")  # the quick look, what is needed, and all the rest
+    assert walker.now["screen"] == "home"
+    walker.all_sent()
+    made = [value for value in findings(folder, visit).values() if not value.get("cannot_see")]
+    assert len(made) > 80
+    walker.tap(".under .row button", 2)
+    walker.page.get_by_role("heading", name=f"What I saw ({len(made)})").wait_for()
+    walker.page.get_by_text("Enough was seen for a verdict").wait_for()
+    shop = open_shop({"VALUATION_DATA": str(folder)}, datetime.now(UTC).date())
+    recorded = shop.open_visit(visit, load_shop())
+    assert not recorded.set_aside
+    assert appraise(recorded.visit, load_shop(), on=recorded.visit.on, draws=1024).ready
+    shop.close()
 
 
 def test_pins_count_on_by_themselves_and_a_quick_look_takes_few_taps(up, folder, phone):
@@ -260,20 +300,26 @@ def test_pins_count_on_by_themselves_and_a_quick_look_takes_few_taps(up, folder,
     for pin in ("56", "57", "55", "58") * 3:
         walker.key(pin)
     assert walker.taps - before == 24
-    walker.tap(".low .main.grow")
+    walker.tap(".low .enough")
     while walker.now["screen"] == "check" and walker.now["check"] not in ("pin_torque",):
         walker.answer(0, digits="0")
-    assert walker.taps <= 54 + 6  # numbers of two digits take one tap more than a word
+    assert walker.taps <= 54
     readings = findings(folder, visit)["finding.pin_torque"]["readings"]
     assert len(readings) == 12
-    assert readings[0] == {"value": pytest.approx(56 * IN_LB_NM), "section": "bass"}
+    keys = [reading["key"] for reading in readings]
+    assert keys == sorted(keys)  # along the keyboard, by the dealt pins
+    assert keys[0] <= 28 < keys[-1]
+    assert readings[0] == {
+        "value": pytest.approx(56 * IN_LB_NM), "section": "bass", "key": keys[0], "string": readings[0]["string"],
+    }  # fmt: skip
 
 
-@pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
-@pytest.mark.parametrize("look", ["light", "dark"])
-def test_nothing_on_any_screen_keeps_anybody_out(up, folder, browser, look, size):
+@pytest.mark.parametrize(
+    ("look", "language", "size"),
+    [("light", "en-GB", PHONE), ("light", "de-DE", TABLET), ("dark", "en-GB", TABLET), ("dark", "de-DE", PHONE)],
+)
+def test_nothing_on_any_screen_keeps_anybody_out(up, folder, browser, look, language, size):
     _, token = new_visit(folder)
-    language = "de-DE" if look == "dark" else "en-GB"
     context = device(browser, size, color_scheme=look, locale=language, bypass_csp=True)
     walker = Walker(context, up.address, token)
     violations = {}
@@ -290,10 +336,27 @@ def test_nothing_on_any_screen_keeps_anybody_out(up, folder, browser, look, size
     judge("home")
     walker.begin()
     judge("choice")
+    while walker.now["check"] != "plate_crack":
+        walker.tap(".apart button", 1)
+    walker.photograph(new_photo(), 1)
+    walker.tap(".beside button")
+    judge("photos")
+    walker.tap(".bar button")
+    walker.tap(".beside button", 1)
+    judge("note")
+    walker.tap(".bar button")
+    walker.tap(".answers .answer", 3)
+    walker.until(lambda now: now["screen"] == "stop")
+    judge("stop")
+    walker.read_stops()
     while walker.now["check"] != "pin_torque":
         walker.tap(".apart button", 1)
     walker.key("45")
     judge("pins")
+    walker.page.evaluate("() => { location.hash = 'c=lid_hinges'; }")
+    walker.tap(".answers .answer", 2)
+    walker.until(lambda now: now["screen"] == "extent")
+    judge("extent")
     walker.tap("header .title")
     walker.tap(".under .row button", 1)
     judge("lists")

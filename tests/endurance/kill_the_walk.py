@@ -11,14 +11,12 @@ store, each entry once, in the order in which it was made, each photo whole. Pri
 from __future__ import annotations
 
 import argparse
-import io
 import random
 import sys
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
-from PIL import Image
 from playwright.sync_api import Browser
 
 from tests.endurance.databases import KINDS, empty_place
@@ -27,14 +25,7 @@ from valuation.service import load_shop
 from valuation.service.visits import open_shop
 
 sys.path.append(str(Path(__file__).parents[1] / "browser"))
-from walker import PHONE, Walker, begun
-
-
-def new_photo(chance: random.Random) -> bytes:
-    """Return a photo that no store has."""
-    file = io.BytesIO()
-    Image.effect_noise((400, 300), chance.uniform(20, 90)).convert("RGB").save(file, "JPEG")
-    return file.getvalue()
+from walker import PHONE, Walker, begun, new_photo
 
 
 def run(browser: Browser, environ: Mapping[str, str], kills: int, chance: random.Random) -> dict[str, int]:
@@ -52,9 +43,8 @@ def run(browser: Browser, environ: Mapping[str, str], kills: int, chance: random
             for _ in range(chance.randint(1, 4)):
                 walker.to_first()
                 entered.append(walker.one_answer(chance))
-            data = new_photo(chance)
             photos += 1
-            walker.photograph(data, photos)
+            walker.photograph(new_photo(), photos)
             walker.page.wait_for_timeout(chance.uniform(0, 300))
             server.kill()
             walker.to_first()

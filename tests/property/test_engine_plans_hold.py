@@ -51,7 +51,7 @@ CASES = [(SMALL, visit) for visit in visits(SMALL, 1, PIANOS)] + [
 ]
 
 
-@pytest.fixture(params=CASES, ids=lambda case: f"{'small' if case[0] is SMALL else 'shop'}")
+@pytest.fixture(scope="module", params=CASES, ids=lambda case: f"{'small' if case[0] is SMALL else 'shop'}")
 def case(request) -> tuple[Tables, Study, Answer]:
     tables, visit = request.param
     study = study_of(visit, tables, on=ON)

@@ -44,7 +44,8 @@ def named(study: Study, answer: Answer) -> set[str]:
     """Return every fault that a line of a scope names, fixed or if found."""
     bench, faults = answer.bench, set()
     for scope in answer.decision.scopes:
-        repairs = repairs_of(study.catalogue, bench, study.prices, scope)
+        least = study.tables.settings.likely_from
+        repairs = repairs_of(study.catalogue, bench, study.prices, scope, least)
         lines, if_found = lines_of(
             study.catalogue, bench, study.prices, study.tables.settings, scope, "", repairs, 1.0, {}
         )

@@ -100,7 +100,7 @@ def test_a_visit_can_come_by_standard_input():
     [("keep", {"keep"}), ("repair", {"keep", "repair"}), ("replace", {"replace"})],
 )
 def test_a_pin_sets_the_level_of_a_part(level, planned):
-    options = json.loads(run("appraise", UPRIGHT, "--json", "--pin", f"hammers={level}", *FAST).stdout)["options"]
+    options = json.loads(run("appraise", UPRIGHT, "--json", "--level", f"hammers={level}", *FAST).stdout)["options"]
     assert options["partial_repair"]["plan"]["hammers"] in planned
     assert options["rebuild"]["plan"]["hammers"] in planned
 
@@ -141,11 +141,11 @@ def test_faults_of_standard_input_are_told_as_its_own():
         ((UPRIGHT, "--tables", "nowhere"), "nowhere: there is no such folder"),
         ((UPRIGHT, "--tables", UPRIGHT), "3_school_upright.toml: there is no such folder"),
         ((UPRIGHT, "--on", "1900-01-01"), "--on: no rate "),
-        ((UPRIGHT, "--pin", "hamers=keep"), "--pin: 'hamers' is not a part of this piano; did you mean 'hammers'"),
-        ((UPRIGHT, "--pin", "hammers=kep"), "--pin: 'kep' is not a level; did you mean 'keep'?"),
-        ((UPRIGHT, "--pin", "hammers"), "--pin: 'hammers' is not a pin; write it like hammers=replace"),
-        ((UPRIGHT, "--pin", "tenor_bridge=keep"), "--pin: 'tenor_bridge' is not a part of this piano"),
-        ((UPRIGHT, "--pin", "keys=keep", "--pin", "keys=repair"), "--pin: 'keys' is pinned twice; pin it once"),
+        ((UPRIGHT, "--level", "hamers=keep"), "--level: 'hamers' is not a part of this piano; did you mean 'hammers'"),
+        ((UPRIGHT, "--level", "hammers=kep"), "--level: 'kep' is not a level; did you mean 'keep'?"),
+        ((UPRIGHT, "--level", "hammers"), "--level: 'hammers' sets no level; write it like hammers=replace"),
+        ((UPRIGHT, "--level", "tenor_bridge=keep"), "--level: 'tenor_bridge' is not a part of this piano"),
+        ((UPRIGHT, "--level", "keys=keep", "--level", "keys=repair"), "--level: 'keys' is set twice; set it once"),
     ],
 )
 def test_what_cant_be_used_is_told_in_one_line(arguments, told):
@@ -158,9 +158,9 @@ def test_a_pin_to_a_level_that_no_operation_brings_is_told(tables):
     offered = {(row.part, row.level) for row in tables.of_kind("operations", "upright").values()}
     assert ("tuning", "small") in offered
     assert ("tuning", "large") not in offered
-    told = r"^--pin: no operation can replace 'tuning' on this upright; write 'keep' or 'repair'$"
+    told = r"^--level: no operation can replace 'tuning' on this upright; write 'keep' or 'repair'$"
     with pytest.raises(service.UserError, match=told):
-        service.read_pins(["tuning=replace"], visit, tables)
+        service.read_levels(["tuning=replace"], visit, tables)
 
 
 def test_a_visit_before_the_tables_begin_is_told_at_its_date(tmp_path):

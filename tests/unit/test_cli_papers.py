@@ -38,7 +38,7 @@ def test_photos_pins_reasons_and_choices_come_into_the_paper(tmp_path: Path) -> 
     out = tmp_path / "e.pdf"
     done = run(
         "--out", str(out), "--photo", f"{picture}=By the window", "--photo", f"hammer_groove:{picture}=Deep grooves",
-        "--pin", "hammers=replace", "--because", "hammers=wanted new", "--choice", "finish=finish_kept",
+        "--level", "hammers=replace", "--because", "hammers=wanted new", "--choice", "finish=finish_kept",
         "--number", "7, version 3", "--units", "imperial", "--paper", "letter",
     )  # fmt: skip
     assert done.exit_code == 0, done.output
@@ -59,13 +59,13 @@ def test_a_quotation_is_for_the_option_named(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("--because", "hammers=so"), "--because: 'hammers' is not set by --pin; pin it, or leave the reason out"),
+        (("--because", "hammers=so"), "--because: 'hammers' is not set by --level; set it, or leave the reason out"),
         (("--choice", "finish"), "--choice: 'finish' has no answer; write it like finish=finish_kept"),
         (("--choice", "finish=gold"), "'gold' is not a choice of finish; write one of finish_kept"),
         (("--choice", "colour=red"), "'colour' is not asked; write one of finish, sheen"),
         (("--photo", "nowhere.jpg"), "nowhere.jpg: the file is missing; check its name"),
         (("--shop", "nowhere.toml"), "nowhere.toml"),
-        (("--pin", "hammer=repair"), "'hammer' is not a part of this piano"),
+        (("--level", "hammer=repair"), "'hammer' is not a part of this piano"),
     ],
 )
 def test_what_can_not_be_used_is_told_in_a_line_and_nothing_is_written(
@@ -79,7 +79,7 @@ def test_what_can_not_be_used_is_told_in_a_line_and_nothing_is_written(
 
 
 def test_an_option_that_this_piano_has_not_is_told(tmp_path: Path) -> None:
-    pins = [word for part in ("strings", "hammers", "pinblock") for word in ("--pin", f"{part}=keep")]
+    pins = [word for part in ("strings", "hammers", "pinblock") for word in ("--level", f"{part}=keep")]
     done = run("--out", str(tmp_path / "q.pdf"), "--what", "quotation", "--option", "rebuild", *pins)
     assert done.exit_code == 2
     assert "no work to quote for 'rebuild'" in done.output

@@ -27,6 +27,7 @@ from valuation.cli.options import (
     examples,
     keep_good_option,
     language_option,
+    level_option,
     on_option,
     seed_option,
     tables_option,
@@ -94,7 +95,7 @@ main.add_command(show_manual)
     short_help="Appraise one piano from a visit file.",
     epilog=examples(
         "appraise data_demo/visits/3_school_upright.toml",
-        "appraise visit.toml --pin hammers=repair --json",
+        "appraise visit.toml --level hammers=repair --json",
         "appraise visit.toml --sales our_sales.xlsx",
     ),
 )
@@ -102,7 +103,7 @@ main.add_command(show_manual)
 @click.option(
     "--json", "as_json", is_flag=True, is_eager=True, help="Print the whole appraisal as JSON instead of one page."
 )
-@click.option("--pin", "pins", multiple=True, metavar="PART=LEVEL", help="Set a part's level: keep, repair or replace.")
+@level_option
 @click.option(
     "--sales", "sales_file", type=a_path, metavar="FILE", help="The shop's own sales (CSV or XLSX), for the prices."
 )
@@ -115,7 +116,7 @@ main.add_command(show_manual)
 def appraise(
     visit_file: Path,
     as_json: bool,
-    pins: tuple[str, ...],
+    levels: tuple[str, ...],
     sales_file: Path | None,
     keep_good: bool,
     folder: Path | None,
@@ -135,7 +136,7 @@ def appraise(
     else:
         name = visit_file.name
         visit = service.read_visit_file(visit_file, tables, today())
-    pinned = service.read_pins(pins, visit, tables)
+    pinned = service.read_levels(levels, visit, tables)
     day = on or visit.on
     try:
         sold, prices_from, _ = prices_of(sales_file, visit, tables, day, keep_good=keep_good)

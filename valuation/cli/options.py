@@ -89,6 +89,9 @@ language_option = click.option(
     callback=_speak,
     help="Language of what is printed.",
 )
+level_option = click.option(
+    "--level", "levels", multiple=True, metavar="PART=LEVEL", help="Set a part's level: keep, repair or replace."
+)
 keep_good_option = click.option(
     "--keep-good", is_flag=True, help="Go on with the sales without fault where others have one."
 )

@@ -16,6 +16,7 @@ from valuation.cli.options import (
     draws_option,
     examples,
     keep_good_option,
+    level_option,
     on_option,
     seed_option,
     tables_option,
@@ -109,7 +110,7 @@ def form(out: Path, kind: str, paper: str, units: str, spoken: str, folder: Path
 @click.option(
     "--written-on", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD", help="Day of the paper; today if left out."
 )
-@click.option("--pin", "pins", multiple=True, metavar="PART=LEVEL", help="Set a part's level: keep, repair or replace.")
+@level_option
 @click.option(
     "--because", "reasons", multiple=True, metavar="PART=WHY", help="Why the level of a part was set by hand."
 )
@@ -143,7 +144,7 @@ def evaluate(
     shop_file: Path | None,
     number: str,
     written_on,
-    pins: tuple[str, ...],
+    levels: tuple[str, ...],
     reasons: tuple[str, ...],
     choices: tuple[str, ...],
     photos: tuple[str, ...],
@@ -169,7 +170,7 @@ def evaluate(
     require_place(out, PDF, "papers are", inputs=[*given, *beside, *pictured], may_replace=may_replace)
     tables = service.load_shop(folder)
     visit = service.read_visit_file(visit_file, tables, today())
-    pinned = service.read_pins(pins, visit, tables)
+    pinned = service.read_levels(levels, visit, tables)
     why = _pairs("--because", reasons, "write it like hammers='wanted for the sound'")
     _tell_strangers("--because", why, pinned)
     wishes = _wishes(_pairs("--choice", choices, "write it like finish=finish_kept"), tables)
@@ -232,7 +233,7 @@ def _tell_strangers(name: str, given, known) -> None:
     strangers = [key for key in given if key not in known]
     if strangers:
         told = [
-            Problem(name, 0, "", f"'{key}' is not set by --pin; pin it, or leave the reason out") for key in strangers
+            Problem(name, 0, "", f"'{key}' is not set by --level; set it, or leave the reason out") for key in strangers
         ]
         raise UserError(told)
 

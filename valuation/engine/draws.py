@@ -82,8 +82,7 @@ class BaseNumbers:
     def exponentials(self, dimension: int) -> NDArray[np.float32]:
         """Return the standard exponentials of a dimension."""
         at = self.ranks(dimension) + np.float32(0.5)
-        drawn: NDArray[np.float32] = -np.log1p(-at / np.float32(self.n)).astype(np.float32)
-        return drawn
+        return np.asarray(-np.log1p(-at / np.float32(self.n)), dtype=np.float32)
 
 
 @lru_cache(maxsize=4)

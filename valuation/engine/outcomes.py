@@ -91,9 +91,7 @@ class Noise:
     effort: Draws
     material: Draws
     wear: Draws
-    kept: dict[tuple[Weighed, int, float], tuple[_Atoms, NDArray[np.uint8] | None]] = field(
-        default_factory=dict, init=False
-    )
+    kept: dict[tuple[Weighed, int, float], tuple[_Atoms, NDArray[np.uint8] | None]] = field(default_factory=dict)
 
 
 def tenths(values: Draws) -> tuple[float, float, float]:
@@ -108,11 +106,17 @@ def draw_noise(causes: Floats, draws: int, seed: int) -> Noise:
     base = base_numbers(draws, seed)
     ends = np.rint(np.cumsum(causes) * draws).astype(np.intp)
     ends[-1] = draws
-    job, market, own, replacement, effort, material = map(
-        base.normals, (JOB, MARKET, OWN, REPLACEMENT, EFFORT, MATERIAL)
+    return Noise(
+        base=base,
+        sizes=np.diff(ends, prepend=0),
+        job=base.normals(JOB),
+        market=base.normals(MARKET),
+        own=base.normals(OWN),
+        replacement=base.normals(REPLACEMENT),
+        effort=base.normals(EFFORT),
+        material=base.normals(MATERIAL),
+        wear=base.exponentials(LIFE),
     )
-    sizes = np.diff(ends, prepend=0)
-    return Noise(base, sizes, job, market, own, replacement, effort, material, base.exponentials(LIFE))
 
 
 @lru_cache(maxsize=4)

@@ -58,6 +58,7 @@ class Aim:
 
     Attributes
     ----------
+    name : str
     holds : int
         Threshold that nothing may be left beyond: position among stops, broken, worn; -1 for none.
     policy : int
@@ -79,6 +80,7 @@ class Plan:
 
     Attributes
     ----------
+    aim : str
     opening : int
         Position among the openings.
     choices : tuple of int, length P
@@ -131,7 +133,14 @@ class _Ground:
 
 
 def search(bench: Bench, payoff: Payoff, aims: tuple[Aim, ...]) -> dict[str, tuple[Plan, ...]]:
-    """Return for each aim its best plan in every opening that can hold it, the best first."""
+    """Return for each aim its best plan in every opening that can hold it, the best first.
+
+    Parameters
+    ----------
+    bench : Bench
+    payoff : Payoff
+    aims : tuple of Aim
+    """
     ground = bench.once(("ground", aims), lambda: _ground(bench, aims), by_moments=True)
     rows = ground.rows
     if not len(rows):
@@ -300,8 +309,7 @@ def product_of_terms(bench: Bench, k: int, each: Iterable[Floats]) -> Floats:
 
 def means_of(bench: Bench, k: int, each: Iterable[Floats]) -> Floats:
     """Return the expected terms of K plans, shape (K, T)."""
-    means: Floats = np.tensordot(bench.condition.causes, product_of_terms(bench, k, each), axes=(0, 1))
-    return means
+    return np.tensordot(bench.condition.causes, product_of_terms(bench, k, each), axes=(0, 1))
 
 
 def terms_of(bench: Bench, plan: Plan) -> Floats:
@@ -309,8 +317,7 @@ def terms_of(bench: Bench, plan: Plan) -> Floats:
 
     def product() -> Floats:
         each = (menu.terms([n]) for menu, n in zip(bench.weighed, plan.choices, strict=True))
-        terms: Floats = product_of_terms(bench, 1, each)[0]
-        return terms
+        return product_of_terms(bench, 1, each).reshape(9, -1)
 
     return bench.once(("terms", plan.choices), product, by_moments=True)
 

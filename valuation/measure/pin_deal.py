@@ -8,9 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from hashlib import sha256
 
 from valuation.facts.keys import KEYS
 from valuation.measure.pin_runs import Place
+
+USUAL_ENDS = (28, 52)
+"""Last key of bass and of tenor where nobody has told: from memory, and only to begin with; pianos differ."""
 
 SINGLE_UNTIL = 10
 """Last key with one string where nobody has told: from memory, pianos differ [-]."""
@@ -37,6 +41,17 @@ def pins_of(bass_end: int) -> tuple[Place, ...]:
     singles = min(SINGLE_UNTIL, bass_end)
     strings = {key: 1 if key <= singles else 2 if key <= bass_end else 3 for key in KEYS}
     return tuple((key, string) for key in KEYS for string in range(1, strings[key] + 1))
+
+
+def start_of(visit_id: str) -> float:
+    """Return where the deal of a visit begins, 0 up to 1: by chance, and the same whenever it is asked.
+
+    Examples
+    --------
+    >>> 0 <= start_of("a visit") < 1, start_of("a visit") == start_of("another")
+    (True, False)
+    """
+    return int.from_bytes(sha256(visit_id.encode("utf-8")).digest()[:6], "big") / 2**48
 
 
 def deal_pins(pins: tuple[Place, ...], count: int, start: float) -> tuple[Place, ...]:

@@ -10,8 +10,10 @@ from valuation.screens import frame, shop
 from valuation.screens.safe import bullets, md
 from valuation.screens.state import fill, held
 from valuation.service import backups
-from valuation.service.backups import BackupState, Copy, Proof
+from valuation.service.backups import BackupState
 from valuation.service.visits import Shop, UserError
+from valuation.store.copies import Copy
+from valuation.store.restore import Proof
 
 _SAID = "copy_said"
 _COUNTED = {

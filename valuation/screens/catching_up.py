@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from threading import RLock
+from typing import Any
 
 import streamlit as st
 
@@ -119,7 +120,7 @@ def is_held(key: str) -> bool:
     return key in st.session_state
 
 
-def held(key: str) -> object:
+def held(key: str) -> Any:
     """Return what a widget holds now; None where it has not been drawn."""
     return st.session_state.get(key)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import plotly.graph_objects as go
 
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.appraised_work import OptionResult
 from valuation.facts.visit import Range
 from valuation.language import number_signs, say
 from valuation.report.format import money, money_range
@@ -31,8 +32,12 @@ def option_bars(appraisal: Appraisal) -> dict[str, list[Bar]]:
     """Return what each chart shows: price, value after and net of each option. The table shows the same numbers."""
     best = appraisal.verdict
 
-    def bars(pick) -> list[Bar]:
-        return [Bar(option_name(o.option), *pick(o), chosen=o.option == best) for o in appraisal.options]
+    def bars(pick: Callable[[OptionResult], tuple[Range, float]]) -> list[Bar]:
+        return [
+            Bar(option_name(o.option), band, at, chosen=o.option == best)
+            for o in appraisal.options
+            for band, at in [pick(o)]
+        ]
 
     return {
         say("Price"): bars(lambda o: (o.price, o.expected_price)),

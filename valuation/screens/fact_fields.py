@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import streamlit as st
 
 from valuation.language import numeral, say
@@ -31,13 +33,10 @@ def typed(draft: Draft, field: str, *, label: str = "", hint: str = "", unit: st
     name = label or say(FACT_NAMES[field])
     name = f"{name} ({unit})" if unit else name
     draft.watch(key, draft.typed.get(key, shown(draft, field)), _take, draft, field, key)
-    how = {
-        "label": md(name), "key": key, "placeholder": hint or None, "max_chars": _MOST_LETTERS,
-    }  # fmt: skip
     if long:
-        st.text_area(**how)
+        st.text_area(md(name), key=key, placeholder=hint or None, max_chars=_MOST_LETTERS)
     else:
-        st.text_input(**how)
+        st.text_input(md(name), key=key, placeholder=hint or None, max_chars=_MOST_LETTERS)
     _told(draft, field)
 
 
@@ -88,7 +87,7 @@ def _key(draft: Draft, field: str) -> str:
     return draft.field_key(f"fact_{field.replace('.', '_')}{system}", field)
 
 
-def _stored(draft: Draft, field: str) -> object:
+def _stored(draft: Draft, field: str) -> Any:
     return draft.stored(field)
 
 

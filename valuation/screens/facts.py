@@ -63,8 +63,8 @@ def read_fact(field: str, text: str, visit: Visit, tables: Tables, today: date, 
     if field == "minutes":
         return _minutes(written)
     if field == "client.phone":  # the store alone holds it: no visit file does
-        fault = why_unfit(field, written, today)
-        return (None, (fault,)) if fault else (written, ())
+        unfit = why_unfit(field, written, today)
+        return (None, (unfit,)) if unfit else (written, ())
     if field == "piano.size_mm" and re.fullmatch(r"[\d./ ]+", written):
         written = f"{written} {shown_unit('mm', system)}"
     piano = visit.piano

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn, cast
 
 import streamlit as st
 
@@ -68,7 +69,7 @@ def before_drawing(here: str) -> tuple[Draft, Tables]:
             go(page_list.FIRST)
         if not draft.recorded.can_be_drawn and here != page_list.HISTORY:
             _cant_be_drawn(here, draft)
-    return draft, book
+    return cast(Draft, draft), book  # pages that need no visit don't ask for it
 
 
 def pages() -> dict[str, str]:
@@ -302,7 +303,8 @@ def end(book: Tables) -> None:
 def any_invented(book: Tables) -> bool:
     """Tell whether a price band or a rate of the tables is still invented."""
     invented = {row.id for row in book.sources if row.kind == "invented"}
-    return any(row.source in invented for row in (*book.bands, *book.rates, *book.replacements))
+    priced: tuple[Sequence[Any], ...] = (book.bands, book.rates, book.replacements)
+    return any(row.source in invented for rows in priced for row in rows)
 
 
 def _on_the_table(store: Shop, book: Tables) -> Draft | None:

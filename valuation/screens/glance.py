@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from html import escape
 
 import streamlit as st
@@ -60,7 +61,7 @@ def side_by_side(found: Appraisal) -> None:
     )
 
 
-def _way(row: Way, heads: tuple[str, ...], full: dict[str, float]) -> str:
+def _way(row: Way, heads: tuple[str, ...], full: Mapping[str, float]) -> str:
     verdict = f' <span class="verdict">{escape(say("the verdict"))}</span>' if row.chosen else ""
     name = f'<th role="rowheader" scope="row">{escape(row.name)}{verdict}</th>'
     most = escape(say("up to {amount}", amount=exact(row.most))) if row.most > row.fixed + 1 else ""

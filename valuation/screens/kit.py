@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -20,6 +21,8 @@ from valuation.screens.safe import md
 from valuation.waiting import Heard
 
 _MOST_LETTERS = 10_000
+
+K = TypeVar("K")
 
 
 def field(
@@ -44,15 +47,16 @@ def field(
         Several lines; taken over while it is typed, not only when it is left.
     """
     at.watch(key, content, _hand_over, take, key, *args)
-    how = {"label": md(label), "key": key, "placeholder": hint or None, "max_chars": _MOST_LETTERS}
     if long:
-        st.text_area(**how)
+        st.text_area(md(label), key=key, placeholder=hint or None, max_chars=_MOST_LETTERS)
     else:
-        st.text_input(**how, live="0.5s" if live else False)
+        st.text_input(
+            md(label), key=key, placeholder=hint or None, max_chars=_MOST_LETTERS, live="0.5s" if live else False
+        )  # fmt: skip
 
 
 def choice(
-    at: CatchingUp, key: str, label: str, options: Mapping[object, str], content: object, take: Callable[..., object],
+    at: CatchingUp, key: str, label: str, options: Mapping[K, str], content: object, take: Callable[..., object],
     *args: object, required: bool = False, several: bool = False, bare: bool = False,
 ) -> None:  # fmt: skip
     """Draw a choice of one, or of several, that is stored; it follows what comes to be stored otherwise.
@@ -131,22 +135,25 @@ def put_back(key: str) -> None:
     fill(f"{key}_fault", "")
 
 
-def view(key: str, label: str, options: Mapping[object, str], first: object, *, bare: bool = True) -> object:
+def view(key: str, label: str, options: Mapping[K, str], first: K, *, bare: bool = True) -> K:
     """Draw a choice of what the page shows, which is stored nowhere, and return what is chosen."""
     if held(key) not in options:
         fill(key, first)
-    return _pills(key, label, options, required=True, several=False, bare=bare)
+    chosen: K = _pills(key, label, options, required=True, several=False, bare=bare)
+    return chosen
 
 
-def peek(key: str, label: str, options: Mapping[object, str], *, bare: bool = False) -> object:
+def peek(key: str, label: str, options: Mapping[K, str], *, bare: bool = False) -> K | None:
     """Draw a choice of what the page shows beside all else, nothing at first, and return what is chosen."""
-    return _pills(key, label, options, required=False, several=False, bare=bare)
+    chosen: K | None = _pills(key, label, options, required=False, several=False, bare=bare)
+    return chosen
 
 
 def _pills(
-    key: str, label: str, options: Mapping[object, str], *, required: bool, several: bool, bare: bool
-) -> object:  # fmt: skip
-    return st.pills(
+    key: str, label: str, options: Mapping[K, str], *, required: bool, several: bool, bare: bool
+) -> Any:  # fmt: skip
+    drawn: Callable[..., Any] = st.pills  # it is told apart by literal words, which are worked out here
+    return drawn(
         md(label), list(options), format_func=lambda one: md(options[one]), key=key, required=required,
         selection_mode="multi" if several else "single", label_visibility="collapsed" if bare else "visible",
     )  # fmt: skip

@@ -87,7 +87,7 @@ def evidence(proposal: Proposal) -> str:
             ratio=_two(proposal.ratio), low=_two(proposal.low), high=_two(proposal.high), jobs=proposal.jobs,
             count=proposal.observations,
         )  # fmt: skip
-        if proposal.low <= 1 <= proposal.high:
+        if proposal.low is not None and proposal.high is not None and proposal.low <= 1 <= proposal.high:
             told = say("{told}; it may be no change at all", told=told)
         return told
     if proposal.subject == "setting":

@@ -88,7 +88,7 @@ def _draw(
 
 def _beside(sales: tuple[Sale, ...]) -> dict[str, float]:
     """Return where each sale stands along the states, those of one state beside one another by their price."""
-    places = {}
+    places: dict[str, float] = {}
     for rung, state in enumerate(_UPWARD):
         of_state = sorted((s for s in sales if s.state == state), key=lambda s: (s.price, s.id))
         places |= {s.id: rung + _APART * (i % 7 - 3) for i, s in enumerate(of_state)}

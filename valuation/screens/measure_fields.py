@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from io import BytesIO
+from typing import Any
 
 import streamlit as st
 
@@ -47,7 +48,8 @@ def _number(draft: Draft, name: str, label: str, unit: str, hint: str = "", usua
 def _choose(draft: Draft, name: str, label: str, choices: dict[str, str]) -> str:
     key = draft.key(f"measure_{name}")
     draft.watch(key, draft.typed.get(key, next(iter(choices))), keep, draft, key)
-    return st.pills(label, list(choices), format_func=lambda one: say(choices[one]), key=key, required=True)
+    chosen = st.pills(label, list(choices), format_func=lambda one: say(choices[one]), key=key, required=True)
+    return chosen or next(iter(choices))
 
 
 def _section_names() -> dict[str, str]:
@@ -137,7 +139,7 @@ def climate(draft: Draft, book: Tables) -> Reading | None:
         panel = _number(
             draft, "panel", say("Wood that the crack takes up, mm"), "mm", say("half way to the next on both sides")
         )
-        sizes = {
+        sizes: dict[str, Any] = {
             "crown_mm": _number(
                 draft, "year_crown", say("Crown of the board now, mm"), "mm", say("needs the three below")
             ),
@@ -149,7 +151,7 @@ def climate(draft: Draft, book: Tables) -> Reading | None:
         block = _number(draft, "block", say("Pinblock across its grain, mm"), "mm")
         low = _number(draft, "held_low", say("Held from, %"), "%")
         high = _number(draft, "held_high", say("Held to, %"), "%")
-    if None in (dry, wet, warm, across):
+    if dry is None or wet is None or warm is None or across is None:
         return None
     held_between = None if low is None or high is None else (low, high)
     year = Year(dry=dry, wet=wet, now=now, temperature_c=warm, held=held_between)

@@ -58,7 +58,8 @@ def _hours(store: Shop, book: Tables) -> Read:
 def _prices(store: Shop, book: Tables) -> Read:
     drafted = draft_of(store.store, shop.tables_in_force())
     known = service_past.listed(book, drafted.texts)
-    names = {row.id: with_capital(say(row.name)) for row in (*book.materials, *book.operations)}
+    names = {row.id: with_capital(say(row.name)) for row in book.materials}
+    names |= {row.id: with_capital(say(row.name)) for row in book.operations}
 
     def read(rows, head, columns, name, key):
         said = _words(rows, columns.get("what"), {word: word for word in known}, names, key)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import date, datetime
+from typing import Any
 
 from valuation.engine.rows import CheckRow, Tables
 from valuation.errors import quoted
@@ -71,7 +72,7 @@ def field_words(visit: Visit, field: str, book: Tables) -> str:
     return say(FACT_NAMES[field]) if field in FACT_NAMES else field
 
 
-def value_words(visit: Visit, field: str, value: object, book: Tables, system: str) -> str:
+def value_words(visit: Visit, field: str, value: Any, book: Tables, system: str) -> str:
     """Return what was entered, in words; of what can't stand in the field, as much as can be shown."""
     if why_unfit(field, value, date.max):
         return quoted(json.dumps(value))  # letters of ASCII alone

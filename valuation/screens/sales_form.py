@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import streamlit as st
@@ -9,11 +10,12 @@ import streamlit as st
 from valuation.engine.rows import KINDS, STATES, Tables
 from valuation.facts.columns import columns_of
 from valuation.language import later, numeral, say
-from valuation.report.format import typed_numeral
+from valuation.report.format import exact, typed_numeral
 from valuation.report.labels import day_words
 from valuation.sales import Sale, cells_of, to_bytes
+from valuation.sales.read_sales import Duplicate
 from valuation.sales.sale import PRICE_KINDS, RESTORED, SALE_KINDS
-from valuation.sales.words import duplicate_words, exact, sale_words
+from valuation.sales.words import duplicate_words, sale_words
 from valuation.screens import marks, shop
 from valuation.screens.safe import md
 from valuation.screens.state import Draft
@@ -94,17 +96,20 @@ def edit_sale(draft: Draft, sales: SalesBook, book: Tables) -> None:
 
 
 def _save(draft: Draft, sales: SalesBook, at: int, typed: dict[str, str], others: list[Sale], book: Tables) -> None:
+    sale: Sale | None = None
+    faults: tuple[str, ...] = ()
+    duplicates: tuple[Duplicate, ...] = ()
     try:
         numbers = {name: typed_numeral(typed[name]) for name in _NUMBERS}
     except ValueError as fault:
-        sale, faults, duplicates = None, (str(fault),), ()
+        faults = (str(fault),)
     else:
         sale, faults, duplicates = check_row(typed | numbers, others, book, shop.today())
     if sale is None:
         with st.container(border=True, key="fault_sale"):
             st.markdown(say("**Not saved: {count} to mend.**", count=len(faults)))
-            for fault in faults:
-                st.text(fault)
+            for told in faults:
+                st.text(told)
         return
     place = at if at >= 0 else len(others)
     draft.sales = make_book(sales.name, [*others[:place], sale, *others[place:]], sales.index)
@@ -162,6 +167,6 @@ def take_along(draft: Draft, sales: SalesBook) -> None:
             (".xlsx", say("Sales, as XLSX"), "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
         ):
             st.download_button(
-                name, lambda suffix=suffix: to_bytes(sales.sales, suffix), f"{stem}{suffix}", kind,
+                name, partial(to_bytes, sales.sales, suffix), f"{stem}{suffix}", kind,
                 key=draft.key(f"sales_out{suffix}"), on_click="ignore",
             )  # fmt: skip

@@ -23,8 +23,8 @@ def choose_sales(draft: Draft, book: Tables) -> None:
         sources = [_DEMO, *([_OWN] if shop.own_sales() else []), _FILE]
         source = st.pills(say("Where they come from"), sources, format_func=say, key=draft.key("sales_from"))
         try:
-            if source in (_DEMO, _OWN):
-                path = DEMO if source == _DEMO else shop.own_sales()
+            path = {_DEMO: DEMO, _OWN: shop.own_sales()}.get(source or "")
+            if path is not None:
                 _offer(draft, *open_sales(path, book, shop.today(), keep_good=True))
             elif source == _FILE:
                 _upload(draft, book)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
@@ -173,7 +173,7 @@ class Draft:
         except VisitError as error:
             self.faults[field.removeprefix("finding.")] = tuple(problem.message for problem in error.problems)
 
-    def stored(self, field: str) -> object:
+    def stored(self, field: str) -> Any:
         """Return what stands in a field of the store; None where nothing is known."""
         entry = self.recorded.counted.get(field)
         return entry.value if entry else None

@@ -96,7 +96,7 @@ def _caption(found: Appraisal) -> str:
         years=f"{found.horizon:.0f}",
     )
     over = [in_sentence(option_name(o.option)) for o in found.options if not o.affordable]
-    if not over:
+    if not over or found.budget is None:
         return text
     beyond = say("Beyond the budget of {amount}: {options}.", amount=money(found.budget), options=", ".join(over))
     return f"{text} {beyond}"

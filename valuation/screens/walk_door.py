@@ -30,7 +30,7 @@ def address(draft: Draft, check: str = "") -> str:
 
 def lead(draft: Draft) -> None:
     """Draw the way to the walk: here, on another device, or within this page."""
-    st.link_button(say("Go to the piano: the walk"), address(draft), type="primary", width="stretch")
+    link(draft)
     st.markdown(
         say(
             "One check a screen, with a camera and a keypad. It goes on without a network; what you enter there is "
@@ -41,6 +41,11 @@ def lead(draft: Draft) -> None:
         _elsewhere(draft)
     if st.toggle(say("Enter it here, on this page"), key=draft.key("walk_here")):
         st.iframe(address(draft), height=_TALL)
+
+
+def link(draft: Draft) -> None:
+    """Draw the way to the walk on this device."""
+    st.link_button(say("Go to the piano: the walk"), address(draft), type="primary", width="stretch")
 
 
 def at_check(draft: Draft, check: str, name: str) -> None:

@@ -67,6 +67,6 @@ def draw(here: str, near: Pages, far: Mapping[str, Pages], go: Callable[[str], o
 
 
 def _way(path: str, title: str, here: str, go: Callable[[str], object]) -> None:
-    kind = "primary" if path == here else "secondary"
-    if st.button(say(title), key=f"go_{Path(path).stem}", type=kind) and path != here:
+    pressed = st.button(say(title), key=f"go_{Path(path).stem}", type="primary" if path == here else "secondary")
+    if pressed and path != here:
         go(path)

@@ -47,7 +47,7 @@ __all__ = [
     "headline",
     "load_shop",
     "one_page",
-    "read_pins",
+    "read_levels",
     "read_visit_bytes",
     "read_visit_file",
     "read_visit_text",
@@ -129,7 +129,7 @@ def write_visit_text(visit: Visit, tables: Tables) -> str:
     return write_visit(visit, tables)
 
 
-def read_pins(pairs: Iterable[str], visit: Visit, tables: Tables) -> dict[str, str]:
+def read_levels(pairs: Iterable[str], visit: Visit, tables: Tables) -> dict[str, str]:
     """Return the level that a person has set for each of some parts.
 
     Parameters
@@ -152,28 +152,28 @@ def read_pins(pairs: Iterable[str], visit: Visit, tables: Tables) -> dict[str, s
         If a part or level is not known, is given twice, or no operation brings the part to that level.
     """
     offered = offered_levels(visit, tables)
-    pins: dict[str, str] = {}
+    levels: dict[str, str] = {}
     problems = []
     for pair in pairs:
         part, equals, word = (piece.strip() for piece in pair.partition("="))
         possible = offered.get(part, ())
         if not equals:
-            message = f"{quoted(pair)} is not a pin; write it like hammers=replace"
+            message = f"{quoted(pair)} sets no level; write it like hammers=replace"
         elif part not in offered:
             message = f"{quoted(part)} is not a part of this piano{did_you_mean(part, offered)}"
         elif word not in LEVELS:
             message = f"{quoted(word)} is not a level{did_you_mean(word, LEVELS)}"
         elif word not in possible:
             message = f"no operation can {word} {quoted(part)} on this {visit.piano.kind}; write {one_of(possible)}"
-        elif part in pins:
-            message = f"{quoted(part)} is pinned twice; pin it once"
+        elif part in levels:
+            message = f"{quoted(part)} is set twice; set it once"
         else:
-            pins[part] = word
+            levels[part] = word
             continue
-        problems.append(Problem("--pin", 0, "", message))
+        problems.append(Problem("--level", 0, "", message))
     if problems:
         raise UserError(problems)
-    return pins
+    return levels
 
 
 def demo_visits() -> list[tuple[str, Path]]:

@@ -77,7 +77,7 @@ class _Held:
 _Key = tuple[str, date]
 _Thing = TypeVar("_Thing")
 _evaluations: WeakKeyDictionary[Engine, dict[_Key, _Held]] = WeakKeyDictionary()
-_jobs: WeakKeyDictionary[Engine, dict[_Key, dict[str, tuple[tuple, RecordedJob]]]] = WeakKeyDictionary()
+_jobs: WeakKeyDictionary[Engine, dict[_Key, dict[str, tuple[tuple[Any, ...], RecordedJob]]]] = WeakKeyDictionary()
 
 
 def let_go() -> None:

@@ -148,8 +148,8 @@ def newest_visits(connection: Connection, *, demo: bool, most: int) -> list[str]
 def names(connection: Connection) -> Iterator[Row]:
     """Yield what the shop's own visits in use go by: id, title, client and serial number."""
     wanted = select(visit.c.id, visit.c.title, visit.c.client, visit.c.serial)
-    wanted = wanted.where(visit.c.demo.is_(False), visit.c.kept_as == OPEN)
-    yield from connection.execute(wanted, execution_options={"yield_per": _AT_ONCE})
+    own = wanted.where(visit.c.demo.is_(False), visit.c.kept_as == OPEN)
+    yield from connection.execute(own, execution_options={"yield_per": _AT_ONCE})
 
 
 def entries_of_jobs(connection: Connection, visits: Sequence[str], prefixes: Sequence[str]) -> Iterator[Entry]:

@@ -4,7 +4,7 @@ What for: routes beside Streamlit's pages, on the same port: a small client that
 sends what was found. A link carries a token for one visit; nothing but the client itself is given without it. May
 import: `valuation.service` and what is below it. Never: Streamlit, screens.
 
-The client is plain JavaScript in ``static``, without a build step; ``static/vendor`` has three small libraries, each a
+The client is plain JavaScript in ``static``, without a build step; ``static/vendor`` has two small libraries, each a
 single file with its licence.
 """
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from valuation.drawing import draw, drawn_parts
-from valuation.engine.rows import HISTORY, CheckRow, Tables
+from valuation.engine.rows import HISTORY, SECTIONS, CheckRow, Tables
+from valuation.facts.keys import key_name
 from valuation.facts.units import FACTORS
 from valuation.facts.visit import Visit
 from valuation.language import LANGUAGES, say, speaking
+from valuation.measure.pin_deal import USUAL_ENDS, deal_pins, pins_of, start_of
+from valuation.readings.pins import TORQUE
 from valuation.record import Entry
 from valuation.report.checks import checks_of, part_of_checks
 from valuation.report.format import shown_unit, unit_words
@@ -19,14 +22,17 @@ SYSTEMS = ("metric", "imperial")
 _ROOM = "00/00"
 """Stands on the drawing where the device puts how many checks of a part were made."""
 
+DEALT = 24
+"""Pins that are dealt: twelve for a quick look, and as many more where one is slack [-]."""
+
 _RANKS = ("stop", "warn")
 """Cautions that are told at once, at the piano; notes can wait for the paper."""
 
 
-def content(visit: Visit, tables: Tables, language: str) -> dict[str, Any]:
+def content(visit: Visit, tables: Tables, language: str, visit_id: str = "") -> dict[str, Any]:
     """Return the checks of a piano with all that the first screens need in one language, as JSON.
 
-    Reasons, tools and the other languages come after it: see `all_words`.
+    Reasons, tools and the other languages come after it: see `all_words`. Which pins are dealt hangs on the visit's id.
     """
     checks, part_of = checks_of(visit, tables), part_of_checks(tables)
     by_id = tables.of_kind("checks", visit.piano.kind)
@@ -40,7 +46,9 @@ def content(visit: Visit, tables: Tables, language: str) -> dict[str, Any]:
         "kind": visit.piano.kind,
         "history": HISTORY,
         "checks": [
-            _check(check, part_of[check.id], taken_from.get(check.id, []), tables) for check in checks
+            _check(check, part_of[check.id], taken_from.get(check.id, []), tables)
+            | ({"deal": _deal(visit_id)} if check.id == TORQUE else {})
+            for check in checks
         ],
         "accesses": [{"id": row.id, "minutes": row.minutes} for row in tables.accesses],
         "gates": _gates(checks, part_of, tables),
@@ -82,6 +90,15 @@ def _check(check: CheckRow, part: str, taken_from: list[CheckRow], tables: Table
         "factors": {system: FACTORS[check.unit][shown_unit(check.unit, system)] for system in SYSTEMS},
         "whole": check.unit in ("count", "swings"),
     }  # fmt: skip
+
+
+def _deal(visit_id: str) -> list[tuple[int, int, str, str]]:
+    """Return the pins to try as key, string, section and the key's name: half of them along the keyboard, then more."""
+    dealt = deal_pins(pins_of(USUAL_ENDS[0]), DEALT, start_of(visit_id))
+    halves = sorted(dealt[: DEALT // 2]) + sorted(dealt[DEALT // 2 :])
+    return [
+        (key, string, SECTIONS[sum(key > end for end in USUAL_ENDS)], key_name(key)) for key, string in halves
+    ]  # fmt: skip
 
 
 def _reading(row: CheckRow, tables: Tables) -> dict[str, Any]:

@@ -138,7 +138,7 @@ class Walk:
             "api": API, "version": version(), "now": self.now().isoformat(),
             "visit": visit,
             "settings": {"language": shop.setting("language", ""), "units": shop.setting("units", "metric")},
-            "until": link.until.isoformat(), "content": content(recorded.visit, tables, language),
+            "until": link.until.isoformat(), "content": content(recorded.visit, tables, language, link.visit),
             "entries": [entry_told(entry) for entry in entries], "seq": max((e.seq for e in entries), default=0),
         }  # fmt: skip
 

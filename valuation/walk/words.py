@@ -30,9 +30,9 @@ WORDS = {
     "closed_no_kind": later("Say first, on the page, whether it is an upright or a grand."),
     "closed_store": later("The store of visits can't be opened just now; try again."),
     "closed_how": later("Open the visit on the page 'Inspect' and follow its link or its code from there."),
-    "go_quick": later("Quick look: {n} checks, about {minutes} min"),
-    "go_needed": later("Needed before a verdict: {n} checks, about {minutes} min"),
-    "go_all": later("Go on with the walk: {n} checks left"),
+    "go_quick": later("Quick look: {n} left, about {minutes} min"),
+    "go_needed": later("Needed before a verdict: {n} left, about {minutes} min"),
+    "go_all": later("Go on with the walk: {n} left"),
     "by_opening": later("By opening"),
     "by_part": later("By part"),
     "quick_look": later("Quick look"),
@@ -54,6 +54,7 @@ WORDS = {
     "treble": later("Treble"),
     "any": later("Anywhere"),
     "reading_n": later("No. {n}"),
+    "pin_at": later("key {key} ({name}), string {string}"),
     "readings": later("Readings so far"),
     "readings_in_all": later("({n} in all)"),
     "take_out": later("Take out {value}"),
@@ -86,7 +87,7 @@ WORDS = {
     "clash": later("Two devices say different things. Which one counts?"),
     "refused": later("Not taken by the shop's tables"),
     "review": later("What I saw, and what I did not see"),
-    "review_sums": later("{made} seen, {hidden} can't be seen, {not} not looked at, {photos} photos."),
+    "review_sums": later("{made} seen, {hidden} can't be seen, {not} not looked at; photos: {photos}."),
     "still_needed": later("Still needed before a verdict"),
     "enough_for_verdict": later("Enough was seen for a verdict. What was not looked at is not known to be good."),
     "keep_open": later("Keep this page open until all is sent: {count} are still on this device only."),
@@ -102,9 +103,10 @@ WORDS = {
     "without_network": later("Without a network"),
     "offline_ready": later("This page is on the device: it opens and works without a network."),
     "offline_open_only": later(
-        "As long as this page stays open it works without a network. It can't be opened anew without one: for that "
-        "the server has to be reached by https."
+        "Keep this page open: it works without a network, but can't be opened without one, since the server is not "
+        "reached by https. What you enter is kept on this device."
     ),
+    "offline_soon": later("The page is still being put on this device."),
     "entering_as": later("Entered as {name}."),
     "other_visits": later("Other visits on this device"),
     "not_kept": later("NOT KEPT: {why}. What you entered last is not on this device; make room and enter it again."),

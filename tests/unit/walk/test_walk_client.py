@@ -12,8 +12,10 @@ from hashlib import sha256
 import pytest
 
 from valuation.engine.rows import KINDS
+from valuation.facts.keys import key_number
 from valuation.facts.visit import Piano, Visit
 from valuation.language import LANGUAGES
+from valuation.measure.pin_deal import deal_pins, pins_of, start_of
 from valuation.report.checks import checks_of
 from valuation.service import load_shop
 from valuation.walk.content import all_words, content
@@ -25,11 +27,10 @@ VENDORED = {
     # as published at the npm registry; of preact the line that names its source map is left out
     "vendor/preact.mjs": "225d7a773766e6fb2cfcc45274fe41d2059f5782f3f2c4569aa5132a2d3a2902",
     "vendor/htm.mjs": "ab33dd3f38059b9be4d5f5350128eefb2356639c4e0bbe9d9e8b3ba75847e9e4",
-    "vendor/idb.mjs": "e01b45d2e088a7197e8b41ba9b51a0876969da67cc08e6efbc3d5d7ab6ac836c",
 }
-"""preact 11.2.0 (MIT), htm 3.1.1 (Apache-2.0), idb 8.0.4 (ISC)."""
+"""preact 11.2.0 (MIT), htm 3.1.1 (Apache-2.0)."""
 
-LICENCES = {"preact": "MIT", "htm": "Apache License", "idb": "ISC"}
+LICENCES = {"preact": "MIT", "htm": "Apache License"}
 
 MOST_GZIPPED = 60_000
 """A phone on a slow line loads no more before the first check [bytes]."""
@@ -137,6 +138,17 @@ def test_every_stop_rule_of_a_check_can_be_told_without_a_network(kind):
     assert wanted - may_be_missed <= reached
     for language in LANGUAGES:
         assert reached <= set(found["words"][language]["cautions"])
+
+
+def test_the_pins_to_try_are_those_that_the_page_deals_along_the_keyboard_twice():
+    checks = content(visit("grand"), load_shop(), "en", "one visit")["checks"]
+    (pins,) = [check["deal"] for check in checks if "deal" in check]
+    places = [(key, string) for key, string, _, _ in pins]
+    assert set(places) == set(deal_pins(pins_of(28), 24, start_of("one visit")))
+    assert set(places[:12]) == set(deal_pins(pins_of(28), 12, start_of("one visit")))
+    assert places == sorted(places[:12]) + sorted(places[12:])
+    assert {section for key, _, section, _ in pins if key > 52} == {"treble"}
+    assert all(key_number(name) == key for key, _, _, name in pins)
 
 
 def test_the_words_differ_between_languages():

@@ -35,9 +35,9 @@ def piano(kind: str, states: Mapping[str, str], names: Mapping[str, str], number
         Numbers of the sentences beside it.
     """
     there = set(drawn_parts(kind))
-    states, names, numbers = (
-        {part: told for part, told in each.items() if part in there} for each in (states, names, numbers)
-    )
+    states = {part: state for part, state in states.items() if part in there}
+    names = {part: name for part, name in names.items() if part in there}
+    numbers = {part: beside for part, beside in numbers.items() if part in there}
     words = escape(in_words(kind, states, names, plain=True), quote=True)
     pictures = ""
     for dark, style in ((False, "by_day"), (True, "by_night")):

@@ -32,8 +32,8 @@ def row_of_steps(steps: Sequence[str], here: str) -> None:
     """Draw the row of steps, each by its number and its name; on a phone the name is for those who don't see it."""
     with st.container(horizontal=True, key="steps", gap="small"):
         for number, step in enumerate(steps, 1):
-            kind = "primary" if step == here else "secondary"
-            if st.button(f"**{number}** {md(step_name(step))}", key=f"step_{step}", type=kind) and step != here:
+            words = f"**{number}** {md(step_name(step))}"
+            if st.button(words, key=f"step_{step}", type="primary" if step == here else "secondary") and step != here:
                 _to(step)
 
 

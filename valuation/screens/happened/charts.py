@@ -74,7 +74,8 @@ def _steps(curve: Curve) -> tuple[list[float], list[float], list[float], list[fl
     columns[0].append(float(_LONGEST))
     for column in columns[1:]:
         column.append(column[-1])
-    return tuple(columns)
+    days, share, low, high = columns
+    return days, share, low, high
 
 
 def decisions_words(yes: Curve, no: Curve, undecided: Curve) -> list[str]:

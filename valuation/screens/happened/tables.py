@@ -10,12 +10,13 @@ from valuation.engine.rows import Tables
 from valuation.language import later, say, say_many
 from valuation.learn import Carry, Conversion, Reason, Share
 from valuation.learn.carry import NOT_BETTER, SHOWN, TOO_BOLD, TOO_FEW
+from valuation.learn.chance import Chance
 from valuation.learn.funnel import SETTLE_DAYS
 from valuation.report.format import low_to_high, money, number, of_100
 from valuation.report.job_words import reason_words
 from valuation.report.labels import option_name, with_capital
 from valuation.screens import marks
-from valuation.service.outcomes import Happened, OpenChance, explained
+from valuation.service.outcomes import Happened, explained
 
 _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")
 _MOST_OPEN = 25
@@ -143,7 +144,7 @@ def open_ones(found: Happened, currency: str) -> None:
     told = [(one, explained(found, one)) for one in found.open[:_MOST_OPEN]]
     rows = [
         [one.title, of_100(chance.share), low_to_high(f"{100 * chance.low:.0f}", of_100(chance.high)),
-         "; ".join(_because(one, reason, currency) for reason in chance.reasons[:2])]
+         "; ".join(_because(chance, reason, currency) for reason in chance.reasons[:2])]
         for one, chance in told
     ]  # fmt: skip
     caption = say_many("{count} open evaluation, the likeliest first", "{count} open evaluations, the likeliest first",
@@ -152,8 +153,8 @@ def open_ones(found: Happened, currency: str) -> None:
     st.html(marks.table(caption, headers, rows))
 
 
-def _because(one: OpenChance, reason: Reason, currency: str) -> str:
-    up = one.chance.share > reason.chance_if_usual
+def _because(chance: Chance, reason: Reason, currency: str) -> str:
+    up = chance.share > reason.chance_if_usual
     otherwise = of_100(reason.chance_if_usual)
     what = _attribute(reason, currency)
     if up:

@@ -227,6 +227,8 @@ def _add_money(draft: Draft) -> None:
     value = {"what": held(draft.key("money_what")), "amount": amount, "day": day.isoformat()}
     draft.keep(f"{MONEY}{uuid4().hex[:12]}", value)
     draft.catching.empty(draft.key("money_amount"))
+    if value["what"] == "deposit":  # what comes after it is most likely a payment
+        draft.catching.empty(draft.key("money_what"), "payment")
 
 
 def _take_fee(draft: Draft, key: str) -> None:
@@ -245,7 +247,8 @@ def _returns(draft: Draft, job: RecordedJob, book: Tables) -> None:
         st.pills(say("Why"), list(RETURN_CAUSES), format_func=lambda cause: say(CAUSES[cause]),
                  key=draft.key("return_cause"), default="work", required=True)  # fmt: skip
         parts = {row.id: with_capital(say(row.name)) for row in book.parts}
-        st.selectbox(say("Part"), list(parts), index=None, format_func=parts.get, key=draft.key("return_part"),
+        st.selectbox(say("Part"), list(parts), index=None, format_func=lambda one: parts.get(one, ""),
+                     key=draft.key("return_part"),
                      placeholder=say("may stay empty"))  # fmt: skip
         st.text_input(say("Hours"), key=draft.key("return_hours"), placeholder=say("such as 2.5 or 1:30"))
         label = say("What it cost, in {currency}", currency=book.settings.currency)

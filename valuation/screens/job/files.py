@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import streamlit as st
 
 from valuation.engine.rows import Tables
@@ -41,7 +43,7 @@ def offer(store: Shop, book: Tables) -> None:
             for ending in ENDINGS:
                 st.download_button(
                     say("As {ending}", ending=ending.removeprefix(".").upper()),
-                    lambda ending=ending: _file(store, ending), f"evaluations-{shop.today()}{ending}",
+                    partial(_file, store, ending), f"evaluations-{shop.today()}{ending}",
                     _TYPES[ending], key=f"jobs_out{ending}", on_click="ignore",
                 )  # fmt: skip
 

@@ -56,9 +56,9 @@ def _told(job: RecordedJob, book: Tables) -> None:
     lines = []
     if told.get("verdict"):
         said = say("Told on {day}: {verdict}.", day=day_words(date.fromisoformat(told["on"])), verdict=_option(told))
-        band = [told.get(name) for name in ("price_low", "price_high")]
-        if None not in band:
-            prices = low_to_high(*map(money, band))
+        low, high = told.get("price_low"), told.get("price_high")
+        if low is not None and high is not None:
+            prices = low_to_high(money(low), money(high))
             said += " " + say("Price {prices} {currency}.", prices=prices, currency=currency)
         lines.append(said)
     for line in lines:
@@ -139,7 +139,9 @@ def _begin(draft: Draft, job: RecordedJob, book: Tables) -> None:
     ahead = service_jobs.stage_ahead(job.course.stage.id if job.course else "", book)
     if held(key) is None and ahead is not None:
         fill(key, ahead.id)
-    stage = st.pills(say("Stage"), list(names), format_func=names.get, key=key, label_visibility="collapsed")
+    stage = st.pills(
+        say("Stage"), list(names), format_func=lambda one: names.get(one, ""), key=key, label_visibility="collapsed"
+    )
     if stage is None:
         return
     row = next(row for row in book.stages if row.id == stage)
@@ -165,7 +167,9 @@ def _reason(draft: Draft, stage: str, book: Tables) -> str:
     if not offered:
         return ""
     names = {**offered, _OTHER: say("another reason")}
-    chosen = st.pills(say("Why"), list(names), format_func=names.get, key=draft.key(f"reason_{stage}"))
+    chosen = st.pills(
+        say("Why"), list(names), format_func=lambda one: names.get(one, ""), key=draft.key(f"reason_{stage}")
+    )
     if chosen == _OTHER:
         return st.text_input(say("In the client's words"), key=draft.key("reason_words"), live="0.5s", max_chars=200)
     return chosen or ""
@@ -245,7 +249,7 @@ def _steps(draft: Draft, job: RecordedJob, book: Tables) -> None:
 def _correct(draft: Draft, job: RecordedJob, event: EventEntered, book: Tables) -> None:
     names = {row.id: say(row.name) for row in book.stages}
     stage = st.selectbox(
-        say("Stage"), list(names), index=list(names).index(event.stage), format_func=names.get,
+        say("Stage"), list(names), index=list(names).index(event.stage), format_func=lambda one: names.get(one, ""),
         key=draft.key(f"correct_stage_{event.id}"),
     )  # fmt: skip
     day = day_field(say("When it began"), draft.key(f"correct_day_{event.id}"), event.day)

@@ -59,7 +59,8 @@ def _enter(draft: Draft, job: Job, operations: list[str], book: Tables) -> None:
     usual = open_operation(job)
     place = operations.index(usual) if usual in operations else None
     operation = st.selectbox(
-        say("Operation"), operations, index=place, format_func=names.get, key=draft.key(f"work_on_{usual}"),
+        say("Operation"), operations, index=place, format_func=lambda one: names.get(one, ""),
+        key=draft.key(f"work_on_{usual}"),
         placeholder=say("choose one"),
     )  # fmt: skip
     st.pills(say("Hours"), _USUAL, format_func=number, key=draft.key("hours_usual"))
@@ -157,7 +158,8 @@ def _materials(draft: Draft, operations: list[str], book: Tables) -> None:
         names = {row.id: with_capital(say(row.name)) for row in book.operations}
         stuff = {row.id: row for row in book.materials}
         operation = st.selectbox(
-            say("For which operation"), operations, format_func=names.get, key=draft.key("material_for")
+            say("For which operation"), operations, format_func=lambda one: names.get(one, ""),
+            key=draft.key("material_for")
         )  # fmt: skip
         chosen = st.selectbox(
             say("Material"), list(stuff), format_func=lambda id_: with_capital(say(stuff[id_].name)),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from valuation.language import say, say_many
+from valuation.report.table_names import row_name, table_name
 from valuation.screens import kit, shop
 from valuation.screens.our_tables import words
 from valuation.screens.our_tables.versions import SAID
@@ -43,7 +44,7 @@ def _clashes(store: Shop, drafted: Drafted) -> None:
     for clash in drafted.draft.clashes:
         key = f"{clash.edit.id[:12]}_{clash.column}"
         with st.container(key=f"clash_tables_{key}"):
-            where = f"{words.table_name(clash.edit.table)} · {words.row_name(clash.edit.row, {})}"
+            where = f"{table_name(clash.edit.table)} · {row_name(clash.edit.row, {})}"
             st.markdown(f"**{md(say('Two entries differ: {where}', where=where))}**")
             st.markdown(say("Neither is lost. Choose one."))
             column = f"{words.column_name(clash.column, clash.edit.table)} " if clash.column else ""

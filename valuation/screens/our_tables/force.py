@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import secrets
 from datetime import date
+from typing import Any
 
 import streamlit as st
 
+from valuation.engine.rows import Tables
 from valuation.language import say, say_many
 from valuation.report.labels import day_words
 from valuation.screens import kit, shop
@@ -27,23 +29,24 @@ _SHOWN, _ASKED, _REQUEST, _LAST = "tables_effect", "tables_effect_asked", "table
 
 def effect(store: Shop, drafted: Drafted) -> None:
     """Draw what the draft would do, once it is asked for, and the button that puts it in force."""
-    if drafted.tables is None or not drafted.draft.changes:
+    then = drafted.tables
+    if then is None or not drafted.draft.changes:
         return
     st.header(say("What it does"), anchor=False)
     day = day_field(say("In force from"), "tables_from", shop.today())
     if day is None:
         return
     on = first_day([change.row for change in drafted.draft.changes], day)
-    key = f"{drafted.tables.hash} {drafted.seen.mark} {on}"
+    key = f"{then.hash} {drafted.seen.mark} {on}"
     if held(_ASKED) == key and (held(_SHOWN) or {}).get("key") != key:
-        fill(_SHOWN, {"key": key} | _worked_out(store, drafted, on))
+        fill(_SHOWN, {"key": key} | _worked_out(store, drafted.seen.tables, then, on))
     shown = held(_SHOWN) or {}
     if shown.get("key") != key:
         st.markdown(say("Worked out anew on all open quotations, the evaluations of the last year and three known "
                         "pianos; it takes some seconds."))  # fmt: skip
         kit.action(session_catching(), "tables_look", say("Show what it does"), _ask, key, primary=True)
         return
-    _shown(shown["looked"], shown["found"], shown["known"], drafted, on)
+    _shown(shown["looked"], shown["found"], shown["known"], drafted, then, on)
     _in_force(store, drafted, day)
 
 
@@ -60,9 +63,8 @@ def _ask(key: str) -> None:
     fill(SAID, "")
 
 
-def _worked_out(store: Shop, drafted: Drafted, on: date) -> dict[str, object]:
-    looked = look(store, drafted.seen.tables, on)
-    now, then = drafted.seen.tables, drafted.tables
+def _worked_out(store: Shop, now: Tables, then: Tables, on: date) -> dict[str, Any]:
+    looked = look(store, now, on)
     found = []
     with kit.working() as heard:
         for number, one in enumerate(effects_of(looked, now, then, on), 1):
@@ -72,7 +74,14 @@ def _worked_out(store: Shop, drafted: Drafted, on: date) -> dict[str, object]:
     return {"looked": looked, "found": tuple(found), "known": three}
 
 
-def _shown(looked: Looked, found: tuple[Effect, ...], three: tuple[Effect, ...], drafted: Drafted, on: date) -> None:
+def _shown(
+    looked: Looked,
+    found: tuple[Effect, ...],
+    three: tuple[Effect, ...],
+    drafted: Drafted,
+    then: Tables,
+    on: date,
+) -> None:
     currency = drafted.seen.tables.settings.currency
     if looked.invented:
         with st.container(key="mark"):
@@ -82,7 +91,7 @@ def _shown(looked: Looked, found: tuple[Effect, ...], three: tuple[Effect, ...],
     with st.container(border=True, key="tables_summary"):
         st.markdown(f"**{md(words.summary(found, len(quoted)))}**")
         st.markdown(md(say("By the prices of {day}, and by the table of price bands.", day=day_words(on))))
-    names = {row.id: row.name for row in (*drafted.seen.tables.operations, *drafted.tables.operations)}
+    names = {row.id: row.name for row in (*drafted.seen.tables.operations, *then.operations)}
     for table in (words.quotations_table(quoted, currency), words.evaluations_table(found, currency, names)):
         if table:
             st.html(table)

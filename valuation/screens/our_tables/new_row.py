@@ -121,7 +121,9 @@ def _field(drafted: Drafted, table: str, name: str, cells: Cells, turn: str) -> 
         st.text_input(label, value=shown, key=key, help=name, max_chars=2000)
     elif get_origin(hint) is tuple:
         chosen = [word for word in stands.split(";") if word in offered]
-        st.multiselect(label, list(offered), default=chosen, format_func=offered.get, key=key, help=name)
+        st.multiselect(
+            label, list(offered), default=chosen, format_func=lambda one: offered.get(one, one), key=key, help=name
+        )
     else:
         choices = list(offered) if _must(field) and stands else ["", *offered]
         at = choices.index(stands) if stands in choices else 0

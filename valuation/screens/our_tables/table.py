@@ -37,7 +37,7 @@ def whole_table(store: Shop, drafted: Drafted) -> None:
     """Draw one table."""
     names = {table: table_name(table) for table in (*TABLE_NAMES, *ROW_CLASSES) if table in drafted.texts}
     with st.container(horizontal=True, vertical_alignment="bottom", key="tables_choose"):
-        table = st.selectbox(say("Table"), list(names), format_func=names.get, key=TABLE)
+        table = st.selectbox(say("Table"), list(names), format_func=lambda one: names.get(one, ""), key=TABLE)
         found = st.text_input(say("Look for words"), key="tables_search", live="0.5s", max_chars=100)
     rows = _found(rows_of_text(table, drafted.texts[table]), found)
     columns = columns_of_table(table, ROW_CLASSES.get(table, Settings))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from valuation.access.accounts import Role
 from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.format import exact, money, of_100
@@ -99,7 +100,7 @@ def _ring(store: Shop, book: Tables) -> None:
 
 
 def _people(store: Shop, book: Tables) -> None:
-    if role() != frame.Role.OWNER:
+    if role() != Role.OWNER:
         st.markdown(say("An owner says who works here, how many hours, and what an hour costs."))
         return
     st.markdown(say("Hours at the bench, Monday to Friday. A person without a name is taken out."))

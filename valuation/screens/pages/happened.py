@@ -6,6 +6,7 @@ import streamlit as st
 
 from valuation.engine.rows import Tables
 from valuation.language import later, say
+from valuation.learn.decisions import Curve
 from valuation.report.format import exact, of_100, typed_numeral
 from valuation.screens import frame, marks, page_list, shop
 from valuation.screens.happened import charts as happened_charts
@@ -53,14 +54,14 @@ def _draw(part: str, store: Shop, found: Happened, book: Tables) -> None:
     currency = book.settings.currency
     if part == "way":
         _way(found, book, currency)
-    elif part == "time":
-        _time(found)
-    elif part == "open":
+    elif part == "time" and found.yes and found.no and found.undecided:
+        _time(found.yes, found.no, found.undecided)
+    elif part == "open" and found.carry is not None:
         st.markdown(bullets(map(md, happened_tables.carry_words(found.carry))))
         happened_tables.open_ones(found, currency)
         happened_tables.reliability(found.carry)
         st.markdown(say("These chances are the workshop's own business. They never enter what a client is told."))
-    else:
+    elif part == "coming":
         _coming(store, found)
 
 
@@ -75,13 +76,13 @@ def _way(found: Happened, book: Tables, currency: str) -> None:
     happened_tables.reasons_lost(found, book)
 
 
-def _time(found: Happened) -> None:
-    words = happened_charts.decisions_words(found.yes, found.no, found.undecided)
+def _time(yes: Curve, no: Curve, undecided: Curve) -> None:
+    words = happened_charts.decisions_words(yes, no, undecided)
     st.markdown(
         say("Who hasn't decided by today is counted as undecided, not left out and not as a no. A no ends it as a yes "
             "does: the two compete. Bands: 9 in 10.")
     )  # fmt: skip
-    figure = in_these_looks(happened_charts.decisions_chart(found.yes, found.no, found.undecided))
+    figure = in_these_looks(happened_charts.decisions_chart(yes, no, undecided))
     st.plotly_chart(figure, theme=None, key="decisions_chart", alt=" ".join(words), config=_STILL)
     st.markdown(bullets(map(md, words)))
 

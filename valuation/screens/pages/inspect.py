@@ -97,7 +97,7 @@ def _units(draft: Draft) -> None:
     key = draft.key("system")
     draft.watch(key, draft.system, _turn_units, draft, key)
     names = {"metric": say("mm and N·m"), "imperial": say("inches and in-lb")}
-    st.pills(say("Show measures in"), list(names), format_func=names.get, key=key, required=True)
+    st.pills(say("Show measures in"), list(names), format_func=lambda one: names.get(one, ""), key=key, required=True)
 
 
 def _turn_units(draft: Draft, key: str) -> None:

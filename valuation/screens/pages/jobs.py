@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import streamlit as st
 
 from valuation.engine.rows import Tables
@@ -76,7 +78,8 @@ def _view(store: Shop, book: Tables) -> str:
     if held("jobs_view") not in names:
         fill("jobs_view", "board")
     chosen = st.pills(
-        say("Show"), list(names), format_func=names.get, key="jobs_view", required=True, on_change=_from_the_top,
+        say("Show"), list(names), format_func=lambda one: names.get(one, ""),
+        key="jobs_view", required=True, on_change=_from_the_top,
         label_visibility="collapsed",
     )  # fmt: skip
     return chosen or "board"
@@ -96,8 +99,8 @@ def _asked() -> dict[str, str]:
 
 def _listed(store: Shop, book: Tables, asked: dict[str, str], *, due: bool) -> None:
     first = held("jobs_first") or 0
-    more = {"due_by": shop.today()} if due else _which(book)
-    lines, total = service_jobs.list_jobs(store, book, **asked, **more, limit=_PAGE, offset=first)
+    more: dict[str, Any] = {"due_by": shop.today()} if due else _which(book)
+    lines, total = service_jobs.list_jobs(store, book, **(asked | more), limit=_PAGE, offset=first)
     if not total:
         st.markdown(say("Nothing is due.") if due else say("There is no evaluation like that."))
         return
@@ -117,7 +120,7 @@ def _which(book: Tables) -> dict[str, object]:
         fill("jobs_stage", _ALL)
     stage, order = st.columns(2)
     chosen = stage.selectbox(
-        say("Stage"), list(names), format_func=names.get, key="jobs_stage", on_change=_from_the_top
+        say("Stage"), list(names), format_func=lambda one: names.get(one, ""), key="jobs_stage", on_change=_from_the_top
     )  # fmt: skip
     sort = order.selectbox(
         say("In the order of"), list(_SORTS), format_func=lambda s: say(_SORTS[s]), key="jobs_sort",

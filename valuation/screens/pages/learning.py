@@ -101,7 +101,8 @@ def _proposals(lesson: Lessons, book: Tables) -> list[Proposal]:
 def _cells(here: list[Proposal], book: Tables) -> None:
     names = {proposal.id: lesson_words.proposal_name(proposal, book) for proposal in here}
     shown = st.selectbox(
-        say("Show every cell that would change"), list(names), index=None, format_func=names.get, key="lessons_cells",
+        say("Show every cell that would change"), list(names), index=None, format_func=lambda one: names.get(one, ""),
+        key="lessons_cells",
         placeholder=say("choose a proposal"),
     )  # fmt: skip
     for proposal in here:

@@ -27,7 +27,8 @@ def page() -> None:
     )
     key = draft.key("measured")
     draft.watch(key, draft.typed.get(key, next(iter(SUBJECTS))), keep, draft, key)
-    subject = st.pills(say("What was measured"), list(SUBJECTS), format_func=say, key=key, required=True)
+    chosen = st.pills(say("What was measured"), list(SUBJECTS), format_func=say, key=key, required=True)
+    subject = chosen or next(iter(SUBJECTS))
     st.header(say(subject), anchor=False)
     try:
         reading = SUBJECTS[subject](draft, book)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import streamlit as st
 
@@ -126,7 +127,7 @@ def _line(holding: Holding) -> str:
 def _acts(store: Shop, book: Tables, chosen: list[Holding], found: tuple[str, ...]) -> None:
     names = tuple(holding.visit for holding in chosen)
 
-    def button(words: str, key: str, act: Callable[[], str], **how: object) -> None:
+    def button(words: str, key: str, act: Callable[..., str], **how: Any) -> None:
         st.button(words, key=key, on_click=_act, args=(act, found, names), **how)
 
     with st.container(border=True, key="people_acts"):

@@ -8,7 +8,7 @@ from valuation.engine.rows import KINDS, Tables
 from valuation.language import say
 from valuation.report.format import number, unit_words
 from valuation.report.labels import size_words
-from valuation.screens import frame, page_list
+from valuation.screens import frame, page_list, walk_door
 from valuation.screens.fact_fields import choose, pick_many, tick, typed
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
@@ -21,6 +21,8 @@ def page() -> None:
     st.title(say("The piano"), anchor=False)
     saved_line(draft, book)
     st.markdown(say("Enter what is known. Anything may stay empty: that is 'not known', and never counts as good."))
+    if draft.visit.piano.kind:
+        walk_door.link(draft)
     _instrument(draft, book)
     _client(draft)
     _visit(draft)
@@ -61,7 +63,8 @@ def _instrument(draft: Draft, book: Tables) -> None:
 
 def _class(draft: Draft, book: Tables) -> str:
     piano = draft.visit.piano
-    row = next((r for r in book.sizes if r.kind == piano.kind and r.from_mm <= piano.size_mm < r.to_mm), None)
+    size = piano.size_mm or 0.0
+    row = next((r for r in book.sizes if r.kind == piano.kind and r.from_mm <= size < r.to_mm), None)
     words = size_words(piano)
     return f"{words}: {say(row.name)}" if row else words
 

@@ -133,7 +133,8 @@ def _histogram(finding: Finding, asked: Asked, limit: float | None) -> None:
 
 def _map(draft: Draft, finding: Finding, field: PinField, asked: Asked, limit: float | None) -> None:
     st.header(say("Map of the pin field"), anchor=False)
-    soft = measure(asked.check.cut_marked, asked.check.unit, asked.system)
+    marked = asked.check.cut_marked
+    soft = "–" if marked is None else measure(marked, asked.check.unit, asked.system)
     signs = pin_charts.SIGNS
     legend = say(
         "{mark} loose · {soft} soft, under {limit} · {firm} firm. Across: keys; up: strings, 1 the left one. Pins "

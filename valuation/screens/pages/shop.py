@@ -12,7 +12,7 @@ from valuation.engine.rows import Tables
 from valuation.language import LANGUAGES, later, say, say_many
 from valuation.report.figure_words import unsaid_words
 from valuation.report.labels import listed
-from valuation.screens import backups, frame, page_list, shop
+from valuation.screens import backups, frame, kit, page_list, shop
 from valuation.screens.our_tables.words import evaluations_table
 from valuation.screens.safe import md
 from valuation.screens.sign_in import is_signed_in
@@ -76,7 +76,9 @@ def _settings(store: Shop, book: Tables) -> None:
         return key
 
     language, units = kept("language", shop.language_chosen()), kept("units", store.setting("units") or "metric")
-    st.pills(say("Language"), list(LANGUAGES), format_func=LANGUAGES.get, key=language, required=True)
+    st.pills(
+        say("Language"), list(LANGUAGES), format_func=lambda one: LANGUAGES.get(one, one), key=language, required=True
+    )
     st.pills(
         say("Show measures in"), list(_UNITS), format_func=lambda unit: say(_UNITS[unit]), key=units, required=True
     )
@@ -94,12 +96,14 @@ def _demo(store: Shop) -> None:
     st.header(say("The demo shop"), anchor=False)
     if store.has_demo():
         st.markdown(say("The visits of an invented workshop are here, each marked as invented."))
-        st.button(
-            say("Take the demo away and begin with my own, empty shop"), key="remove_demo", on_click=store.remove_demo
-        )
+        kit.ask(
+            session_catching(), "remove_demo", say("Take the demo away"),
+            say("Take all invented visits away, with what was entered in them? Your own visits stay."),
+            say("Yes, take them away"), store.remove_demo,
+        )  # fmt: skip
     else:
         st.markdown(say("The demo is not here."))
-        st.button(say("Bring the demo in"), key="load_demo", on_click=store.load_demo)
+        kit.action(session_catching(), "load_demo", say("Bring the demo in"), store.load_demo)
 
 
 def _everything(store: Shop, book: Tables) -> None:

@@ -1,4 +1,4 @@
-"""Work and price: the plan with its levels, to be pinned; the fixed lines; what is done only if it is found."""
+"""Work and price: the plan with its levels, to be set by hand; the fixed lines; what is done only if it is found."""
 
 from __future__ import annotations
 
@@ -87,28 +87,28 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
         with st.container(key=draft.key(f"plan_{part.part}"), gap=None):
             line = f"**{md(with_capital(say(part.name)))}** · {md(told)}"
             st.markdown(f"{line}{hand_changes_shown.mark(draft, part.part)}")
-            _pin(draft, part.part, say(part.name), offered.get(part.part, ()))
+            _level(draft, part.part, say(part.name), offered.get(part.part, ()))
             hand_changes_shown.ask_why(draft, part.part, say(part.name))
 
 
-def _pin(draft: Draft, part: str, name: str, levels: tuple[str, ...]) -> None:
+def _level(draft: Draft, part: str, name: str, levels: tuple[str, ...]) -> None:
     key = draft.field_key(f"pin_{part}", f"pin.{part}")
     pinned = draft.pinned.get(part)
     shown = pinned if pinned in levels else _FREE
-    draft.catching.follow(key, shown, _take_pin, draft, part, key)
+    draft.catching.follow(key, shown, _take_level, draft, part, key)
     st.pills(
-        md(say("Pin {part}", part=name)), [_FREE, *levels], format_func=say, key=key, required=True,
+        md(say("Set {part} by hand", part=name)), [_FREE, *levels], format_func=say, key=key, required=True,
         label_visibility="collapsed",
     )  # fmt: skip
 
 
-def _take_pin(draft: Draft, part: str, key: str) -> None:
+def _take_level(draft: Draft, part: str, key: str) -> None:
     level = held(key)
     draft.pin(part, None if level == _FREE else level)
 
 
 def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
-    """Show the option and the verdict with the pins beside what they are without."""
+    """Show the option and the verdict with what is set by hand beside what they are without."""
     if not draft.pinned:
         return
     free = shop.appraisal_of(draft.visit, {}, book, frame.sold(draft, book))
@@ -124,14 +124,16 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
     ]
     gone = {o.option for o in free.options} - {o.option for o in found.options}
     caption = say(
-        "{option}, without and with the pins. Money in {currency}.",
+        "{option}, without and with what is set by hand. Money in {currency}.",
         option=option_name(option.option), currency=found.currency,
     )  # fmt: skip
-    st.html(marks.table(caption, ["", say("Left to the tool"), say("With the pins")], rows))
+    st.html(marks.table(caption, ["", say("Left to the tool"), say("With what is set by hand")], rows))
     for name in sorted(gone):
-        option = in_sentence(option_name(name))
-        st.markdown(say("With these pins there is no plan that is a **{option}**.", option=option))
-    st.button(say("Take all pins out"), key="unpin", on_click=draft.press, args=(draft.unpin,))
+        said = say(
+            "With what is set by hand there is no plan that is a **{option}**.", option=in_sentence(option_name(name))
+        )
+        st.markdown(said)
+    st.button(say("Leave all to the tool again"), key="unpin", on_click=draft.press, args=(draft.unpin,))
 
 
 def _lines(draft: Draft, quote: Quote, found: Appraisal, book: Tables) -> None:

@@ -78,7 +78,7 @@ def kind_of(value: float, check: CheckRow, limit: float | None) -> str:
     """Return whether a pin of this torque [N.m] is loose, soft (it reads marked) or firm, by the rows of the tables."""
     if limit is not None and value < limit:
         return LOOSE
-    return SOFT if value < check.cut_marked else FIRM
+    return SOFT if check.cut_marked is not None and value < check.cut_marked else FIRM
 
 
 def bars(readings: Sequence[Reading], limit: float | None, unit: str, system: str) -> list[Bar]:
@@ -104,8 +104,10 @@ def _round_step(least: float) -> float:
 def histogram(counted: Sequence[Bar], check: CheckRow, system: str) -> str:
     """Return the drawing of pins by torque against the cut points, with its words for those who don't see it."""
     one = FACTORS[check.unit][shown_unit(check.unit, system)]
-    cuts = [cut / one for cut in (check.cut_severe, check.cut_marked, check.cut_slight)]
-    end = max(counted[-1].high, cuts[-1] * 1.3)
+    by_name = {"severe": check.cut_severe, "marked": check.cut_marked, "slight": check.cut_slight}
+    known = {name: cut / one for name, cut in by_name.items() if cut is not None}
+    cuts = list(known.values())
+    end = max(counted[-1].high, *(cut * 1.3 for cut in cuts))
     high = _BARS_HIGH / max(bar.loose + bar.others for bar in counted)
     drawn = []
     for bar in counted:
@@ -119,7 +121,7 @@ def histogram(counted: Sequence[Bar], check: CheckRow, system: str) -> str:
             middle = _percent((bar.low + bar.high) / 2 / end)
             drawn.append(_piece("count", f"left: {middle}; bottom: {foot:.0f}px", f"{bar.loose + bar.others}"))
     drawn += [_piece("cut", f"left: {_percent(cut / end)}") for cut in cuts]
-    for low, top, name in zip([0, *cuts], [*cuts, end], ("severe", "marked", "slight", "none"), strict=True):
+    for low, top, name in zip([0, *cuts], [*cuts, end], [*known, "none"], strict=True):
         drawn.append(_piece("grade", f"left: {_percent((low + top) / 2 / end)}", say(name)))
     step = _round_step(end / 6)
     places = [i * step for i in range(int(end / step) + 1)]
@@ -137,7 +139,8 @@ def _bars_in_words(counted: Sequence[Bar], check: CheckRow, system: str) -> str:
         if b.loose + b.others
     )  # fmt: skip
     slight, marked, severe = (
-        plain_measure(c, check.unit, system) for c in (check.cut_slight, check.cut_marked, check.cut_severe)
+        "–" if cut is None else plain_measure(cut, check.unit, system)
+        for cut in (check.cut_slight, check.cut_marked, check.cut_severe)
     )
     return say(
         "Pins by torque, in {unit}. {pins}. "

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from hashlib import sha256
-
 import streamlit as st
 
 from valuation.facts.keys import key_name
 from valuation.facts.visit import Finding, Reading
 from valuation.files.reading_place import SOFT, place_text
 from valuation.language import say
-from valuation.measure.pin_deal import deal_pins, pins_of
+from valuation.measure.pin_deal import deal_pins, pins_of, start_of
 from valuation.measure.pin_runs import Place
 from valuation.readings.pins import TORQUE
 from valuation.screens.pins.entry import spans
@@ -20,17 +18,6 @@ from valuation.screens.safe import md
 from valuation.screens.state import Draft
 
 COUNTS = (24, 36, 48, 72)
-
-
-def start_of(visit_id: str) -> float:
-    """Return where the deal of a visit begins, 0 up to 1: by chance, and the same whenever it is asked.
-
-    Examples
-    --------
-    >>> 0 <= start_of("a visit") < 1, start_of("a visit") == start_of("another")
-    (True, False)
-    """
-    return int.from_bytes(sha256(visit_id.encode("utf-8")).digest()[:6], "big") / 2**48
 
 
 def deal(draft: Draft) -> None:

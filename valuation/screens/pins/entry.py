@@ -15,11 +15,9 @@ from valuation.facts.visit import Finding, Reading, Visit
 from valuation.files.reading_place import STRINGS, places_told_twice
 from valuation.files.visit_findings import most_readings, too_many
 from valuation.language import numeral
+from valuation.measure.pin_deal import USUAL_ENDS
 from valuation.measure.pin_runs import Place
 from valuation.screens import answers
-
-USUAL_ENDS = (28, 52)
-"""Last key of bass and of tenor where nobody has told: from memory, and only where a grid begins; pianos differ."""
 
 
 def section_ends(readings: Iterable[Reading], told: tuple[int | None, int | None] = (None, None)) -> tuple[int, int]:
@@ -175,11 +173,11 @@ def changed_cells(
         Key of each row.
     """
     return {
-        (keys[int(row)], string): number
+        (keys[int(row)], string): columns[column_of(string)]
         for row, columns in edited.items()
         for string in STRINGS
-        for number in [columns.get(column_of(string), _UNTOUCHED)]
-        if number is not _UNTOUCHED and number != seen.get(row, {}).get(column_of(string), _UNTOUCHED)
+        if column_of(string) in columns
+        and columns[column_of(string)] != seen.get(row, {}).get(column_of(string), _UNTOUCHED)
     }
 
 

@@ -93,6 +93,6 @@ def _tell_faults(draft: Draft, asked: Asked) -> None:
     for place in [(key, string) for key in KEYS for string in STRINGS]:
         text = draft.typed.get(cell_key(draft, place, asked))
         if text is not None:
-            _, faults = take_cells(draft.finding(TORQUE), {place: float(text)}, ends, asked)
-            for fault in faults.values():
+            _, refused = take_cells(draft.finding(TORQUE), {place: float(text)}, ends, asked)
+            for fault in refused.values():
                 tell(draft, f"cell_{place[0]}_{place[1]}", fault)

@@ -16,8 +16,9 @@ from valuation.screens.state import Draft, held
 
 def ends_of(draft: Draft, finding: Finding | None) -> tuple[int, int]:
     """Return the last key of bass and tenor, as told or as the readings have it."""
-    told = [draft.typed.get(draft.key(f"pins_end_{section}_key"), "") for section in SECTIONS[:2]]
-    return section_ends(finding.readings if finding else (), tuple(int(key) if key else None for key in told))
+    bass, tenor = (draft.typed.get(draft.key(f"pins_end_{section}_key"), "") for section in SECTIONS[:2])
+    told = int(bass) if bass else None, int(tenor) if tenor else None
+    return section_ends(finding.readings if finding else (), told)
 
 
 def this_piano(draft: Draft) -> int:

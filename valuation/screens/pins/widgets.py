@@ -17,7 +17,8 @@ def choose(draft: Draft, name: str, label: str, choices: dict[str, str], usual: 
     """Ask for one of some choices, ids and their words; it stays when the page is left."""
     key = draft.key(name)
     draft.watch(key, draft.typed.get(key, usual), keep, draft, key)
-    return st.pills(label, list(choices), format_func=choices.get, key=key, required=True)
+    chosen = st.pills(label, list(choices), format_func=lambda one: choices.get(one, ""), key=key, required=True)
+    return chosen or usual
 
 
 def keep(draft: Draft, key: str) -> None:

@@ -1,64 +1,90 @@
 // What the device keeps, in IndexedDB: visits, entries, photos. Every write is on the disk before it is spoken of.
-import { openDB } from './vendor/idb.mjs';
-
 const STRICT = { durability: 'strict' };
 let opened = null;
 
-const open = () => opened ??= openDB('walk', 1, {
-  upgrade(db) {
-    db.createObjectStore('visit', { keyPath: 'id' });
-    db.createObjectStore('entry', { keyPath: 'id' }).createIndex('visit', 'visit');
-    db.createObjectStore('photo', { keyPath: 'key' }).createIndex('visit', 'visit');
-  },
-  terminated() { opened = null; },
+// Called where the browser threw its store away under the open page; see `writeBack`.
+export const told = { lost: () => null };
+
+const answer = request => new Promise((done, fail) => {
+  request.onsuccess = () => done(request.result);
+  request.onerror = () => fail(request.error);
 });
 
-async function change(stores, work) {
-  const db = await open();
-  const tx = db.transaction(stores, 'readwrite', STRICT);
+async function open() {
+  if (opened) return opened;
+  const asked = indexedDB.open('walk', 1);
+  asked.onupgradeneeded = () => {
+    asked.result.createObjectStore('visit', { keyPath: 'id' });
+    asked.result.createObjectStore('entry', { keyPath: 'id' }).createIndex('visit', 'visit');
+    asked.result.createObjectStore('photo', { keyPath: 'key' }).createIndex('visit', 'visit');
+  };
+  opened = await answer(asked);
+  opened.onclose = () => {
+    opened = null;
+    told.lost();
+  };
+  return opened;
+}
+
+async function begin(names, mode, options) {
   try {
-    await work(...stores.map(name => tx.objectStore(name)));
-    await tx.done;
+    return (await open()).transaction(names, mode, options);
   } catch (fault) {
-    await tx.done.catch(() => null);
-    throw fault;
+    if (fault.name !== 'InvalidStateError') throw fault;
+    opened = null; // just closed by the browser
+    return (await open()).transaction(names, mode, options);
   }
 }
 
-export const visits = async () => (await open()).getAll('visit');
+const read = async (name, ask) => answer(ask((await begin([name])).objectStore(name)));
+
+async function change(names, work, tries = 5) {
+  const tx = await begin(names, 'readwrite', STRICT);
+  const done = new Promise((kept, fail) => {
+    tx.oncomplete = () => kept(true);
+    tx.onabort = () => tx.error ? fail(tx.error) : kept(false); // by the browser, which throws its store away
+  });
+  try {
+    work(...names.map(name => tx.objectStore(name)));
+  } catch (fault) {
+    tx.abort();
+    await done;
+    throw fault;
+  }
+  if (await done) return;
+  if (!tries) throw new DOMException('not kept', 'AbortError');
+  opened = null;
+  await new Promise(later => setTimeout(later, 100));
+  await change(names, work, tries - 1);
+}
+
+const ofVisit = (name, visit) => read(name, store => store.index('visit').getAll(visit));
+
+export const visits = () => read('visit', store => store.getAll());
 export const putVisit = visit => change(['visit'], store => store.put(visit));
-export const entriesOf = async visit => (await open()).getAllFromIndex('entry', 'visit', visit);
-export const photosOf = async visit => (await open()).getAllFromIndex('photo', 'visit', visit);
-export const putEntries = entries => change(['entry'], store => Promise.all(entries.map(entry => store.put(entry))));
+export const entriesOf = visit => ofVisit('entry', visit);
+export const photosOf = visit => ofVisit('photo', visit);
+export const putEntries = entries => settle(entries, []);
 export const putPhoto = photo => change(['photo'], store => store.put(photo));
 export const dropPhoto = key => change(['photo'], store => store.delete(key));
 
 // Puts what the server has answered in the place of what was sent.
-export const settle = (entries, gone) => change(['entry'], async store => {
-  for (const id of gone) await store.delete(id);
-  for (const entry of entries) await store.put(entry);
+export const settle = (entries, gone) => change(['entry'], store => {
+  for (const id of gone) store.delete(id);
+  for (const entry of entries) store.put(entry);
 });
 
-// Where the browser threw its store away under an open page, what the page still holds goes back.
+// Puts back what the page still holds and the store does not; answers with how much that was.
 export async function writeBack(visit, entries, photos) {
-  const db = await open();
-  const there = new Set([...await db.getAllKeysFromIndex('entry', 'visit', visit.id),
-    ...await db.getAllKeysFromIndex('photo', 'visit', visit.id)]);
-  const lost = entries.filter(entry => !there.has(entry.id));
-  const lostPhotos = photos.filter(photo => !there.has(photo.key));
-  if (!lost.length && !lostPhotos.length) return 0;
-  await change(['visit', 'entry', 'photo'], async (ofVisits, ofEntries, ofPhotos) => {
-    await ofVisits.put(visit);
-    for (const entry of lost) await ofEntries.put(entry);
-    for (const photo of lostPhotos) await ofPhotos.put(photo);
-  });
-  return lost.length + lostPhotos.length;
+  const [keptVisits, keptEntries, keptPhotos] = await Promise.all(
+    [visits(), entriesOf(visit.id), photosOf(visit.id)]);
+  const there = new Set([...keptVisits, ...keptEntries, ...keptPhotos].map(one => one.key ?? one.id));
+  const lost = [[visit], entries, photos].map(held => held.filter(one => !there.has(one.key ?? one.id)));
+  if (lost.flat().length) {
+    await change(['visit', 'entry', 'photo'], (...stores) =>
+      stores.forEach((store, i) => lost[i].forEach(one => store.put(one))));
+  }
+  return lost.flat().length;
 }
 
-export async function askToKeep() {
-  try {
-    return (await navigator.storage?.persist?.()) ?? false;
-  } catch {
-    return false;
-  }
-}
+export const askToKeep = async () => navigator.storage?.persist?.().catch(() => false);

@@ -106,6 +106,10 @@ export function cautionsOf(checks, findingOf) {
   return [...found.values()].sort((a, b) => (a.rank === 'stop' ? 0 : 1) - (b.rank === 'stop' ? 0 : 1));
 }
 
+// The dealt pin that is tried next, of one section or of all; none where they are through.
+export const nextPin = (check, readings, section) => check.deal?.find(([key, string, of]) => (!section || of === section)
+  && !readings.some(one => one.key === key && one.string === string));
+
 // A number to three significant digits, with the signs of the language.
 export function shown(value, factor, language) {
   const number = value / factor;

@@ -2,7 +2,7 @@
 import { ownVersion, readyOffline } from './fresh.js';
 import * as local from './local.js';
 import { Answer, ask, makeSender } from './send.js';
-import { sender } from './sending.js';
+import { heal, queues } from './sending.js';
 import { checks, merge, own, state, unread, word } from './state.js';
 import { act, draw, go, remember, saveNote, settings } from './walk.js';
 import * as logic from './logic.js';
@@ -20,6 +20,7 @@ async function openKept(visit) {
   const kept = await local.entriesOf(visit.id);
   for (const entry of kept) if (entry.refused) state.refused.set(entry.id, entry.refused);
   merge(kept);
+  state.n = Math.max(0, ...kept.map(entry => entry.n));
   state.photos = state.photos.filter(photo => !photo.gone);
   remember({ last: visit.id });
   state.visits = await local.visits();
@@ -67,12 +68,13 @@ async function openByToken(token) {
 
 async function open() {
   const asked = new URLSearchParams(location.hash.slice(1)), token = asked.get('t'), check = asked.get('c');
-  if (token) {
-    history.replaceState(null, '', './'); // it stands in no address any more
-    await openByToken(token);
-    if (check && state.visit && checks().has(check)) act.to(check, 'all');
-    return;
-  }
+  if (location.hash) history.replaceState(null, '', './'); // no token stands in an address any more
+  if (token) await openByToken(token);
+  else if (!state.visit) await openLast();
+  if (state.visit && checks().has(check)) act.to(check, 'all');
+}
+
+async function openLast() {
   const kept = await local.visits();
   const last = kept.find(visit => visit.id === settings().last) ?? kept.at(-1);
   if (last) return openKept(last);
@@ -91,15 +93,14 @@ export async function start(element) {
   const named = before.language ?? (navigator.language.startsWith('de') ? 'de' : 'en');
   Object.assign(state, { device: settings().device, language: named, look: before.look ?? 'auto' });
   await learnOwnWords(state.language);
-  own.send = makeSender(sender);
+  own.send = makeSender(queues);
+  local.told.lost = () => state.visit && heal();
   own.open = openKept;
   if ('BroadcastChannel' in self) {
     own.channel = new BroadcastChannel('walk');
     own.channel.onmessage = async ({ data }) => {
-      if (data !== state.visit?.id) return;
-      const there = await local.entriesOf(data);
-      state.fields = new Map();
-      merge(there);
+      if (data.visit !== state.visit?.id) return;
+      merge(await local.entriesOf(data.visit), data.gone); // beside what this page alone may still hold
       draw();
     };
   }

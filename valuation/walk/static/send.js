@@ -18,37 +18,55 @@ export async function ask(path, token, options = {}) {
   return told;
 }
 
-const alone = work => navigator.locks ? navigator.locks.request('walk-sender', { ifAvailable: true }, async lock => {
-  if (lock) await work();
-}) : work();
+const alone = work => navigator.locks ? navigator.locks.request('walk-sender', { ifAvailable: true }, lock =>
+  lock ? work() : false) : work();
 
-// `own` tells the sender what there is and takes what comes back: see walk.js.
-export function makeSender(own) {
-  let busy = false, again = false, wait = FIRST_WAIT, timer = 0;
+const sent = ({ id, at, device, field, value, follows, undoes }) => ({ id, at, device, field, value, follows, undoes });
 
-  async function round() {
-    const entries = own.unsent().slice(0, AT_ONCE);
-    const told = await ask('entries', own.token(), {
+async function sendEntries(queue) {
+  do {
+    const entries = queue.unsent().slice(0, AT_ONCE);
+    const told = await ask('entries', queue.visit.token, {
       method: 'POST', headers: { 'Content-Type': 'application/json' },
       body: JSON.stringify({
-        api: API, device: own.device(), now: new Date().toISOString(), since: own.since(),
-        entries: entries.map(({ id, at, device, field, value, follows, undoes }) =>
-          ({ id, at, device, field, value, follows, undoes })),
+        api: API, device: queue.device, now: new Date().toISOString(), since: queue.visit.seq ?? 0,
+        entries: entries.map(sent),
       }),
     });
-    await own.taken(told, entries);
-    if (own.unsent().length) return round();
-    for (const photo of own.unsentPhotos()) {
+    await queue.taken(told, entries);
+  } while (queue.unsent().length);
+}
+
+async function sendPhoto(queue, photo) {
+  try {
+    const kept = await ask(`photo/${photo.sha}?check=${encodeURIComponent(photo.check)}`, queue.visit.token,
+      { method: 'PUT', headers: { 'Content-Type': 'image/jpeg' }, body: photo.blob });
+    await queue.photoTaken(photo, kept.field);
+  } catch (fault) {
+    // what no try mends must not hold up the others; it stays on the device
+    if (![413, 415, 422].includes(fault.status) || fault.error === 'hash') throw fault;
+    await queue.photoRefused(photo, fault.message);
+  }
+}
+
+// `queues` gives what waits, a queue for each visit on the device: see sending.js.
+export function makeSender(queues) {
+  let busy = false, again = false, wait = FIRST_WAIT, timer = 0;
+
+  async function empty() {
+    let all = true;
+    for (const queue of await queues()) {
       try {
-        const kept = await ask(`photo/${photo.sha}?check=${encodeURIComponent(photo.check)}`, own.token(),
-          { method: 'PUT', headers: { 'Content-Type': 'image/jpeg' }, body: photo.blob });
-        await own.photoTaken(photo, kept.field);
+        await sendEntries(queue);
+        for (const photo of queue.unsentPhotos()) await sendPhoto(queue, photo);
+        queue.reached();
       } catch (fault) {
-        if (fault instanceof Answer && [413, 415].includes(fault.status) || fault.error === 'photo') {
-          await own.photoRefused(photo, fault.message);
-        } else throw fault;
+        queue.failed(fault);
+        all = false;
+        if (!(fault instanceof Answer)) break; // nobody is there
       }
     }
+    return all;
   }
 
   async function send() {
@@ -58,23 +76,14 @@ export function makeSender(own) {
       return;
     }
     busy = true;
-    try {
-      if (own.token()) {
-        await alone(round);
-        wait = FIRST_WAIT;
-        own.reached();
-      }
-    } catch (fault) {
-      own.failed(fault);
-      wait = Math.min(LONGEST_WAIT, wait * 2);
-    } finally {
-      busy = false;
-    }
+    const all = await alone(empty).finally(() => { busy = false; });
+    wait = all ? LONGEST_WAIT : Math.min(LONGEST_WAIT, wait * 2);
     if (again) {
       again = false;
       return send();
     }
-    timer = setTimeout(send, own.unsent().length || own.unsentPhotos().length ? wait : LONGEST_WAIT);
+    timer = setTimeout(send, wait);
+    if (all) wait = FIRST_WAIT;
   }
 
   addEventListener('online', send);

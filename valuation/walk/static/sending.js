@@ -1,74 +1,108 @@
-// What the sender is told of this device, and what becomes of the server's answers.
+// What waits to be sent, of the visit in sight and of others on this device, and what becomes of the answers.
 import { lookForNewer } from './fresh.js';
 import * as local from './local.js';
 import { Answer } from './send.js';
 import { merge, own, state, unsent, unsentPhotos, word } from './state.js';
-import { draw } from './walk.js';
+import { draw, notKept } from './walk.js';
 
-export const sender = {
-  token: () => state.visit?.token ?? '',
-  device: () => state.device,
-  since: () => state.visit.seq ?? 0,
-  unsent, unsentPhotos,
-  async taken(told, sent) {
-    const sentIds = new Set(sent.map(entry => entry.id)), gone = [], changed = [];
-    for (const [id, as] of Object.entries(told.stored)) {
-      if (as !== id) {
-        gone.push(id); // somebody had said the same before, or there was nothing to take back
-        for (const entry of unsent()) if (entry.follows.includes(id)) {
-          entry.follows = entry.follows.map(name => name === id ? as : name).filter(Boolean);
-          changed.push(entry);
-        }
-      }
-    }
-    for (const [id, why] of Object.entries(told.refused)) if (sentIds.has(id)) state.refused.set(id, why);
-    const came = told.entries.map(entry => ({ ...entry, visit: state.visit.id, n: entry.seq }));
-    const known = new Set(came.map(entry => entry.id));
-    for (const entry of sent) { // stored before, and so not among what is new
-      if (told.stored[entry.id] === entry.id && !known.has(entry.id)) changed.push(Object.assign(entry, { seq: entry.seq || 1 }));
-    }
-    for (const entry of sent) if (state.refused.has(entry.id)) changed.push(Object.assign(entry, { refused: state.refused.get(entry.id) }));
-    await local.settle([...came, ...changed], gone);
-    for (const [field, entries] of state.fields) state.fields.set(field, entries.filter(entry => !gone.includes(entry.id)));
-    merge(came);
-    state.visit.seq = Math.max(state.visit.seq ?? 0, told.seq);
-    await local.putVisit(state.visit);
-    if (state.version && told.version !== state.version) lookForNewer();
-    if (sent.length || came.length) {
-      own.channel?.postMessage(state.visit.id);
-      draw();
-    }
-  },
-  async photoTaken(photo, field) {
-    await local.putPhoto(Object.assign(photo, { sent: true, field }));
-    draw();
-  },
-  async photoRefused(photo, why) {
-    await local.putPhoto(Object.assign(photo, { refused: why }));
-    draw();
-  },
-  reached() {
-    const news = !state.reached || state.closed;
-    Object.assign(state, { reached: true, closed: '' });
-    if (news) draw();
-  },
-  failed(fault) {
-    state.reached = false;
-    if (fault instanceof Answer) {
-      if (fault.status === 426) lookForNewer();
-      state.closed = [401, 409].includes(fault.status) ? fault.error : '';
-    }
-    draw();
-    if (state.visit) heal();
-  },
-};
+// The open visit first, then those that wait.
+export async function queues() {
+  const others = (await local.visits()).filter(visit => visit.id !== state.visit?.id);
+  const waiting = (await Promise.all(others.map(keptQueue)))
+    .filter(queue => queue.unsent().length || queue.unsentPhotos().length);
+  state.elsewhere = waiting.map(queue => queue.visit.id);
+  return state.visit ? [openQueue(state.visit), ...waiting] : waiting;
+}
 
-async function heal() {
-  if (!state.visit) return;
-  const all = [...state.fields.values()].flat();
-  const back = await local.writeBack(state.visit, all, state.photos).catch(() => 0);
-  if (back) {
-    state.fault = word('written_back');
-    draw();
+// Marks what an answer settles: ids that the store has under another, and entries to be kept anew.
+function settled(told, sent, waiting) {
+  const gone = Object.keys(told.stored).filter(id => told.stored[id] !== id); // said before, or nothing to take back
+  const changed = new Set();
+  for (const entry of waiting) {
+    if (!entry.follows.some(id => gone.includes(id))) continue;
+    entry.follows = entry.follows.map(id => told.stored[id] ?? id).filter(Boolean);
+    changed.add(entry);
   }
+  for (const entry of sent) {
+    if (told.stored[entry.id] === entry.id) changed.add(Object.assign(entry, { seq: entry.seq || 1 }));
+    if (told.refused[entry.id]) changed.add(Object.assign(entry, { refused: told.refused[entry.id] }));
+  }
+  return { gone, changed: [...changed].filter(entry => !gone.includes(entry.id)) };
+}
+
+async function keep(visit, told, { gone, changed }) {
+  const came = told.entries.map(entry => ({ ...entry, visit: visit.id, n: entry.seq }));
+  await local.settle([...changed, ...came], gone);
+  visit.seq = Math.max(visit.seq ?? 0, told.seq);
+  await local.putVisit(visit);
+  return came;
+}
+
+function openQueue(visit) {
+  const here = () => state.visit?.id === visit.id; // another may have been opened since
+  return {
+    visit, device: state.device,
+    unsent: () => here() ? unsent() : [],
+    unsentPhotos: () => here() ? unsentPhotos() : [],
+    async taken(told, sent) {
+      const answer = settled(told, sent, this.unsent()), came = await keep(here() ? state.visit : visit, told, answer);
+      if (!here()) return;
+      for (const entry of sent) if (entry.refused) state.refused.set(entry.id, entry.refused);
+      merge(came, answer.gone);
+      if (state.version && told.version !== state.version) lookForNewer();
+      if (sent.length || came.length) {
+        own.channel?.postMessage({ visit: visit.id, gone: answer.gone });
+        draw();
+      }
+    },
+    photoTaken: (photo, field) => kept(photo, { sent: true, field }).then(draw),
+    photoRefused: (photo, refused) => kept(photo, { refused }).then(draw),
+    reached() {
+      const news = !state.reached || state.closed;
+      Object.assign(state, { reached: true, closed: '' });
+      if (news) draw();
+    },
+    failed(fault) {
+      state.reached = false;
+      if (fault instanceof Answer) {
+        if (fault.status === 426) lookForNewer();
+        state.closed = [401, 409].includes(fault.status) ? fault.error : '';
+      }
+      draw();
+      heal();
+    },
+  };
+}
+
+const kept = (photo, more) => local.putPhoto(Object.assign(photo, more));
+
+async function keptQueue(visit) {
+  const entries = (await local.entriesOf(visit.id)).sort((a, b) => a.n - b.n), photos = await local.photosOf(visit.id);
+  let gone = [];
+  return {
+    visit, device: state.device,
+    unsent: () => entries.filter(entry => !entry.seq && !entry.refused && !gone.includes(entry.id)),
+    unsentPhotos: () => photos.filter(photo => !photo.sent && !photo.refused && !photo.gone),
+    async taken(told, sent) {
+      const answer = settled(told, sent, this.unsent());
+      await keep(visit, told, answer);
+      gone = [...gone, ...answer.gone];
+    },
+    photoTaken: (photo, field) => kept(photo, { sent: true, field }),
+    photoRefused: (photo, refused) => kept(photo, { refused }),
+    reached: () => null,
+    failed: () => null,
+  };
+}
+
+// Writes back what the page still holds where the browser threw its store away.
+export async function heal() {
+  const all = [...state.fields.values()].flat();
+  try {
+    if (!await local.writeBack(state.visit, all, state.photos)) return;
+    state.fault = word('written_back');
+  } catch (fault) {
+    state.fault = notKept(fault);
+  }
+  draw();
 }

@@ -8,7 +8,9 @@ export const state = {
   list: 'quick', check: '', panel: '', // panel: '', note, photos
   typed: '', section: '', soft: false, count: '', where: [], note: null,
   language: 'en', system: 'metric', look: 'auto', device: '', words: {},
-  fault: '', closed: '', reached: false, version: '', offlineReady: false, at: 0,
+  fault: '', closed: '', reached: false, version: '', offlineReady: false,
+  n: 0, // of the entry made last, by which they keep their order whatever the clock does
+  elsewhere: [], // visits of which something waits to be sent though another is open
 };
 
 export const word = (key, figures = {}) => (state.words[state.language]?.[key] ?? key)
@@ -33,7 +35,10 @@ export function inList(name = state.list) {
   if (kind === 'quick') return asked.filter(check => check.quick);
   if (kind === 'part') return asked.filter(check => check.part === id);
   if (kind === 'access') return asked.filter(check => check.access === id);
-  if (kind === 'needed') return asked.filter(check => check.must);
+  if (kind === 'needed') {
+    const open = openGates().flatMap(gate => gate.checks);
+    return asked.filter(check => open.includes(check.id) || check.must && isDone(check));
+  }
   return asked;
 }
 
@@ -47,8 +52,11 @@ export const unsentPhotos = () => state.photos.filter(photo => !photo.sent && !p
 // What is set up once: where to draw, how to send, how to tell other tabs, how to open a visit that is kept.
 export const own = { root: null, send: () => null, channel: null, open: () => null };
 
-// Puts entries beside those that are known.
-export function merge(entries) {
+// Puts entries beside those that are known, less those that the store has under another id.
+export function merge(entries, gone = []) {
+  for (const [field, there] of gone.length ? state.fields : []) {
+    state.fields.set(field, there.filter(entry => !gone.includes(entry.id)));
+  }
   for (const entry of entries) {
     const there = entriesOf(entry.field).filter(one => one.id !== entry.id);
     state.fields.set(entry.field, [...there, entry]);

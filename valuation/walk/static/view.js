@@ -1,6 +1,7 @@
 // The screens, drawn from the state alone.
 import { h } from './vendor/preact.mjs';
 import htm from './vendor/htm.mjs';
+import { canStayOpen } from './fresh.js';
 import * as logic from './logic.js';
 import { cautions, checks, clashOf, findingOf, inList, isAsked, isDone, openGates, photosOf, state, unsent, unsentPhotos, word, words } from './state.js';
 import { act } from './walk.js';
@@ -99,14 +100,16 @@ function Home() {
   const label = list === 'quick' ? word('go_quick', { n: left.length, minutes: minutes(left) })
     : list === 'needed' ? word('go_needed', { n: left.length, minutes: minutes(left) })
       : left.length ? word('go_all', { n: left.length }) : '';
+  const enough = !openGates().length;
   return html`<h1 tabindex="-1" class="unseen">${word('at_the_piano')}: ${state.visit.title}</h1>
+    ${canStayOpen() ? '' : html`<p class="told">${word('offline_open_only')}</p>`}
     <div class="drawing" ref=${fillDrawing} onClick=${tapped}></div>
     <div class="under">
-      ${label ? html`<button class="wide main" onClick=${() => act.open(list)}>${label}</button>` : ''}
+      ${label ? html`<button class=${`wide ${enough && list === 'all' ? '' : 'main'}`} onClick=${() => act.open(list)}>${label}</button>` : ''}
       <div class="row">
         ${history.length ? html`<button onClick=${() => act.open(`part:${state.visit.content.history}`)}>${words().parts[state.visit.content.history]} ${done(history)}/${history.length}</button>` : ''}
         <button onClick=${act.lists}>${word('by_opening')}</button>
-        <button onClick=${act.review} class=${label ? '' : 'main'}>${word('what_i_saw')}</button></div></div>`;
+        <button onClick=${act.review} class=${enough ? 'main' : ''}>${word('what_i_saw')}</button></div></div>`;
 }
 
 function Counted({ name, list }) {
@@ -186,28 +189,29 @@ function Choices({ check, finding }) {
 function Figures({ check, finding }) {
   const told = checkWords(check.id), unit = told.units[state.system], readings = finding?.readings ?? [];
   const many = check.answer === 'readings';
+  const pin = state.soft ? null : logic.nextPin(check, readings, state.section);
   const before = !many && readings.length ? logic.shown(readings[0].value, check.factors[state.system], state.language) : '';
   const typed = state.language === 'de' ? state.typed.replace('.', ',') : state.typed;
   return html`${many ? html`<div class="row chips" role="group" aria-label=${word('which_section')}>
       ${['bass', 'tenor', 'treble', 'any'].map(one => html`<button key=${one} aria-pressed=${state.section === one} onClick=${() => act.section(one)}>${word(one)}</button>`)}</div>` : ''}
     <p class="typed" aria-live="polite"><b>${typed || before || '–'}</b> ${unit}
-      ${many ? html`<span class="nth">${word('reading_n', { n: readings.length + 1 })}</span>` : ''}</p>
+      ${many ? html`<span class="nth">${word('reading_n', { n: readings.length + 1 })}${pin ? `: ${word('pin_at', { key: pin[0], name: pin[3], string: pin[1] })}` : ''}</span>` : ''}</p>
     <${Cuts} check=${check} />
     ${many && readings.length ? html`<ul class="readings" aria-label=${word('readings')}>${readings.map((one, i) => html`<li key=${i}><button onClick=${() => act.dropReading(i)}
-      aria-label=${word('take_out', { value: logic.shown(one.value, check.factors[state.system], state.language) })}>${one.soft ? '~' : ''}${logic.shown(one.value, check.factors[state.system], state.language)}<small>${one.section ? word(one.section) : ''}</small></button></li>`)}</ul>` : ''}
+      aria-label=${word('take_out', { value: logic.shown(one.value, check.factors[state.system], state.language) })}>${one.soft ? '~' : ''}${logic.shown(one.value, check.factors[state.system], state.language)}<small>${one.key ? `${one.key}.${one.string}` : one.section ? word(one.section) : ''}</small></button></li>`)}</ul>` : ''}
     <${Keypad} check=${check} decimals=${!check.whole} minus=${check.low < 0} many=${many} />`;
 }
 
 function Keypad({ check, decimals, minus, many }) {
   const onExtent = state.screen === 'extent';
-  const enough = many && !state.typed && isDone(check);
   const keys = ['1', '2', '3', '4', '5', '6', '7', '8', '9', decimals && !onExtent ? '.' : minus && !onExtent ? '-' : '', '0', 'back'];
   const shownKey = { '.': state.language === 'de' ? ',' : '.', back: '⌫', '-': '−' };
   return html`<div class="keypad">${keys.map(sign => sign ? html`<button key=${sign} onClick=${() => act.type(sign)}
       aria-label=${sign === 'back' ? word('delete') : null}>${shownKey[sign] ?? sign}</button>` : html`<span></span>`)}</div>
     <div class="row">${decimals && minus && !onExtent ? html`<button onClick=${() => act.type('-')} class="small">−</button>` : ''}
     ${many && check.pieces ? html`<button aria-pressed=${state.soft} onClick=${act.soft}>${word('felt_soft')}</button>` : ''}
-    <button class="main grow" onClick=${enough ? act.next : act.enter} disabled=${onExtent ? !state.count : !state.typed && !enough}>${enough ? word('enough') : many ? word('next_reading') : word('take')}</button></div>`;
+    <button class=${state.typed || !many ? 'main take' : 'take'} onClick=${act.enter} disabled=${onExtent ? !state.count : !state.typed}>${many ? word('next_reading') : word('take')}</button>
+    ${many ? html`<button class=${isDone(check) && !state.typed ? 'main enough' : 'enough'} onClick=${act.enough} disabled=${!state.typed && !isDone(check)}>${word('enough')}</button>` : ''}</div>`;
 }
 
 // The cut points as a scale that lights up while one types.
@@ -299,7 +303,7 @@ function Review() {
     ${differ.length ? html`<h2>${word('clash')}</h2><ul class="list">${differ.map(check => html`<${Line} key=${check.id} check=${check} list="all" />`)}</ul>` : ''}
     ${refused.length ? html`<h2>${word('refused')}</h2><ul>${refused.map(([id, why]) => html`<li key=${id}>${why}</li>`)}</ul>` : ''}
     ${waiting ? html`<p class="fault"><b>${word('keep_open', { count: waiting })}</b></p>`
-    : gates.length ? '' : html`<a class="button wide main" href=${`../verdict?visit=${state.visit.id}`} target="_top">${word('to_verdict')}</a>`}
+    : html`<a class=${`button wide ${gates.length ? '' : 'main'}`} href=${`../verdict?visit=${state.visit.id}`} target="_top">${word('to_verdict')}</a>`}
     <h2>${word('what_i_saw')} (${made.length})</h2><ul class="list">${made.map(check => html`<${Line} key=${check.id} check=${check} list="all" />`)}</ul>
     <h2>${word('cannot_see')} (${hidden.length})</h2><ul class="list">${hidden.map(check => html`<${Line} key=${check.id} check=${check} list="all" />`)}</ul>
     <details><summary>${word('not_looked')} (${not.length})</summary><ul class="list">${not.map(check => html`<${Line} key=${check.id} check=${check} list="all" />`)}</ul></details>`;
@@ -315,7 +319,8 @@ function Settings() {
     <${Chosen} name=${word('language')} options=${Object.keys(state.words).map(one => [one, state.words[one].own_name])} now=${state.language} pick=${act.speak} />
     <${Chosen} name=${word('units')} options=${[['metric', word('metric')], ['imperial', word('imperial')]]} now=${state.system} pick=${act.measure} />
     <${Chosen} name=${word('look')} options=${[['auto', word('auto')], ['light', word('light')], ['dark', word('dark')]]} now=${state.look} pick=${act.dress} />
-    <h2>${word('without_network')}</h2><p>${state.offlineReady ? word('offline_ready') : word('offline_open_only')}</p>
+    <h2>${word('without_network')}</h2><p>${word(state.offlineReady ? 'offline_ready' : canStayOpen() ? 'offline_soon' : 'offline_open_only')}</p>
     ${state.visit.who ? html`<p>${word('entering_as', { name: state.visit.who })}</p>` : ''}
-    ${others.length ? html`<h2>${word('other_visits')}</h2><ul class="list">${others.map(visit => html`<li key=${visit.id}><button class="wide line" onClick=${() => act.openVisit(visit.id)}><span>${visit.title}</span></button></li>`)}</ul>` : ''}`;
+    ${others.length ? html`<h2>${word('other_visits')}</h2><ul class="list">${others.map(visit => html`<li key=${visit.id}><button class="wide line" onClick=${() => act.openVisit(visit.id)}><span>${visit.title}</span>
+      <span class="of">${state.elsewhere.includes(visit.id) ? word('waiting') : ''}</span></button></li>`)}</ul>` : ''}`;
 }

@@ -49,21 +49,22 @@ function keepPlace() {
   remember({ places: { ...settings().places, [state.visit.id]: { screen, list, check, typed, section, soft } } });
 }
 
+const pinOf = (check, section) => logic.nextPin(check, findingOf(check.id)?.readings ?? [], section);
+
 function toCheck(check) {
-  const values = findingOf(check.id);
-  go('check', {
-    check: check.id, section: check.answer === 'readings' ? state.section || 'bass' : '', soft: false,
-    typed: '', at: values?.readings?.length ?? 0,
-  });
+  go('check', { check: check.id, section: check.answer === 'readings' ? pinOf(check)?.[2] ?? (state.section || 'bass') : '', soft: false });
 }
 
 // --- entering
+
+const why = fault => fault.name === 'QuotaExceededError' ? word('device_full') : fault.name;
+export const notKept = fault => word('not_kept', { why: why(fault) });
 
 async function put(field, value, undoes = '') {
   const there = entriesOf(field);
   if (!undoes && logic.says(there, value)) return true;
   const entry = {
-    id: logic.newId(), visit: state.visit.id, at: new Date().toISOString(), n: Date.now() + Math.random(),
+    id: logic.newId(), visit: state.visit.id, at: new Date().toISOString(), n: state.n = Math.max(Date.now(), state.n + 1),
     who: state.visit.who, device: state.device, field, value, undoes, seq: 0,
     follows: logic.heads(there).map(head => head.id),
   };
@@ -71,13 +72,13 @@ async function put(field, value, undoes = '') {
     await local.putEntries([entry]);
   } catch (fault) {
     // said and left standing: nothing goes on as if it were kept
-    state.fault = word('not_kept', { why: fault?.name === 'QuotaExceededError' ? word('device_full') : String(fault?.name) });
+    state.fault = notKept(fault);
     draw();
     return false;
   }
   state.fields.set(field, [...there, entry]);
   state.fault = '';
-  own.channel?.postMessage(state.visit.id);
+  own.channel?.postMessage({ visit: state.visit.id, gone: [] });
   own.send();
   return true;
 }
@@ -170,13 +171,20 @@ export const act = {
     }
     const before = findingOf(check.id);
     const reading = { value, section: check.answer === 'readings' && state.section !== 'any' ? state.section : '' };
+    const pin = state.soft ? null : pinOf(check, state.section), along = pin && pin === pinOf(check);
     if (state.soft) reading.soft = true;
+    if (pin) [reading.key, reading.string] = pin;
     const readings = check.answer === 'readings' ? [...before?.readings ?? [], reading] : [reading];
     if (!await putFinding(check.id, { readings, ...kept(before) })) return;
     if (check.answer === 'number') return answered(check);
     Object.assign(state, { typed: '', soft: false });
+    if (along) state.section = pinOf(check)?.[2] ?? state.section;
     keepPlace();
     draw();
+    return true;
+  },
+  async enough() {
+    if (!state.typed || await act.enter()) act.next();
   },
   async dropReading(index) {
     const before = findingOf(state.check), readings = before.readings.filter((_, i) => i !== index);
@@ -247,7 +255,7 @@ export const act = {
         await local.putPhoto(photo);
         state.photos.push(photo);
       } catch (fault) {
-        state.fault = word('no_photo', { why: fault?.name === 'QuotaExceededError' ? word('device_full') : file.name });
+        state.fault = word('no_photo', { why: fault.name === 'QuotaExceededError' ? why(fault) : file.name });
       }
     }
     draw();
