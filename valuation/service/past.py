@@ -143,7 +143,8 @@ def listed(book: Tables, texts: Mapping[str, str]) -> dict[str, Listed]:
     for table in ("operations", "materials"):
         of_id: dict[str, list[Mapping[str, str]]] = {}
         for cells in rows_of_text(table, texts[table]):
-            of_id.setdefault(cells["id"], []).append(cells)
+            if not cells.get("valid_to"):  # a price of before stays what it was
+                of_id.setdefault(cells["id"], []).append(cells)
         for name, rows in of_id.items():
             one = Listed(table=table, unit=units.get(name, ("",)), rows=tuple(rows))
             found |= {words.casefold(): one for row in rows for words in (name, row["name"], say(row["name"]))}
