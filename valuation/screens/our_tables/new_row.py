@@ -7,7 +7,7 @@ is offered, with the new one filled in; what is still missing the draft says in 
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, Field
 from typing import Any, get_args, get_origin, get_type_hints
 
@@ -121,8 +121,9 @@ def _field(drafted: Drafted, table: str, name: str, cells: Cells, turn: str) -> 
         st.text_input(label, value=shown, key=key, help=name, max_chars=2000)
     elif get_origin(hint) is tuple:
         chosen = [word for word in stands.split(";") if word in offered]
-        words_of: Callable[[str], str] = offered.__getitem__
-        st.multiselect(label, list(offered), default=chosen, format_func=words_of, key=key, help=name)
+        st.multiselect(
+            label, list(offered), default=chosen, format_func=lambda one: offered.get(one, one), key=key, help=name
+        )
     else:
         choices = list(offered) if _must(field) and stands else ["", *offered]
         at = choices.index(stands) if stands in choices else 0
