@@ -386,10 +386,11 @@ def test_a_quick_look_is_made_by_keyboard_alone(up, folder, browser):
         if walker.page.locator(".answers").count():
             keyboard.press("1")
         else:
-            keyboard.type("0" if walker.page.locator(".chips").count() == 0 else "5")
+            many = walker.page.locator(".chips").count() > 0
+            keyboard.type("5" if many else "0")
             keyboard.press("Enter")
-            if walker.page.locator(".chips").count():
-                walker.page.wait_for_timeout(200)
+            if many:
+                walker.page.locator(".readings li").first.wait_for()
                 keyboard.press("Enter")
         walker.until(lambda now, here=here: now["check"] != here or now["screen"] != "check")
         if walker.now["screen"] != "check":

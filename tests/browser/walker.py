@@ -163,8 +163,10 @@ class Walker:
         elif self.page.locator(".chips").count():
             for i, reading in enumerate(pins):
                 self.key(reading)
-                if i < len(pins) - 1 and self.page.locator(".typed b").inner_text() != "–":
+                counts_on = check == "pin_torque" and len(reading) > 1
+                if i < len(pins) - 1 and not counts_on:
                     self.tap(".low .take")
+                if i < len(pins) - 1 or counts_on:
                     self.until(lambda now: now["screen"] == "stop" or self.page.locator(".typed b").inner_text() == "–")
                 self.read_stops()
             self.tap(".low .enough")

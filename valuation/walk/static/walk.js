@@ -2,7 +2,7 @@
 import { render } from './vendor/preact.mjs';
 import * as local from './local.js';
 import * as logic from './logic.js';
-import { checks, entriesOf, findingOf, inList, isDone, own, state,
+import { checks, entriesOf, findingOf, inList, isDone, merge, own, state,
   unread, unsent, unsentPhotos, word, words } from './state.js';
 import { html, Page } from './view.js';
 
@@ -76,7 +76,7 @@ async function put(field, value, undoes = '') {
     draw();
     return false;
   }
-  state.fields.set(field, [...there, entry]);
+  merge([entry]); // others may have come meanwhile
   state.fault = '';
   own.channel?.postMessage({ visit: state.visit.id, gone: [] });
   own.send();
@@ -92,6 +92,23 @@ async function answered(check) {
   const grade = logic.gradeOf(check.reads[0], findingOf(check.id));
   if (check.extent && grade && grade !== 'none') go('extent', { count: '', where: [...findingOf(check.id).sections ?? []] });
   else act.next();
+}
+
+// Readings are taken one after the other, each beside those before it.
+let taking = Promise.resolve(true);
+
+async function takeReading(check, value, typed, soft) {
+  const before = findingOf(check.id);
+  const reading = { value, section: state.section === 'any' ? '' : state.section };
+  const pin = soft ? null : pinOf(check, state.section), along = pin && pin === pinOf(check);
+  if (soft) reading.soft = true;
+  if (pin) [reading.key, reading.string] = pin;
+  const taken = await putFinding(check.id, { readings: [...before?.readings ?? [], reading], ...kept(before) });
+  if (!taken) Object.assign(state, { typed, soft });
+  else if (along) state.section = pinOf(check)?.[2] ?? state.section;
+  keepPlace();
+  draw();
+  return taken;
 }
 
 export const act = {
@@ -169,22 +186,17 @@ export const act = {
       state.fault = word('out_of_bounds', { low, high, unit: words().checks[check.id].units[state.system] });
       return draw();
     }
-    const before = findingOf(check.id);
-    const reading = { value, section: check.answer === 'readings' && state.section !== 'any' ? state.section : '' };
-    const pin = state.soft ? null : pinOf(check, state.section), along = pin && pin === pinOf(check);
-    if (state.soft) reading.soft = true;
-    if (pin) [reading.key, reading.string] = pin;
-    const readings = check.answer === 'readings' ? [...before?.readings ?? [], reading] : [reading];
-    if (!await putFinding(check.id, { readings, ...kept(before) })) return;
-    if (check.answer === 'number') return answered(check);
-    Object.assign(state, { typed: '', soft: false });
-    if (along) state.section = pinOf(check)?.[2] ?? state.section;
-    keepPlace();
+    if (check.answer === 'number') {
+      if (await putFinding(check.id, { readings: [{ value, section: '' }], ...kept(findingOf(check.id)) })) await answered(check);
+      return;
+    }
+    const { typed, soft } = state;
+    Object.assign(state, { typed: '', soft: false }); // the next digit may come before this one is on the disk
     draw();
-    return true;
+    return taking = taking.then(() => takeReading(check, value, typed, soft));
   },
   async enough() {
-    if (!state.typed || await act.enter()) act.next();
+    if (state.typed ? await act.enter() : await taking) act.next();
   },
   async dropReading(index) {
     const before = findingOf(state.check), readings = before.readings.filter((_, i) => i !== index);
