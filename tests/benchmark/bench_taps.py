@@ -35,7 +35,9 @@ _WATCH = """() => {
 
 _TAP = """async ([target, mark]) => {
     const sleep = time => new Promise(done => setTimeout(done, time));
-    if (!document.querySelector(target)) document.querySelector('.st-key-way_more button').click();  // in the menu
+    const menu = '.st-key-way_more button';
+    while (!document.querySelector(target) && !document.querySelector(menu)) await sleep(20);
+    if (!document.querySelector(target)) document.querySelector(menu).click();
     while (!document.querySelector(target)) await sleep(20);
     await sleep(200);
     const rest = 300, began = performance.now();
