@@ -158,6 +158,17 @@ def test_made_again_it_is_the_same_and_nothing_is_added(page):
     assert kept(page) == [paper]
 
 
+def test_a_paper_can_be_copied_as_the_text_of_a_mail(page):
+    make(page)
+    paper = kept(page)[0]
+    page.toggle(key=draft(page).key(f"mail_{paper.id[:12]}")).set_value(True).run()
+    assert not page.exception
+    subject, text = (block.value for block in page.code[-2:])
+    assert "\n" not in subject
+    assert text.startswith(("Dear ", "Good day,"))
+    assert "Nothing is signed or ordered by this" in text
+
+
 def test_todays_tables_show_what_moved_and_which_rows_did_it(page, tmp_path, monkeypatch):
     make(page)
     own = tmp_path / "own"

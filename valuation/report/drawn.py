@@ -11,19 +11,24 @@ from valuation.report.occasion import Occasion, Photo
 from valuation.report.talk.how_it_is import SHOWN, HowItIs, Seen
 
 
-def drawn(visit: Visit, how: HowItIs, occasion: Occasion) -> Drawing:
-    """Return the drawing of a piano with what was found on it, the worst first, and how the other parts stand."""
+def drawn(visit: Visit, how: HowItIs, occasion: Occasion, *, captions: bool = False) -> Drawing:
+    """Return the drawing of a piano with what was found on it, the worst first, and how the other parts stand.
+
+    With `captions`, those of the photos beside the sentences are told as well; a leaf has no room for them.
+    """
     kind = visit.piano.kind
     there = set(drawn_parts(kind))
     states = {part: state for part, state in how.states.items() if part in there}
     names = {part: name for part, name in how.names.items() if part in there}
     numbers = {item.part: (item.number,) for item in how.seen[:SHOWN] if item.part in there}
     more = (say("{part}: {words}", part=item.name, words=item.text) for item in how.seen[SHOWN:])
+    photos = [(item.number, photo) for item in how.seen[:SHOWN] if (photo := _photo_of(item, occasion)) is not None]
+    said = [say("Photo {number}: {words}", number=n, words=p.caption) for n, p in photos if captions and p.caption]
     return Drawing(
         svg=draw(kind, states, names=names, numbers=numbers, plain=True),
         alt=in_words(kind, states, names, plain=True),
         items=tuple(_numbered(item, occasion) for item in how.seen[:SHOWN]),
-        rest=tuple(text for text in (*more, *how.rest, how.unseen) if text),
+        rest=tuple(text for text in (*said, *more, *how.rest, how.unseen) if text),
     )
 
 

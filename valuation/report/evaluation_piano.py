@@ -176,7 +176,7 @@ def condition(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     assert occasion.leaf is not None, "a piano that is evaluated has its leaf"
     shown = [photo for photo in photos_left(occasion.leaf.how, occasion) if photo.check]
     return [
-        drawn(visit, occasion.leaf.how, occasion),
+        drawn(visit, occasion.leaf.how, occasion, captions=True),
         whole,
         _components(appraisal),
         _chart(appraisal, tables),
