@@ -106,16 +106,16 @@ def bring_in_prices(shop: Shop, drafted: Drafted, rows: Sequence[PastRow], *, wh
     A price of a material holds from today on; those of before are kept.
     """
     good = [row.facts for row in rows if row.facts]
-    today, by = now.astimezone().date(), {"who": who, "now": now}
+    today = now.astimezone().date()
     for facts in good:
         table = facts["table"]
         for row, cells in facts["changes"]:
             if table in DATED:
                 key = tuple((column, row[column]) for column in DATED[table])
-                new_price(shop.store, drafted, table, key, cells, from_day=today, **by)
+                new_price(shop.store, drafted, table, key, cells, from_day=today, who=who, now=now)
             else:
                 before = {column: row[column] for column in cells}
-                enter(shop.store, [new_edit(table, key_of(table, row), before, cells, **by)])
+                enter(shop.store, [new_edit(table, key_of(table, row), before, cells, who=who, now=now)])
     new = sum(bool(facts["changes"]) for facts in good)
     return BroughtIn(new=new, there=len(good) - new)
 
