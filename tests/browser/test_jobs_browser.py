@@ -18,7 +18,7 @@ PARTS = {
     "job": ("job_part", 6),
     "happened": ("happened_part", 4),
     "bench": ("bench_part", 3),
-    "books": ("books_part", 6),
+    "books": ("books_part", 7),
 }
 """The pages of jobs, the key of the choice of their parts, and how many parts there are."""
 
