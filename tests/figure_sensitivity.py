@@ -12,16 +12,17 @@ from __future__ import annotations
 import argparse
 import csv
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from random_visits import live
 
 from valuation.engine.condition import assess
-from valuation.engine.figures import asked_row, figures_of, turned
+from valuation.engine.figures import asked_row, places, table_of, turned_cells
 from valuation.engine.market import look_up
 from valuation.engine.money import prices_of
 from valuation.engine.rows import Tables
@@ -30,10 +31,40 @@ from valuation.engine.study import Answer, Figures, Study, decide_at, study_of
 from valuation.facts.visit import Client, Piano, Visit
 from valuation.rules.load import load_tables
 
+SETTINGS = ("discount_rate", "value_loss_per_year", "selling_cost", "playing_worth")
+"""Settings that a shop can judge and that move verdicts in money."""
+
 ON = date(2026, 5, 4)
 BY_HALF, BY_THREE_TENTHS, TWICE = 1.5, 1.3, 2.0
 SHIPPED, _MORE = 30, 20
 BY_FORCE_SEED = 77
+
+
+def figures_of(tables: Tables) -> Iterator[tuple[str, str]]:
+    """Yield (kind, of) of every figure that the tables hold, ranked or not."""
+    yield from (("rates", name) for name in dict.fromkeys(row.id for row in tables.rates))
+    yield from (("hours", name) for name in dict.fromkeys(row.id for row in tables.operations if row.hours_likely > 0))
+    yield from (("materials", name) for name in dict.fromkeys(row.id for row in tables.materials))
+    yield from (("bands", kind) for kind in dict.fromkeys(row.kind for row in tables.bands))
+    yield from (
+        ("replacements", f"{kind}/{tier}")
+        for kind, tier in dict.fromkeys((r.kind, r.tier) for r in tables.replacements)
+    )
+    yield from (("haul_away", kind) for kind in dict.fromkeys(row.kind for row in tables.replacements))
+    yield from (("odds", name) for name in dict.fromkeys(row.fault for row in tables.fault_odds if not row.build))
+    yield from (("settings", name) for name in SETTINGS)
+    yield from (("years", row.id) for row in tables.parts if row.years_sound > 0)
+
+
+def turned(tables: Tables, kind: str, of: str, factor: float, on: date) -> Tables:
+    """Return the tables with a figure turned by a factor; unchecked, to reckon with."""
+    if kind == "settings":
+        return replace(tables, settings=replace(tables.settings, **{of: factor * getattr(tables.settings, of)}))
+    rows = list(getattr(tables, table_of(kind)))
+    for at in places(tables, kind, of, on):
+        rows[at] = replace(rows[at], **turned_cells(rows[at], kind, factor))
+    changed: dict[str, Any] = {table_of(kind): tuple(rows)}
+    return replace(tables, **changed)
 
 
 @dataclass(frozen=True)
@@ -86,7 +117,7 @@ def at(study: Study, tables: Tables, kind: str) -> Answer:
         condition=condition,
         prices=prices_of(tables, priced, ON),
         market=market,
-        figures=Figures(stakes=stakes_of(tables.settings, study.visit.client, market), pinned={}),
+        figures=Figures(stakes=stakes_of(tables.settings, study.visit.client, market), set_levels={}),
     )
     return decide_at(then)
 

@@ -44,7 +44,7 @@ def studied(
     book = load_shop()
     path = next(path for path in DEMOS if path.stem == name)
     visit = visit_with(read_visit_file(path, book, TODAY), Wishes(to_have=to_have, to_hear=to_hear))
-    study = study_of(visit, book, on=visit.on, draws=1024, pinned=dict(pins))
+    study = study_of(visit, book, on=visit.on, draws=1024, set_levels=dict(pins))
     answer = decide_at(study)
     return study, answer, report(study, answer)
 
@@ -101,12 +101,12 @@ def said_in_steps(name: str, wishes: Wishes = Wishes()) -> list[str]:  # noqa: B
 
 
 def fixed_sentences(modules: tuple[str, ...]) -> list[str]:
-    """Return every text that modules give to `say` or `say_many`, each once."""
+    """Return every text that modules give to `say`, `say_many` or `later`, each once."""
     found: dict[str, None] = {}
     for module in modules:
         for node in ast.walk(ast.parse((ROOT / module).read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("say", "say_many"):
-                for argument in node.args[: 1 if node.func.id == "say" else 2]:
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("say", "say_many", "later"):
+                for argument in node.args[: 2 if node.func.id == "say_many" else 1]:
                     if isinstance(argument, ast.Constant):
                         found[argument.value] = None
     return list(found)

@@ -7,10 +7,17 @@ from decimal import ROUND_HALF_UP, Decimal
 import numpy as np
 
 from tests.random_visits import ON, random_visit
+from valuation.engine.appraise import report
 from valuation.engine.rows import QUESTIONS, Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of
+from valuation.report.client_words import of_100
+from valuation.report.document import Document, Grid
+from valuation.report.format import cents
+from valuation.report.talk.as_wanted import as_wanted
+from valuation.report.talk.where_you_stand import version_of
 from valuation.report.their_version import STAYS, NoVersion, TheirVersion, planned_anew, their_version
 from valuation.report.wishes import Wishes, with_wish
+from valuation.service.papers import occasion_of, paper_content
 
 CENT = Decimal("0.01")
 
@@ -29,7 +36,7 @@ def random_wishes(study: Study, rng: np.random.Generator) -> Wishes:
 
 def random_case(tables: Tables, rng: np.random.Generator) -> tuple[Study, Answer, Wishes]:
     """Return a piano, decided, and what its client wants."""
-    study = study_of(random_visit(tables, rng), tables, on=ON)
+    study = study_of(random_visit(tables, rng), tables, on=ON, draws=1024)
     return study, decide_at(study), random_wishes(study, rng)
 
 
@@ -110,3 +117,52 @@ def check_wishes(version: TheirVersion, study: Study, wishes: Wishes) -> None:
     assert told == {row.id for row in chosen if not row.free}
     covered = {name for operation in worked for name in operations[operation].covers}
     assert all(row.operation in worked | covered for row in version.asked)
+
+
+def check_papers(study: Study, answer: Answer, wishes: Wishes) -> int:
+    """Hold every quotation against the page at the table and against its own sums; return how many there are."""
+    found = report(study, answer)
+    if not found.ready:
+        return 0
+    occasion = occasion_of(study, written_on=study.visit.on, answer=answer, appraisal=found, wishes=wishes)
+    wanted, made = as_wanted(study, answer, found, wishes), 0
+    for way in STAYS:
+        option, version = found.option(way), occasion.told.versions[way]
+        if option is None or not option.lines or isinstance(version, NoVersion):
+            continue
+        made += 1
+        content = paper_content("quotation", study, found, occasion, option=way)
+        page = version_of(way, wanted)
+        total, most = check_paper(content, version)
+        assert page.price == f"{cents(total)} {found.currency}"
+        assert (f"{cents(most)} {found.currency}" in page.most) == (most > total)
+        assert len(page.finds) + len(page.further) == len(version.quote.if_found)
+    return made
+
+
+def check_paper(content: Document, version: TheirVersion) -> tuple[Decimal, Decimal]:
+    """Hold that whoever adds up what is printed gets the total printed; return the total, and the most."""
+    tables = [block for section in content.sections for block in section.blocks if isinstance(block, Grid)]
+    fixed = next(table for table in tables if table.style == "lines")
+    *lines, before_tax, tax, total = (amount(row[-1]) for row in fixed.rows)
+    assert sum(lines, Decimal(0)) == before_tax
+    assert tax == (before_tax * Decimal(str(version.quote.taxed.labour))).quantize(CENT, ROUND_HALF_UP)
+    assert total == before_tax + tax == version.quote.total
+    if not version.quote.if_found:
+        assert tables == [fixed]
+        return total, total
+    answers = next(table for table in tables if table.style == "answers")
+    *rows, last = answers.rows
+    for row, line in zip(rows, version.quote.if_found, strict=True):
+        assert row[1].split("\n")[0], "what would be seen is named"
+        assert row[2] == str(of_100(line.allowance.chance))
+        assert amount(row[3]) == line.price
+        assert row[4], "each has its own answer"
+    if not any(line.allowance.large for line in version.quote.if_found):
+        assert sum((amount(row[3]) for row in rows), Decimal(0)) == amount(last[3])
+    assert total + amount(last[3]) == version.quote.most
+    return total, version.quote.most
+
+
+def amount(cell: str) -> Decimal:
+    return Decimal(cell.replace(",", ""))

@@ -307,8 +307,8 @@ def test_a_pinned_part_takes_its_option_away_and_gives_it_back(page):
     assert "changed by hand" in told(page)
     assert page.title[0].value != "Rebuild it."
     go(page, "work")
-    page.button(key="unpin").click().run()
-    assert not draft(page).pinned
+    page.button(key="clear_levels").click().run()
+    assert not draft(page).set_levels
     assert page.pills(key=pin).value == "free"
 
 

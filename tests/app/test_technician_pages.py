@@ -87,14 +87,14 @@ def test_a_change_by_hand_is_asked_why_marked_and_told_on_the_verdict_and_on_pap
     assert "hammers, keep: changed by hand: she wants to hear *them* first" in told(page)
     go(page, "work")
     assert page.text_input(key=key).value == "she wants to hear *them* first"
-    page.button(key="unpin").click().run()
+    page.button(key="clear_levels").click().run()
     assert "changed by hand" not in told(page)
 
 
 def test_the_one_page_answer_says_what_was_changed_by_hand():
     book = load_shop()
     visit = read_visit_file(demo_visits()[0][1], book, LATER)
-    found = appraise(visit, book, on=visit.on, pinned={"hammers": "keep"})
+    found = appraise(visit, book, on=visit.on, set_levels={"hammers": "keep"})
     said = one_page(found, visit, book, by_hand=("hammers, keep: changed by hand: as asked",))
     assert "Changed by hand\n  - hammers, keep: changed by hand: as asked" in said
     assert "Changed by hand" not in one_page(found, visit, book)

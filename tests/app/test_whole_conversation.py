@@ -33,7 +33,7 @@ def test_from_the_verdict_over_what_the_client_says_to_every_paper(number):
     type_in(page, "questions", "Who carries it down?")
     assert draft(page).visit.client.to_hear == 1500
     go(page, "verdict")
-    found = appraise(draft(page).visit, load_shop(), on=draft(page).visit.on, pinned=draft(page).pinned)
+    found = appraise(draft(page).visit, load_shop(), on=draft(page).visit.on, set_levels=draft(page).set_levels)
     assert page.title[0].value == verdict_sentence(found)
     assert "changed by hand: so that it sings again" in told(page)
     go(page, "papers")

@@ -21,13 +21,14 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from naive_counts import count_opened
 from simulated_shop import TODAY, Shop, believed_tables, simulate
+from tried_tables import teardown_scores, with_condition
 
 from valuation.engine.rows import Tables
 from valuation.jobs.stages import courses
 from valuation.learn.carry import judge, reliability
 from valuation.learn.cases import Case
 from valuation.learn.chance import ATTRIBUTES, fit_chance
-from valuation.learn.condition_tables import learn_condition, teardown_scores, with_condition
+from valuation.learn.condition_tables import learn_condition
 from valuation.learn.decisions import waits_of
 from valuation.learn.delays import learn_delays
 from valuation.learn.hours import learn_hours

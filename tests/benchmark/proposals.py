@@ -20,9 +20,10 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from simulated_shop import Shop, Truth, believed_tables, draw_truth, simulate
+from tried_tables import teardown_scores, with_condition
 
 from valuation.engine.rows import Tables
-from valuation.learn.condition_tables import ConditionLearned, learn_condition, teardown_scores, with_condition
+from valuation.learn.condition_tables import ConditionLearned, learn_condition
 from valuation.learn.hours import learn_hours
 from valuation.learn.proposals import HOURS, ODDS, READING, Proposal, propose_condition, propose_hours
 

@@ -74,9 +74,9 @@ def wishes(taps: Taps) -> None:
 def levels(taps: Taps) -> None:
     """Pin the levels of parts: the second choice is 'keep', the first leaves it to the tool."""
     for part in PARTS:
-        pinned = taps.now(f"pin.{part}")
-        if taps.tap(f"[class*='st-key-pin_{part}_'] button", 0 if pinned else 1):
-            taps.want(f"pin.{part}", None if pinned else "keep")
+        set_levels = taps.now(f"pin.{part}")
+        if taps.tap(f"[class*='st-key-pin_{part}_'] button", 0 if set_levels else 1):
+            taps.want(f"pin.{part}", None if set_levels else "keep")
 
 
 PAGES: dict[str, tuple[str, Callable[[Taps], None]]] = {

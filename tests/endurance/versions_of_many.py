@@ -1,4 +1,4 @@
-"""Their versions of many made-up pianos with made-up choices: sums, faults and wishes hold on each.
+"""Their versions of many made-up pianos with made-up choices: sums, faults, wishes and quotations hold on each.
 
     python -m tests.endurance.versions_of_many --pianos 300 --seed 1
 
@@ -12,7 +12,7 @@ import sys
 
 import numpy as np
 
-from tests.their_versions import check_versions, random_case
+from tests.their_versions import check_papers, check_versions, random_case
 from valuation.rules import load_tables
 
 
@@ -22,11 +22,13 @@ def main() -> int:
     parser.add_argument("--pianos", type=int, default=300)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
-    rng, tables, made = np.random.default_rng(asked.seed), load_tables(), 0
+    rng, tables, made, papers = np.random.default_rng(asked.seed), load_tables(), 0, 0
     for i in range(asked.pianos):
-        made += check_versions(*random_case(tables, rng))
+        case = random_case(tables, rng)
+        made += check_versions(*case)
+        papers += check_papers(*case)
         if (i + 1) % 50 == 0:
-            print(f"{i + 1} pianos: {made} versions hold", flush=True)
+            print(f"{i + 1} pianos: {made} versions and {papers} quotations hold", flush=True)
     return 0
 
 

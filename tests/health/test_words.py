@@ -13,6 +13,7 @@ GAVE_WAY = {
     r"straighten\w*": "linearise",
     r"undominated": "frontier",
     r"believed": "the prior",
+    r"pinned(?!=)|unpin": "a level set by hand",  # a column of a table may be pinned=True
 }
 """Word, within names too, and what is said in its place; see 'Words' in DEVELOPERS.md."""
 

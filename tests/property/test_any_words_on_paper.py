@@ -16,6 +16,7 @@ from PIL import Image
 from printed import plain, read_back
 
 from valuation.engine.study import study_of as made_ready
+from valuation.paper import typeset
 from valuation.paper.plain_text import printable
 from valuation.report.document import Document, Facts, Points, Section, Words
 from valuation.report.occasion import Shop
@@ -110,7 +111,10 @@ def test_a_visit_with_any_words_in_it_gives_every_paper_and_nothing_leaves_the_m
         client=replace(visit.client, name=text, purpose=text, wishes=text),
     )
     study = made_ready(told, study_of(PIANO).tables, on=visit.on)
-    with mock.patch.object(typst, "compile", as_pictures):
+    with (
+        mock.patch.object(typst, "compile", as_pictures),
+        mock.patch.object(typeset, "with_row_heads", lambda made: made),
+    ):
         pages = write_paper(what, study, written_on=WRITTEN_ON, shop=Shop(name=text, town=text), number=text)
     for page in pages:
         ink = np.asarray(Image.open(io.BytesIO(page)).convert("L")) < 200

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from demo_pianos import study_of
-from their_versions import check_versions, random_case
+from their_versions import check_papers, check_versions, random_case
 
 from valuation.engine.study import decide_at
 from valuation.report.wishes import Wishes, with_wish
@@ -16,7 +16,15 @@ TABLES = load_tables()
 
 @pytest.mark.parametrize("seed", range(12))
 def test_any_version_adds_up_names_its_faults_and_holds_the_wishes(seed):
-    assert check_versions(*random_case(TABLES, np.random.default_rng(seed)))
+    case = random_case(TABLES, np.random.default_rng(seed))
+    assert check_versions(*case)
+    check_papers(*case)
+
+
+def test_the_paper_of_a_version_says_what_the_page_says():
+    study = study_of("6_heirloom")
+    wishes = with_wish(Wishes(finish="finish_new"), "left_original", ["dampers"])
+    assert check_papers(study, decide_at(study), wishes) == 3
 
 
 def test_what_bars_a_lesser_remedy_leaves_the_greater_one_its_fault():

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from naive_counts import count_opened
 from random_visits import ON, in_words, live, random_visit
+from tried_tables import teardown_scores, with_condition
 
 from valuation.engine.condition import assess, infer, prior_of
 from valuation.engine.evidence import read_findings
@@ -26,8 +27,6 @@ from valuation.learn.condition_tables import (
     _State,
     ages_of,
     learn_condition,
-    teardown_scores,
-    with_condition,
 )
 from valuation.learn.odds_by_age import OddsByAge
 from valuation.learn.rising import nearest_rising, rise

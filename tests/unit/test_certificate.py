@@ -98,6 +98,13 @@ def test_it_is_one_leaf_whatever_was_done_and_however_much_missed(book, visit, p
     assert len(pages(content, paper)) <= 2
 
 
+def test_it_says_what_a_buyer_has_to_be_told_of_the_work(book, visit):
+    kept = next(row for row in book.of_kind("operations", "grand").values() if row.told)
+    said = as_text(page({f"job.done.{kept.id}.a": {"hours": 1}}, book, visit))
+    assert f"If you sell it one day, the buyer has to be told: {kept.told}" in said
+    assert "has to be told" not in as_text(page({"job.done.tune.a": {"hours": 1}}, book, visit))
+
+
 def test_the_same_job_prints_the_same_bytes(finished, book, visit):
     content = page(finished, book, visit)
     assert print_certificate(content, made_on=TODAY) == print_certificate(content, made_on=TODAY)
@@ -116,8 +123,8 @@ def test_a_miss_says_what_was_read_and_by_how_much(finished, book, visit):
     checked = last_check(job_of(finished, book), visit, book)[0]
     [miss] = checked.misses
     assert result_words(checked) == "1 of 228 outside"
-    assert miss_words(miss, checked.standard, "metric") == "10.9 N·m, 0.398 N·m below 11.3 N·m"
-    assert miss_words(miss, checked.standard, "imperial") == "96.5 in-lb, 3.52 in-lb below 100 in-lb"
+    assert miss_words(miss, checked.standard, "metric") == "10.9 N·m, 0.4 N·m below 11.3 N·m"
+    assert miss_words(miss, checked.standard, "imperial") == "96.5 in-lb, 3.5 in-lb below 100 in-lb"
 
 
 def test_readings_that_no_standard_of_today_has_are_left_alone(book, visit):

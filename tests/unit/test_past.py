@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import openpyxl
 import pytest
@@ -194,26 +194,30 @@ def test_words_of_the_shop_are_told_once_and_rows_may_be_left_out(shop):
     assert [bool(row.facts) for row in found] == [True, True, True, True, False]
 
 
+def draft(shop):
+    return draft_of(shop.store, shop.tables_in_force(TODAY))
+
+
 def read_prices(shop, text: str):
     head, rows = cells_of_text(text)
     book = service.load_shop()
-    names = listed(book, draft_of(shop.store, shop.tables_in_force(TODAY)).texts)
+    names = listed(book, draft(shop).texts, TODAY)
     return past_prices(rows, head, guessed(head, PRICES), "prices.csv", listed=names)
 
 
 def test_a_price_list_goes_into_the_draft_with_low_and_high_in_step_and_twice_is_once(shop):
-    found, faults = read_prices(
-        shop, "Material,Price,Unit,Hours\nwood glue,18,kg,\nrestring,,30,\n".replace(",30,", ",,30")
-    )
+    found, faults = read_prices(shop, "Material,Price,Unit,Hours\nwood glue,18,kg,\nrestring,,,30\n")
     assert faults == []
-    assert bring_in_prices(shop, found, who="Anna", now=NOW) == BroughtIn(new=2, there=0)
+    assert bring_in_prices(shop, draft(shop), found, who="Anna", now=NOW) == BroughtIn(new=2, there=0)
     drafted = draft_of(shop.store, shop.tables_in_force(TODAY))
     assert drafted.problems == ()
-    glue = next(row for row in drafted.tables.materials if row.id == "wood_glue")
+    before, glue = (row for row in drafted.tables.materials if row.id == "wood_glue")
+    assert (before.price_likely, before.valid_to) == (15.0, TODAY - timedelta(days=1))  # what held before is kept
+    assert glue.valid_from == TODAY
     assert (glue.price_low, glue.price_likely, glue.price_high) == (12.0, 18.0, 28.8)
     assert {row.hours_likely for row in drafted.tables.operations if row.id == "restring"} == {30.0}
     again, _ = read_prices(shop, "Material,Price,Unit\nwood glue,18,kg\n")
-    assert bring_in_prices(shop, again, who="Anna", now=NOW) == BroughtIn(new=0, there=1)
+    assert bring_in_prices(shop, draft(shop), again, who="Anna", now=NOW) == BroughtIn(new=0, there=1)
 
 
 @pytest.mark.parametrize(
@@ -232,4 +236,4 @@ def test_every_fault_of_a_price_list_is_told(shop, row, column, words):
     found, faults = read_prices(shop, f"Material,Price,Unit,Hours\n{row}\n")
     assert [(fault.line, fault.where) for fault in faults] == [(2, column)]
     assert words in faults[0].message
-    assert bring_in_prices(shop, found, who="", now=NOW) == BroughtIn(new=0, there=0)
+    assert bring_in_prices(shop, draft(shop), found, who="", now=NOW) == BroughtIn(new=0, there=0)

@@ -136,11 +136,11 @@ def appraise(
     else:
         name = visit_file.name
         visit = service.read_visit_file(visit_file, tables, today())
-    pinned = service.read_levels(levels, visit, tables)
+    set_levels = service.read_levels(levels, visit, tables)
     day = on or visit.on
     try:
         sold, prices_from, _ = prices_of(sales_file, visit, tables, day, keep_good=keep_good)
-        appraisal = service.appraise(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
+        appraisal = service.appraise(visit, tables, on=day, draws=draws, seed=seed, set_levels=set_levels, sold=sold)
     except service.NotInForce as error:
         place = ("--on", 0, "") if on else (name, 0, "date")
         raise UserError([Problem(*place, str(error))]) from None

@@ -170,9 +170,9 @@ def evaluate(
     require_place(out, PDF, "papers are", inputs=[*given, *beside, *pictured], may_replace=may_replace)
     tables = service.load_shop(folder)
     visit = service.read_visit_file(visit_file, tables, today())
-    pinned = service.read_levels(levels, visit, tables)
+    set_levels = service.read_levels(levels, visit, tables)
     why = _pairs("--because", reasons, "write it like hammers='wanted for the sound'")
-    _tell_strangers("--because", why, pinned)
+    _tell_strangers("--because", why, set_levels)
     wishes = _wishes(_pairs("--choice", choices, "write it like finish=finish_kept"), tables)
     checks = tables.of_kind("checks", visit.piano.kind)
     pictures = [_picture(photo, checks) for photo in photos]
@@ -181,7 +181,7 @@ def evaluate(
     with speaking(spoken):
         try:
             sold, prices_from, model = prices_of(sales_file, visit, tables, day, keep_good=keep_good)
-            study = study_of(visit, tables, on=day, draws=draws, seed=seed, pinned=pinned, sold=sold)
+            study = study_of(visit, tables, on=day, draws=draws, seed=seed, set_levels=set_levels, sold=sold)
         except service.NotInForce as error:
             place = ("--on", 0, "") if on else (visit_file.name, 0, "date")
             raise UserError([Problem(*place, str(error))]) from None
@@ -199,7 +199,7 @@ def evaluate(
                 shop=shop,
                 number=number,
                 wishes=wishes,
-                by_hand={part: (level, why.get(part, "")) for part, level in pinned.items()},
+                by_hand={part: (level, why.get(part, "")) for part, level in set_levels.items()},
                 system=units,
                 prices_from=prices_from,
             )

@@ -29,7 +29,7 @@ def appraise(
     draws: int = 8192,
     seed: int = 0,
     sold: PricesByState | None = None,
-    pinned: Mapping[str, str] | None = None,
+    set_levels: Mapping[str, str] | None = None,
     turns: bool = True,
 ) -> Appraisal:
     """Appraise one visit: condition, scopes with price and value, verdict, reasons, what to check next.
@@ -48,7 +48,7 @@ def appraise(
         Shifts the draws.
     sold : PricesByState, optional
         Prices from the shop's own sales, instead of those of the band table.
-    pinned : mapping of str to str, optional
+    set_levels : mapping of str to str, optional
         Parts set by hand: 'keep', 'repair' or 'replace'.
     turns : bool
         Work out where the verdict turns: many plans anew, left out where nobody reads it.
@@ -60,7 +60,7 @@ def appraise(
     ValueError
         If the number of draws is not such a power of two.
     """
-    study = study_of(visit, tables, on=on, sold=sold, pinned=pinned, draws=draws, seed=seed)
+    study = study_of(visit, tables, on=on, sold=sold, set_levels=set_levels, draws=draws, seed=seed)
     return report(study, turns=turns)
 
 

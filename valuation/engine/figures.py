@@ -6,16 +6,11 @@ is turned in all of them by one factor: what is said of the usual piano holds fo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 from valuation.engine.rows.figures import FIGURE_KINDS, SAID, FigureRow
 from valuation.engine.rows.tables import Tables
-
-SETTINGS = ("discount_rate", "value_loss_per_year", "selling_cost", "playing_worth")
-"""Settings that a shop can judge and that move verdicts in money."""
 
 _TABLE = {
     "rates": "rates",
@@ -40,22 +35,6 @@ _FAULTY = ("slight", "marked", "severe")
 _HUNDRED, _FINEST, _NEVER_NONE = 100.0, 6, 0.0001
 _LEAST, _MOST = 0.002, 0.998
 """Shares that 'none' and 'all of 100' are taken for: nothing is certain in a piano that nobody has seen [-]."""
-
-
-def figures_of(tables: Tables) -> Iterator[tuple[str, str]]:
-    """Yield (kind, of) of every figure that the tables hold, ranked or not."""
-    yield from (("rates", name) for name in dict.fromkeys(row.id for row in tables.rates))
-    yield from (("hours", name) for name in dict.fromkeys(row.id for row in tables.operations if row.hours_likely > 0))
-    yield from (("materials", name) for name in dict.fromkeys(row.id for row in tables.materials))
-    yield from (("bands", kind) for kind in dict.fromkeys(row.kind for row in tables.bands))
-    yield from (
-        ("replacements", f"{kind}/{tier}")
-        for kind, tier in dict.fromkeys((r.kind, r.tier) for r in tables.replacements)
-    )
-    yield from (("haul_away", kind) for kind in dict.fromkeys(row.kind for row in tables.replacements))
-    yield from (("odds", name) for name in dict.fromkeys(row.fault for row in tables.fault_odds if not row.build))
-    yield from (("settings", name) for name in SETTINGS)
-    yield from (("years", row.id) for row in tables.parts if row.years_sound > 0)
 
 
 def places(tables: Tables, kind: str, of: str, on: date) -> list[int]:
@@ -147,17 +126,6 @@ def turned_cells(row: Any, kind: str, factor: float) -> dict[str, float]:
         cells = {name: max(round(count, _FINEST), _NEVER_NONE) for name, count in each}
         return {"none": round(_HUNDRED - sum(cells.values()), _FINEST), **cells}
     return {name: round(factor * getattr(row, name), _FINEST) for name in _COLUMNS[kind]}
-
-
-def turned(tables: Tables, kind: str, of: str, factor: float, on: date) -> Tables:
-    """Return the tables with a figure turned by a factor; unchecked, to reckon with."""
-    if kind == "settings":
-        return replace(tables, settings=replace(tables.settings, **{of: factor * getattr(tables.settings, of)}))
-    rows = list(getattr(tables, _TABLE[kind]))
-    for at in places(tables, kind, of, on):
-        rows[at] = replace(rows[at], **turned_cells(rows[at], kind, factor))
-    changed: dict[str, Any] = {_TABLE[kind]: tuple(rows)}
-    return replace(tables, **changed)
 
 
 def is_said(tables: Tables, kind: str, of: str, on: date) -> bool:

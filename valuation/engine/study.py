@@ -42,7 +42,7 @@ class Figures:
     ----------
     hours_scale, rate_scale, finished_scale : float
         Factors on all hours, on the hourly rates, on the value after the work.
-    pinned : mapping of str to str
+    set_levels : mapping of str to str
         Part to 'keep' (nothing larger is done to it), 'repair' (small repairs alone) or 'replace' (a larger remedy is
         done to it whatever is found), as set by hand.
     """
@@ -51,7 +51,7 @@ class Figures:
     hours_scale: float = 1.0
     rate_scale: float = 1.0
     finished_scale: float = 1.0
-    pinned: Mapping[str, str] = field(default_factory=dict)
+    set_levels: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,7 +114,7 @@ def study_of(
     *,
     on: date,
     sold: PricesByState | None = None,
-    pinned: Mapping[str, str] | None = None,
+    set_levels: Mapping[str, str] | None = None,
     draws: int = 8192,
     seed: int = 0,
 ) -> Study:
@@ -126,7 +126,7 @@ def study_of(
         Day whose rates and price bands count.
     sold : PricesByState, optional
         Prices from the shop's own sales, instead of those of the band table.
-    pinned : mapping of str to str, optional
+    set_levels : mapping of str to str, optional
         Parts set by hand, see `Figures`.
     draws : int
         Draws behind the bands, a power of two from 1,024 to 65,536.
@@ -159,7 +159,7 @@ def study_of(
         tunings=tunings,
         unraised=unraised,
         stops=stops,
-        figures=Figures(stakes=stakes_of(tables.settings, visit.client, market), pinned=dict(pinned or {})),
+        figures=Figures(stakes=stakes_of(tables.settings, visit.client, market), set_levels=dict(set_levels or {})),
         draws=draws,
         seed=seed,
     )
@@ -200,10 +200,10 @@ def _usual(
 
 
 @lru_cache(maxsize=8)
-def _bench(study: Study, moments: Moments, pinned: tuple[tuple[str, str], ...]) -> Bench:
+def _bench(study: Study, moments: Moments, set_levels: tuple[tuple[str, str], ...]) -> Bench:
     today = moments_of(study.figures.stakes)
     if moments != today:
-        bench = _bench(study, today, pinned)
+        bench = _bench(study, today, set_levels)
         return replace(bench, weighed=at_moments(study.catalogue, bench.weighed, study.market, moments), told={})
     settings = study.tables.settings
     weighed = weigh(study.catalogue, study.condition, study.prices, study.market, moments, study.extent, settings)
@@ -213,12 +213,12 @@ def _bench(study: Study, moments: Moments, pinned: tuple[tuple[str, str], ...]) 
     if study.let_be:
         index = study.condition.network.part_index
         bench = replace(bench, let_be=frozenset(index[part] for part in study.let_be if part in index))
-    return _with_pinned(study, bench, dict(pinned)) if pinned else bench
+    return _with_set_levels(study, bench, dict(set_levels)) if set_levels else bench
 
 
 def bench_at(study: Study, figures: Figures) -> Bench:
     """Return what a search for plans stands on at some figures."""
-    bench = _bench(study, moments_of(figures.stakes), tuple(sorted(figures.pinned.items())))
+    bench = _bench(study, moments_of(figures.stakes), tuple(sorted(figures.set_levels.items())))
     scale = figures.hours_scale * figures.rate_scale
     return bench if scale == bench.scale else bench.at(scale)
 
@@ -242,10 +242,10 @@ def decide_at(
     else:
         bench, aims = bench_at(study, figures), aims_of(study.tables.scopes)
         # Left as it is stays a way, whatever is set by hand for the work.
-        left = {row.id for row in study.tables.scopes if row.verdict == KEEP} if figures.pinned else set()
+        left = {row.id for row in study.tables.scopes if row.verdict == KEEP} if figures.set_levels else set()
         found = search(bench, payoff, tuple(aim for aim in aims if aim.name not in left))
         if left:
-            free = bench_at(study, replace(figures, pinned={}))
+            free = bench_at(study, replace(figures, set_levels={}))
             found |= search(free, payoff, tuple(aim for aim in aims if aim.name in left))
     decision = decide(study.tables, bench, payoff, stakes, part_with(study, stakes), tuning_at(study, figures), found)
     return Answer(figures=figures, recourse=recourse, payoff=payoff, bench=bench, found=found, decision=decision)
@@ -284,14 +284,14 @@ def what_if(study: Study, **changes: float | None) -> Figures:
     return replace(study.figures, stakes=stakes, **scales)  # type: ignore[arg-type]  # and these are scales
 
 
-def _with_pinned(study: Study, bench: Bench, pinned: Mapping[str, str]) -> Bench:
+def _with_set_levels(study: Study, bench: Bench, set_levels: Mapping[str, str]) -> Bench:
     """Return the bench with the choices of some parts narrowed to what was set by hand.
 
-    What a pin asks for can't be had in every opening: old strings don't stay where the block is made new. Such an
-    opening is closed, so that no plan goes against a pin.
+    What is set by hand can't be had in every opening: old strings don't stay where the block is made new. Such an
+    opening is closed, so that no plan goes against it.
     """
     allowed = list(bench.allowed)
-    for part, level in pinned.items():
+    for part, level in set_levels.items():
         p = study.condition.network.part_index.get(part)
         if p is None:
             continue

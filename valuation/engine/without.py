@@ -30,16 +30,16 @@ def without(study: Study, operations: Collection[str], parts: Collection[str] = 
     if not operations and not parts:
         return study
     left = _less(study.catalogue, frozenset(operations), frozenset(parts))
-    pinned = {
+    set_levels = {
         part: level
-        for part, level in study.figures.pinned.items()
+        for part, level in study.figures.set_levels.items()
         if level == "keep" or (left.small if level == "repair" else left.large).get(part)
     }
     touched = {row.part for name in operations if (row := study.catalogue.operations.get(name)) is not None}
     return replace(
         study,
         catalogue=left,
-        figures=replace(study.figures, pinned=pinned),
+        figures=replace(study.figures, set_levels=set_levels),
         let_be=frozenset(parts) | touched,
     )
 

@@ -17,7 +17,7 @@ HOURS = OldList(
         "hours": later("Hours"),
         "day": later("On which day"),
         "who": later("Who"),
-        "note": later("Note"),
+        "note": later("Remark"),
     },
     needed=("piano", "operation", "hours"),
     names={

@@ -28,7 +28,7 @@ _TARGETS = {
     "price": later("Price agreed on, with tax"),
     "delivered_on": later("Day of delivery"),
     "declined_on": later("Day of the no"),
-    "story": later("Note"),
+    "story": later("Remark"),
 }
 _NAMES = {
     "piano.kind": ("kind", "type", "art", "instrument"),

@@ -12,7 +12,7 @@ from valuation.learn.carry import Carry, Group, judge
 from valuation.learn.cases import Case
 from valuation.learn.chance import ATTRIBUTES, Chance, ChanceModel, Reason, fit_chance
 from valuation.learn.coming import Month, coming_work
-from valuation.learn.condition_tables import ConditionLearned, learn_condition, teardown_scores
+from valuation.learn.condition_tables import ConditionLearned, learn_condition
 from valuation.learn.decisions import Curve, Waits, decided_for, undecided, waits_of
 from valuation.learn.delays import Delay, Delays, learn_delays
 from valuation.learn.estimates import Accuracy, Comparison, compare_estimates
@@ -76,7 +76,6 @@ __all__ = [
     "learn_hours",
     "propose_condition",
     "propose_hours",
-    "teardown_scores",
     "thirds",
     "undecided",
     "waits_of",

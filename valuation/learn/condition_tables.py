@@ -9,13 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TypeVar
 
 import numpy as np
 from scipy.stats import beta
 
-from valuation.engine.condition import assess
-from valuation.engine.rows import SEVERITIES, OddsRow, ReadingRow, Tables
+from valuation.engine.rows import SEVERITIES, Tables
 from valuation.learn.cases import Case, Explained, FaultOdds, Seen, explain, see
 from valuation.learn.odds_by_age import OddsByAge
 from valuation.learn.rising import nearest_rising
@@ -33,8 +31,6 @@ LEAST_OPENED = 5
 
 LEAST_READ = 60
 """How sure a check is, once teardown showed what so many findings were about: fewer are mostly noise."""
-
-R = TypeVar("R", ReadingRow, OddsRow)
 
 _DONE_WITHIN = 2e-4
 _MOST_ROUNDS = 200
@@ -140,50 +136,9 @@ def learn_condition(cases: Sequence[Case], tables: Tables, heard: Heard = nobody
     )
 
 
-def with_condition(tables: Tables, learned: ConditionLearned) -> Tables:
-    """Return tables with the learned shares in the place of the old ones; for trying them, not for writing."""
-    readings = []
-    for row in tables.readings:
-        if row.id in learned.readings:
-            shares = learned.readings[row.id].shares[SEVERITIES.index(row.given)]
-            row = _with_shares(row, shares)
-        readings.append(row)
-    odds = []
-    for odd in tables.fault_odds:
-        name = (odd.fault, odd.build)
-        if name in learned.odds:
-            odd = _with_shares(odd, 100 * learned.odds[name].shares[ages_of(tables, name).index(odd.age)])
-        odds.append(odd)
-    return replace(tables, readings=tuple(readings), fault_odds=tuple(odds))
-
-
-def _with_shares(row: R, shares: np.ndarray) -> R:
-    none, slight, marked, severe = map(float, shares)
-    return replace(row, none=none, slight=slight, marked=marked, severe=severe)
-
-
 def ages_of(tables: Tables, name: FaultOdds) -> list[float]:
     """Return the ages that the odds of a fault and build have rows for, the youngest first [years]."""
     return sorted(row.age for row in tables.fault_odds if (row.fault, row.build) == name)
-
-
-def teardown_scores(cases: Sequence[Case], tables: Tables) -> np.ndarray:
-    """Return the logarithm of the odds that the findings gave each severity which teardown then showed.
-
-    Returns
-    -------
-    ndarray
-        One for each fault shown; nearer to 0 is better.
-    """
-    scores = []
-    for case in cases:
-        if case.teardown:
-            found = assess(tables, case.visit, case.visit.on)
-            scores += [
-                np.log(found.severities[found.network.index[t.fault], SEVERITIES.index(t.severity)])
-                for t in case.teardown
-            ]
-    return np.array(scores)
 
 
 @dataclass(frozen=True, eq=False)

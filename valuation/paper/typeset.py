@@ -14,6 +14,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from valuation.paper.plain_text import latin_only, printable, throughout, without
+from valuation.paper.row_heads import with_row_heads
 
 LARGE = "_large"
 """Ends the name of a size of paper where the print is large."""
@@ -78,7 +79,7 @@ def _compile(root: Path, template: str, data: Any, paper: str, day: datetime) ->
 
     for attempt in range(_TRIES + 1):
         try:
-            return typst.compile(
+            made = typst.compile(
                 str(root / f"{template}.typ"),
                 root=str(root),
                 font_paths=_fonts(),
@@ -92,6 +93,7 @@ def _compile(root: Path, template: str, data: Any, paper: str, day: datetime) ->
                 pdf_standards=["a-2a", "ua-1"],  # ISO 19005-2 at level A, for keeping; ISO 14289-1, for reading aloud
                 timestamp=day,
             )
+            return with_row_heads(made)
         except typst.TypstError as error:
             lacking = {_unescaped(a or b) for a, b in _CANNOT_SHOW.findall(error.diagnostic)}
             if not lacking or attempt == _TRIES:

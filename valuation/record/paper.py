@@ -45,7 +45,8 @@ class Paper:
     visit_text : str
         The visit as it was, as JSON of its fields.
     given : mapping
-        What else went into it, as JSON: the shop, pins and reasons, wishes, photos with captions, prices by sales.
+        What else went into it, as JSON: the shop, levels set by hand (under ``pins``) and reasons, wishes, photos with
+        captions, prices by sales.
     figures : mapping
         Verdict and prices as they were, as JSON: to be compared without working them out again.
     appraisal_hash : str

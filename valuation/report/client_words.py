@@ -91,7 +91,7 @@ def pay_words(price: Range, currency: str) -> str:
     >>> pay_words(Range(low=-7300, likely=-4500, high=-2600), "EUR")
     'You get 2,600 to 7,300 EUR.'
     >>> pay_words(Range(low=-420, likely=-80, high=96), "EUR")
-    'From 420 EUR to get, to 96 EUR to pay.'
+    'Anything from 420 EUR for you to 96 EUR you pay.'
     """
     if not honest(price.low) and not honest(price.high):
         return say("You pay nothing and get nothing.")
@@ -100,8 +100,26 @@ def pay_words(price: Range, currency: str) -> str:
         return say("You get {amount} {currency}.", amount=money_range(got), currency=currency)
     if honest(price.low) < 0:
         least, most = money(-price.low, currency), money(price.high, currency)
-        return say("From {got} to get, to {pay} to pay.", got=least, pay=most)
+        return say("Anything from {got} for you to {pay} you pay.", got=least, pay=most)
     return say("You pay {amount} {currency}.", amount=money_range(price), currency=currency)
+
+
+def paid_or_got(price: Range) -> str:
+    """Return what is paid, or received, under a head that says what is paid and in which money.
+
+    Examples
+    --------
+    >>> paid_or_got(Range(low=200, likely=230, high=260)), paid_or_got(Range(low=-7300, likely=-4500, high=-2600))
+    ('200 to 260', '2,600 to 7,300 for you')
+    >>> paid_or_got(Range(low=-420, likely=-80, high=96))
+    'from 420 for you to 96 you pay'
+    """
+    if honest(price.high) <= 0 and honest(price.low) < 0:
+        got = Range(low=-price.high, likely=-price.likely, high=-price.low)
+        return say("{amount} for you", amount=money_range(got))
+    if honest(price.low) < 0:
+        return say("from {got} for you to {pay} you pay", got=money(-price.low), pay=money(price.high))
+    return money_range(price)
 
 
 def good_years(years: Range) -> str:

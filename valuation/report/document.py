@@ -138,17 +138,22 @@ class Signatures:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """The drawing of the piano as SVG, and what it shows in words."""
+    """The drawing of the piano, and beside it the sentences with the numbers that they have on it.
+
+    Attributes
+    ----------
+    svg, alt : str
+        The picture, and what it shows in words.
+    items : tuple of (number, sentence, photo, what the photo shows)
+        The name of the photo is empty where there is none.
+    rest : tuple of str
+        What else is told of it.
+    """
 
     svg: str
     alt: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Numbered:
-    """Sentences with the numbers that they have on the drawing, each with its photo, if any, and what that shows."""
-
     items: tuple[tuple[int, str, str, str], ...]
+    rest: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +182,7 @@ class WayPicture:
 
 Block = (
     Verdict | Words | Points | Heading | Facts | Grid | Ranges | Hundreds | Readings | Pictures | Signatures | Drawing
-    | Numbered | WayPicture
+    | WayPicture
 )  # fmt: skip
 
 
@@ -273,9 +278,8 @@ def _block_text(block: Block) -> str:
         case Pictures():
             return "\n".join(f"[photo] {caption}" for _, caption, _ in block.items)
         case Drawing():
-            return f"[drawing] {block.alt}"
-        case Numbered():
-            return "\n".join(f"{number} {text}" for number, text, _, _ in block.items)
+            sentences = (f"{number} {text}" for number, text, _, _ in block.items)
+            return "\n".join([f"[drawing] {block.alt}", *sentences, *block.rest])
         case WayPicture():
             pays, worth, years = block.heads
             told = [f"{w.name}. {pays}: {w.pays}. {worth}: {w.worth}. {years}: {w.years}." for w in block.ways]

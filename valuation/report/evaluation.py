@@ -1,6 +1,6 @@
 """The written evaluation, as data: what the client takes home and a technician can check, section by section. Pure.
 
-`valuation.report.summary`, `quotation` and `retire_letter` are the shorter papers beside it.
+`valuation.report.sheet`, `quotation` and `retire_letter` are the shorter papers beside it.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from valuation.facts.visit import Visit
 from valuation.language import later, say
 from valuation.report import evaluation_limits as limits_of
 from valuation.report.document import Block, Document, Grid, Points, Section, Verdict, Words
-from valuation.report.evaluation_piano import condition, the_piano, what_was_looked_at
+from valuation.report.evaluation_piano import condition, in_other_words, the_piano, what_was_looked_at
 from valuation.report.evaluation_ways import prices_in_short, way_named, ways, ways_side_by_side
 from valuation.report.evaluation_work import work
 from valuation.report.format import money
@@ -62,6 +62,7 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
             blocks=tuple(what_was_looked_at(visit, appraisal, tables, occasion)),
         ),
         Section(title=say("Condition"), blocks=tuple(condition(visit, appraisal, tables, occasion))),
+        Section(title=say("In other words"), blocks=tuple(in_other_words(appraisal, tables)), compact=True),
         Section(title=say("The ways forward"), blocks=tuple(ways(appraisal, tables, occasion))),
         Section(title=say("Why, and what would change it"), blocks=tuple(why(appraisal))),
         Section(title=say("The work and its price"), blocks=tuple(work(appraisal, tables, occasion))),
@@ -81,7 +82,7 @@ def evaluation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
     ]
     return Document(
         **heading(say(_TITLES[visit.piano.kind]), visit, appraisal, occasion),
-        facts=head_facts(visit, appraisal, occasion),
+        facts=head_facts(visit, appraisal, occasion, as_of=say("Values as of")),
         sections=tuple(section for section in sections if section.blocks),
     )
 

@@ -19,7 +19,7 @@ from valuation.report.evaluation_standards import how_weighed, to_tell_a_buyer, 
 from valuation.report.evaluation_ways import in_order
 from valuation.report.figure_words import unsaid_words
 from valuation.report.format import exact, money_range, number
-from valuation.report.labels import day_words, in_sentence, listed, with_capital
+from valuation.report.labels import day_words, listed, with_capital
 from valuation.report.occasion import Occasion, ValueSaid
 from valuation.report.own_words import in_one_line
 
@@ -39,10 +39,8 @@ def purpose(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Bloc
     blocks.append(
         Words(
             text=say(
-                "It is written so that the client can decide between keeping, repairing, rebuilding and parting "
-                "with the "
-                "piano, and for nobody and nothing else. It may not be used for tax, insurance, an estate, a "
-                "gift to be "
+                "It is written so that you can decide: to keep the piano, to repair it, to rebuild it, or to part with "
+                "it. It is for nobody and nothing else. It may not be used for tax, insurance, an estate, a gift to be "
                 "deducted, or a court."
             )
         )
@@ -158,21 +156,20 @@ def method(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
             "and common practice, and are the weakest link."
         ),
         say(
-            "Price: each way is a list of operations with hours and materials from the shop's tables, every shared "
-            "step once. What is likelier needed than not is fixed; the rest is done only if it is found, at its "
-            "own price."
+            "Price: each way is a list of work, with hours and materials from the shop's tables. A step that several "
+            "need is counted once. What is likelier needed than not is fixed. The rest is done only if it is found, at "
+            "its own price."
         ),
         say(
-            "Value: by comparison with what pianos of its kind, size, reputation, age and state sell for; after "
-            "work, by "
-            "the state in which the work leaves each part. Neither what the work costs nor what the piano could "
-            "earn was taken as its value."
+            "Value: by comparing with what such pianos sell for, by kind, size, reputation, age and state. After work, "
+            "each part counts in the state in which the work leaves it. What the work costs was not taken as its "
+            "value. Nor was what the piano could earn."
         ),
         say(
-            "Choice: over {years} years, at {interest} a year, price paid, what the piano is still worth in the end, "
-            "the years of good playing at what the market asks for them, what comes once it gives out, and what it is "
-            "worth to the client to have this very piano ({have} was said) and to hear it ({hear} was said). That "
-            "chooses among the ways and never changes what they hold or cost.",
+            "Choice: the ways are weighed over {years} years, at {interest} a year. What counts is the price, what the "
+            "piano is still worth in the end, the good years at what the market asks for them, and what comes once it "
+            "gives out. What it is worth to you counts too: to have this very piano ({have}, as you said), and to hear "
+            "it ({hear}, as you said). That chooses among the ways. It never changes what they hold or cost.",
             years=number(appraisal.horizon),
             interest=say("{number} %", number=number(100 * appraisal.discount_rate)),
             have=say("{amount} {currency}", amount=exact(appraisal.to_have), currency=appraisal.currency),
@@ -256,11 +253,11 @@ def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasio
             "A part that nobody looked at is reckoned as such parts are in pianos of that age and life. If it is "
             "found to be otherwise, the figures change."
         ),
-        _holds(occasion),
+        holds(occasion),
         *always_said(appraisal, tables),
         say(
-            "This certifies nothing. Where a certified value is asked for, another has to look at the piano, without "
-            "interest in the work, and certifies in words of their own. In this country that is: {appraiser}.",
+            "This certifies nothing. If you need a certified value, somebody else has to look at the piano, who gains "
+            "nothing by the work. In this country that is: {appraiser}.",
             appraiser=appraiser(tables),
         ),
     ]
@@ -270,12 +267,14 @@ def limits(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasio
     if shop.second_opinion:
         said.append(say("By name: {names}.", names=listed(shop.second_opinion)))
     return [
-        Points(items=tuple(said)),
+        Points(items=tuple(said[:-2])),
+        Points(items=tuple(said[-2:])),  # so much stays with the signature
         Signatures(places=((say("Evaluated by"), in_one_line(visit.technician or shop.name)),)),
     ]
 
 
-def _holds(occasion: Occasion) -> str:
+def holds(occasion: Occasion) -> str:
+    """Return until when the figures hold, or that they held."""
     if occasion.written_on > occasion.told.holds_until:
         return say(
             "These figures held until {day}. They must be reckoned anew before anything is decided by them.",
@@ -293,8 +292,9 @@ def always_said(appraisal: Appraisal, tables: Tables) -> list[str]:
 def not_made(visit: Visit, tables: Tables) -> list[Block]:
     """Return the checks that were not made, by name: the scope of the look, for whoever checks it."""
     made = {finding.check for finding in visit.findings}
-    missing = [in_sentence(say(row.name)) for row in checks_of(visit, tables) if row.id not in made]
-    return [Words(text=say("Checks not made: {checks}.", checks="; ".join(missing)), style="small")] if missing else []
+    missing = [say(row.name).removesuffix(".") for row in checks_of(visit, tables) if row.id not in made]
+    asked = " ".join(name if name.endswith("?") else f"{name}." for name in missing)
+    return [Words(text=say("Checks not made: {checks}", checks=asked), style="small")] if missing else []
 
 
 def trace(appraisal: Appraisal, occasion: Occasion) -> list[Block]:

@@ -10,7 +10,9 @@ from valuation.facts.units import INCH_MM
 from valuation.facts.visit import Piano, Visit
 from valuation.language import say, say_many
 from valuation.report.axis import ticks
+from valuation.report.case import WHOLE
 from valuation.report.document import Bar, Block, Facts, Grid, Pictures, Points, Ranges, Readings, Words
+from valuation.report.drawn import drawn, photos_left
 from valuation.report.fault_words import why_sentence, worst_part
 from valuation.report.format import number, of_100, plain_measure, unit_words
 from valuation.report.labels import (
@@ -24,6 +26,7 @@ from valuation.report.labels import (
     with_capital,
     year_words,
 )
+from valuation.report.leaf import MOST_WORDS
 from valuation.report.occasion import Occasion, Photo
 from valuation.report.words import assumed_sentence
 
@@ -170,8 +173,10 @@ def condition(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
             score=f"{appraisal.score:.0f}", low=f"{appraisal.score_low:.0f}", high=f"{appraisal.score_high:.0f}",
         )
     )  # fmt: skip
-    shown = [photo for photo in occasion.photos if photo.check]
+    assert occasion.leaf is not None, "a piano that is evaluated has its leaf"
+    shown = [photo for photo in photos_left(occasion.leaf.how, occasion) if photo.check]
     return [
+        drawn(visit, occasion.leaf.how, occasion),
         whole,
         _components(appraisal),
         _chart(appraisal, tables),
@@ -179,6 +184,18 @@ def condition(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
         *_sampled(visit, tables, occasion),
         *([pictures(shown)] if shown else []),
     ]
+
+
+def in_other_words(appraisal: Appraisal, tables: Tables) -> list[Block]:
+    """Return what the words of the workshop mean, first those for which the client hears another one."""
+    here = {part.part for part in appraisal.parts} - {WHOLE}
+    words = [(say(row.name), say(row.called), say(row.what)) for row in tables.parts if row.id in here and row.what]
+    words.sort(key=lambda word: word[1] in word[0])
+    told = []
+    for name, called, what in words[:MOST_WORDS]:
+        both = name if called in name else say("{name} ({other})", name=name, other=called)
+        told.append(say("{part}: {words}", part=with_capital(both), words=what))
+    return [Points(items=tuple(told))] if told else []
 
 
 def _components(appraisal: Appraisal) -> Grid:

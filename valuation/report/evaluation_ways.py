@@ -9,13 +9,12 @@ from valuation.engine.appraised_work import OptionResult
 from valuation.engine.money import tax_of
 from valuation.engine.prospects import ANOTHER, LET_GO, Prospect
 from valuation.engine.rows import Tables
-from valuation.facts.visit import Range
 from valuation.facts.words import WAYS
 from valuation.language import say
 from valuation.report.axis import money_ticks
-from valuation.report.client_words import way_name
+from valuation.report.client_words import paid_or_got, way_name
 from valuation.report.document import Bar, Block, Grid, Hundreds, Ranges, Words
-from valuation.report.format import exact, money, money_range, years_range
+from valuation.report.format import exact, years_range
 from valuation.report.occasion import Occasion
 from valuation.report.quote import Quote, quote_of
 from valuation.report.ways import ROWS, row_name
@@ -105,12 +104,7 @@ def _priced(quote: Quote | None, prospect: Prospect) -> str:
     if quote is not None:
         fixed, most = exact(quote.total), exact(quote.most)
         return fixed if fixed == most else say("{fixed}, at most {most}", fixed=fixed, most=most)
-    price = prospect.price
-    if price.high <= 0:
-        return say("{range} to get", range=money_range(Range(low=-price.high, likely=-price.likely, high=-price.low)))
-    if price.low < 0:
-        return say("{low} to get, to {high} to pay", low=money(-price.low), high=money(price.high))
-    return money_range(price)
+    return paid_or_got(prospect.price)
 
 
 def _bar(way: str, prospect: Prospect, quote: Quote | None, *, advised: bool) -> Bar:

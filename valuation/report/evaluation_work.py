@@ -15,7 +15,7 @@ from valuation.report.labels import with_capital
 from valuation.report.occasion import Occasion
 from valuation.report.quote import Quote, quote_of
 from valuation.report.tax_words import tax_label
-from valuation.report.their_version import STAYS
+from valuation.report.their_version import STAYS, TheirVersion
 from valuation.report.ways import WORK
 
 
@@ -44,21 +44,27 @@ def set_and_chosen(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
     chosen = [question for question in told.questions if question.answer is not None]
     priced = [way for way in STAYS if way in ways]
     if chosen and priced:
+        rows = [(q.name, q.answer.name, *(q.answer.costs[way] for way in priced)) for q in chosen if q.answer]
+        rows.append((say("Price to sign, as chosen"), "", *(_price_as_chosen(way, occasion) for way in priced)))
         blocks.append(
             Grid(
                 caption=say("What was chosen, and what it does to the price"),
                 head=(say("Question"), say("Chosen"), *(way_name(way) for way in priced)),
-                rows=tuple(
-                    (q.name, q.answer.name, *(q.answer.costs[way] for way in priced)) for q in chosen if q.answer
-                ),
+                rows=tuple(rows),
                 align="ll" + "l" * len(priced),
                 widths=(1.2, 1.2, *(1.2 for _ in priced)),
+                strong=(len(rows) - 1,),
             )
         )
     said = tuple(dict.fromkeys(text for way in priced for text in told.of_versions[way]))
     if said:
         blocks.append(Points(items=said))
     return blocks
+
+
+def _price_as_chosen(way: str, occasion: Occasion) -> str:
+    version = occasion.told.versions[way]
+    return cents(version.quote.total) if isinstance(version, TheirVersion) else say("cannot be done so")
 
 
 def what_was_set(occasion: Occasion) -> list[Block]:
@@ -154,7 +160,7 @@ def what_may_turn_up(occasion: Occasion, ways: tuple[str, ...]) -> list[Block]:
             )
         ),
         Grid(
-            caption=say("What may be found, and what it adds to the price, with tax"),
+            caption=say("What may be found, and what it adds to the price"),
             head=(
                 say("Part"),
                 say("What would be seen"),

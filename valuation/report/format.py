@@ -178,9 +178,28 @@ def plain_measure(value: float, stored: str, system: str = "metric") -> str:
     ('110', '2.2', '-110')
     """
     shown = value / FACTORS[stored][shown_unit(stored, system)]
-    digits = max(0, 2 - math.floor(math.log10(abs(shown)))) if shown else 0
-    text = f"{shown:.{digits}f}"
+    text = f"{shown:.{_decimals(shown)}f}"
     return numeral(text.rstrip("0").rstrip(".") if "." in text else text)
+
+
+def apart(by: float, value: float, stored: str, system: str = "metric") -> str:
+    """Return by how much a measured number misses, with its unit, no finer than the number itself is shown.
+
+    Examples
+    --------
+    >>> apart(0.398, 10.9, "N.m"), apart(0.004, 11.3, "N.m"), apart(0.6, 9.4, "cents")
+    ('0.4 N·m', 'less than 0.1 N·m', '0.6 cents')
+    """
+    scale = FACTORS[stored][shown_unit(stored, system)]
+    step = Decimal(1).scaleb(-_decimals(value / scale))
+    shown = Decimal(repr(by / scale)).quantize(step)
+    amount = f"{numeral(str(shown or step))} {unit_words(stored, system)}".strip()
+    return amount if shown else say("less than {amount}", amount=amount)
+
+
+def _decimals(shown: float) -> int:
+    """Return how many decimals three significant digits of a number have."""
+    return max(0, 2 - math.floor(math.log10(abs(shown)))) if shown else 0
 
 
 def measure(value: float, stored: str, system: str = "metric") -> str:

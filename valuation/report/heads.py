@@ -35,8 +35,8 @@ def _one_line(*parts: str) -> str:
     return " · ".join(in_one_line(part, _MOST_IN_A_LINE) for part in parts if part)
 
 
-def head_facts(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> tuple[tuple[str, str], ...]:
-    """Return who, which piano, where and when."""
+def head_facts(visit: Visit, appraisal: Appraisal, occasion: Occasion, *, as_of: str) -> tuple[tuple[str, str], ...]:
+    """Return who, which piano, where and when; `as_of` names what is of the day of the tables, if anything is."""
     piano = visit.piano
     what = [
         say("upright piano") if piano.kind == "upright" else say("grand piano"),
@@ -50,9 +50,9 @@ def head_facts(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> tuple[
         (say("Piano"), listed(part for part in what if part)),
         (say("Where it stands"), visit.place),
         (say("Seen on"), day_words(visit.on)),
-        (say("Values as of"), day_words(appraisal.on)),
+        (as_of, day_words(appraisal.on)),
         (say("Written on"), day_words(occasion.written_on)),
-        (say("Evaluated by"), visit.technician or occasion.shop.name),
+        (say("Evaluated by") if appraisal.ready else say("Looked at by"), visit.technician or occasion.shop.name),
         (say("Number"), occasion.number),
     ]
-    return tuple(row for row in rows if row[1])
+    return tuple(row for row in rows if all(row))

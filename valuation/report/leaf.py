@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from valuation.engine.prospects import LET_GO
 from valuation.facts.words import WAYS
 from valuation.language import say
-from valuation.report.client_words import good_years, pay_words, way_name
+from valuation.report.client_words import good_years, paid_or_got, pay_words, way_name
 from valuation.report.document import WayBar
 from valuation.report.format import cents, exact
 from valuation.report.own_choices import questions
@@ -18,7 +18,7 @@ from valuation.report.talk.as_wanted import AsWanted
 from valuation.report.talk.how_it_is import HowItIs, how_it_is
 from valuation.report.ways import worth_range
 
-_MOST_WORDS = 10
+MOST_WORDS = 10
 """So many words are explained at most."""
 
 
@@ -59,7 +59,7 @@ def leaf_of(wanted: AsWanted) -> Leaf:
         ways=tuple(_bar(way, wanted) for way in there),
         closed=tuple(way_name(way) for way in WAYS if way not in there),
         version=_version(wanted),
-        words=tuple(word for word in how.glossary if word[0] in names)[:_MOST_WORDS],
+        words=tuple(word for word in how.glossary if word[0] in names)[:MOST_WORDS],
     )
 
 
@@ -71,7 +71,7 @@ def _bar(way: str, wanted: AsWanted) -> WayBar:
         pays = say("{total}; at most {most}", total=exact(low), most=exact(high)) if high > low else exact(low)
     else:
         low, high = max(prospect.price.low, 0.0), max(prospect.price.high, 0.0)
-        pays = pay_words(prospect.price, case.currency).rstrip(".")
+        pays = paid_or_got(prospect.price)
     worth = prospect.value_after
     return WayBar(
         name=way_name(way),

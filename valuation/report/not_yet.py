@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.rows import ACCESSES, Tables
 from valuation.facts.visit import Visit
-from valuation.language import say, say_many
+from valuation.language import later, say, say_many
 from valuation.report.document import Block, Document, Heading, Points, Section, Words
+from valuation.report.evaluation_piano import found_words, pictures
 from valuation.report.fault_words import stop_sentences
 from valuation.report.heads import head_facts, heading
 from valuation.report.labels import in_sentence, listed, with_capital
@@ -74,8 +75,22 @@ def _names(appraisal: Appraisal, parts: tuple[str, ...]) -> str:
     return listed(in_sentence(names[part]) for part in parts)
 
 
+_NOTHING_YET = later(
+    "We have not seen enough yet to say how your piano is, what could be done, or what that would cost. Here is what "
+    "we saw, and what has to be looked at before we can."
+)
+
+
+def _seen(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
+    """Return what each check showed, and photos: without what follows from it."""
+    findings = [finding for part in appraisal.parts for finding in part.findings]
+    items = tuple(found_words(finding, visit, tables, occasion.system) for finding in findings)
+    photos = list(occasion.photos)
+    return [*([Points(items=items)] if items else []), *([pictures(photos)] if photos else [])]
+
+
 def not_yet(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> Document:
-    """Return the paper for a piano that is not evaluated yet: what must not be done, what to look at first, no more.
+    """Return the paper for a piano that is not evaluated yet: what must not be done, what was seen, what is to be seen.
 
     Arguments as for `valuation.report.evaluation.evaluation`. There is nothing in it to sign, and no price.
     """
@@ -86,10 +101,12 @@ def not_yet(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasi
     told = [text for text in (first.why, first.locked) if text]
     sections = (
         Section(title="", blocks=tuple(Words(text=text, style="stop") for text in stop_sentences(appraisal))),
+        Section(title="", blocks=(Words(text=say(_NOTHING_YET)),)),
+        Section(title=say("What was seen"), blocks=tuple(_seen(visit, appraisal, tables, occasion))),
         Section(title=say("What to look at first"), blocks=(Points(items=(*told, first.minutes)), *stations)),
     )
     return Document(
         **heading(say("Not evaluated yet"), visit, appraisal, occasion),
-        facts=head_facts(visit, appraisal, occasion),
+        facts=head_facts(visit, appraisal, occasion, as_of=""),
         sections=tuple(section for section in sections if section.blocks),
     )

@@ -22,7 +22,7 @@ from valuation.report.labels import day_words
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
 from valuation.report.quote import FixedLine, Quote
-from valuation.report.tax_words import tax_label
+from valuation.report.tax_words import tax_label, with_tax
 from valuation.report.their_version import NoVersion, TheirVersion
 
 YES_OR_NO = later("□ yes  □ no")
@@ -69,11 +69,18 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
     if isinstance(version, NoVersion):
         raise ValueError(" ".join(occasion.told.of_versions[option]))
     expired = occasion.written_on > occasion.told.holds_until
+    first = (*([_expired(occasion)] if expired else []), *occasion.told.first)
     sections = [
-        Section(title="", blocks=tuple(Words(text=text, style="stop") for text in occasion.told.first)),
+        Section(
+            title="",
+            blocks=(
+                *(Words(text=text, style="stop") for text in first),
+                *(invented_prices(tables) if expired else ()),
+            ),
+        ),
         Section(
             title=say("The work: {option}", option=way_name(option)),
-            blocks=(*_as_wished(option, occasion), *_work(version, visit, appraisal, tables)),
+            blocks=(*_as_wished(option, occasion), *_work(version, visit, appraisal, tables, expired=expired)),
         ),
         Section(
             title=say("What may be found"),
@@ -82,13 +89,17 @@ def quotation(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occa
         Section(title=say("Please note"), blocks=tuple(_note(version.option, visit, tables))),
         Section(title=say("What the law says"), blocks=tuple(_law(version.quote, visit, tables)), compact=True),
         # what is signed comes last: nothing stands after a signature
-        Section(title=say("Terms"), blocks=tuple(_terms(version, visit, appraisal, tables, occasion, expired=expired))),
+        *(
+            ()
+            if expired
+            else (Section(title=say("Terms"), blocks=_terms(version, visit, appraisal, tables, occasion)),)
+        ),
     ]
     return Document(
         **heading(say("Quotation"), visit, appraisal, occasion),
         facts=(
-            *head_facts(visit, appraisal, occasion),
-            (say("Holds until"), day_words(occasion.told.holds_until)),
+            *head_facts(visit, appraisal, occasion, as_of=say("Prices as of")),
+            (say("Held until") if expired else say("Holds until"), day_words(occasion.told.holds_until)),
             *(((say("Replaces"), occasion.replaces),) if occasion.replaces else ()),
         ),
         sections=tuple(section for section in sections if section.blocks),
@@ -104,7 +115,14 @@ def _as_wished(option: str, occasion: Occasion) -> list[Block]:
     return [*what_was_set(occasion), *wished]
 
 
-def _work(version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tables) -> list[Block]:
+def _expired(occasion: Occasion) -> str:
+    return say(
+        "Its figures held until {day}. They must be reckoned anew before anybody signs. So there is no place to sign.",
+        day=day_words(occasion.told.holds_until),
+    )
+
+
+def _work(version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tables, *, expired: bool) -> list[Block]:
     quote = version.quote
 
     def answers(fixed: FixedLine) -> str:
@@ -114,15 +132,16 @@ def _work(version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tab
     rows += _sums(quote)
     held = len(rows) - len(quote.lines)
     total = f"{cents(quote.total)} {appraisal.currency}"
-    fixed = (
-        say(
-            "This price is fixed: {total}. It changes only where something is found that is told of below, and you "
-            "say yes to it.",
+    if expired:
+        fixed = say("This was the price: {total}.", total=total)
+    elif quote.if_found:
+        fixed = say(
+            "This price is fixed: {total}. It changes only if we find something that is told of below, and you say yes "
+            "to it.",
             total=total,
         )
-        if quote.if_found
-        else say("This price is fixed: {total}.", total=total)
-    )
+    else:
+        fixed = say("This price is fixed: {total}.", total=total)
     return [
         Grid(
             caption=say("Lines of the quotation, in {currency}", currency=appraisal.currency),
@@ -185,9 +204,9 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
     ]
     rows.append(("", say("All of it, at the most"), "", cents(quote.most - quote.total), *("" for _ in answer)))
     most = say(
-        "The most that it can come to: {most} {currency}, with tax.",
-        most=cents(quote.most), currency=appraisal.currency,
-    )  # fmt: skip
+        "The most that it can come to: {most}.",
+        most=with_tax(f"{cents(quote.most)} {appraisal.currency}", quote.taxed),
+    )
     single = say("Of the larger works on one part only one is ever done; the others are not counted.")
     return [
         Words(
@@ -197,7 +216,9 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
             )
         ),
         Grid(
-            caption=say("Done only if it is found; prices in {currency}, with tax", currency=appraisal.currency),
+            caption=say(
+                "Done only if it is found; prices in {currency}", currency=with_tax(appraisal.currency, quote.taxed)
+            ),
             head=(
                 say("No."),
                 say("What would be seen, and what is then done"),
@@ -231,16 +252,9 @@ def _law(quote: Quote, visit: Visit, tables: Tables) -> list[Block]:
 
 
 def _terms(
-    version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion, *, expired: bool
-) -> list[Block]:
+    version: TheirVersion, visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion
+) -> tuple[Block, ...]:
     until = day_words(occasion.told.holds_until)
-    if expired:
-        told = say(
-            "Its figures held until {day}. They must be reckoned anew before anybody signs; so there is no place to "
-            "sign.",
-            day=until,
-        )
-        return [Words(text=told), *invented_prices(tables)]
     shop, quote = occasion.shop, version.quote
     rows = (
         (say("Holds until"), say("{day}. Until then we are bound by it.", day=until)),
@@ -257,10 +271,10 @@ def _terms(
         (say("Changes"), say("Only what stands in the lines is meant. Anything else is quoted and agreed in writing.")),
     )
     accepted = say(
-        "I accept: {option}, {total} {currency} in all, with tax. Day and signature",
-        option=way_name(version.way), total=cents(quote.total), currency=appraisal.currency,
+        "I accept: {option}. In all: {total}. Day and signature",
+        option=way_name(version.way), total=with_tax(f"{cents(quote.total)} {appraisal.currency}", quote.taxed),
     )  # fmt: skip
-    return [
+    return (
         Points(items=tuple(say("{what}: {words}", what=what, words=words) for what, words in rows if words)),
         *invented_prices(tables),
         *not_set_yet(tables, appraisal.on),
@@ -272,7 +286,7 @@ def _terms(
                 (say("For the workshop. Day and signature"), in_one_line(visit.technician or shop.name)),
             )
         ),
-    ]
+    )
 
 
 def _done_by(occasion: Occasion) -> str:

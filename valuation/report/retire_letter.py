@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.money import tax_of
 from valuation.engine.pack import ORIENTATION, cited, pack_of
-from valuation.engine.prospects import ANOTHER
+from valuation.engine.prospects import ANOTHER, LET_GO
 from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.language import later, say
+from valuation.report.client_words import pay_words
 from valuation.report.document import Block, Document, Points, Section, Signatures, Words
 from valuation.report.evaluation_limits import invented_prices
 from valuation.report.fault_words import stop_sentences
-from valuation.report.format import money, money_range, years_range
+from valuation.report.format import exact, honest, money, money_range, years_range
 from valuation.report.heads import heading
 from valuation.report.labels import day_words, listed
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
+from valuation.report.quote import quote_of
+from valuation.report.tax_words import with_tax
 
 _IVORY = "ivory_tops"
 _MOST_FAULTS = 3
@@ -41,10 +45,10 @@ def retire_letter(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: 
             title="",
             blocks=(
                 Words(text=say("Dear {name},", name=name) if name else say("Good day,")),
-                *_found(visit, appraisal, occasion),
+                *_found(visit, appraisal, tables, occasion),
             ),
         ),
-        Section(title=say("Would anybody pay for it?"), blocks=tuple(_worth(appraisal))),
+        Section(title=say("Would anybody pay for it?"), blocks=tuple(_worth(appraisal, occasion))),
         Section(title=say("Where it can go"), blocks=(Points(items=_go(visit, tables, appraisal, occasion)),)),
         Section(title=say("What you may want to keep"), blocks=(Points(items=_keep(visit)),)),
         Section(title=say("So that nobody gets hurt"), blocks=(Points(items=_safety(visit, appraisal, tables)),)),
@@ -64,7 +68,7 @@ def retire_letter(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: 
     )
 
 
-def _found(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+def _found(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
     day = day_words(visit.on)
     blocks: list[Block] = [
         Words(
@@ -89,7 +93,7 @@ def _found(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Block
     if worst:
         blocks.append(Words(text=say("What weighs most: {faults}", faults=" ".join(worst))))
     if "rebuild" in occasion.prospects:
-        blocks.append(Words(text=_what_a_rebuild_would_be(appraisal, occasion)))
+        blocks.append(Words(text=_what_a_rebuild_would_be(appraisal, tables, occasion)))
     blocks.append(
         Words(
             text=say(
@@ -101,29 +105,27 @@ def _found(visit: Visit, appraisal: Appraisal, occasion: Occasion) -> list[Block
     return blocks
 
 
-def _what_a_rebuild_would_be(appraisal: Appraisal, occasion: Occasion) -> str:
-    rebuilt = occasion.prospects["rebuild"]
-    price, value = money(_fixed(appraisal)), money(rebuilt.expected_value)
+def _what_a_rebuild_would_be(appraisal: Appraisal, tables: Tables, occasion: Occasion) -> str:
+    option, rebuilt = appraisal.option("rebuild"), occasion.prospects["rebuild"]
+    assert option is not None, "a way that is open has its option"
+    tax = tax_of(tables, appraisal.on)
+    price = with_tax(f"{exact(quote_of(option, tax).total)} {appraisal.currency}", tax)
+    value = money(rebuilt.expected_value, appraisal.currency)
     if round(rebuilt.years.high) < 1:
         return say(
-            "To rebuild it would cost {price} {currency} or more, tax included, and even then nobody could promise "
-            "that it plays well. It would sell for about {value} {currency}.",
-            price=price, currency=appraisal.currency, value=value,
+            "To rebuild it would cost {price}, or more. Even then nobody could promise that it plays well. It would "
+            "sell for about {value}.",
+            price=price, value=value,
         )  # fmt: skip
     return say(
-        "To rebuild it would cost {price} {currency} or more, tax included. It would then be good for {years} years, "
-        "and would sell for about {value} {currency}.",
-        price=price, currency=appraisal.currency, value=value, years=years_range(rebuilt.years),
+        "To rebuild it would cost {price}, or more. It would then have {years} good years, and would sell for about "
+        "{value}.",
+        price=price, value=value, years=years_range(rebuilt.years),
     )  # fmt: skip
 
 
-def _fixed(appraisal: Appraisal) -> float:
-    option = appraisal.option("rebuild")
-    assert option is not None, "a way that is open has its option"
-    return option.fixed_price
-
-
-def _worth(appraisal: Appraisal) -> list[Block]:
+def _worth(appraisal: Appraisal, occasion: Occasion) -> list[Block]:
+    gone = occasion.prospects[LET_GO].price
     if appraisal.worth_selling:
         text = say(
             "Perhaps {value} {currency} as it stands; in 8 of 10 such cases between {range}. Show this letter to the "
@@ -131,6 +133,9 @@ def _worth(appraisal: Appraisal) -> list[Block]:
             value=money(appraisal.value_now.likely), currency=appraisal.currency,
             range=money_range(appraisal.value_now),
         )  # fmt: skip
+    elif honest(gone.low) < 0:
+        told = say("Perhaps a little, but do not count on it. Even free of charge nobody has to take it.")
+        text = f"{told} {pay_words(gone, appraisal.currency)}"
     else:
         text = say(
             "We do not think so. That is so with most old pianos today, and says nothing against this one. Even free "
@@ -176,14 +181,15 @@ def _keep(visit: Visit) -> tuple[str, ...]:
 def _safety(visit: Visit, appraisal: Appraisal, tables: Tables) -> tuple[str, ...]:
     """Return what can hurt: what must not be done, and the cautions of opening, tilting and carrying it."""
     reached = {row.id for row in tables.of_kind("operations", visit.piano.kind).values() if row.level == "access"}
-    stops = [say("For whoever works on it next: {text}", text=text) for text in stop_sentences(appraisal)]
     handled = [say(row.plain) for row in tables.cautions if row.operation in reached and row.plain]
+    if "move" in appraisal.stops:
+        handled.append(say("Nobody should carry it before we have made it safe to carry."))
     handled.append(say("Leave carrying it to people who move pianos."))
     told = say(
-        "Please do not take it apart, break it up or burn it yourselves: its strings are under great tension "
-        "even when it no longer plays."
+        "Please do not take it apart, break it up or burn it yourselves. Its strings are under great tension, even "
+        "when it no longer plays."
     )
-    return tuple(dict.fromkeys([told, *stops, *handled]))
+    return tuple(dict.fromkeys([told, *stop_sentences(appraisal), *handled]))
 
 
 def _law(visit: Visit, tables: Tables) -> tuple[str, ...]:
@@ -206,7 +212,7 @@ def _playing(occasion: Occasion) -> list[Block]:
     other = occasion.told.way(ANOTHER)
     if not other.open:
         return []
-    return [Words(text=" ".join((*other.rows["done"][:1], other.price, *other.rows["wrong"][1:])))]
+    return [Words(text=" ".join((*other.rows["done"][:1], other.price, *other.rows["wrong"][-1:])))]
 
 
 def _otherwise(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occasion) -> list[Block]:
@@ -222,6 +228,7 @@ def _otherwise(visit: Visit, appraisal: Appraisal, tables: Tables, occasion: Occ
         said.append(say("By name: {names}.", names=listed(occasion.shop.second_opinion)))
     return [
         Points(items=tuple(said)),
+        *([Words(text=say(tax.says))] if (tax := tax_of(tables, appraisal.on)).says else []),
         *invented_prices(tables),
         Words(text=say("With kind regards")),
         Signatures(places=((in_one_line(visit.technician), in_one_line(occasion.shop.name)),)),

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from valuation.engine.money import tax_of
 from valuation.engine.prospects import ANOTHER, LET_GO, LOOKS_AHEAD
 from valuation.language import later, say, say_many
 from valuation.report.case import PLAYS_POORLY, PLAYS_WELL, PLAYS_WITH_FAULTS, Case
 from valuation.report.client_words import listed, of_100, pay_words, worth_words, years_words
 from valuation.report.format import exact, honest, low_to_high, money, money_range
 from valuation.report.labels import day_words
+from valuation.report.tax_words import tax_in_prices
 
 WORK = ("partial_repair", "rebuild")
 ROWS = ("done", "stays", "living", "price", "time", "after", "wrong")
@@ -34,10 +36,11 @@ def row_name(row: str) -> str:
 def row_note(row: str, case: Case) -> str:
     """Return what is to be known of a row for all ways alike; empty where there is nothing."""
     if row == "price":
-        return say(
-            "Prices include tax. In 8 of 10 such cases the years end within these figures. Good years end when a part "
-            "gives out that you need to play."
+        told = say(
+            "In 8 of 10 such cases the years end within these figures. Good years end when a part gives out that you "
+            "need to play."
         )
+        return f"{taxed} {told}" if (taxed := tax_in_prices(tax_of(case.book, case.found.on))) else told
     if row == "time":
         return say("When we could begin depends on our waiting list. Ask us.")
     if row == "after":
@@ -251,12 +254,14 @@ def _gives_out(way: str, case: Case) -> str:
     prospect = case.prospects[way]
     if round(prospect.years.high) < 1:
         return say("Even then it has no good years.") if way in WORK else say("It will not get better by itself.")
+    lost, years = 100 - of_100(prospect.still_good[0]), round(LOOKS_AHEAD[0])
+    if not lost:
+        return ""
     return say_many(
         "{lost} of 100 such pianos can no longer be played after {count} year.",
         "{lost} of 100 such pianos can no longer be played after {count} years.",
-        round(LOOKS_AHEAD[0]),
-        lost=100 - of_100(prospect.still_good[0]),
-    )
+        years, lost=lost,
+    )  # fmt: skip
 
 
 _TOLD: dict[str, Callable[[str, Case], list[str]]] = {

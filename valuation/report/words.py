@@ -57,16 +57,16 @@ _VERDICTS = {
 
 _CLARITY = {
     "clear": later(
-        "This is clear: it is better than '{other}' in {chance}. "
-        "We could be wrong. Deciding today rather than looking further costs {loss} on average."
+        "This is clear: it is better than '{other}' in {chance} cases. "
+        "We could be wrong. To decide today rather than look further costs {loss} on average."
     ),
     "leaning": later(
-        "We lean this way: it is better than '{other}' in {chance}. "
-        "We could be wrong. Deciding today rather than looking further costs {loss} on average."
+        "We lean this way: it is better than '{other}' in {chance} cases. "
+        "We could be wrong. To decide today rather than look further costs {loss} on average."
     ),
     "close": later(
-        "This is too close to call: it is better than '{other}' in {chance}. "
-        "We could be wrong. Deciding today rather than looking further costs {loss} on average."
+        "This is too close to call: it is better than '{other}' in {chance} cases. "
+        "We could be wrong. To decide today rather than look further costs {loss} on average."
     ),
 }
 

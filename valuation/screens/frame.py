@@ -219,7 +219,7 @@ def shop_tables() -> Tables:
 def appraised(draft: Draft, book: Tables) -> Appraisal:
     """Return the appraisal of the draft; where the tables hold nothing for its day, say so and stop."""
     try:
-        return shop.appraisal_of(draft.visit, draft.pinned, book, sold(draft, book))
+        return shop.appraisal_of(draft.visit, draft.set_levels, book, sold(draft, book))
     except NotInForce as error:
         nothing_in_force(error)
 
@@ -229,7 +229,7 @@ def appraisal_or_none(draft: Draft, book: Tables) -> Appraisal | None:
     if not draft.recorded.can_be_drawn or not draft.visit.findings:
         return None
     try:
-        return shop.appraisal_of(draft.visit, draft.pinned, book, sold(draft, book))
+        return shop.appraisal_of(draft.visit, draft.set_levels, book, sold(draft, book))
     except NotInForce:
         return None
 
@@ -237,7 +237,7 @@ def appraisal_or_none(draft: Draft, book: Tables) -> Appraisal | None:
 def seen_so_far(draft: Draft, book: Tables) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
     """Return how each finding reads, and the stop rules it calls up."""
     try:
-        return shop.seen_of(draft.visit, draft.pinned, book, sold(draft, book))
+        return shop.seen_of(draft.visit, draft.set_levels, book, sold(draft, book))
     except NotInForce as error:
         nothing_in_force(error)
 
@@ -245,7 +245,7 @@ def seen_so_far(draft: Draft, book: Tables) -> tuple[tuple[FindingResult, ...], 
 def studied(draft: Draft, book: Tables) -> Study:
     """Return the visit made ready for 'what if'."""
     try:
-        return shop.study_of(draft.visit, draft.pinned, book, sold(draft, book))
+        return shop.study_of(draft.visit, draft.set_levels, book, sold(draft, book))
     except NotInForce as error:
         nothing_in_force(error)
 

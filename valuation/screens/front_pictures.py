@@ -101,7 +101,7 @@ def hours_there(store: Shop, book: Tables) -> None:
                 for one in ahead[:_DAYS]
             ]  # fmt: skip
             full = max(max(one.promised, one.there) for one in ahead[:_DAYS]) or 1.0
-            st.html(bars(say("Bar: promised by then. Mark: there."), (say("By"), say("Hours")), rows, full))
+            st.html(bars(say("Bar: promised by then. Mark: there."), (say("By when"), say("Hours")), rows, full))
         if new is None and not ahead:
             st.markdown(say("Say who works at the bench and how many hours, and promise a day: then it is told here."))
         elif plan:

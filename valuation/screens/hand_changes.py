@@ -20,4 +20,4 @@ def give_reason(draft: Draft, part: str, reason: str) -> None:
 
 def by_hand(draft: Draft) -> dict[str, tuple[str, str]]:
     """Return each part whose level was set by hand, with the level and the reason."""
-    return {part: (level, reason_for(draft, part)) for part, level in draft.pinned.items()}
+    return {part: (level, reason_for(draft, part)) for part, level in draft.set_levels.items()}

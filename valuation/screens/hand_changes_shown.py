@@ -31,7 +31,7 @@ def told(draft: Draft, found: Appraisal) -> None:
 
 def mark(draft: Draft, part: str) -> str:
     """Return the mark of a part that was set by hand, as Markdown; empty for one that wasn't."""
-    if part not in draft.pinned:
+    if part not in draft.set_levels:
         return ""
     reason = reason_for(draft, part)
     words = say("changed by hand: {reason}", reason=reason) if reason else say("changed by hand, no reason given")
@@ -40,7 +40,7 @@ def mark(draft: Draft, part: str) -> str:
 
 def ask_why(draft: Draft, part: str, name: str) -> None:
     """Ask why a part was set by hand; nothing is asked of the others."""
-    if part not in draft.pinned:
+    if part not in draft.set_levels:
         return
     key = draft.field_key(f"why_{part}", f"reason.{part}")
     draft.watch(key, reason_for(draft, part), _take_reason, draft, part, key)

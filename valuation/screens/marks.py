@@ -99,12 +99,12 @@ def to_call(who: str, phone: str) -> str:
     Examples
     --------
     >>> to_call("A. Invented", "+49 (0)123/45")
-    '<p>A. Invented · <a href="tel:+4912345">+49 (0)123/45</a></p>'
+    '<div>A. Invented · <a href="tel:+4912345">+49 (0)123/45</a></div>'
     """
     abroad = phone.strip().startswith(("+", "00"))
     dialled = re.sub(r"(?!^\+)\D", "", phone.strip().replace("(0)", "") if abroad else phone.strip())
     number = f'<a href="tel:{dialled}">{escape(phone)}</a>' if dialled.strip("+") else escape(phone)
-    return f"<p>{' · '.join(filter(None, (escape(who), number)))}</p>"
+    return f"<div>{' · '.join(filter(None, (escape(who), number)))}</div>"
 
 
 def _marks(drawn: Sequence[str]) -> str:

@@ -141,10 +141,10 @@ def _by_sales(draft: Draft, book: Tables, language: str) -> BySales | None:
         # here, not above: most papers come without sales
         from valuation.sales.on_paper import compared_rows
 
-        found = shop.appraisal_of(draft.visit, draft.pinned, book, sold)
+        found = shop.appraisal_of(draft.visit, draft.set_levels, book, sold)
         rows = compared_rows(
             shop.fit_of(draft.sales, draft.visit, book),
-            shop.study_of(draft.visit, draft.pinned, book, sold),
+            shop.study_of(draft.visit, draft.set_levels, book, sold),
             found.value_now.likely,
         )
         return BySales(sold=sold, hash=draft.sales.hash, words=frame.prices_from(draft, book), comparables=rows)

@@ -98,9 +98,9 @@ def _left_out(draft: Draft, book: Tables, told: Compared) -> None:
     if told.set_aside:
         names = ", ".join(field_words(draft.visit, field, book) for field in told.set_aside)
         said.append(say("Left out, because today's tables don't know it: {names}.", names=names))
-    if told.unpinned:
+    if told.levels_gone:
         parts = {row.id: say(row.name) for row in book.parts}
-        names = ", ".join(parts.get(part, part) for part in told.unpinned)
+        names = ", ".join(parts.get(part, part) for part in told.levels_gone)
         said.append(say("Set by hand then, in a way that today's tables don't have: {names}.", names=names))
     if told.prices_kept:
         said.append(say("Its prices came from your own sales; in this comparison they are those of then."))

@@ -57,7 +57,7 @@ def _hours(store: Shop, book: Tables) -> Read:
 
 def _prices(store: Shop, book: Tables) -> Read:
     drafted = draft_of(store.store, shop.tables_in_force())
-    known = service_past.listed(book, drafted.texts)
+    known = service_past.listed(book, drafted.texts, shop.today())
     names = {row.id: with_capital(say(row.name)) for row in book.materials}
     names |= {row.id: with_capital(say(row.name)) for row in book.operations}
 
@@ -66,8 +66,8 @@ def _prices(store: Shop, book: Tables) -> Read:
         listed = {word: known.get(id_) for word, id_ in said.items()}
         return past_prices(rows, head, columns, name, listed=listed)
 
-    def enter(rows, *, who, now, device):  # noqa: ARG001 - as for the other lists
-        return service_past.bring_in_prices(store, rows, who=who, now=now)
+    def enter(rows, *, who, now, device, heard):  # noqa: ARG001 - as for the other lists
+        return service_past.bring_in_prices(store, drafted, rows, who=who, now=now)
 
     return Read(columns=PRICES, read=read, enter=enter)
 

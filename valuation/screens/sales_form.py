@@ -41,7 +41,7 @@ _LABELS = {
     "price_kind": later("Asked or achieved"),
     "finish": later("Finish"),
     "source": later("Where the sale is known from"),
-    "note": later("Note"),
+    "note": later("Remark"),
 }
 
 

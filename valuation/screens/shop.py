@@ -133,22 +133,22 @@ def tables() -> Tables:
     return tables_in_force().tables
 
 
-def study_of(visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None = None) -> Study:
+def study_of(visit: Visit, levels: dict[str, str], book: Tables, sold: PricesByState | None = None) -> Study:
     """Return the visit made ready, priced on the day of the visit: from the bands, or from sales if there are any."""
-    return _study(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
+    return _study(visit, levels, book, sold, key=_key(visit, levels, book, sold))
 
 
-def appraisal_of(visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None = None) -> Appraisal:
+def appraisal_of(visit: Visit, levels: dict[str, str], book: Tables, sold: PricesByState | None = None) -> Appraisal:
     """Return everything that was worked out for the visit."""
-    return _appraisal(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
+    return _appraisal(visit, levels, book, sold, key=_key(visit, levels, book, sold))
 
 
 def wanted_of(
-    visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None, wishes: Wishes
+    visit: Visit, levels: dict[str, str], book: Tables, sold: PricesByState | None, wishes: Wishes
 ) -> AsWanted:  # fmt: skip
     """Return what the talk with the client tells from, in the language spoken."""
-    key = f"{_key(visit, pinned, book, sold)} {wishes!r} {language()}"
-    return _wanted(visit, pinned, book, sold, wishes, key=key)
+    key = f"{_key(visit, levels, book, sold)} {wishes!r} {language()}"
+    return _wanted(visit, levels, book, sold, wishes, key=key)
 
 
 def verdict_of(visit: Visit, book: Tables) -> Appraisal:
@@ -157,10 +157,10 @@ def verdict_of(visit: Visit, book: Tables) -> Appraisal:
 
 
 def seen_of(
-    visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None = None
+    visit: Visit, levels: dict[str, str], book: Tables, sold: PricesByState | None = None
 ) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
     """Return how each finding reads, and the stop rules it calls up: without the verdict, which takes far longer."""
-    return _seen(visit, pinned, book, sold, key=_key(visit, pinned, book, sold))
+    return _seen(visit, levels, book, sold, key=_key(visit, levels, book, sold))
 
 
 def fit_of(sales: SalesBook, visit: Visit, book: Tables) -> SalesModel:
@@ -168,52 +168,52 @@ def fit_of(sales: SalesBook, visit: Visit, book: Tables) -> SalesModel:
     return _fit(sales, visit, book, key=f"{sales.hash} {book.hash} {visit.piano.kind} {visit.on}")
 
 
-def _key(visit: Visit, pinned: dict[str, str], book: Tables, sold: PricesByState | None) -> str:
-    content = repr((visit, sorted(pinned.items()), sold))
+def _key(visit: Visit, levels: dict[str, str], book: Tables, sold: PricesByState | None) -> str:
+    content = repr((visit, sorted(levels.items()), sold))
     return f"{sha256(content.encode('utf-8', 'surrogatepass')).hexdigest()} {book.hash}"
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _study(
     _visit: Visit,
-    _pinned: dict[str, str],
+    _levels: dict[str, str],
     _book: Tables,
     _sold: PricesByState | None,
     key: str,  # noqa: ARG001
 ) -> Study:  # (see _key)
-    return service.study_of(_visit, _book, on=_visit.on, pinned=_pinned, sold=_sold)
+    return service.study_of(_visit, _book, on=_visit.on, set_levels=_levels, sold=_sold)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _appraisal(
-    _visit: Visit, _pinned: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str
+    _visit: Visit, _levels: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str
 ) -> Appraisal:
-    return report(_study(_visit, _pinned, _book, _sold, key=key))
+    return report(_study(_visit, _levels, _book, _sold, key=key))
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _wanted(
     _visit: Visit,
-    _pinned: dict[str, str],
+    _levels: dict[str, str],
     _book: Tables,
     _sold: PricesByState | None,
     _wishes: Wishes,
     key: str,  # noqa: ARG001
 ) -> AsWanted:
-    study = study_of(_visit, _pinned, _book, _sold)
-    return as_wanted(study, decide_at(study), appraisal_of(_visit, _pinned, _book, _sold), _wishes)
+    study = study_of(_visit, _levels, _book, _sold)
+    return as_wanted(study, decide_at(study), appraisal_of(_visit, _levels, _book, _sold), _wishes)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
-def _verdict(_visit: Visit, _pinned: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str) -> Appraisal:
-    return report(_study(_visit, _pinned, _book, _sold, key=key), turns=False)
+def _verdict(_visit: Visit, _levels: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str) -> Appraisal:
+    return report(_study(_visit, _levels, _book, _sold, key=key), turns=False)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _seen(
-    _visit: Visit, _pinned: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str
+    _visit: Visit, _levels: dict[str, str], _book: Tables, _sold: PricesByState | None, key: str
 ) -> tuple[tuple[FindingResult, ...], tuple[CautionResult, ...]]:
-    study = _study(_visit, _pinned, _book, _sold, key=key)
+    study = _study(_visit, _levels, _book, _sold, key=key)
     return tuple(chain.from_iterable(findings_of(study).values())), service.stops_of(study)
 
 

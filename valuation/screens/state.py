@@ -24,7 +24,7 @@ from valuation.service.visits import (
     Shop,
     StoreError,
     VisitError,
-    allowed_pins,
+    allowed_levels,
     finding_value,
 )
 
@@ -35,7 +35,7 @@ __all__ = ["fill", "held", "is_held"]  # every page takes them from here, beside
 
 _KEY, _CATCHING_UP = "draft", "catching_up"
 _WHO, _DEVICE = "who", "device"
-_PIN = "pin."
+_LEVEL = "pin."
 QUICK_LOOK = "quick"
 """Where one begins: the quick look, which settles most cases; then the stations of the walk."""
 
@@ -121,11 +121,11 @@ class Draft:
         return self.recorded.visit
 
     @property
-    def pinned(self) -> dict[str, str]:
-        """Parts whose level a person has set; a pin that today's tables or this piano don't allow is left out."""
+    def set_levels(self) -> dict[str, str]:
+        """Parts whose level a person has set; one that today's tables or this piano don't allow is left out."""
         heads = self.recorded.counted.items()
-        wanted = {name.removeprefix(_PIN): entry.value for name, entry in heads if name.startswith(_PIN)}
-        return allowed_pins(wanted, self.visit, self.book)
+        wanted = {name.removeprefix(_LEVEL): entry.value for name, entry in heads if name.startswith(_LEVEL)}
+        return allowed_levels(wanted, self.visit, self.book)
 
     @property
     def name(self) -> str:
@@ -239,14 +239,14 @@ class Draft:
         if system != self.system:
             self.system, self.typed, self.faults = system, {}, {}
 
-    def pin(self, part: str, level: str | None) -> None:
+    def set_level(self, part: str, level: str | None) -> None:
         """Set the level of a part by hand, or leave it to the tool again."""
-        self.keep(f"{_PIN}{part}", level)
+        self.keep(f"{_LEVEL}{part}", level)
 
-    def unpin(self) -> None:
+    def clear_levels(self) -> None:
         """Leave all parts to the tool again."""
-        for part in self.pinned:
-            self.pin(part, None)
+        for part in self.set_levels:
+            self.set_level(part, None)
 
 
 def current() -> Draft | None:

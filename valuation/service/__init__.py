@@ -23,8 +23,8 @@ from valuation.errors import Problem, UserError, VisitError, quoted
 from valuation.facts.errors import NotInForce
 from valuation.facts.visit import Visit
 from valuation.files.faults import did_you_mean, one_of
-from valuation.files.pins import offered_levels
 from valuation.files.plain_text import decode_text
+from valuation.files.set_levels import offered_levels
 from valuation.files.visit_file import MOST_BYTES, parse_visit, read_visit
 from valuation.files.visit_writer import write_visit
 from valuation.report.contract import to_json

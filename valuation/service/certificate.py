@@ -1,4 +1,4 @@
-"""The last check in words, and the page that a client gets with the finished piano: what was done and measured.
+"""The last check in words, and the leaf that a client gets with the finished piano: what was done and measured.
 
 The screens call this. What is printed is a function of the job, the visit and the tables; the day comes in.
 """
@@ -23,9 +23,9 @@ from valuation.jobs.last_check import last_check
 from valuation.jobs.recorded_job import ABSENT, AFTER, BEFORE, RecordedJob, readings_value
 from valuation.jobs.stages import gone_home
 from valuation.language import language, say, say_many
-from valuation.paper.evaluation import evaluation_pdf
+from valuation.paper.document import document_pdf
 from valuation.report.document import Block, Document, Grid, Points, Section, Signatures, Words
-from valuation.report.format import low_to_high, measure, plain_measure, unit_words
+from valuation.report.format import apart, low_to_high, measure, plain_measure, unit_words
 from valuation.report.labels import day_words, in_sentence, listed, size_words, with_capital, year_words
 from valuation.report.occasion import Shop
 from valuation.report.own_words import in_one_line, kept_apart
@@ -46,7 +46,7 @@ __all__ = [
 ]
 
 _MOST_NOTES = 4
-"""So many notes are named one by one on the page; it is one page."""
+"""So many notes are named one by one: all of it is one leaf."""
 
 _MOST_IN_FULL = 24
 """Of more operations only the parts are named that they treated."""
@@ -90,7 +90,7 @@ def result_words(checked: Checked) -> str:
 
 def miss_words(miss: Miss, row: HandoverRow, system: str) -> str:
     """Return one miss: what was read, which limit it passed, and by how much."""
-    value, by = measure(miss.value, row.unit, system), measure(miss.by, row.unit, system)
+    value, by = measure(miss.value, row.unit, system), apart(miss.by, miss.value, row.unit, system)
     limit = measure(miss.limit, row.unit, system)
     if miss.way == BELOW:
         return say("{value}, {by} below {limit}", value=value, by=by, limit=limit)
@@ -104,7 +104,7 @@ def miss_words(miss: Miss, row: HandoverRow, system: str) -> str:
 def certificate(
     job: RecordedJob, visit: Visit, tables: Tables, *, shop: Shop, written_on: date, system: str = "metric"
 ) -> Document:
-    """Return the page for the client.
+    """Return the paper for the client: one leaf.
 
     Parameters
     ----------
@@ -122,7 +122,7 @@ def certificate(
             title=say("Measured on the finished piano"), blocks=_measured(job, visit, tables, system), compact=True
         ),
         Section(
-            title=say("What this page is, and what it isn't"),
+            title=say("What this paper is, and what it isn't"),
             compact=True,
             blocks=(
                 Points(
@@ -153,8 +153,8 @@ def certificate(
 
 
 def print_certificate(content: Document, *, made_on: date, paper: str = "a4") -> bytes:
-    """Return the page as PDF; the same bytes for the same content and day."""
-    return evaluation_pdf(content, paper=paper, made_on=made_on)
+    """Return it as PDF; the same bytes for the same content and day."""
+    return document_pdf(content, paper=paper, made_on=made_on)
 
 
 def _facts(job: RecordedJob, visit: Visit, tables: Tables, written_on: date) -> tuple[tuple[str, str], ...]:
@@ -195,6 +195,9 @@ def _done(job: RecordedJob, visit: Visit, tables: Tables) -> tuple[Block, ...]:
     also = [in_sentence(say(row.name)) for row in done if not row.part and row.level in ("follow", "service")]
     if also:
         told.append(say("Also done: {work}.", work=listed(also)))
+    buyer = " ".join(dict.fromkeys(say(row.told) for row in done if row.told))
+    if buyer:
+        told.append(say("If you sell it one day, the buyer has to be told: {what}", what=buyer))
     return (Points(items=tuple(told)),) if told else (Words(text=say("No work was written down.")),)
 
 

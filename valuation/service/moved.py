@@ -10,8 +10,8 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
 from valuation.engine.rows import Tables
 from valuation.errors import StoreError, TableError
-from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import visit_as_text, visit_of_text
+from valuation.files.set_levels import allowed_levels
 from valuation.report.changed_rows import ChangedRow, changed_rows
 from valuation.report.moved import Moved, MovedFigure, figures_of, what_moved
 from valuation.rules.kept_tables import tables_of
@@ -39,7 +39,7 @@ class Compared:
         Why the rows can't be compared; empty if they can.
     set_aside : dict of field to str
         What the visit held and today's tables don't allow, with the reason.
-    unpinned : tuple of str
+    levels_gone : tuple of str
         Parts set by hand then, in a way that today's tables don't allow.
     prices_kept : bool
         The prices by the shop's sales are those of the paper.
@@ -52,7 +52,7 @@ class Compared:
     rows: tuple[ChangedRow, ...]
     fault: str
     set_aside: dict[str, str]
-    unpinned: tuple[str, ...]
+    levels_gone: tuple[str, ...]
     prices_kept: bool
     changed_since: tuple[str, ...]
 
@@ -94,14 +94,14 @@ def paper_today(store: Shop, paper: str, tables: Tables, *, today: date) -> Comp
         except (StoreError, TableError) as error:
             fault = error.problems[0].message
     now = store.open_visit(made.visit, tables).visit
-    pins = made.given.get("pins", {})
+    levels = made.given.get("pins", {})
     return Compared(
         moved=what_moved(made.figures, figures_of(found)),
         same_tables=tables.hash == made.tables_hash,
         rows=rows,
         fault=fault,
         set_aside=aside,
-        unpinned=tuple(part for part in pins if part not in allowed_pins(pins, visit, tables)),
+        levels_gone=tuple(part for part in levels if part not in allowed_levels(levels, visit, tables)),
         prices_kept=made.given.get("sold") is not None,
         changed_since=_differing(visit_as_text(visit), visit_as_text(now)),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import asdict, dataclass
 from datetime import date
 from hashlib import sha256
@@ -19,16 +20,19 @@ from valuation.errors import Problem, StoreError, UserError
 from valuation.facts.kinds import day_of
 from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Visit
-from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit, visit_as_text, visit_of_text
+from valuation.files.set_levels import allowed_levels
 from valuation.language import ENGLISH, say, speaking
 from valuation.record import Paper, plain_value
 from valuation.report.contract import to_json
+from valuation.report.document import Document
 from valuation.report.labels import in_sentence, option_name
+from valuation.report.mail import Mail, as_mail
 from valuation.report.quotation import option_to_quote
 from valuation.report.wishes import from_json, wishes_in
 from valuation.report.wishes import to_json as wishes_to_json
-from valuation.service.papers import PAPERS, WRITTEN, Picture, Shop, read_shop, write_paper
+from valuation.service.papers import PAPERS, WRITTEN, Picture, Shop, print_paper, read_shop, told_with_photos
+from valuation.service.prior import prior_of, prior_words
 from valuation.service.visits import Shop as Store
 
 SHOP_FACTS = {
@@ -50,7 +54,7 @@ OF_A_VERDICT = ("quotation", "letter")
 
 _LINES = ("name", "town", "fee", "warranty", "qualification")
 _DEMO_SHOP = Path(__file__).resolve().parents[2] / "data_demo" / "shop.toml"
-_PIN, _REASON = "pin.", "reason."
+_LEVEL, _REASON = "pin.", "reason."
 _WITH_PHOTOS = ("evaluation", "summary")
 _OF_THE_JOB = "job_"
 _DRAWS = 8192
@@ -174,7 +178,7 @@ def study_of_paper(paper: Paper, visit: Visit, tables: Tables) -> Study:
         on=paper.priced_on,
         draws=paper.draws,
         seed=paper.seed,
-        pinned=allowed_pins(paper.given.get("pins", {}), visit, tables),
+        set_levels=allowed_levels(paper.given.get("pins", {}), visit, tables),
         sold=_sold(paper),
     )
 
@@ -224,6 +228,7 @@ def begun(
         **({"held": books.held} if books.held else {}),
         **({"done_by": books.done_by.isoformat()} if books.done_by else {}),
         **({"advice": True} if wanted.advice else {}),
+        **({"prior": prior_of(store, recorded, tables)} if wanted.what == WRITTEN[0] else {}),
     }
     return Paper(
         visit=recorded.id,
@@ -251,10 +256,10 @@ def begun(
 def _said_in(recorded: RecordedVisit, tables: Tables) -> dict[str, Any]:
     """Return what was said beside the visit itself: levels set by hand, why, and what the client wishes."""
     heads = {name: entry.value for name, entry in recorded.counted.items()}
-    pins = allowed_pins(_after(_PIN, heads), recorded.visit, tables)
-    reasons = {part: why for part, why in _after(_REASON, heads).items() if part in pins and isinstance(why, str)}
+    levels = allowed_levels(_after(_LEVEL, heads), recorded.visit, tables)
+    reasons = {part: why for part, why in _after(_REASON, heads).items() if part in levels and isinstance(why, str)}
     return {
-        "pins": dict(pins),
+        "pins": dict(levels),
         "reasons": reasons,
         "wishes": wishes_to_json(wishes_in(heads)),
     }
@@ -313,29 +318,46 @@ def option_quoted(wanted: Wanted, found: Appraisal) -> str:
 
 def laid_out(store: Store, paper: Paper, worked: WorkedOut) -> bytes:
     """Return a paper as PDF, in its language, on its paper, with its photos as far as they are there."""
+    with _spoken(paper, worked):
+        content, photos = _told(store, paper, worked)
+        return print_paper(paper.what, content, made_on=paper.written_on, paper=paper.size, photos=photos)
+
+
+def mailed(store: Store, paper: Paper, worked: WorkedOut) -> Mail:
+    """Return a paper as the text of an e-mail to the client, in its language."""
+    visit = worked.study.visit
+    with _spoken(paper, worked):
+        return as_mail(_told(store, paper, worked)[0], to=visit.client.name, by=visit.technician)
+
+
+def _spoken(paper: Paper, worked: WorkedOut) -> AbstractContextManager[None]:
+    return speaking(paper.language, local(worked.study.tables, paper.language))
+
+
+def _told(store: Store, paper: Paper, worked: WorkedOut) -> tuple[Document, dict[str, bytes]]:
     given, study = paper.given, worked.study
-    with speaking(paper.language, local(study.tables, paper.language)):
-        return write_paper(
-            paper.what,
-            study,
-            written_on=paper.written_on,
-            paper=paper.size,
-            option=paper.option,
-            pictures=_pictures(store, paper, worked),
-            answer=worked.answer,
-            appraisal=worked.found,
-            shop=_shop_of(given["shop"]),
-            number=paper.printed_number,
-            replaces=given.get("replaces", ""),
-            wishes=from_json(given.get("wishes", {})),
-            by_hand={part: (level, given["reasons"].get(part, "")) for part, level in given["pins"].items()},
-            system=paper.units,
-            prices_from=given["prices_from"],
-            advice=given.get("advice", False),
-            held=given.get("held"),
-            done_by=day_of(given.get("done_by")),
-            comparables=given.get("comparables", ()),  # papers from before there was a grid have none
-        )
+    return told_with_photos(
+        paper.what,
+        study,
+        written_on=paper.written_on,
+        option=paper.option,
+        pictures=_pictures(store, paper, worked),
+        answer=worked.answer,
+        appraisal=worked.found,
+        shop=_shop_of(given["shop"]),
+        number=paper.printed_number,
+        replaces=given.get("replaces", ""),
+        wishes=from_json(given.get("wishes", {})),
+        by_hand={part: (level, given["reasons"].get(part, "")) for part, level in given["pins"].items()},
+        system=paper.units,
+        prices_from=given["prices_from"],
+        advice=given.get("advice", False),
+        held=given.get("held"),
+        done_by=day_of(given.get("done_by")),
+        comparables=given.get("comparables", ()),  # papers from before there was a grid have none
+        # papers from before the books were searched have none
+        prior=prior_words(given["prior"], study.tables, study.visit.piano.kind) if "prior" in given else (),
+    )
 
 
 def _shop_of(kept: Mapping[str, Any]) -> Shop:

@@ -25,12 +25,10 @@ from valuation.facts.prices import PricesByState
 from valuation.facts.visit import Range
 from valuation.files.shop_file import read_shop_facts
 from valuation.language import say
-from valuation.paper.evaluation import evaluation_pdf
+from valuation.paper.document import document_pdf
 from valuation.paper.form import form_pdf
-from valuation.paper.letter import letter_pdf
 from valuation.paper.photos import MOST_BYTES as PHOTO_MOST_BYTES
 from valuation.paper.photos import ready_to_print
-from valuation.paper.sheet import sheet_pdf
 from valuation.paper.typeset import PAPERS
 from valuation.report.client_chose import client_chose
 from valuation.report.conversation import conversation
@@ -133,6 +131,7 @@ def occasion_of(
     system: str = "metric",
     prices_from: str = "",
     comparables: Sequence[Sequence[str]] = (),
+    prior: Sequence[str] = (),
     advice: bool = False,
     held: Sequence[int] | None = None,
     done_by: date | None = None,
@@ -142,7 +141,7 @@ def occasion_of(
     Parameters
     ----------
     study : Study
-        The visit made ready, with its pins and prices.
+        The visit made ready, with the levels set by hand and its prices.
     written_on : date
         Day of the paper: until when its figures hold counts from it.
     answer, appraisal : optional
@@ -156,7 +155,7 @@ def occasion_of(
     wishes : Wishes, optional
         What the client has said and chosen.
     by_hand : mapping of part to (level, reason), optional
-        The parts that the study has pinned, with the reasons given.
+        The parts that the study has set_levels, with the reasons given.
     photos : sequence of Photo
         As `print_paper` will get their pictures.
     system : str
@@ -165,6 +164,8 @@ def occasion_of(
         What the prices rest on, where that isn't the band table alone.
     comparables : sequence of rows
         The nearest of the shop's own sales, as `valuation.sales.on_paper` writes them.
+    prior : sequence of str
+        What this workshop did on the piano before, a sentence each; none where nobody looked that up.
     advice : bool
         They asked what the workshop would do.
     held : (int, int), optional
@@ -186,6 +187,7 @@ def occasion_of(
         not_for=not_for(intended_use, study.tables),
         values=_values(study, appraisal),
         photos=tuple(photos),
+        prior=tuple(prior),
         system=system,
         leaf=leaf_of(as_wanted(study, answer, appraisal, wishes)) if appraisal.ready else None,
         advice=advice,
@@ -288,48 +290,52 @@ def print_paper(
     photos : mapping of str to bytes, optional
         Pictures by the names that the content has for them.
     """
-    lay_out = {"letter": letter_pdf, "summary": sheet_pdf}.get(what, evaluation_pdf)
-    return lay_out(content, paper=paper, made_on=made_on, photos=photos)
+    template = {"letter": "letter", "summary": "sheet"}.get(what, "evaluation")
+    return document_pdf(content, template, paper=paper, made_on=made_on, photos=photos)
 
 
-def write_paper(
+def write_paper(what: str, study: Study, *, written_on: date, paper: str = "a4", **told) -> bytes:
+    """Return a paper about a visit as PDF, from beginning to end; arguments as for `told_with_photos`."""
+    content, printed = told_with_photos(what, study, written_on=written_on, **told)
+    return print_paper(what, content, made_on=written_on, paper=paper, photos=printed)
+
+
+def told_with_photos(
     what: str,
     study: Study,
     *,
     written_on: date,
-    paper: str = "a4",
     option: str = "",
     pictures: Sequence[Picture] = (),
     answer: Answer | None = None,
     appraisal: Appraisal | None = None,
     **particulars,
-) -> bytes:
-    """Return a paper about a visit as PDF, from beginning to end.
+) -> tuple[Document, dict[str, bytes]]:
+    """Return what a paper about a visit says, and its photos as they are printed, by name.
 
     Parameters
     ----------
     what : str
         One of `WRITTEN`.
     study : Study
-        The visit made ready, with its pins and prices.
+        The visit made ready, with the levels set by hand and its prices.
     written_on : date
         Day of the paper.
-    paper, option
-        As for `print_paper` and `paper_content`.
+    option : str
+        For a quotation: the option that is quoted.
     pictures : sequence of Picture
         Photos as the camera wrote them; one that can't be read is said to be so.
     answer, appraisal : optional
         Those of the study, where they are at hand.
     **particulars
         As for `occasion_of`: shop, number, replaces, intended_use, wishes, by_hand, system, prices_from,
-        comparables.
+        comparables, prior.
     """
     answer = answer or decide_at(study)
     appraisal = appraisal or report(study, answer)
     photos, printed = _ready(pictures)
     occasion = occasion_of(study, written_on=written_on, answer=answer, appraisal=appraisal, **particulars)
-    content = paper_content(what, study, appraisal, replace(occasion, photos=photos), option=option)
-    return print_paper(what, content, made_on=written_on, paper=paper, photos=printed)
+    return paper_content(what, study, appraisal, replace(occasion, photos=photos), option=option), printed
 
 
 def _ready(pictures: Sequence[Picture]) -> tuple[tuple[Photo, ...], dict[str, bytes]]:

@@ -10,7 +10,7 @@ import json
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -23,9 +23,11 @@ from valuation.record.job_card import DONE
 from valuation.rules.table_rows import key_of, rows_of_text
 from valuation.sales.sheets import sheet_text
 from valuation.service.store import new_entry, start
-from valuation.service.tables_draft import enter, new_edit
+from valuation.service.tables_draft import Drafted, enter, new_edit
+from valuation.service.tables_prices import DATED, new_price, priced
 from valuation.service.visits import Shop
 from valuation.store import entries, job_lines, visits
+from valuation.waiting import Heard, nobody
 
 _PAST = UUID("0d9f6b52-2a43-4c83-8a0c-6a5cf4a31b90")
 """Drawn once; with it a row is the same visit whenever it is brought in."""
@@ -48,7 +50,9 @@ class BroughtIn:
     forgotten: int = 0
 
 
-def bring_in(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now: datetime) -> BroughtIn:
+def bring_in(
+    shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now: datetime, heard: Heard = nobody
+) -> BroughtIn:  # fmt: skip
     """Enter pianos, each as a visit of its own.
 
     Parameters
@@ -57,9 +61,11 @@ def bring_in(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now:
         As `past_rows` reads them; those with faults are left out.
     who, device, now : str, str, datetime
         As for `Shop.put`.
+    heard : callable
+        Is told how far it is.
     """
     good, new, forgotten = [row.facts for row in rows if row.facts], 0, 0
-    for some in _batches(good):
+    for some in _batches(good, heard):
         with shop.store.writing() as connection:
             for facts in some:
                 visit = _named(facts)
@@ -71,7 +77,9 @@ def bring_in(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now:
     return BroughtIn(new=new, there=len(good) - new - forgotten, forgotten=forgotten)
 
 
-def bring_in_hours(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now: datetime) -> BroughtIn:
+def bring_in_hours(
+    shop: Shop, rows: Sequence[PastRow], *, who: str, device: str, now: datetime, heard: Heard = nobody
+) -> BroughtIn:  # fmt: skip
     """Enter hours into the ledgers of their jobs; as `bring_in`, for rows as `past_hours` reads them.
 
     The same hours twice in one file are two entries; the same file twice is one.
@@ -83,7 +91,7 @@ def bring_in_hours(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str
         name = uuid5(_PAST, f"{_named(facts)}:{seen[_named(facts)]}").hex
         named.append((facts["visit"], f"{DONE}{facts['operation']}.{name}", facts))
     new = 0
-    for some in _batches(sorted(named, key=lambda one: one[:2])):
+    for some in _batches(sorted(named, key=lambda one: one[:2]), heard):
         with shop.store.writing() as connection:
             for visit, field, facts in some:
                 if not visits.history(connection, visit, field):
@@ -95,21 +103,28 @@ def bring_in_hours(shop: Shop, rows: Sequence[PastRow], *, who: str, device: str
     return BroughtIn(new=new, there=len(named) - new)
 
 
-def _batches(rows: Sequence[Any]) -> Iterator[Sequence[Any]]:
-    yield from (rows[start : start + _AT_ONCE] for start in range(0, len(rows), _AT_ONCE))
+def _batches(rows: Sequence[Any], heard: Heard) -> Iterator[Sequence[Any]]:
+    for first in range(0, len(rows), _AT_ONCE):
+        heard(first / len(rows))
+        yield rows[first : first + _AT_ONCE]
 
 
-def bring_in_prices(shop: Shop, rows: Sequence[PastRow], *, who: str, now: datetime) -> BroughtIn:
-    """Enter prices into the draft of the tables; as `bring_in`, for rows as `past_prices` reads them."""
+def bring_in_prices(shop: Shop, drafted: Drafted, rows: Sequence[PastRow], *, who: str, now: datetime) -> BroughtIn:
+    """Enter prices into the draft of the tables; as `bring_in`, for rows as `past_prices` reads them.
+
+    A price of a material holds from today on; those of before are kept.
+    """
     good = [row.facts for row in rows if row.facts]
-    enter(
-        shop.store,
-        [
-            new_edit(facts["table"], key_of(facts["table"], row), {c: row[c] for c in cells}, cells, who=who, now=now)
-            for facts in good
-            for row, cells in facts["changes"]
-        ],
-    )
+    today = now.astimezone().date()
+    for facts in good:
+        table = facts["table"]
+        for row, cells in facts["changes"]:
+            if table in DATED:
+                key = tuple((column, row[column]) for column in DATED[table])
+                new_price(shop.store, drafted, table, key, cells, from_day=today, who=who, now=now)
+            else:
+                before = {column: row[column] for column in cells}
+                enter(shop.store, [new_edit(table, key_of(table, row), before, cells, who=who, now=now)])
     new = sum(bool(facts["changes"]) for facts in good)
     return BroughtIn(new=new, there=len(good) - new)
 
@@ -129,7 +144,7 @@ def operations_by_name(book: Tables) -> dict[str, str]:
     return {name.casefold(): row.id for row in book.operations for name in (row.id, row.name, say(row.name))}
 
 
-def listed(book: Tables, texts: Mapping[str, str]) -> dict[str, Listed]:
+def listed(book: Tables, texts: Mapping[str, str], on: date) -> dict[str, Listed]:
     """Return materials and operations by what they go by, as `past_prices` wants them.
 
     Parameters
@@ -137,17 +152,21 @@ def listed(book: Tables, texts: Mapping[str, str]) -> dict[str, Listed]:
     book : Tables
     texts : mapping of str to str
         Text of each table, as the draft has it.
+    on : date
+        Of a material the row that holds on that day counts.
     """
-    units = {row.id: (row.unit.casefold(), say(row.unit).casefold()) for row in book.materials}
     found: dict[str, Listed] = {}
-    for table in ("operations", "materials"):
-        of_id: dict[str, list[Mapping[str, str]]] = {}
-        for cells in rows_of_text(table, texts[table]):
-            if not cells.get("valid_to"):  # a price of before stays what it was
-                of_id.setdefault(cells["id"], []).append(cells)
-        for name, rows in of_id.items():
-            one = Listed(table=table, unit=units.get(name, ("",)), rows=tuple(rows))
-            found |= {words.casefold(): one for row in rows for words in (name, row["name"], say(row["name"]))}
+    operations: dict[str, list[Mapping[str, str]]] = {}
+    for cells in rows_of_text("operations", texts["operations"]):
+        operations.setdefault(cells["id"], []).append(cells)
+    for rows in operations.values():
+        one = Listed(table="operations", unit=("",), rows=tuple(rows))
+        found |= {words.casefold(): one for row in rows for words in (row["id"], row["name"], say(row["name"]))}
+    units = {row.id: (row.unit.casefold(), say(row.unit).casefold()) for row in book.materials}
+    for material in priced("materials", texts, on):
+        if (row := material.now) is not None:
+            one = Listed(table="materials", unit=units.get(row["id"], (row["unit"].casefold(),)), rows=(row,))
+            found |= {words.casefold(): one for words in (row["id"], row["name"], say(row["name"]))}
     return found
 
 

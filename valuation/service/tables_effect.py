@@ -17,8 +17,8 @@ from valuation.engine.rows import Tables
 from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.facts.errors import NotInForce
 from valuation.facts.visit import Visit
-from valuation.files.pins import allowed_pins
 from valuation.files.recorded_visit import RecordedVisit, to_visit
+from valuation.files.set_levels import allowed_levels
 from valuation.jobs.recorded_job import RecordedJob, to_recorded_job
 from valuation.jobs.stages import OPEN
 from valuation.record import Paper, by_visit
@@ -39,7 +39,7 @@ A_YEAR = timedelta(days=365)
 MAY_WELL = 0.05
 """Work that is less likely to be needed is no news where it comes or goes [-]."""
 
-_PIN = "pin."
+_LEVEL = "pin."
 
 KNOWN = ("7_well_kept_upright.toml", "3_school_upright.toml", "1_fine_old_grand.toml")
 """Files of three invented pianos, one for each way with work or without."""
@@ -202,12 +202,12 @@ def effect(
     Effect or None
         None where neither day has prices, and where nothing can be decided yet: too little has been looked at.
     """
-    pins = {
-        name.removeprefix(_PIN): entry.value
+    levels = {
+        name.removeprefix(_LEVEL): entry.value
         for name, entry in recorded.counted.items()
-        if name.startswith(_PIN) and isinstance(entry.value, str)
+        if name.startswith(_LEVEL) and isinstance(entry.value, str)
     }
-    found = _compared(recorded.visit, pins, now, then, days, quotation.option if quotation else "")
+    found = _compared(recorded.visit, levels, now, then, days, quotation.option if quotation else "")
     if found is None:
         return None
     found = replace(found, visit=recorded.id, is_open=_is_open(job))
@@ -215,9 +215,9 @@ def effect(
 
 
 def _compared(
-    visit: Visit, pins: Mapping[str, str], now: Tables, then: Tables, days: Sequence[date], quoted: str = ""
+    visit: Visit, levels: Mapping[str, str], now: Tables, then: Tables, days: Sequence[date], quoted: str = ""
 ) -> Effect | None:
-    before, after = (_decided(visit, pins, tables, days) for tables in (now, then))
+    before, after = (_decided(visit, levels, tables, days) for tables in (now, then))
     if before is None or after is None:
         return None
     nets = before.decision.nets
@@ -256,13 +256,13 @@ def _price(decision: Decision, work: str) -> float | None:
     return None if scope is None else scope.price
 
 
-def _decided(visit: Visit, pins: Mapping[str, str], tables: Tables, days: Sequence[date]) -> _Decided | None:
+def _decided(visit: Visit, levels: Mapping[str, str], tables: Tables, days: Sequence[date]) -> _Decided | None:
     checks = tables.of_kind("checks", visit.piano.kind)
     visit = replace(visit, findings=tuple(finding for finding in visit.findings if finding.check in checks))
-    pinned = allowed_pins(pins, visit, tables)
+    set_levels = allowed_levels(levels, visit, tables)
     for on in days:
         try:
-            study = study_of(visit, tables, on=on, pinned=pinned)
+            study = study_of(visit, tables, on=on, set_levels=set_levels)
         except NotInForce:
             continue
         if not readiness_of(study).ready:

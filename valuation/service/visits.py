@@ -15,8 +15,8 @@ from uuid import uuid4
 from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError, VisitError
 from valuation.facts.visit import Visit
-from valuation.files.pins import allowed_pins, offered_levels
 from valuation.files.recorded_visit import Photo, RecordedVisit, check_value, finding_value, from_visit, to_visit
+from valuation.files.set_levels import allowed_levels, offered_levels
 from valuation.record import REQUIRED, Card, Entry
 from valuation.record.photo_fields import PHOTO, photo_field
 from valuation.service.store import ShopStore, new_entry, start
@@ -44,7 +44,7 @@ __all__ = [
     "StoreError",
     "UserError",
     "VisitError",
-    "allowed_pins",
+    "allowed_levels",
     "check_value",
     "finding_value",
     "from_visit",

@@ -14,6 +14,7 @@ from valuation.engine.rows import Tables
 from valuation.errors import Problem, StoreError, UserError
 from valuation.language import say
 from valuation.record import Paper, one_line, plain_value, why_not_paper
+from valuation.report.mail import Mail
 from valuation.report.moved import figures_of
 from valuation.rules.kept_tables import files_of, tables_of
 from valuation.service.paper_parts import (
@@ -26,6 +27,7 @@ from valuation.service.paper_parts import (
     begun,
     hash_of,
     laid_out,
+    mailed,
     option_quoted,
     shop_facts,
     worked_out,
@@ -42,6 +44,7 @@ __all__ = [
     "Again",
     "BySales",
     "FromTheBooks",
+    "Mail",
     "Paper",
     "Wanted",
     "as_it_stands",
@@ -50,6 +53,7 @@ __all__ = [
     "make_paper",
     "option_quoted",
     "paper_again",
+    "paper_mail",
     "shop_facts",
 ]
 
@@ -206,6 +210,12 @@ def paper_again(store: Store, paper: str) -> Again:
         made_with=made.made_with,
         lost_photos=tuple(name for name in made.photos if store.photo_path(name) is None),
     )
+
+
+def paper_mail(store: Store, paper: str) -> Mail:
+    """Return a paper as the text of an e-mail, from what was kept with it; raises as `paper_again` does."""
+    made, tables = _with_tables(store, paper)
+    return mailed(store, made, worked_out(made, tables))
 
 
 def _keep_tables(store: Store, tables: Tables, now: datetime) -> None:

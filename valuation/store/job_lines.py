@@ -110,9 +110,10 @@ def count_lines(
 
 def count_by_stage(connection: Connection, *, words: str = "", kind: str = "") -> dict[str, int]:
     """Return how many evaluations stand where; '' for those without a stage."""
-    counted = select(visit.c.stage, func.count()).where(*_matching(words, kind)).group_by(visit.c.stage)
-    hidden: dict[str, int] = dict(connection.execute(counted.where(HIDDEN)).tuples().all())
-    counts = {stage: count - hidden.get(stage, 0) for stage, count in connection.execute(counted)}
+    held = func.count().label("held")
+    counted = select(visit.c.stage, held).where(*_matching(words, kind)).group_by(visit.c.stage)
+    hidden = {row.stage: row.held for row in connection.execute(counted.where(HIDDEN))}
+    counts = {row.stage: row.held - hidden.get(row.stage, 0) for row in connection.execute(counted)}
     return {stage: count for stage, count in counts.items() if count}
 
 

@@ -15,7 +15,7 @@ WORK = ("rebuild", "partial_repair")
 
 def with_pin(name: str, part: str, level: str):
     visit = study_of(name).visit
-    return appraise(visit, load_shop(), on=visit.on, pinned={part: level}, draws=DRAWS, turns=False)
+    return appraise(visit, load_shop(), on=visit.on, set_levels={part: level}, draws=DRAWS, turns=False)
 
 
 @pytest.mark.parametrize("name", [GRAND, SCHOOL])
@@ -40,6 +40,6 @@ def test_a_rebuild_for_which_the_piano_is_restrung_is_none_where_the_strings_sta
 @pytest.mark.parametrize("level", ["keep", "repair", "replace"])
 def test_the_piano_can_be_left_as_it_is_however_much_was_set(level):
     visit = study_of(SCHOOL).visit
-    pinned = dict.fromkeys(("soundboard", "pinblock", "strings", "hammers", "dampers"), level)
-    found = appraise(visit, load_shop(), on=visit.on, pinned=pinned, draws=DRAWS, turns=False)
+    set_levels = dict.fromkeys(("soundboard", "pinblock", "strings", "hammers", "dampers"), level)
+    found = appraise(visit, load_shop(), on=visit.on, set_levels=set_levels, draws=DRAWS, turns=False)
     assert "replace" not in found.option("keep").plan.values()

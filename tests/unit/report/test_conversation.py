@@ -109,7 +109,9 @@ def test_every_chance_is_out_of_the_same_hundred_and_tells_both_sides(name):
                 assert count.words
                 continue
             assert 0 <= count.of_100 <= 100
-            assert count.words == f"Yes in {count.of_100} of 100. No in the other {100 - count.of_100}."
+            yes, no = count.of_100, 100 - count.of_100
+            one = {0: "No in all 100 of 100.", 100: "Yes in all 100 of 100."}
+            assert count.words == one.get(yes, f"Yes in {yes} of 100. No in the other {no}.")
 
 
 @any_piano

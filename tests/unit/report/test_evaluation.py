@@ -104,7 +104,7 @@ def test_years_of_good_service_stand_beside_every_price(name: str) -> None:
     for bar, (way, prospect) in zip(_prices(document).bars, occasion_for(name).prospects.items(), strict=True):
         quote = quote_for(name, way)
         if quote is None:
-            assert ("to get" in bar.said) == (prospect.price.low < 0), way
+            assert ("for you" in bar.said) == (prospect.price.low < 0), way
             assert money(abs(prospect.price.low)) in bar.said, way
         else:
             assert re.match(rf"{re.escape(exact(quote.total))}[,;]", bar.said), way
@@ -140,7 +140,7 @@ def test_the_shown_lines_add_up_to_the_shown_total_and_the_tax_is_exact(name: st
         assert before + tax == total <= most
 
 
-@pytest.mark.parametrize("what", ["evaluation", "quotation"])
+@pytest.mark.parametrize("what", ["evaluation", "summary", "quotation", "letter"])
 def test_a_shop_without_tax_prints_no_line_of_tax_but_why(what: str) -> None:
     study = study_of("6_heirloom")
     usual = tax_of(study.tables, study.on)
@@ -155,9 +155,9 @@ def test_a_shop_without_tax_prints_no_line_of_tax_but_why(what: str) -> None:
     occasion = occasion_of(untaxed, appraisal=found, written_on=WRITTEN_ON)
     text = as_text(paper_content(what, untaxed, found, occasion))
     assert why in text
-    assert "Before tax" not in text
-    assert usual.word not in text
-    assert "In all" in text
+    for never in ("Before tax", "with tax", "include tax", usual.word):
+        assert never not in text
+    assert ("In all" in text) == (what in ("evaluation", "quotation"))
 
 
 @any_piano
@@ -315,6 +315,9 @@ def test_what_the_client_has_chosen_is_told_with_what_it_costs() -> None:
     chosen = grids(document)["What was chosen, and what it does to the price"]
     assert chosen.rows[0][:2] == ("The finish of the case", "new")
     assert "more" in chosen.rows[0][2]
+    for way, told in zip(("partial_repair", "rebuild"), chosen.rows[-1][2:], strict=True):
+        quoted = grids(content_of("6_heirloom", "quotation", way, wishes=wishes))["Lines of the quotation, in EUR"]
+        assert told == quoted.rows[-1][-1]
 
 
 def test_a_use_that_needs_an_appraiser_is_refused_on_the_first_page() -> None:
@@ -336,7 +339,7 @@ def test_each_value_says_its_kind_and_day() -> None:
 
 @any_piano
 def test_what_may_be_found_is_named_and_priced_beforehand_with_what_would_be_seen(name: str) -> None:
-    grid = grids(content_of(name)).get("What may be found, and what it adds to the price, with tax")
+    grid = grids(content_of(name)).get("What may be found, and what it adds to the price")
     found = [a for option in appraisal_of(name).options if option.option != "keep" for a in option.allowances]
     assert (grid is None) == (not found)
     for row in grid.rows if grid else ():

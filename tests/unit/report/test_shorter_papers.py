@@ -22,7 +22,7 @@ from demo_pianos import (
 from valuation.engine.study import study_of as made_ready
 from valuation.facts.words import WAYS
 from valuation.report.client_words import of_100, way_name
-from valuation.report.document import Drawing, Numbered, Signatures, WayPicture, as_text
+from valuation.report.document import Drawing, Signatures, WayPicture, as_text
 from valuation.report.talk.how_it_is import SHOWN
 from valuation.report.wishes import Wishes
 from valuation.service.papers import occasion_of, paper_content
@@ -32,15 +32,15 @@ from valuation.service.papers import occasion_of, paper_content
 def test_the_sheet_holds_the_numbered_findings_every_way_and_nothing_to_sign(name: str) -> None:
     document, leaf = content_of(name, "summary"), occasion_for(name).leaf
     blocks = [block for section in document.sections for block in section.blocks]
-    found = next(block for block in blocks if isinstance(block, Numbered))
+    found = next(block for block in blocks if isinstance(block, Drawing))
     assert [item[0] for item in found.items] == list(range(1, len(found.items) + 1))
     assert [item[1].partition(". ")[2] for item in found.items] == [seen.text for seen in leaf.how.seen[:SHOWN]]
-    drawing = next(block for block in blocks if isinstance(block, Drawing))
-    assert all(f">{seen.number}</text>" in drawing.svg for seen in leaf.how.seen[:SHOWN] if seen.part != "whole")
+    assert all(f">{seen.number}</text>" in found.svg for seen in leaf.how.seen[:SHOWN] if seen.part != "whole")
     picture = next(block for block in blocks if isinstance(block, WayPicture))
     assert {way.name for way in picture.ways} | set(leaf.closed) == {way_name(way) for way in WAYS}
     text = as_text(document)
-    assert "These figures hold until " in text
+    assert "These figures hold until " in as_text(content_of(name, "summary", written_on=study_of(name).visit.on))
+    assert ("These figures held until " in text) == (occasion_for(name).told.holds_until < WRITTEN_ON)
     assert "Nothing is ordered by this sheet." in text
     assert "no certified value" in text
     assert not [block for block in blocks if isinstance(block, Signatures)]
@@ -76,7 +76,7 @@ def test_a_quotation_adds_up_and_its_tax_is_exact(name: str) -> None:
         assert sum(_figure(row[1]) for row in lines) == _figure(before[1])
         assert _figure(tax[1]) == (_figure(before[1]) * rate).quantize(Decimal("0.01"))
         assert _figure(before[1]) + _figure(tax[1]) == _figure(total[1])
-        assert f"{total[1]} EUR in all, with tax" in as_text(document)
+        assert f"In all: {total[1]} EUR, with tax." in as_text(document)
 
 
 def _figure(text: str) -> Decimal:

@@ -18,7 +18,7 @@ from valuation.report.wishes import Wishes
 
 REPORT = {
     "who asked for it": "For: ",
-    "what it is for": "It is written so that the client can decide",
+    "what it is for": "It is written so that you can decide",
     "what it may not be used for": "It may not be used for tax, insurance",
     "what identifies the piano": "Serial number",
     "the interest that is valued": "What is valued is the whole of the piano, owned outright",
@@ -31,7 +31,7 @@ REPORT = {
     "what the signer has learned": "has learned: Piano maker",
     "earlier work on it by the signer": "Work by this workshop on this piano before the visit: "
     "its books were not searched for this paper; ask the workshop.",
-    "how values were come by": "Value: by comparison with what pianos of its kind",
+    "how values were come by": "Value: by comparing with what such pianos sell for",
     "what was left aside, and why": "What it cost, or would cost to build again, was left aside",
     "how they were weighed": "Only one way to a value was open",
     "how long it would be offered": "for three to twelve months",
@@ -46,7 +46,7 @@ REPORT = {
 }
 
 AID = {
-    "the decision is named": "decide between keeping, repairing, rebuilding and parting",
+    "the decision is named": "to keep the piano, to repair it, to rebuild it, or to part with it",
     "all ways are told, doing nothing among them": "Keep it as it is",
     "good sides and bad sides, alike": "Good sides",
     "what it is like to live with each": "To play, and to live with",

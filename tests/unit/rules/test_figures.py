@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from figure_sensitivity import figures_of, turned
 
-from valuation.engine.figures import asked_row, factor_to, figures_of, is_said, places, today, turned, unsaid
+from valuation.engine.figures import asked_row, factor_to, is_said, places, today, unsaid
 from valuation.language import LANGUAGES, speaking
 from valuation.report.figure_words import figure_name, question, unit_of, unsaid_words
 from valuation.service import load_shop

@@ -33,6 +33,7 @@ from valuation.service.written import (
     list_papers,
     make_paper,
     paper_again,
+    paper_mail,
     shop_facts,
 )
 from valuation.store import entries, schema
@@ -253,6 +254,40 @@ def test_photos_go_in_with_their_captions_and_a_lost_one_is_said_to_be_lost(shop
     assert "can't be read" in words_of(shop, make("evaluation"))
 
 
+def test_the_evaluation_says_what_the_books_know_of_the_piano_before(shop, piano, make, tables):
+    def told(words: str) -> bool:
+        """Tell whether words stand in the evaluation made now, wherever its lines break."""
+        text = words_of(shop, make("evaluation"))
+        return tight(f"before the visit: {words}") in tight(text)
+
+    assert told("its books could not be searched, since the number of the piano is not known.")
+    put(shop, piano, piano__serial="4711")
+    assert told("none that its books know of. They were searched for this number.")
+    first = make("evaluation")
+    earlier = entered(shop, LINDNER, tables)
+    put(shop, earlier, date="2019-05-02", piano__serial="4711")
+    other = entered(shop, LINDNER, tables)
+    put(shop, other, date="2018-05-02", piano__serial="another")
+    assert told("looked at on 2 May 2019, no work noted.")
+    put(shop, earlier, job__done__tune__a={"hours": 2})
+    assert told("looked at on 2 May 2019, then done: ")
+    assert paper_again(shop, first.id).same, "what was known then stays with it"
+
+
+def tight(text: str) -> str:
+    return "".join(text.split()).replace("-", "")
+
+
+def test_a_paper_is_also_the_text_of_a_mail_with_the_same_total(shop, piano, make):
+    put(shop, piano, client__name="Nele Köhler")
+    paper = make("quotation", option="rebuild", language="de")
+    mail = paper_mail(shop, paper.id)
+    total = re.search(r"(?:Dieser Preis steht fest|Das war der Preis): ([\d.,]+ EUR)", words_of(shop, paper))
+    assert total
+    assert total[1] in mail.text
+    assert mail.subject.startswith("Angebot · ")
+
+
 ANY_WORDS = [
     '*bold* _it_ #import "x" $5 @ref \\ <script>alert(1)</script> [a](b) `c`',
     "🎹 pianos 🎶 for 👨‍👩‍👧",
@@ -274,7 +309,7 @@ def test_any_words_at_all_are_kept_printed_and_made_again(shop, piano, make, wor
     shop.set_setting("shop.name", words[:300])
     paper = make("evaluation", who=words)
     assert paper_again(shop, paper.id).same
-    assert read_back(fetch_paper(shop, paper.id)).pages < 50  # in 12 points
+    assert read_back(fetch_paper(shop, paper.id)).pages < 40
 
 
 def test_prices_from_sales_are_kept_with_the_paper(shop, make):
@@ -385,7 +420,7 @@ def test_with_the_same_tables_on_the_same_day_nothing_has_moved(shop, make, tabl
     paper = make()
     told = paper_today(shop, paper.id, tables, today=paper.priced_on)
     assert (told.moved.turned, told.moved.figures, told.same_tables, told.rows) == (False, (), True, ())
-    assert (told.set_aside, told.unpinned, told.changed_since, told.fault) == ({}, (), (), "")
+    assert (told.set_aside, told.levels_gone, told.changed_since, told.fault) == ({}, (), (), "")
     assert told.moved.sentence == "The verdict is the same: 'Retire'."
 
 

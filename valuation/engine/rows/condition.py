@@ -13,7 +13,7 @@ from valuation.facts.columns import column
 class PartRow:
     """A part of the piano: as bad as its worst fault."""
 
-    id: str = column("part")
+    id: str = column("name of the part in the tables")
     component: str = column("component it belongs to", refers_to="components")
     name: str = column("name shown to people")
     only_with: tuple[str, ...] = words.only_with()

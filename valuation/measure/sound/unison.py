@@ -20,7 +20,6 @@ _WEAKEST_DB = -20.0
 _AGREE = 0.12
 _REACH = 0.3
 _FASTEST, _GROWING = 0.5, 1.01
-_FINEST_TURNS = 1.0
 _FINEST_SHARE = 0.01
 _SHARE_OF_PARTIALS = 0.45
 _ABOVE_NOISE_DB = 10.0
@@ -38,19 +37,10 @@ class Beat:
         Widest distance of two strings at partial 1 [Hz]; 0 where the partials agree on none.
     hz_se : float
         Standard error, from how far the partials agree [Hz].
-    finest_hz : float
-        Smallest distance that would have shown [Hz].
-    support : int
-        Partials that show it.
-    partials : int
-        Partials that could have shown it.
     """
 
     hz: float
     hz_se: float
-    finest_hz: float
-    support: int
-    partials: int
 
 
 def find_beat(bands: Bands, ratios: np.ndarray) -> Beat | None:
@@ -78,19 +68,17 @@ def find_beat(bands: Bands, ratios: np.ndarray) -> Beat | None:
     Roy, R., Kailath, T., "ESPRIT: estimation of signal parameters via rotational invariance techniques", IEEE Trans.
     Acoust. Speech Signal Process. 37 (1989) 984.
     """
-    rates, owners, widest, longest_s = [], [], [], 0.0
+    rates, owners, widest = [], [], []
     for place, (ratio, signal) in enumerate(zip(ratios[:_MOST_PARTIALS], bands.signals, strict=False)):
         stretch = _clear_stretch(signal, bands)
         if len(stretch) < _FEWEST_SAMPLES:
             continue
-        longest_s = max(longest_s, len(stretch) / bands.rate)
         widest.append(_REACH * bands.rate / ratio)
         for apart in _distances(stretch, bands.rate):
             rates.append(apart / ratio)
             owners.append(place)
     if len(widest) < LEAST_SUPPORT:
         return None
-    finest = _FINEST_TURNS / longest_s
     order = np.argsort(rates)[::-1]
     by_rate, of_partial = np.array(rates)[order], np.array(owners)[order]
     for rate in by_rate:
@@ -98,10 +86,8 @@ def find_beat(bands: Bands, ratios: np.ndarray) -> Beat | None:
         support = len(set(of_partial[near]))
         if support >= max(LEAST_SUPPORT, _SHARE_OF_PARTIALS * np.sum(np.array(widest) > rate)):
             scatter = np.std(by_rate[near]) + _FINEST_SHARE * rate
-            return Beat(
-                float(np.median(by_rate[near])), float(scatter / np.sqrt(support)), finest, support, len(widest)
-            )
-    return Beat(0.0, 0.0, finest, 0, len(widest))
+            return Beat(float(np.median(by_rate[near])), float(scatter / np.sqrt(support)))
+    return Beat(0.0, 0.0)
 
 
 def _clear_stretch(signal: np.ndarray, bands: Bands) -> np.ndarray:

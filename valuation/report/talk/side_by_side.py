@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from valuation.engine.money import tax_of
 from valuation.engine.prospects import ANOTHER, LET_GO
 from valuation.facts.words import WAYS
 from valuation.language import say, say_many
@@ -14,6 +15,7 @@ from valuation.report.format import exact, low_to_high, money, years_range
 from valuation.report.labels import in_sentence
 from valuation.report.sides import bad_sides, good_sides
 from valuation.report.talk.as_wanted import AsWanted
+from valuation.report.tax_words import tax_in_prices
 from valuation.report.ways import keeps_words, plays_words, why_not_open
 
 ROWS = ("done", "stays", "plays", "pay", "worth", "living", "good", "bad")
@@ -109,10 +111,13 @@ def side_by_side(ways: Sequence[str], wanted: AsWanted) -> SideBySide:
             )
             for row in ROWS
         ),
-        note=say(
-            "Prices include tax. Good years end when a part gives out that you need to play; in 8 of 10 such pianos "
-            "they end within these figures. Worth is our own estimate."
-        ),
+        note=" ".join(
+            (
+                tax_in_prices(tax_of(case.book, case.found.on)),
+                say("Good years end when a part gives out that you need to play."),
+                say("In 8 of 10 such pianos they end within these figures. Worth is our own estimate."),
+            )
+        ).strip(),
     )
 
 

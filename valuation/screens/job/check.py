@@ -209,9 +209,9 @@ def _spans(keys: tuple[int, ...]) -> str:
 
 
 def _page_for_the_client(draft: Draft, job: RecordedJob, book: Tables) -> None:
-    st.header(say("The page for the client"), anchor=False)
+    st.header(say("The paper for the client"), anchor=False)
     st.markdown(
-        say("One page to go home with the piano: what was made new, what stayed original, what was measured. It "
+        say("One leaf to go home with the piano: what was made new, what stayed original, what was measured. It "
             "promises nothing beyond.")
     )  # fmt: skip
     lacking = []

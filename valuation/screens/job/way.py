@@ -147,7 +147,7 @@ def _begin(draft: Draft, job: RecordedJob, book: Tables) -> None:
     row = next(row for row in book.stages if row.id == stage)
     day = day_field(say("When it began"), draft.key("stage_day"), shop.today())
     reason = _reason(draft, stage, book)
-    note = st.text_input(say("Note"), key=draft.key("stage_note"), live="0.5s", placeholder=say("may stay empty"))
+    note = st.text_input(say("Remark"), key=draft.key("stage_note"), live="0.5s", placeholder=say("may stay empty"))
     option, price = "", ""
     if row.outcome == "yes" and not job.agreed and draft.visit.findings:
         option, price = _agreed_option(draft, book)
@@ -253,7 +253,7 @@ def _correct(draft: Draft, job: RecordedJob, event: EventEntered, book: Tables) 
         key=draft.key(f"correct_stage_{event.id}"),
     )  # fmt: skip
     day = day_field(say("When it began"), draft.key(f"correct_day_{event.id}"), event.day)
-    note = st.text_input(say("Note"), value=event.note, key=draft.key(f"correct_note_{event.id}"), live="0.5s")
+    note = st.text_input(say("Remark"), value=event.note, key=draft.key(f"correct_note_{event.id}"), live="0.5s")
     field = f"{EVENT}{event.id}"
     with st.container(horizontal=True):
         st.button(

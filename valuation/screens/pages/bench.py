@@ -63,7 +63,7 @@ def _dates(store: Shop, book: Tables) -> None:
             [short_day(one.by), exact(one.promised), exact(one.there), exact(one.short) if one.short else "–"]
             for one in ahead
         ]
-        headers = [say("By"), say("Promised, h"), say("There, h"), say("Missing, h")]
+        headers = [say("By when"), say("Promised, h"), say("There, h"), say("Missing, h")]
         st.html(marks.table(say("Hours promised, and hours that people have until then"), headers, rows))
 
 

@@ -32,7 +32,7 @@ def page() -> None:
     found = frame.appraised(draft, book)
     steps = steps_for(found)
     here = place.step_asked(steps)
-    wanted = shop.wanted_of(draft.visit, draft.pinned, book, frame.sold(draft, book), wishes_of(draft))
+    wanted = shop.wanted_of(draft.visit, draft.set_levels, book, frame.sold(draft, book), wishes_of(draft))
     frame.head_at_the_table(_HERE, draft, here)
     st.html(_STYLE)
     place.row_of_steps(steps, here)

@@ -81,8 +81,8 @@ def page() -> None:
 def _market(draft: Draft, model: SalesModel, book: Tables) -> Market:
     """Return what the sales say, whether or not the verdict uses them."""
     sold = model.prices_by_state(draft.visit.piano)
-    study = shop.study_of(draft.visit, draft.pinned, book, sold)
-    return look_at_market(model, study, shop.appraisal_of(draft.visit, draft.pinned, book, sold))
+    study = shop.study_of(draft.visit, draft.set_levels, book, sold)
+    return look_at_market(model, study, shop.appraisal_of(draft.visit, draft.set_levels, book, sold))
 
 
 def _rescale(draft: Draft, model: SalesModel) -> None:
@@ -139,8 +139,8 @@ def _verdicts(draft: Draft, market: Market, book: Tables) -> None:
     """Say the verdict by these sales beside that of the table alone."""
     if draft.sales is None:
         return
-    by_sales = verdict_sentence(shop.appraisal_of(draft.visit, draft.pinned, book, market.sold))
-    by_table = verdict_sentence(shop.appraisal_of(draft.visit, draft.pinned, book))
+    by_sales = verdict_sentence(shop.appraisal_of(draft.visit, draft.set_levels, book, market.sold))
+    by_table = verdict_sentence(shop.appraisal_of(draft.visit, draft.set_levels, book))
     st.markdown(
         say(
             "With these sales: **{by_sales}** By the table of price bands alone: **{by_table}**",

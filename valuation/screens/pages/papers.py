@@ -33,6 +33,7 @@ from valuation.service.written import (
     list_papers,
     option_quoted,
     paper_again,
+    paper_mail,
     shop_facts,
 )
 
@@ -149,7 +150,10 @@ def _one(draft: Draft, book: Tables, paper: Paper) -> None:
                 say("Make it again from what was kept"), key=draft.key(f"again_{paper.id[:12]}"),
                 help=paper.printed_number,
             )  # fmt: skip
+        as_text = st.toggle(say("As the text of an e-mail"), key=draft.key(f"mail_{paper.id[:12]}"))
         compare = st.toggle(say("With today's tables"), key=draft.key(f"today_{paper.id[:12]}"))
+        if as_text:
+            _mail(draft, paper)
         if again:
             _again(draft, paper)
         if compare:
@@ -161,6 +165,17 @@ def _state(draft: Draft, book: Tables, paper: Paper) -> str:
     if as_it_stands(paper, draft.recorded, book):
         return f"{said} {say('Nothing that it rests on has changed since.')}"
     return f"{said} {say('The visit or the tables have changed since.')}"
+
+
+def _mail(draft: Draft, paper: Paper) -> None:
+    """Show a paper as text, to be copied into an e-mail."""
+    try:
+        mail = paper_mail(draft.store, paper.id)
+    except UserError as error:
+        refused(error)
+        return
+    st.code(mail.subject, language=None, wrap_lines=True)
+    st.code(mail.text, language=None, wrap_lines=True, height=400)
 
 
 def _again(draft: Draft, paper: Paper) -> None:

@@ -8,7 +8,7 @@ from valuation.errors import Problem, UserError
 from valuation.files.old_lists import guessed
 from valuation.files.past_prices import PRICES
 from valuation.language import later, say, say_many
-from valuation.screens import frame, marks, page_list, shop
+from valuation.screens import frame, kit, marks, page_list, shop
 from valuation.screens.past_lists import KINDS, Read
 from valuation.screens.safe import md
 from valuation.screens.state import device, fill, held, session_catching, who
@@ -16,7 +16,7 @@ from valuation.service.past import read_past
 
 _SHOWN, _TOLD = 6, 40
 _NONE = -1
-_SAID = "past_said"
+_SAID, _ASKED = "past_said", "past_asked"
 _NAMES = {
     "pianos": later("Clients and old jobs"),
     "hours": later("Hours of old jobs"),
@@ -78,8 +78,11 @@ def _map(kind: Read, key: str, name: str, head: list[str], rows: list[tuple[int,
     if faults:
         _tell(faults)
     label = say_many("Bring in {count} row", "Bring in {count} rows", len(good))
-    st.button(label, key="past_enter", type="primary", disabled=not good, on_click=session_catching().press,
-              args=(_enter, kind, good, key))  # fmt: skip
+    asked = f"{_ASKED}_{key}"
+    kit.action(session_catching(), "past_enter", label, fill, asked, True, primary=True, disabled=not good)
+    if held(asked):
+        _enter(kind, good, key)
+        fill(asked, False)
     if said := held(f"{_SAID}_{key}"):  # below what was pressed: above the long list nobody would see it
         st.markdown(f"**{md(said)}**")
         if kind.columns is PRICES and st.button(say("Our tables"), key="past_to_tables"):
@@ -99,7 +102,8 @@ def _tell(faults: list[Problem]) -> None:
 
 def _enter(kind: Read, good: list, key: str) -> None:
     try:
-        came = kind.enter(good, who=who(), device=device(), now=shop.now())
+        with kit.working() as heard:
+            came = kind.enter(good, who=who(), device=device(), now=shop.now(), heard=heard)
     except UserError as error:
         fill(f"{_SAID}_{key}", "; ".join(map(str, error.problems)))
         return

@@ -93,8 +93,8 @@ def _plan(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) ->
 
 def _level(draft: Draft, part: str, name: str, levels: tuple[str, ...]) -> None:
     key = draft.field_key(f"pin_{part}", f"pin.{part}")
-    pinned = draft.pinned.get(part)
-    shown = pinned if pinned in levels else _FREE
+    set_levels = draft.set_levels.get(part)
+    shown = set_levels if set_levels in levels else _FREE
     draft.catching.follow(key, shown, _take_level, draft, part, key)
     st.pills(
         md(say("Set {part} by hand", part=name)), [_FREE, *levels], format_func=say, key=key, required=True,
@@ -104,12 +104,12 @@ def _level(draft: Draft, part: str, name: str, levels: tuple[str, ...]) -> None:
 
 def _take_level(draft: Draft, part: str, key: str) -> None:
     level = held(key)
-    draft.pin(part, None if level == _FREE else level)
+    draft.set_level(part, None if level == _FREE else level)
 
 
 def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) -> None:
     """Show the option and the verdict with what is set by hand beside what they are without."""
-    if not draft.pinned:
+    if not draft.set_levels:
         return
     free = shop.appraisal_of(draft.visit, {}, book, frame.sold(draft, book))
     before = free.option(option.option)
@@ -133,7 +133,7 @@ def _effect(draft: Draft, option: OptionResult, found: Appraisal, book: Tables) 
             "With what is set by hand there is no plan that is a **{option}**.", option=in_sentence(option_name(name))
         )
         st.markdown(said)
-    st.button(say("Leave all to the tool again"), key="unpin", on_click=draft.press, args=(draft.unpin,))
+    st.button(say("Leave all to the tool again"), key="clear_levels", on_click=draft.press, args=(draft.clear_levels,))
 
 
 def _lines(draft: Draft, quote: Quote, found: Appraisal, book: Tables) -> None:

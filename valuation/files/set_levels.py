@@ -26,7 +26,7 @@ def offered_levels(visit: Visit, tables: Tables) -> dict[str, tuple[str, ...]]:
     }
 
 
-def allowed_pins(wanted: Mapping[str, Any], visit: Visit, tables: Tables) -> dict[str, str]:
+def allowed_levels(wanted: Mapping[str, Any], visit: Visit, tables: Tables) -> dict[str, str]:
     """Return the level of each part for which one was set; what is not allowed here is left out.
 
     Parameters
