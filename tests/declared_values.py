@@ -13,6 +13,8 @@ from valuation.facts.kinds import Day, Either, Flag, Kind, Listed, Number, OneOf
 
 DAY = "2026-11-01"
 PHOTO = "ab" * 32
+STAFF = ("who", "technician")
+"""Keys that hold somebody of the workshop, who is no client."""
 
 WordOf = Callable[[str, Words], str]
 """Gives the text for a place by its key (the field's own name where it lies in no table) and kind."""

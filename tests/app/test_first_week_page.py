@@ -22,8 +22,10 @@ def press(page: AppTest, key: str) -> AppTest:
     return page
 
 
-def work_in(page: AppTest, country: str) -> AppTest:
+def work_in(page: AppTest, country: str, tax: str = "") -> AppTest:
     page.pills(key="first_country").set_value(country).run()
+    if tax:
+        page.selectbox(key="first_tax").set_value(tax).run()
     return press(page, "first_here")
 
 
@@ -33,7 +35,9 @@ def test_the_country_sets_money_tax_language_and_measures(page):
     book = shop.tables()
     assert (said_country(book), book.settings.currency, book.settings.tax) == ("uk", "GBP", "uk")
     assert "United Kingdom. Money: GBP. Tax: VAT, 20%. Language: English." in told(page)
-    work_in(page, "us")
+    page.pills(key="first_country").set_value("us").run()
+    assert "first_here" not in [button.key for button in page.button], "tax hangs on the state, and nobody guesses it"
+    work_in(page, "us", "us_ca")
     assert shop.store().setting("units") == "imperial"
     work_in(page, "at")
     assert (shop.tables().settings.currency, shop.language_chosen()) == ("EUR", "de")

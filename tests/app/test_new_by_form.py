@@ -50,14 +50,14 @@ def press(page: AppTest, key: str) -> AppTest:
 
 
 def test_a_new_fault_with_its_odds_its_cure_and_its_check_goes_by_forms_and_is_tried_on_three_pianos(page):
-    page = write(opened(page, "faults", "hammer_moth"), "faults", id="hammer_damp", name="damp in the hammers")
+    page = write(opened(page, "faults", "hammers_moth"), "faults", id="hammer_damp", name="damp in the hammers")
     assert "The row is in the draft." in told(page)
     assert "It goes with rows of other tables" in told(page)
     page = press(page, "tables_alike_fault_odds")
     page = press(page, "tables_alike_cures")
     assert "tables_look" not in [b.key for b in page.button], "nothing reads it yet"
     page = press(page, "tables_go_checks")
-    like = next(row.id for row in shop.tables().checks if row.reads == "hammer_moth")
+    like = next(row.id for row in shop.tables().checks if row.reads == "hammers_moth")
     page = write(opened(page, "checks", like), "checks", id="hammers_damp", reads="hammer_damp", name="Damp hammers?")
     drafted = draft_of(shop.store().store, shop.tables_in_force())
     assert drafted.problems == ()
@@ -73,4 +73,4 @@ def test_a_field_offers_what_may_stand_there_in_words_and_a_number_as_people_wri
     page = write(page, "materials", id="fish_glue", price_likely="a lot")
     assert "a lot" in told(page)
     sources = next(one for one in page.selectbox if one.key.endswith("_source") and one.help == "source")
-    assert any("from memory" in option for option in sources.options)
+    assert any("(memory)" in option for option in sources.options)

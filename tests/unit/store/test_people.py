@@ -15,7 +15,7 @@ from zipfile import ZipFile
 import numpy as np
 import psycopg
 import pytest
-from declared_values import Ids, fields, value_of
+from declared_values import STAFF, Ids, fields, value_of
 from made_photos import made_photo
 from own_tables import WORKSHOP, type_in
 from simulated_shop import believed_tables, simulate
@@ -243,7 +243,7 @@ def test_no_word_of_any_declared_field_is_left_once_the_law_keeps_nothing(
     for field, _, kind in fields(IDS):
 
         def word(key: str, _: Words, own: str = OWN_WORDS.get(field, "plain")) -> str:
-            return "delivered" if key in ("stage", "job.stage") else own
+            return "delivered" if key in ("stage", "job.stage") else "Bo" if key in STAFF else own
 
         facts[field] = value_of(kind, chance, word, field)
     for number, stage in (("1", "accepted"), ("2", "delivered")):
@@ -255,7 +255,7 @@ def test_no_word_of_any_declared_field_is_left_once_the_law_keeps_nothing(
     type_in(shop, "rates", WORKSHOP, {"per_hour": "68"}, {"per_hour": "74"})
     there = bytes_of(shop, environ, postgres_folder)
     written = {word for field, word in OWN_WORDS.items() if word in repr(facts[field])}
-    assert len(written) > 30
+    assert len(written) > 20
     found = {text for content in there.values() for text in told_in(content)}
     assert found == {*PLANTED.values(), NOTES[2], *written}
     assert people.erase(shop, [visit], tables, TODAY) == 1

@@ -49,10 +49,16 @@ def _fields(store: Shop, book: Tables, chosen: str) -> None:
     row = next(row for row in book.countries if row.id == chosen)
     taxes = {tax.id: tax for tax in book.taxes if tax.country == chosen}
     if held(_TAX) not in taxes:
-        fill(_TAX, book.settings.tax if book.settings.tax in taxes else next(iter(taxes)))
+        usual = [
+            name for name, one in taxes.items() if one.shown
+        ]  # several where it hangs on the place: nobody's guess
+        fill(_TAX, book.settings.tax if book.settings.tax in taxes else usual[0] if len(usual) == 1 else None)
     tax = st.selectbox(
-        say("How the shop is taxed"), list(taxes), format_func=lambda name: say(taxes[name].name), key=_TAX
-    )
+        say("How the shop is taxed"), list(taxes), index=None, format_func=lambda name: say(taxes[name].name), key=_TAX,
+        placeholder=say("Choose the place"),
+    )  # fmt: skip
+    if tax is None:
+        return
     rates = _rates(taxes[tax])
     st.markdown(
         say("Then money is {currency}; pages speak {language} and show {units}.", currency=row.currency,

@@ -146,7 +146,8 @@ def _offered(drafted: Drafted, hint: object, column: Column) -> dict[str, str]:
         return {word: say(word) for word in _YES_OR_NO}
     if column.refers_to and Quantity not in get_args(hint):
         rows = rows_of_text(column.refers_to, drafted.texts[column.refers_to])
-        return {cells["id"]: row_name((("id", cells["id"]),), cells) for cells in rows}
+        named = (cells | {"name": cells.get("name") or cells.get("title", "")} for cells in rows)
+        return {cells["id"]: row_name((("id", cells["id"]),), cells) for cells in named}
     return {}
 
 
