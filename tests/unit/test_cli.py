@@ -140,7 +140,10 @@ def test_faults_of_standard_input_are_told_as_its_own():
         ((UPRIGHT.parent,), "visits: this is a folder; give one visit file in it"),
         ((UPRIGHT, "--tables", "nowhere"), "nowhere: there is no such folder"),
         ((UPRIGHT, "--tables", UPRIGHT), "3_school_upright.toml: there is no such folder"),
-        ((UPRIGHT, "--on", "1900-01-01"), "--on: no rate "),
+        (
+            (UPRIGHT, "--on", "1900-01-01"),
+            "--on: no material 'carriage_upright' is in force on 1900-01-01; the first day",
+        ),
         ((UPRIGHT, "--level", "hamers=keep"), "--level: 'hamers' is not a part of this piano; did you mean 'hammers'"),
         ((UPRIGHT, "--level", "hammers=kep"), "--level: 'kep' is not a level; did you mean 'keep'?"),
         ((UPRIGHT, "--level", "hammers"), "--level: 'hammers' sets no level; write it like hammers=replace"),
@@ -167,7 +170,7 @@ def test_a_visit_before_the_tables_begin_is_told_at_its_date(tmp_path):
     path = tmp_path / "old.toml"
     path.write_text('title = "x"\ndate = 1995-04-21\n[piano]\nkind = "grand"\n')
     (line,) = refused(run("appraise", path))
-    assert line.startswith("old.toml: date: no rate ")
+    assert line.startswith("old.toml: date: no material 'carriage_grand' is in force on 1995-04-21; the first day")
     assert "is in force on 1995-04-21" in line
 
 
