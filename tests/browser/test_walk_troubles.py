@@ -1,4 +1,4 @@
-"""What may befall a device at the piano: a server that is reached by plain http."""
+"""What may befall a device at the piano: a server that is reached by plain http, its store thrown away."""
 
 from __future__ import annotations
 
@@ -12,6 +12,10 @@ from walker import PHONE, Walker, history, new_photo, new_visit
 from tests.served import FAR, Served
 
 pytestmark = pytest.mark.browser
+
+expect.set_options(timeout=60_000)
+
+WAKE = "() => dispatchEvent(new Event('online'))"
 
 
 @pytest.fixture(scope="module")
@@ -67,3 +71,25 @@ def test_by_plain_http_it_says_what_works_and_loses_nothing(up, folder, phone):
     assert fields(folder, visit)[:-1] == findings(made)
     assert fields(folder, visit)[-1].startswith("photo.")
     assert not walker.complaints + again.complaints
+
+
+def test_a_store_thrown_away_under_the_open_page_is_written_back(up, folder, phone):
+    visit, token = new_visit(folder)
+    walker = Walker(phone, up.address, token)
+    walker.ready_offline()
+    walker.begin()
+    up.kill()
+    made = [walker.answer(1) for _ in range(3)]
+    walker.photograph(new_photo(), 1)
+    phone.new_cdp_session(walker.page).send(
+        "Storage.clearDataForOrigin", {"origin": up.address, "storageTypes": "indexeddb"}
+    )
+    expect(walker.page.get_by_role("alert").filter(has_text="was written back")).to_be_visible()
+    made.append(walker.answer(1))
+    walker.page.reload()
+    assert int(walker.until(lambda now: now["screen"] == "check")["unsent"]) > len(made)
+    up.start()
+    walker.page.evaluate(WAKE)
+    walker.all_sent()
+    assert fields(folder, visit)[:-1] == findings(made)
+    assert fields(folder, visit)[-1].startswith("photo.")
