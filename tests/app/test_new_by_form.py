@@ -58,7 +58,14 @@ def test_a_new_fault_with_its_odds_its_cure_and_its_check_goes_by_forms_and_is_t
     assert "tables_look" not in [b.key for b in page.button], "nothing reads it yet"
     page = press(page, "tables_go_checks")
     like = next(row.id for row in shop.tables().checks if row.reads == "hammers_moth")
-    page = write(opened(page, "checks", like), "checks", id="hammers_damp", reads="hammer_damp", name="Damp hammers?")
+    page = write(
+        opened(page, "checks", like),
+        "checks",
+        id="hammers_damp",
+        reads="hammer_damp",
+        kinds="both",
+        name="Damp hammers?",
+    )
     drafted = draft_of(shop.store().store, shop.tables_in_force())
     assert drafted.problems == ()
     assert {"hammer_damp"} <= {row.id for row in drafted.tables.faults}
