@@ -56,12 +56,14 @@ def find(words: Sequence[str]) -> None:
 
 @people.command("hand-out", epilog=examples("people hand-out 7c1e04aa00000000000000000000beef --out yours.zip"))
 @_visits
-@click.option("--out", type=a_path, required=True, metavar="FILE.zip", help="Where it goes; replaced if it is there.")
+@click.option("--out", type=a_path, required=True, metavar="FILE.zip", help="Where it goes.")
 @language_option
 def hand_out(visits: Sequence[str], out: Path) -> None:
     """Write all that is kept of some visits to one file: every entry, photo and paper, and what is kept by law.
 
     VISIT may also be the id of what is kept by law.
+
+    An existing file is replaced.
     """
     from valuation.service import people
     from valuation.service.handed_out import hand_out
