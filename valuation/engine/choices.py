@@ -84,7 +84,7 @@ class Weighed:
         They are value, playing at the moments, service at the moments: expectations given the cause.
         """
         left, table = self.left[ladders], self.weights[:, :, : self.moved].reshape(-1, self.moved)
-        return (left.reshape(9 * len(left), -1) @ table).reshape(len(left), 9, self.moved)
+        return (left.reshape(9 * len(left), len(table)) @ table).reshape(len(left), 9, self.moved)
 
 
 @dataclass(frozen=True, eq=False)

@@ -216,7 +216,8 @@ def _hold(bench: Bench, used: list[list[int]], weight: Floats, labour_scale: flo
 def _rungs_of(menu: Weighed, ladders: list[int]) -> tuple[Ints, Ints]:
     """Return the rungs of some ladders, and which of these each is of."""
     rungs = [np.arange(menu.menu.first[n], menu.menu.first[n + 1]) for n in ladders]
-    return np.concatenate(rungs), np.repeat(np.arange(len(ladders)), [len(of_ladder) for of_ladder in rungs])
+    none = np.zeros(0, dtype=np.intp)  # where no plan is within the budget, parting alone is left
+    return np.concatenate([none, *rungs]), np.repeat(np.arange(len(ladders)), [len(of_ladder) for of_ladder in rungs])
 
 
 def _columns(menu: Weighed, rungs: Ints, parting: Floats) -> tuple[Floats, Floats]:
