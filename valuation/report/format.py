@@ -193,7 +193,9 @@ def apart(by: float, value: float, stored: str, system: str = "metric") -> str:
     scale = FACTORS[stored][shown_unit(stored, system)]
     step = Decimal(1).scaleb(-_decimals(value / scale))
     shown = Decimal(repr(by / scale)).quantize(step)
-    amount = f"{numeral(str(shown or step))} {unit_words(stored, system)}".strip()
+    text = f"{shown or step:f}"
+    plain = text.rstrip("0").rstrip(".") if "." in text else text
+    amount = f"{numeral(plain)} {unit_words(stored, system)}".strip()
     return amount if shown else say("less than {amount}", amount=amount)
 
 
