@@ -75,7 +75,7 @@ def test_the_whole_conversation_ends_in_papers_that_say_what_was_said(visitor, s
     for printed in (told, whole):
         for words in ("Repair part of it.", "kept and mended", "they were done in 2019", "case"):
             assert plain(words) in printed.text, words
-    assert "16,000 EUR was said" in whole.text
+    assert "16,000 EUR, as you said" in whole.text
     assert visitor.complaints == []
 
 
