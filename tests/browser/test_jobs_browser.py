@@ -133,7 +133,7 @@ def test_hours_entered_by_a_tap_straight_out_of_their_field_are_stored_once_thou
     visit = next(card.id for card in store.list_visits()[0] if card.title == "Upright of the music school, room 3")
     before = entered_hours(store, visit)
     show_part(visitor, "Work done")
-    visitor.page.get_by_role("textbox", name="Hours", exact=True).fill("3.5")
+    visitor.page.get_by_role("textbox", name="Other hours", exact=True).fill("3.5")
     visitor.page.get_by_role("button", name="Enter the hours").tap()
     visitor.page.get_by_role("radio", name="Its way", exact=True).tap()
     visitor.page.locator("[class*='st-key-hours_enter']").wait_for(state="detached")
