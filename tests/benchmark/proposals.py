@@ -49,6 +49,8 @@ def nearer(proposal: Proposal, truth: Truth) -> list[bool]:
     if proposal.subject == HOURS:
         true = truth.ratios.get(proposal.id.removeprefix("hours-"))
         return [] if true is None or proposal.ratio is None else [abs(np.log(proposal.ratio) - true) < abs(true)]
+    if proposal.subject not in (READING, ODDS):
+        return []
     table = truth.tables.readings if proposal.subject == READING else truth.tables.fault_odds
     found = []
     for key in dict.fromkeys(change.key for change in proposal.changes):
