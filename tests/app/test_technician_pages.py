@@ -129,11 +129,9 @@ def test_the_pictures_of_the_verdict_have_their_words_and_hold_the_figures_of_th
     costs, net = money(best.price, found.currency), money(best.net, found.currency)
     assert f"Of all plans of work the best costs {costs} and comes out at a net of {net}." in text
     frontier = json.loads(page.get("plotly_chart")[1].proto.spec)
-    marked = [trace for trace in frontier["data"] if trace.get("text")]
+    named = [annotation["text"] for annotation in frontier["layout"]["annotations"]]
     names = {o.option: option_name(o.option) for o in found.options}
-    assert [trace["text"][0] for trace in marked] == [
-        f"<b>{name}</b>" if option == found.verdict else name for option, name in names.items()
-    ]
+    assert named == [f"<b>{name}</b>" if option == found.verdict else name for option, name in names.items()]
 
 
 def study() -> Study:
