@@ -52,7 +52,7 @@ def test_from_the_verdict_over_what_the_client_says_to_every_paper(number):
     # the sheet advises only where they asked, and tells their version instead
     assert "Today you lean to: Keep it as it is." in text["summary"]
     assert "What we would do" not in text["summary"]
-    assert "1,500 EUR was said" in text["evaluation"]
+    assert "1,500 EUR, as you said" in text["evaluation"]
     assert "so that it sings again" in text["quotation"]
     _lines_add_up(text["quotation"])
 
