@@ -65,11 +65,12 @@ def _lines_add_up(text: str) -> None:
         return Decimal(said.replace(",", ""))
 
     before_tax, rate, tax, total = map(
-        figure, re.search(rf"Before tax {number} MwSt\., (\d+)\s?% {number} In all {number} This price", text).groups()
+        figure, re.search(rf"Before tax {number} MwSt\., (\d+)\s?% {number} In all {number} This ", text).groups()
     )
     assert tax == (before_tax * rate / 100).quantize(Decimal("0.01"), ROUND_HALF_UP)
     assert before_tax + tax == total
-    assert f"This price is fixed: {total:,} EUR." in text
+    # the visit was long ago: once the day is over until which it holds, the price is no offer any more
+    assert f"This price is fixed: {total:,} EUR." in text or f"This was the price: {total:,} EUR." in text
     # a line ends in its price, after a sentence and before the name of the next work
     lines = re.search(r"The work: .*? Price (.*?) Before tax", text).group(1)
     prices = re.findall(r"(?<=[.!?]) ([\d,]+)(?= [A-Z]|$)", lines)
