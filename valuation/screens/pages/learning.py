@@ -64,7 +64,8 @@ def _lessons(store: Shop, book: Tables) -> None:
         st.markdown(
             say("There is nothing to propose. Hours take at least {jobs} finished jobs of a family; the odds of a "
                 "fault at least {opened} pianos, and how sure a check is at least {read} findings, of which teardown "
-                "showed the truth. What moves by less than one in a hundred is left alone, and what chance alone could move.",
+                "showed the truth. What moves by less than one in a hundred is left alone, and what chance alone "
+                "could move.",
                 jobs=LEAST_JOBS, opened=LEAST_OPENED, read=LEAST_READ)
         )  # fmt: skip
         return
