@@ -56,7 +56,7 @@ def chart(title: str, bars: Sequence[Bar], currency: str) -> tuple[go.Figure, st
         tickfont={"size": 15},
     )  # fmt: skip
     figure.update_xaxes(
-        gridcolor="#ddd5c3", zerolinecolor=FAINT, zerolinewidth=1, range=_reach(bars), fixedrange=True, nticks=5,
+        gridcolor="#ddd5c3", zerolinecolor=FAINT, zerolinewidth=1, range=_reach(bars), fixedrange=True, nticks=4,
         tickformat=",.0f", tickfont={"size": 14},
     )  # fmt: skip
     figure.update_layout(

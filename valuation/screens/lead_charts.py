@@ -81,7 +81,8 @@ def frontier_chart(found: CostAndResult, verdict: str, currency: str) -> tuple[g
         nticks=6, tickformat=",.0f", tickfont={"size": 14},
     )  # fmt: skip
     figure.update_yaxes(
-        title=say("Net ({currency})", currency=currency), gridcolor="#ddd5c3", zerolinecolor="#22262b",
+        title={"text": say("Net ({currency})", currency=currency), "standoff": 16},
+        gridcolor="#ddd5c3", zerolinecolor="#22262b",
         fixedrange=True, nticks=6, tickformat=",.0f", tickfont={"size": 14}, automargin=True,
     )  # fmt: skip
     _lay_out(figure, 430)
