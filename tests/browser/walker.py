@@ -9,7 +9,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from PIL import Image
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import BrowserContext, Locator, Page
+from playwright.sync_api import TimeoutError as PlaywrightTimeoutError
 
 from valuation.service.visits import Shop, open_shop
 from valuation.store.walk_links import WalkLinks
@@ -152,7 +153,19 @@ class Walker:
         """Type on the page's own keypad."""
         for digit in digits:
             self.taps += 1
-            self.page.locator(".keypad button").get_by_text(digit, exact=True).tap()
+            self._press(self.page.locator(".keypad button").get_by_text(digit, exact=True))
+
+    def _press(self, key: Locator) -> None:
+        """Press a key, after whatever the figure before it has called up in between has been read."""
+        end = time.monotonic() + _PATIENCE
+        while True:
+            self.read_stops()
+            try:
+                key.tap(timeout=1000)
+                return
+            except PlaywrightTimeoutError:
+                if time.monotonic() > end:
+                    raise
 
     def answer(self, choice: int, digits: str = "5", pins: tuple[str, ...] = ("5", "6", "7")) -> str:
         """Answer what is asked now, and what is asked right after it; return the check."""

@@ -56,11 +56,11 @@ const nextList = () => ['quick', 'needed', 'all'].find(list => inList(list).some
 
 function Stop({ caution }) {
   const isStop = caution.rank === 'stop';
-  return html`<main class=${isStop ? "stop-screen" : "stop-screen careful"} role="alertdialog" aria-labelledby="stop-word" aria-describedby="stop-text">
+  return html`<main class=${isStop ? "stop-screen" : "stop-screen careful"}><div role="alertdialog" aria-labelledby="stop-word" aria-describedby="stop-text">
     <h1 id="stop-word" tabindex="-1">${isStop ? word('stop') : word('careful')}</h1>
     <p id="stop-text">${words().cautions[caution.id]}</p>
     <p class="from">${checkWords(caution.check).name}</p>
-    <button class="wide" onClick=${() => act.read(caution.id)}>${word('have_read')}</button></main>`;
+    <button class="wide" onClick=${() => act.read(caution.id)}>${word('have_read')}</button></div></main>`;
 }
 
 function Closed() {
