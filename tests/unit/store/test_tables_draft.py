@@ -95,7 +95,9 @@ def test_the_same_from_both_is_no_clash_and_ones_own_word_may_be_changed(shop):
 
 def test_other_tables_put_in_force_meanwhile_leave_the_draft_over_them(shop):
     rate(shop, "74")
-    type_in(shop, "materials", (("id", "wood_glue"),), {"price_likely": "15"}, {"price_likely": "16"})
+    materials = rows_of_text("materials", shop.tables_in_force(TODAY).texts["materials"])
+    glue = next(cells for cells in materials if cells["id"] == "wood_glue")
+    type_in(shop, "materials", key_of("materials", glue), {"price_likely": "15"}, {"price_likely": "16"})
     put(shop, with_rate(shop.tables_in_force(TODAY).texts, 70), who="Bo")
     found = drafted(shop)
     assert [change.table for change in found.draft.changes] == ["materials"]
