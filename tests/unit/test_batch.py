@@ -479,7 +479,7 @@ def test_a_full_disk_is_told_and_the_earlier_results_stay(tmp_path, ending):
 def test_a_day_that_the_tables_do_not_know_is_a_fault_of_each_piano(tmp_path):
     result = run(UPRIGHT, "--out", tmp_path / "out.csv", "--on", "1900-01-01")
     assert result.exit_code == 1
-    assert result.stderr.startswith(f"{UPRIGHT.as_posix()}: --on: no rate ")
+    assert result.stderr.startswith(f"{UPRIGHT.as_posix()}: --on: no material '")
 
 
 # --- in parallel, and how it ends
