@@ -266,7 +266,9 @@ def as_somebody() -> Iterator[None]:
 
 
 @by_command
-def test_a_folder_that_may_not_be_written_is_told(here, command):
+def test_a_folder_that_may_not_be_written_is_told(here, command, tmp_path):
+    # once as it should be: what a command imports, somebody else may not be allowed to read
+    run(here, command.words(here, tmp_path / f"first{command.ending}"))
     locked = here / "locked"
     locked.mkdir(mode=0o555)
     for path in (here.parent, here.parent.parent, here.parent.parent.parent):
