@@ -135,12 +135,16 @@ def test_prices_and_materials_against_what_was_priced(year):
     assert told(found.materials_of_priced) == pytest.approx(ratio(used, priced), rel=1e-6)
 
 
-def test_hours_against_those_expected(year):
-    found, sheets = year.books, year.sheets
-    jobs = jobs_of(sheets)
+def priced_and_worked(sheets: dict[str, pd.DataFrame]) -> pd.DataFrame:
+    """Return the agreed lines of finished jobs beside the hours that each operation took."""
     done = sheets["hours_worked"].groupby(["visit", "operation"]).hours.sum().rename("done").reset_index()
     pairs = sheets["agreed_lines"].merge(done, on=["visit", "operation"])
-    pairs = pairs[pairs.visit.isin(jobs.index)]
+    return pairs[pairs.visit.isin(jobs_of(sheets).index)]
+
+
+def test_hours_against_those_expected(year):
+    found, sheets = year.books, year.sheets
+    pairs = priced_and_worked(sheets)
     sums = pairs.groupby("visit")[["hours", "done"]].sum()
     whole = found.estimates.whole
     assert (whole.bias, whole.bias_low, whole.bias_high) == pytest.approx(ratio(sums.done, sums.hours), rel=1e-3)
@@ -176,10 +180,7 @@ def test_if_found_lines_visits_and_the_year_after(year):
 
 def test_how_unevenly_hours_run_and_how_often_within_the_estimate(year):
     found, sheets = year.books, year.sheets
-    jobs = jobs_of(sheets)
-    done = sheets["hours_worked"].groupby(["visit", "operation"]).hours.sum().rename("done").reset_index()
-    pairs = sheets["agreed_lines"].merge(done, on=["visit", "operation"])
-    pairs = pairs[pairs.visit.isin(jobs.index)]
+    pairs = priced_and_worked(sheets)
     pairs["component"] = pairs.operation.map(component_of_operation())
     whole = pairs.groupby("visit")[["hours", "done"]].sum()
     spread = np.log(whole.done / whole.hours).std(ddof=1)
