@@ -23,6 +23,14 @@ AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
 AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
+@pytest.fixture
+def up(served) -> Served:
+    """The server, running again if a test has killed it."""
+    if served.process.poll() is not None:
+        served.start()
+    return served
+
+
 @pytest.fixture(scope="session")
 def chromium() -> str:
     """Path of Chromium; without one the tests are skipped, but in CI they fail."""

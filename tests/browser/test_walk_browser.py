@@ -46,14 +46,6 @@ def served(chromium, folder):
         yield server
 
 
-@pytest.fixture
-def up(served) -> Served:
-    """The server, running again if a test has killed it."""
-    if served.process.poll() is not None:
-        served.start()
-    return served
-
-
 def device(browser: Browser, size: dict = PHONE, **more):
     return browser.new_context(viewport=size, has_touch=True, is_mobile=True, **{"locale": "en-GB", **more})
 

@@ -32,14 +32,6 @@ def served(chromium, folder) -> Iterator[Served]:
 
 
 @pytest.fixture
-def up(served) -> Served:
-    """The server, running again if a test has killed it."""
-    if served.process.poll() is not None:
-        served.start()
-    return served
-
-
-@pytest.fixture
 def phone(browser) -> Iterator[BrowserContext]:
     context = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True, locale="en-GB")
     yield context
