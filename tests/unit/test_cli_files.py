@@ -7,7 +7,7 @@ import os
 import shutil
 import subprocess
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -15,6 +15,7 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner, Result
+from somebody import as_somebody, let_reach
 
 from valuation.cli import main
 from valuation.disk import writing
@@ -252,27 +253,13 @@ def test_a_full_disk_is_told_and_nothing_is_left(here, command, full_disk):
     assert [path.name for path in full_disk.iterdir()] == ["rest"]
 
 
-@contextmanager
-def as_somebody() -> Iterator[None]:
-    """Not root, to whom nothing is forbidden."""
-    if os.geteuid() != 0:
-        yield
-        return
-    os.seteuid(65534)
-    try:
-        yield
-    finally:
-        os.seteuid(0)
-
-
 @by_command
 def test_a_folder_that_may_not_be_written_is_told(here, command, tmp_path):
     # once as it should be: what a command imports, somebody else may not be allowed to read
     run(here, command.words(here, tmp_path / f"first{command.ending}"))
     locked = here / "locked"
     locked.mkdir(mode=0o555)
-    for path in (here.parent, here.parent.parent, here.parent.parent.parent):
-        path.chmod(path.stat().st_mode | 0o055)
+    let_reach(tmp_path)
     for path in (here, *here.rglob("*")):
         if path != locked:
             path.chmod(0o777 if path.is_dir() else 0o666)

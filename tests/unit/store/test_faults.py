@@ -18,6 +18,7 @@ import psycopg
 import pytest
 from made_photos import made_photo
 from postgres_server import PostgresServer
+from somebody import as_somebody, let_reach
 from sqlalchemy import event
 from sqlalchemy.exc import DBAPIError
 
@@ -161,19 +162,6 @@ def test_a_disk_that_is_full_is_told_for_entries_photos_and_exports(small_disk, 
 # --- a disk that may not be written
 
 
-@contextmanager
-def as_somebody() -> Iterator[None]:
-    """Not root, to whom nothing is forbidden."""
-    if os.geteuid() != 0:
-        yield
-        return
-    os.seteuid(65534)
-    try:
-        yield
-    finally:
-        os.seteuid(0)
-
-
 def forbid(folder: Path, *, write: bool) -> None:
     """Let nobody, or everybody, write a folder and what is in it."""
     for path in (folder, *folder.rglob("*")):
@@ -183,8 +171,7 @@ def forbid(folder: Path, *, write: bool) -> None:
 @pytest.fixture
 def reachable(tmp_path: Path) -> None:
     """Let everybody come as far as the folder."""
-    for path in (tmp_path, tmp_path.parent, tmp_path.parent.parent):
-        path.chmod(path.stat().st_mode | 0o055)
+    let_reach(tmp_path)
 
 
 def test_a_folder_that_may_not_be_written_is_told(folder, reachable):
@@ -201,12 +188,13 @@ def test_a_store_that_becomes_read_only_in_use_is_told_and_goes_on_once_it_isnt(
     visit = begun(sqlite_shop)
     stored = [entry.id for entry in sqlite_shop.history(visit)]
     sqlite_shop.store.close()  # the next one to write opens the file anew
+    photo = made_photo()  # read as root: somebody may not even import what makes it
     forbid(folder, write=False)
     with as_somebody():
         with pytest.raises(StoreError, match=r"^valuation.sqlite: it can't be (opened|written)"):
             sqlite_shop.put(visit, "place", "hall", **ANNA)
         with pytest.raises(StoreError, match=r"^photos: it can't be written"):
-            sqlite_shop.add_photo(visit, made_photo(), name="x.jpg", **ANNA)
+            sqlite_shop.add_photo(visit, photo, name="x.jpg", **ANNA)
     forbid(folder, write=True)
     sqlite_shop.store.close()
     assert_whole(sqlite_shop, visit, stored)
