@@ -182,7 +182,7 @@ def test_nobody_has_said_the_country_of_the_tables_that_come_with_the_tool(book)
 def test_a_line_of_tax_bears_the_word_of_the_law_and_its_exact_rate(book):
     rows = {row.id: row for row in book.taxes}
     assert tax_label(rows["ch"]) == "MWST, 8.1%"
-    assert tax_label(rows["us_ca"]) == "sales tax: 0% on labour, 7.25% on materials, 0% on work bought in"
+    assert tax_label(rows["us_ca"]) == "California sales tax: 0% on labour, 7.25% on materials, 0% on work bought in"
     with speaking("de"):
         assert tax_label(rows["ch"]) == "MWST, 8,1\N{NO-BREAK SPACE}%"
 
