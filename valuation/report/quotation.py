@@ -174,6 +174,11 @@ def _of_which(quote: Quote, tables: Tables, visit: Visit, currency: str) -> str:
     operations = tables.of_kind("operations", visit.piano.kind)
     home = [line for line in quote.lines if operations[line.line.operation].where == tables.settings.visit_rate]
     labour, at_home = (sum((line.labour for line in lines), Decimal(0)) for lines in (quote.lines, home))
+    if at_home == labour:
+        return say(
+            "Of the lines, labour is {labour} {currency}, all of it at your home.",
+            labour=exact(labour), currency=currency,
+        )  # fmt: skip
     if not at_home:
         return say(
             "Of the lines, labour is {labour} {currency}, all of it in the workshop.",
@@ -239,7 +244,9 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
             held=1,
             style="answers" if signed else "sums",
         ),
-        Words(text=f"{most} {single}" if any(line.allowance.large for line in quote.if_found) else most),
+        Words(
+            text=f"{most} {single}" if quote.most - quote.total < sum(line.price for line in quote.if_found) else most
+        ),
         *(_small_ones(rest, first, told, priced, tables, kind) if rest else ()),
     ]
 
@@ -343,5 +350,7 @@ def _tunings(option: OptionResult, tables: Tables, kind: str) -> str:
     operations = tables.of_kind("operations", kind)
     done = {line.operation for line in option.lines}
     tuned = bool((done | {name for line in done for name in operations[line].covers}) & _TUNINGS)
+    if not tuned:
+        return say("None is in the price.")
     later_ones = say("Later tunings are not: a piano in use wants one or two a year.")
-    return f"{say('Tuning it after the work is in the price.')} {later_ones}" if tuned else later_ones
+    return f"{say('Tuning it after the work is in the price.')} {later_ones}"
