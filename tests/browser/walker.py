@@ -113,6 +113,11 @@ class Walker:
             self.page.wait_for_timeout(25)
         raise AssertionError(f"the page stays {self.now}")
 
+    @property
+    def typed(self) -> str | None:
+        """What stands over the keypad; None where there is none."""
+        return self.page.evaluate("() => document.querySelector('.typed b')?.textContent ?? null")
+
     def tap(self, selector: str, index: int = 0) -> None:
         """Touch something that is in sight."""
         self.taps += 1
@@ -182,7 +187,7 @@ class Walker:
                 if i < len(pins) - 1 and not counts_on:
                     self.tap(".low .take")
                 if i < len(pins) - 1 or counts_on:
-                    self.until(lambda now: now["screen"] == "stop" or self.page.locator(".typed b").inner_text() == "–")
+                    self.until(lambda now: now["screen"] == "stop" or self.typed == "–")
                 self.read_stops()
             self.tap(".low .enough")
         else:
