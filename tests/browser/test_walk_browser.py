@@ -482,7 +482,8 @@ def test_from_the_first_page_to_the_verdict_by_a_phone_with_the_network_away(chr
     assert found["finding.plate_crack"] == {"grade": "marked"}
     readings = found["finding.pin_torque"]["readings"]
     assert [(reading["value"], reading["section"]) for reading in readings] == [(v, "bass") for v in (2, 3, 2, 3, 2)]
-    assert len({(reading["key"], reading["string"]) for reading in readings}) == len(readings)
+    dealt = [(reading["key"], reading["string"]) for reading in readings if "key" in reading]
+    assert len(set(dealt)) == len(dealt) >= 3  # so many of the bass are dealt at least; the others stand without a pin
 
 
 def test_it_works_below_a_path(chromium, browser, tmp_path):
