@@ -160,9 +160,9 @@ class Walker:
         """Type on the page's own keypad."""
         for digit in digits:
             self.taps += 1
-            self._press(self.page.locator(".keypad button").get_by_text(digit, exact=True))
+            self.press(self.page.locator(".keypad button").get_by_text(digit, exact=True))
 
-    def _press(self, key: Locator) -> None:
+    def press(self, key: Locator) -> None:
         """Press a key, after whatever the figure before it has called up in between has been read."""
         end = time.monotonic() + _PATIENCE
         while True:
