@@ -63,7 +63,8 @@ const ofVisit = (name, visit) => read(name, store => store.index('visit').getAll
 export const visits = () => read('visit', store => store.getAll());
 export const putVisit = visit => change(['visit'], store => store.put(visit));
 export const entriesOf = visit => ofVisit('entry', visit);
-export const photosOf = visit => ofVisit('photo', visit);
+export const photosOf = async visit => (await ofVisit('photo', visit)).filter(one => !one.sound);
+export const soundsOf = async visit => (await ofVisit('photo', visit)).filter(one => one.sound); // files that wait too
 export const putEntries = entries => settle(entries, []);
 export const putPhoto = photo => change(['photo'], store => store.put(photo));
 export const dropPhoto = key => change(['photo'], store => store.delete(key));
@@ -77,7 +78,7 @@ export const settle = (entries, gone) => change(['entry'], store => {
 // Puts back what the page still holds and the store does not; answers with how much that was.
 export async function writeBack(visit, entries, photos) {
   const [keptVisits, keptEntries, keptPhotos] = await Promise.all(
-    [visits(), entriesOf(visit.id), photosOf(visit.id)]);
+    [visits(), entriesOf(visit.id), ofVisit('photo', visit.id)]);
   const there = new Set([...keptVisits, ...keptEntries, ...keptPhotos].map(one => one.key ?? one.id));
   const lost = [[visit], entries, photos].map(held => held.filter(one => !there.has(one.key ?? one.id)));
   if (lost.flat().length) {

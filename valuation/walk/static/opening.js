@@ -14,6 +14,7 @@ async function openKept(visit) {
   const before = settings(), place = before.places?.[visit.id];
   Object.assign(state, {
     visit, byId: null, fields: new Map(), refused: new Map(), photos: await local.photosOf(visit.id),
+    sounds: await local.soundsOf(visit.id), noteKey: 0,
     read: new Set(before.read?.[visit.id] ?? []), closed: '', reached: false,
     system: before.system || visit.system || 'metric',
   });
@@ -45,7 +46,14 @@ async function openByToken(token) {
   const before = (await local.visits()).find(visit => visit.token === token);
   if (before) await openKept(before);
   try {
-    const told = await ask(`visit?language=${state.language}`, token);
+    let told = await ask(`visit?language=${state.language}`, token);
+    const shops = told.settings.language;
+    if (shops && !settings().language) { // nobody has chosen one on this device
+      await learnOwnWords(shops);
+      state.language = shops;
+      remember({ language: shops });
+      told = await ask(`visit?language=${shops}`, token);
+    }
     const there = (await local.visits()).find(visit => visit.id === told.visit.id);
     const visit = {
       ...there, id: told.visit.id, token, title: told.visit.title, who: told.visit.who, demo: told.visit.demo,
@@ -60,7 +68,7 @@ async function openByToken(token) {
     if (before) return; // it goes on with what is kept
     const last = (await local.visits()).find(visit => visit.id === settings().last);
     if (last) await openKept(last);
-    state.closed = fault instanceof Answer ? fault.error : 'no_network';
+    state.closed = fault instanceof Answer ? fault.error : fault.name === 'QuotaExceededError' ? 'full' : 'no_network';
     if (!last) state.screen = 'closed';
     draw();
   }
@@ -110,7 +118,7 @@ export async function start(element) {
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', draw);
   await open();
   local.askToKeep();
-  import('./photo.js').catch(() => null); // there when it is needed, with a network or without
+  for (const name of ['./photo.js', './sounds.js']) import(name).catch(() => null); // there when needed, with a network or without
   state.version = await ownVersion();
   for (let tries = 0; tries < 40 && !state.offlineReady; tries++) {
     state.offlineReady = await readyOffline();

@@ -49,6 +49,18 @@ async function sendPhoto(queue, photo) {
   }
 }
 
+// A recording is read by the server; asked twice it says the same.
+async function sendSound(queue, sound) {
+  try {
+    const asked = `check=${encodeURIComponent(sound.check)}&key=${sound.note}&language=${queue.language}`;
+    await queue.heard(sound, await ask(`sound?${asked}`, queue.visit.token,
+      { method: 'POST', headers: { 'Content-Type': 'audio/wav' }, body: sound.blob }));
+  } catch (fault) {
+    if (![413, 415, 422].includes(fault.status)) throw fault;
+    await queue.heard(sound, { refused: fault.message });
+  }
+}
+
 // `queues` gives what waits, a queue for each visit on the device: see sending.js.
 export function makeSender(queues) {
   let busy = false, again = false, wait = FIRST_WAIT, timer = 0;
@@ -59,6 +71,7 @@ export function makeSender(queues) {
       try {
         await sendEntries(queue);
         for (const photo of queue.unsentPhotos()) await sendPhoto(queue, photo);
+        for (const sound of queue.unsentSounds()) await sendSound(queue, sound);
         queue.reached();
       } catch (fault) {
         queue.failed(fault);

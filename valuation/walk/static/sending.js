@@ -2,7 +2,7 @@
 import { lookForNewer } from './fresh.js';
 import * as local from './local.js';
 import { Answer } from './send.js';
-import { merge, own, state, unsent, unsentPhotos, word } from './state.js';
+import { merge, own, state, unsent, unsentPhotos, unsentSounds, word } from './state.js';
 import { draw, notKept } from './walk.js';
 
 // The open visit first, then those that wait.
@@ -32,9 +32,14 @@ function settled(told, sent, waiting) {
 
 async function keep(visit, told, { gone, changed }) {
   const came = told.entries.map(entry => ({ ...entry, visit: visit.id, n: entry.seq }));
-  await local.settle([...changed, ...came], gone);
-  visit.seq = Math.max(visit.seq ?? 0, told.seq);
-  await local.putVisit(visit);
+  try {
+    await local.settle([...changed, ...came], gone);
+    visit.seq = Math.max(visit.seq ?? 0, told.seq);
+    await local.putVisit(visit);
+  } catch (fault) {
+    if (fault.name !== 'QuotaExceededError') throw fault;
+    // a full device still sends what it holds; after a reload it does so again, and the store takes nothing twice
+  }
   return came;
 }
 
@@ -44,6 +49,8 @@ function openQueue(visit) {
     visit, device: state.device,
     unsent: () => here() ? unsent() : [],
     unsentPhotos: () => here() ? unsentPhotos() : [],
+    unsentSounds: () => here() ? unsentSounds() : [],
+    get language() { return state.language; },
     async taken(told, sent) {
       const answer = settled(told, sent, this.unsent()), came = await keep(here() ? state.visit : visit, told, answer);
       if (!here()) return;
@@ -57,6 +64,7 @@ function openQueue(visit) {
     },
     photoTaken: (photo, field) => kept(photo, { sent: true, field }).then(draw),
     photoRefused: (photo, refused) => kept(photo, { refused }).then(draw),
+    heard: async (sound, told) => here() && (await import('./sounds.js')).heard(sound, told),
     reached() {
       const news = !state.reached || state.closed;
       Object.assign(state, { reached: true, closed: '' });
@@ -74,7 +82,14 @@ function openQueue(visit) {
   };
 }
 
-const kept = (photo, more) => local.putPhoto(Object.assign(photo, more));
+async function kept(photo, more) {
+  try {
+    await local.putPhoto(Object.assign(photo, more));
+  } catch (fault) {
+    if (fault.name !== 'QuotaExceededError') throw fault;
+    if (more.sent) await local.dropPhoto(photo.key); // the server has it, and a full device needs the room
+  }
+}
 
 async function keptQueue(visit) {
   const entries = (await local.entriesOf(visit.id)).sort((a, b) => a.n - b.n), photos = await local.photosOf(visit.id);
@@ -90,6 +105,7 @@ async function keptQueue(visit) {
     },
     photoTaken: (photo, field) => kept(photo, { sent: true, field }),
     photoRefused: (photo, refused) => kept(photo, { refused }),
+    unsentSounds: () => [], // what they say is entered where their visit is open
     reached: () => null,
     failed: () => null,
   };
@@ -99,7 +115,7 @@ async function keptQueue(visit) {
 export async function heal() {
   const all = [...state.fields.values()].flat();
   try {
-    if (!await local.writeBack(state.visit, all, state.photos)) return;
+    if (!await local.writeBack(state.visit, all, [...state.photos, ...state.sounds])) return;
     state.fault = word('written_back');
   } catch (fault) {
     state.fault = notKept(fault);
