@@ -77,9 +77,8 @@ export const settle = (entries, gone) => change(['entry'], store => {
 
 // Puts back what the page still holds and the store does not; answers with how much that was.
 export async function writeBack(visit, entries, photos) {
-  const [keptVisits, keptEntries, keptPhotos] = await Promise.all(
-    [visits(), entriesOf(visit.id), ofVisit('photo', visit.id)]);
-  const there = new Set([...keptVisits, ...keptEntries, ...keptPhotos].map(one => one.key ?? one.id));
+  const own = store => store.index('visit').getAllKeys(visit.id);
+  const there = new Set((await Promise.all([read('visit', store => store.getAllKeys()), read('entry', own), read('photo', own)])).flat());
   const lost = [[visit], entries, photos].map(held => held.filter(one => !there.has(one.key ?? one.id)));
   if (lost.flat().length) {
     await change(['visit', 'entry', 'photo'], (...stores) =>
