@@ -265,10 +265,13 @@ class _Bench:
     """What each person has worked in each draw [h], and the day on which they have time again."""
 
     def __init__(self, calendar: Sequence[Floats], draws: int) -> None:
-        self.calendar = calendar
+        self.calendar = np.array(calendar)
         self.worked = np.zeros((len(calendar), draws))
-        first = [int(np.searchsorted(own, 1e-9)) for own in calendar]
-        self.free = np.repeat(np.array(first)[:, None], draws, axis=1)
+        # one after the other, so that one search finds the days of all people at once
+        self._most = float(self.calendar.max()) + 1
+        self._row = (self.calendar + self._most * np.arange(len(calendar))[:, None]).ravel()
+        first = self._reached(np.arange(len(calendar)), np.full(len(calendar), 1e-9))
+        self.free = np.repeat(first[:, None], draws, axis=1)
 
     def work(self, who: Ints, at: Ints, hours: Floats) -> Ints:
         """Let people work so many hours in some draws, and return the days on which they are through."""
@@ -277,17 +280,13 @@ class _Bench:
 
     def go_on(self, who: Ints, at: Ints, day: Ints) -> None:
         """Let people have time again on some day, or the first one after on which they work: idle hours are lost."""
-        for person, own in enumerate(self.calendar):
-            these = (who == person) & (day > 0) & (day < HORIZON_DAYS)
-            by_then = own[day[these] - 1]
-            self.worked[person, at[these]] = np.maximum(self.worked[person, at[these]], by_then)
+        later = (day > 0) & (day < HORIZON_DAYS)
+        person, draw = who[later], at[later]
+        self.worked[person, draw] = np.maximum(self.worked[person, draw], self.calendar[person, day[later] - 1])
         then = self._reached(who, self.worked[who, at] + 1e-9)
         self.free[who, at] = np.where(day < HORIZON_DAYS, then, HORIZON_DAYS)
 
     def _reached(self, who: Ints, hours: Floats) -> Ints:
         """Return the day by whose end each has worked so many hours."""
-        days = np.zeros(len(who), dtype=int)
-        for person, own in enumerate(self.calendar):
-            these = who == person
-            days[these] = np.searchsorted(own, hours[these])
-        return days
+        within = np.minimum(hours, self._most - 0.5)
+        return np.searchsorted(self._row, self._most * who + within) - self.calendar.shape[1] * who

@@ -175,7 +175,7 @@ def _mail(draft: Draft, paper: Paper) -> None:
         refused(error)
         return
     st.code(mail.subject, language=None, wrap_lines=True)
-    st.code(mail.text, language=None, wrap_lines=True, height=400)
+    st.code(mail.text, language=None, wrap_lines=True)
 
 
 def _again(draft: Draft, paper: Paper) -> None:

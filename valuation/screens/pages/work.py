@@ -13,7 +13,7 @@ from valuation.report.fault_words import line_answers, seen_when_words, seen_wor
 from valuation.report.format import cents, exact, money, money_range, number, of_100
 from valuation.report.labels import in_sentence, option_name, with_capital
 from valuation.report.quote import Quote, quote_of
-from valuation.report.tax_words import tax_label
+from valuation.report.tax_words import tax_label, with_tax
 from valuation.report.trace import rows_behind
 from valuation.report.words import verdict_sentence
 from valuation.screens import frame, hand_changes_shown, kit, marks, page_list, shop
@@ -33,17 +33,17 @@ def page() -> None:
     st.title(say("Work and price"), anchor=False)
     found = evaluated(draft, book)
     option = _chosen(draft, found)
+    quote = quote_of(option, tax_of(book, found.on))
     st.markdown(
         say(
-            "Fixed price **{price}** with tax; what is found may bring it to {most}. 8 of 10 such jobs end between "
-            "{band}. Verdict: {verdict}",
-            price=money(option.fixed_price, found.currency), most=money(option.most_price, found.currency),
+            "Fixed price **{price}**; what is found may bring it to {most}. 8 of 10 such jobs end between {band}. "
+            "Verdict: {verdict}",
+            price=with_tax(f"{cents(quote.total)} {found.currency}", quote.taxed), most=cents(quote.most),
             band=money_range(option.price), verdict=md(verdict_sentence(found)),
         )
     )  # fmt: skip
     parts = {"plan": say("The plan"), "lines": say("Line by line"), "found": say("Done only if it is found")}
     part = kit.view(draft.key("work_part"), say("Show"), parts, "plan")
-    quote = quote_of(option, tax_of(book, found.on))
     if part == "lines":
         _lines(draft, quote, found, book)
         _sums(quote, found)
