@@ -69,6 +69,17 @@ export const putEntries = entries => settle(entries, []);
 export const putPhoto = photo => change(['photo'], store => store.put(photo));
 export const dropPhoto = key => change(['photo'], store => store.delete(key));
 
+export const forget = visit => change(['visit', 'entry', 'photo'], (visits, ...others) => {
+  visits.delete(visit);
+  for (const store of others) {
+    store.index('visit').openKeyCursor(visit).onsuccess = ({ target: { result: here } }) => {
+      if (!here) return;
+      store.delete(here.primaryKey);
+      here.continue();
+    };
+  }
+});
+
 // Puts what the server has answered in the place of what was sent.
 export const settle = (entries, gone) => change(['entry'], store => {
   for (const id of gone) store.delete(id);

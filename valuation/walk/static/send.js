@@ -1,7 +1,7 @@
 // The one sender. Only what the server names as stored loses its mark; sent twice is stored once.
 export const API = 1;
 const AT_ONCE = 100;
-const FIRST_WAIT = 1000, LONGEST_WAIT = 15000;
+const SOON = 300, FIRST_WAIT = 1000, LONGEST_WAIT = 15000; // after a tap the next screen comes first
 
 export class Answer extends Error {
   constructor(status, told) {
@@ -63,7 +63,7 @@ async function sendSound(queue, sound) {
 
 // `queues` gives what waits, a queue for each visit on the device: see sending.js.
 export function makeSender(queues) {
-  let busy = false, due = 0, wait = FIRST_WAIT, timer = 0; // due: 1 the open visit, 2 every visit on the device
+  let busy = false, due = 0, wait = FIRST_WAIT, timer = 0, soon = 0; // due: 1 the open visit, 2 every visit on the device
 
   async function empty(every) {
     let all = true;
@@ -104,5 +104,11 @@ export function makeSender(queues) {
 
   addEventListener('online', send);
   document.addEventListener('visibilitychange', send);
-  return send;
+  return every => {
+    if (every) return send(every);
+    soon ||= setTimeout(() => {
+      soon = 0;
+      send();
+    }, SOON);
+  };
 }

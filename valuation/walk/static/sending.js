@@ -9,9 +9,14 @@ import { draw, notKept } from './walk.js';
 export async function queues(every) {
   if (state.visit && !every) return [openQueue(state.visit)];
   const others = (await local.visits()).filter(visit => visit.id !== state.visit?.id);
-  const waiting = (await Promise.all(others.map(keptQueue)))
-    .filter(queue => queue.unsent().length || queue.unsentPhotos().length);
+  const kept = await Promise.all(others.map(keptQueue));
+  const waiting = kept.filter(queue => queue.unsent().length || queue.unsentPhotos().length);
   state.elsewhere = waiting.map(queue => queue.visit.id);
+  for (const { visit, isThrough } of kept) {
+    if (!isThrough || !(Date.parse(visit.until) < Date.now())) continue;
+    await local.forget(visit.id); // the link is over and all of it is with the server: nothing of it stays on a telephone
+    state.visits = state.visits.filter(one => one.id !== visit.id);
+  }
   return state.visit ? [openQueue(state.visit), ...waiting] : waiting;
 }
 
@@ -72,12 +77,13 @@ function openQueue(visit) {
       if (news) draw();
     },
     failed(fault) {
+      const before = `${state.reached} ${state.closed}`;
       state.reached = false;
       if (fault instanceof Answer) {
         if (fault.status === 426) lookForNewer();
         state.closed = [401, 409].includes(fault.status) ? fault.error : '';
       }
-      draw();
+      if (before !== `${state.reached} ${state.closed}`) draw();
       heal();
     },
   };
@@ -98,11 +104,13 @@ async function kept(photo, more) {
 export const lastSeq = entries => Math.max(0, ...entries.map(entry => entry.seq));
 
 async function keptQueue(visit) {
-  const entries = (await local.entriesOf(visit.id)).sort((a, b) => a.n - b.n), photos = await local.photosOf(visit.id);
+  const entries = (await local.entriesOf(visit.id)).sort((a, b) => a.n - b.n);
+  const [photos, sounds] = [await local.photosOf(visit.id), await local.soundsOf(visit.id)];
   let gone = [];
   visit.seq = lastSeq(entries);
   return {
     visit, device: state.device,
+    isThrough: entries.every(entry => entry.seq) && photos.every(photo => photo.sent) && !sounds.length,
     unsent: () => entries.filter(entry => !entry.seq && !entry.refused && !gone.includes(entry.id)),
     unsentPhotos: () => photos.filter(photo => !photo.sent && !photo.refused && !photo.gone),
     async taken(told, sent) {
