@@ -6,8 +6,9 @@ Headless Chromium with a phone's screen and touch, the processor slowed down as 
 opened with the server dead, and a quick look with twelve pins is made by real taps, with --all then all other checks:
 of a hundred answers in words 70 are the best, 20 the next, 7 and 3 the worst two, and 4 of a hundred checks can't be
 seen. 'kept' is from the tap until the entry is on the disk, 'shown' until the next question is painted [ms]; the row
-'bare' is a page with one button that keeps one small record. Bytes are those on the wire: before the first check can
-be made, and in all. Prints a Markdown table.
+'bare' is a page with one button that keeps one small record. Bytes are those on the wire, heads and all: without
+reasons, tools and the second language, which come when the first check is there, and with them. Prints a Markdown
+table.
 """
 
 from __future__ import annotations
@@ -104,18 +105,20 @@ def wire(page: Page) -> list[int]:
 
 
 def bytes_loaded(browser: Browser, server: Served, folder: str) -> str:
-    """Return how much comes over the wire before the first check can be made, and in all [kB]."""
-    context = browser.new_context(
-        viewport=PHONE, has_touch=True, is_mobile=True, locale="de-DE", service_workers="block"
-    )
-    page = context.new_page()
-    came = wire(page)
-    page.goto(f"{server.address}/walk/#t={new_visit(Path(folder))[1]}")
-    page.locator(".under .main").wait_for()
-    first = sum(came)
-    page.wait_for_timeout(3000)
-    context.close()
-    return f"{first / 1000:.0f} / {sum(came) / 1000:.0f}"
+    """Return how much comes over the wire for a walk in one language, and in all [kB]."""
+    token, came = new_visit(Path(folder))[1], []
+    for later in (False, True):
+        context = browser.new_context(viewport=PHONE, has_touch=True, locale="de-DE", service_workers="block")
+        page = context.new_page()
+        if not later:
+            page.route("**/api/words*", lambda route: route.abort())
+        found = wire(page)
+        page.goto(f"{server.address}/walk/#t={token}")
+        page.locator(".under .main").wait_for()
+        page.wait_for_timeout(3000)
+        came.append(f"{sum(found) / 1000:.0f}")
+        context.close()
+    return " / ".join(came)
 
 
 def bare(context: BrowserContext, server: Served, slower: float) -> list[str]:
@@ -154,8 +157,10 @@ def run(browser: Browser, slower: float, *, whole: bool) -> list[list[str]]:
             walker.page.close()
         floor = bare(context, server, slower)
         walker = Walker(context, server.address)
+        walker.ready_offline()
         walker.tap("header .title")
         slow_down(walker.page, slower)
+        walker.page.wait_for_timeout(2000)
         walker.taps, begun = 0, time.monotonic()
         look(walker)
         taps, took = walker.taps, time.monotonic() - begun
@@ -181,9 +186,9 @@ def main() -> None:
     parser.add_argument("--slower", type=float, nargs="+", default=[1, 6])
     parser.add_argument("--all", action="store_true")
     given = parser.parse_args()
-    heads = ["slower", "kB first / in all", "opened without a server ms median / most", "kept ms median / p95",
-             "shown ms median / p95", "taps of a quick look", "s", "taps in all", "s in all", "taps timed",
-             "checks"]  # fmt: skip
+    heads = ["slower", "kB first / with what follows", "opened without a server ms median / most",
+             "kept ms median / p95", "shown ms median / p95", "taps of a quick look", "s", "taps in all", "s in all",
+             "taps timed", "checks"]  # fmt: skip
     print(f"| {' | '.join(heads)} |\n|{' --- |' * len(heads)}")
     with launched() as browser:
         for slower in given.slower:

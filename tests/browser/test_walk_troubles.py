@@ -13,6 +13,7 @@ from walker import PHONE, Walker, begun, history, new_photo, new_visit
 
 from tests.served import FAR, ROOT, Served, entrance, settle
 from valuation.service.visits import open_shop
+from valuation.store.walk_links import WalkLinks
 
 pytestmark = pytest.mark.browser
 
@@ -177,6 +178,57 @@ def test_what_waits_of_another_visit_is_sent_while_this_one_is_open(up, folder, 
     walker.until(lambda _: len(fields(folder, first)) == 4)
     assert fields(folder, first)[:-1] == findings(made)
     assert fields(folder, second) == findings(other)
+
+
+OVER = """visit => new Promise(done => {
+    const asked = indexedDB.open('walk');
+    asked.onsuccess = () => {
+        const tx = asked.result.transaction('visit', 'readwrite'), kept = tx.objectStore('visit').get(visit);
+        kept.onsuccess = () => tx.objectStore('visit').put({ ...kept.result, until: '2026-01-01T00:00:00+00:00' });
+        tx.oncomplete = () => { asked.result.close(); done(); };
+    };
+})"""
+
+HELD = """visit => new Promise(done => {
+    const asked = indexedDB.open('walk'), found = [];
+    asked.onsuccess = () => {
+        const tx = asked.result.transaction(['visit', 'entry', 'photo']);
+        tx.objectStore('visit').getKey(visit).onsuccess = event => found.push(event.target.result ? 1 : 0);
+        for (const name of ['entry', 'photo']) {
+            tx.objectStore(name).index('visit').count(visit).onsuccess = event => found.push(event.target.result);
+        }
+        tx.oncomplete = () => { asked.result.close(); done(found); };
+    };
+})"""
+
+
+def test_a_visit_whose_link_is_over_leaves_the_device_once_all_of_it_is_sent(up, folder, phone):
+    (first, first_token), (second, second_token) = new_visit(folder), new_visit(folder, "grand")
+    walker = Walker(phone, up.address, first_token)
+    walker.begin()
+    up.kill()
+    made = [walker.answer(1) for _ in range(2)]
+    walker.photograph(new_photo(), 1)
+    up.start()
+    WalkLinks(folder).revoke(first)
+    walker.page.evaluate("token => { location.hash = `t=${token}`; }", second_token)
+    walker.page.get_by_role("button", name="An invented grand").wait_for()
+    walker.page.evaluate(OVER, first)
+    walker.page.evaluate(WAKE)
+    walker.begin()
+    other = walker.answer(1)
+    walker.all_sent()
+    assert walker.page.evaluate(HELD, first) == [1, 2, 1]  # its link is over, yet it waits
+    fresh = WalkLinks(folder).make(first, who="Ina", now=datetime.now(UTC))[0]
+    for token in (fresh, second_token):
+        walker.page.evaluate("token => { location.hash = `t=${token}`; }", token)
+        walker.until(lambda now: now["unsent"] == "0" and now["reached"] == "true")
+        walker.page.wait_for_timeout(500)
+    walker.page.evaluate(OVER, first)
+    walker.page.evaluate(WAKE)
+    walker.until(lambda _: walker.page.evaluate(HELD, first) == [0, 0, 0])
+    assert fields(folder, first)[:-1] == findings(made)
+    assert fields(folder, second) == findings([other])
 
 
 def test_a_newer_page_with_another_api_comes_by_itself_and_what_waits_is_sent_by_it(browser, tmp_path):

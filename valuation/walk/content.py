@@ -57,13 +57,15 @@ def content(visit: Visit, tables: Tables, language: str, visit_id: str = "") -> 
     }  # fmt: skip
 
 
-def all_words(visit: Visit, tables: Tables) -> dict[str, Any]:
-    """Return the words of a visit in every language, whole, as JSON."""
-    told = {}
+def all_words(visit: Visit, tables: Tables, there: str = "") -> dict[str, Any]:
+    """Return the words of a visit in every language, as JSON; of the language that is there, only what it lacks."""
+    told, checks = {}, checks_of(visit, tables)
     for language in LANGUAGES:
         with speaking(language):
-            told[language] = _words(visit, tables)
-            for check in checks_of(visit, tables):
+            told[language] = (
+                {"checks": {check.id: {} for check in checks}} if language == there else _words(visit, tables)
+            )
+            for check in checks:
                 beside = (("why", check.why), ("tool", check.tool), ("note", check.note))
                 told[language]["checks"][check.id] |= {key: say(text) for key, text in beside if text}
     return told

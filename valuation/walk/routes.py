@@ -124,12 +124,12 @@ class Walk:
     async def _visit(self, request: Request, link: WalkLink) -> dict[str, Any]:
         return await run_in_threadpool(self._visit_told, link, _language(request))
 
-    async def _words(self, _request: Request, link: WalkLink) -> dict[str, Any]:
-        return await run_in_threadpool(self._words_told, link)
+    async def _words(self, request: Request, link: WalkLink) -> dict[str, Any]:
+        return await run_in_threadpool(self._words_told, link, request.query_params.get("there", ""))
 
-    def _words_told(self, link: WalkLink) -> dict[str, Any]:
+    def _words_told(self, link: WalkLink, there: str) -> dict[str, Any]:
         tables = self.tables()
-        return {"words": all_words(self.store().open_visit(link.visit, tables).visit, tables)}
+        return {"words": all_words(self.store().open_visit(link.visit, tables).visit, tables, there)}
 
     def _visit_told(self, link: WalkLink, language: str) -> dict[str, Any]:
         shop, tables = self.store(), self.tables()

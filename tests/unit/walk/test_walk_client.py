@@ -160,6 +160,15 @@ def test_the_words_differ_between_languages():
     assert "Stimmstock" in found["de"]["drawing"]
 
 
+def test_what_a_device_has_of_a_language_is_not_sent_again():
+    tables = load_shop()
+    first, more, whole = (content(visit("grand"), tables, "de")["words"]["de"], all_words(visit("grand"), tables, "de"),
+                          all_words(visit("grand"), tables))  # fmt: skip
+    assert set(more["de"]) == {"checks"}
+    assert {name: first["checks"][name] | told for name, told in more["de"]["checks"].items()} == whole["de"]["checks"]
+    assert more["en"] == whole["en"]
+
+
 def test_the_client_knows_every_language():
     named = re.search(r"LANGUAGES = \[(.*)\]", files()["opening.js"].content.decode())[1]
     assert set(re.findall(r"'(\w+)'", named)) == set(LANGUAGES)

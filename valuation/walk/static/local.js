@@ -69,6 +69,17 @@ export const putEntries = entries => settle(entries, []);
 export const putPhoto = photo => change(['photo'], store => store.put(photo));
 export const dropPhoto = key => change(['photo'], store => store.delete(key));
 
+export const forget = visit => change(['visit', 'entry', 'photo'], (visits, ...others) => {
+  visits.delete(visit);
+  for (const store of others) {
+    store.index('visit').openKeyCursor(visit).onsuccess = ({ target: { result: here } }) => {
+      if (!here) return;
+      store.delete(here.primaryKey);
+      here.continue();
+    };
+  }
+});
+
 // Puts what the server has answered in the place of what was sent.
 export const settle = (entries, gone) => change(['entry'], store => {
   for (const id of gone) store.delete(id);
@@ -77,9 +88,8 @@ export const settle = (entries, gone) => change(['entry'], store => {
 
 // Puts back what the page still holds and the store does not; answers with how much that was.
 export async function writeBack(visit, entries, photos) {
-  const [keptVisits, keptEntries, keptPhotos] = await Promise.all(
-    [visits(), entriesOf(visit.id), ofVisit('photo', visit.id)]);
-  const there = new Set([...keptVisits, ...keptEntries, ...keptPhotos].map(one => one.key ?? one.id));
+  const own = store => store.index('visit').getAllKeys(visit.id);
+  const there = new Set((await Promise.all([read('visit', store => store.getAllKeys()), read('entry', own), read('photo', own)])).flat());
   const lost = [[visit], entries, photos].map(held => held.filter(one => !there.has(one.key ?? one.id)));
   if (lost.flat().length) {
     await change(['visit', 'entry', 'photo'], (...stores) =>

@@ -2,7 +2,7 @@
 import { ownVersion, readyOffline } from './fresh.js';
 import * as local from './local.js';
 import { Answer, ask, makeSender } from './send.js';
-import { heal, queues } from './sending.js';
+import { heal, lastSeq, queues } from './sending.js';
 import { checks, merge, own, state, unread, word } from './state.js';
 import { act, draw, go, remember, saveNote, settings } from './walk.js';
 import * as logic from './logic.js';
@@ -22,6 +22,7 @@ async function openKept(visit) {
   for (const entry of kept) if (entry.refused) state.refused.set(entry.id, entry.refused);
   merge(kept);
   state.n = Math.max(0, ...kept.map(entry => entry.n));
+  visit.seq = lastSeq(kept);
   state.photos = state.photos.filter(photo => !photo.gone);
   remember({ last: visit.id });
   state.visits = await local.visits();
@@ -31,13 +32,14 @@ async function openKept(visit) {
     if (state.screen === 'extent') state.screen = 'check';
     draw();
   } else go('home', { list: 'quick', check: '' });
-  own.send();
+  own.send(true);
 }
 
 // The other languages, the reasons and the tools: all that need not be there for the first check.
 async function learnWords(visit) {
-  const told = await ask('words', visit.token);
-  visit.content.words = told.words;
+  const [[there, own]] = Object.entries(visit.content.words), told = await ask(`words?there=${there}`, visit.token);
+  for (const [id, more] of Object.entries(told.words[there].checks)) Object.assign(own.checks[id], more);
+  visit.content.words = { ...told.words, [there]: own };
   await local.putVisit(visit);
   draw();
 }
@@ -58,7 +60,6 @@ async function openByToken(token) {
     const visit = {
       ...there, id: told.visit.id, token, title: told.visit.title, who: told.visit.who, demo: told.visit.demo,
       content: told.content, language: told.settings.language, system: told.settings.units, until: told.until,
-      seq: Math.max(there?.seq ?? 0, told.seq),
     };
     await local.putVisit(visit);
     await local.putEntries(told.entries.map(entry => ({ ...entry, visit: visit.id, n: entry.seq })));

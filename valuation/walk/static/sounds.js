@@ -62,7 +62,7 @@ async function takeSound(sound, told) {
       const there = entriesOf(`finding.${sound.check}`).some(entry => entry.id === sound.id);
       if (!there && !await putFinding(sound.check, { readings: [...before?.readings ?? [], reading], ...beside(before) }, sound.id)) return false;
       await local.dropPhoto(sound.key);
-      Object.assign(sound, told, { blob: null });
+      Object.assign(sound, told, { blob: null, elsewhere: true });
     }
   } catch (fault) {
     state.fault = notKept(fault);
