@@ -218,7 +218,6 @@ _FIELDS: dict[str, Keep] = {
     "job.stage": _word,
     "job.agreement": _AGREEMENT,
     "job.promised": _table(day=_day, share=_number),
-    "job.person": _staff,
     "job.fee": _number,
     "job.referred": _flag,
     "job.original": _list(_word),
