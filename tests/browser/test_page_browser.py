@@ -188,6 +188,7 @@ def test_what_is_found_changes_the_verdict_that_was_asked_for(visitor):
     visitor.page.get_by_text("Show the verdict").click()
     visitor.page.locator(".st-key-peeked").get_by_text("Keep it as it is.").wait_for()
     visitor.page.locator(".st-key-to_type_in button").click()
+    visitor.unfold("plate_crack")
     field = visitor.page.locator("[class*='st-key-short_plate_crack__']").get_by_role("textbox")
     field.fill("4")
     field.press("Enter")
@@ -203,6 +204,7 @@ def test_what_is_found_changes_the_verdict_that_was_asked_for(visitor):
 def test_a_tap_straight_out_of_a_field_neither_loses_the_text_nor_the_tap(visitor):
     visitor.open(1)
     visitor.go("type_in", "Type in a form")
+    visitor.unfold("hammer_groove")
     field = visitor.page.locator("[class*='st-key-short_hammer_groove__']").get_by_role("textbox")
     field.fill("0.4")
     visitor.page.locator(".st-key-go_verdict button").tap()

@@ -9,7 +9,7 @@ import streamlit as st
 
 from valuation.engine.rows import Tables
 from valuation.language import say, say_many
-from valuation.screens import frame, shop
+from valuation.screens import frame, kit, shop
 from valuation.screens.our_tables.words import evaluations_table
 from valuation.service.tables_effect import Effect, in_sentences, of_brought
 from valuation.service.visits import SHORTEST_PASSPHRASE, ImportReport, Shop, UserError
@@ -44,10 +44,10 @@ def everything(store: Shop, book: Tables) -> None:
         key = st.text_input(say("Its passphrase"), key="import_lock", type="password", live="0.5s")
     if st.button(say("Bring it in"), key="import", type="primary"):
         try:
-            with TemporaryDirectory() as folder:
+            with TemporaryDirectory() as folder, kit.working() as heard:
                 path = Path(folder) / "import.zip"
                 path.write_bytes(file.getvalue())
-                came_in = store.import_zip(path, now=shop.now(), passphrase=key)
+                came_in = store.import_zip(path, now=shop.now(), passphrase=key, heard=heard)
         except UserError as error:
             frame.tell(error)
         else:

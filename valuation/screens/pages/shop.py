@@ -73,7 +73,8 @@ def _demo(store: Shop) -> None:
 def _photos(store: Shop) -> None:
     if not st.button(say("Look whether all photos are there and whole"), key="look_at_photos"):
         return
-    report = store.photo_report()
+    with kit.working() as heard:
+        report = store.photo_report(heard)
     st.markdown(say("{count} photos looked at.", count=report.checked))
     if not report.lost:
         st.markdown(say("All photos are there and whole."))

@@ -29,6 +29,7 @@ def find(store: Shop, book: Tables) -> None:
     st.header(say("Find a person"), anchor=False)
     words = st.text_input(
         say("Name, place, or any words"), key="people_words", live="0.5s", type="search",
+        placeholder=say("name, maker, place, client, serial number"),
         help=say("Looked for in everything that was ever entered, also where it was corrected since."),
     )  # fmt: skip
     found = people.find(store, str(words or ""))
