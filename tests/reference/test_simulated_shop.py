@@ -109,7 +109,7 @@ def test_the_first_look_at_the_shop_adds_up(shop, way):
     reached = [r.reached for r in funnel(way.values(), shop.believed.stages)]
     assert reached == sorted(reached, reverse=True)
     assert reached[0] == 400
-    by = conversion(shop.evaluations, way, by_source, on=TODAY)
+    by = conversion(shop.evaluations, waits_of(shop.evaluations, way, on=TODAY), by_source, on=TODAY)
     assert sum(c.evaluations for c in by) == 400
     assert all(c.settled.is_told for c in by)
     comparison = compare_estimates(shop.finished, shop.believed)

@@ -9,10 +9,12 @@ import openpyxl
 import pytest
 
 from valuation import service
+from valuation.errors import UserError
 from valuation.files.old_lists import cells_of_text, guessed, read_past_day, read_sum
 from valuation.files.past_hours import HOURS, past_hours
 from valuation.files.past_prices import PRICES, past_prices
 from valuation.files.past_rows import PIANOS, past_rows
+from valuation.language import speaking
 from valuation.service import jobs as service_jobs
 from valuation.service.past import (
     BroughtIn,
@@ -224,11 +226,11 @@ def test_a_price_list_goes_into_the_draft_with_low_and_high_in_step_and_twice_is
     ("row", "column", "words"),
     [
         ("unobtainium,4,kg,", "Material", "'unobtainium' is no material or operation"),
-        ("wood glue,4,box,", "Unit", "our table has it by the kg; write the price of that"),
+        ("wood glue,4,box,", "Unit", "our table has it by the unit 'kg'; write the price of that"),
         ("wood glue,0,kg,", "Price", "a price is more than 0"),
-        ("wood glue,,kg,4", "Price", "it is one of the materials; write its price"),
-        ("restring,90,,20", "Price", "it is one of the operations; leave this cell empty"),
-        ("restring,90,,", "Hours", "it is one of the operations; write its hours"),
+        ("wood glue,,kg,4", "Price", "it is a material; write its price"),
+        ("restring,90,,20", "Price", "it is an operation; leave this cell empty"),
+        ("restring,90,,", "Hours", "it is an operation; write its hours"),
         ("to_workshop,,,2", "Hours", "nobody at the bench works on it"),
     ],
 )
@@ -237,3 +239,23 @@ def test_every_fault_of_a_price_list_is_told(shop, row, column, words):
     assert [(fault.line, fault.where) for fault in faults] == [(2, column)]
     assert words in faults[0].message
     assert bring_in_prices(shop, draft(shop), found, who="", now=NOW) == BroughtIn(new=0, there=0)
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ("A;;Orgel;;1912;4.5.2019;;;", "'Orgel' ist keine Bauart; Klavier oder Flügel schreiben"),
+        ("A;;Klavier;;3019;4.5.2019;;;", "3019 kann nicht sein; möglich ist 1700 bis 2100"),
+        ("A;;Klavier;;1912;31.2.2019;;;", "'31.2.2019': Diesen Tag gibt es nicht; bitte prüfen"),
+        ("A;;Klavier;;1912;;;;", "die Zelle ist leer; bitte ausfüllen"),
+    ],
+)
+def test_faults_are_told_in_the_language_of_the_page(row, words):
+    with speaking("de"):
+        _, faults = read(LIST + row + "\n")
+    assert [fault.message for fault in faults] == [words]
+
+
+def test_a_file_that_cannot_be_read_is_told_of_in_german_too():
+    with speaking("de"), pytest.raises(UserError, match="die Datei ist weder"):
+        read_past(b"", "old.pdf")

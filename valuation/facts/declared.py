@@ -37,6 +37,7 @@ from valuation.facts.words import (
     STATES,
     WAYS,
 )
+from valuation.language import later
 
 FIRST_YEAR, LAST_YEAR = 1700, 2100
 """Years in which a piano can have been built or a part renewed."""
@@ -59,7 +60,7 @@ MOST_HOURS = 10_000.0
 MOST_PIECES = 1000
 """More pieces than any piano has of anything."""
 
-HORIZON_YEARS = Number(1, 60, unit=" years")
+HORIZON_YEARS = Number(1, 60, unit=later(" years"))
 """Over how many years ways can be compared."""
 
 line, text, day, anything = Words(LINE), Words(TEXT, lines=True), Day(), Kind()
@@ -159,7 +160,7 @@ FACTS: dict[str, Kind] = {
     "technician": line,
     "place": line,
     "story": text,
-    "humidity": Number(0, 100, unit=" % relative humidity"),
+    "humidity": Number(0, 100, unit=later(" % relative humidity")),
     "temperature": Number(-40, 60, unit=" °C"),
     "finished_value": Table({"low": price, "likely": price, "high": price}, needed=("low", "likely", "high")),
     "minutes": Number(0, MOST_MINUTES),
@@ -223,6 +224,7 @@ FACTS: dict[str, Kind] = {
         needed=("day", "cause"),
     ),
     "job.promised": Table({"day": day, "share": Number(0, 1)}, needed=("day",)),
+    "job.person": line,  # who alone works on it
     "job.fee": money,
     "job.truth.": truth,
     "job.original": Listed(line),

@@ -15,6 +15,7 @@ from datetime import date
 from typing import Any
 
 from valuation.errors import Problem, quoted
+from valuation.language import say
 
 Row = tuple[int, Sequence[str]]
 """Row of the file, and its cells."""
@@ -120,7 +121,7 @@ def read_rows(
         From the filled cells of a row by target to what it comes to; puts what is wrong into the list it is given.
     """
     faults = [
-        Problem(file, 1, "", f"say which column is '{kind.targets[name]}'")
+        Problem(file, 1, "", say("say which column is '{what}'", what=say(kind.targets[name])))
         for name in kind.needed
         if name not in columns
     ]
@@ -129,7 +130,7 @@ def read_rows(
     found = []
     for line, cells in rows:
         told = {target: cells[at] for target, at in columns.items() if at < len(cells) and cells[at].strip()}
-        wrong: Wrong = [(target, "the cell is empty; fill it in") for target in kind.needed if target not in told]
+        wrong: Wrong = [(target, say("the cell is empty; fill it in")) for target in kind.needed if target not in told]
         facts = read(told, wrong)
         faults += [Problem(file, line, head[columns[target]], message) for target, message in wrong]
         found.append(PastRow(line=line, facts={} if wrong else facts))
@@ -165,8 +166,10 @@ def read_past_day(text: str) -> date:
         if _ISO_DAY.fullmatch(text):
             return date.fromisoformat(text)
     except ValueError:
-        raise ValueError(f"{quoted(text)}: there is no such day; check it") from None
-    raise ValueError(f"{quoted(text)} is not a day that can mean only one; write it like 2026-05-04 or 4.5.2026")
+        raise ValueError(say("{text}: there is no such day; check it", text=quoted(text))) from None
+    raise ValueError(
+        say("{text} is not a day that can mean only one; write it like 2026-05-04 or 4.5.2026", text=quoted(text))
+    )
 
 
 def read_sum(text: str) -> float:
@@ -183,9 +186,9 @@ def read_sum(text: str) -> float:
         decimal = signs[-1]
         plain = plain.replace("," if decimal == "." else ".", "").replace(decimal, ".")
     elif signs and (len(signs) > 1 or re.search(r"[.,]\d{3}$", plain)):
-        raise ValueError(f"{quoted(text)} can mean two sums; write it without a sign between thousands")
+        raise ValueError(say("{text} can mean two sums; write it without a sign between thousands", text=quoted(text)))
     else:
         plain = plain.replace(",", ".")
     if not _SUM.fullmatch(plain):
-        raise ValueError(f"{quoted(text)} is not a sum; write a number such as 4200")
+        raise ValueError(say("{text} is not a sum; write a number such as 4200", text=quoted(text)))
     return float(plain)

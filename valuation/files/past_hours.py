@@ -8,7 +8,7 @@ from typing import Any
 
 from valuation.errors import Problem, quoted
 from valuation.files.old_lists import OldList, PastRow, Row, Wrong, read_cells, read_past_day, read_rows, read_sum
-from valuation.language import later
+from valuation.language import later, say
 
 HOURS = OldList(
     targets={
@@ -61,12 +61,14 @@ def past_hours(
             return _one_piano(text, pianos)
         if target == "operation":
             if text.casefold() not in operations:
-                raise ValueError(f"{quoted(text)} is no operation; say below the columns which one it is")
+                raise ValueError(
+                    say("{text} is no operation; say below the columns which one it is", text=quoted(text))
+                )
             return operations[text.casefold()]
         if target == "day":
             day = read_past_day(text)
             if day > today:
-                raise ValueError(f"{day} lies ahead; the past has happened")
+                raise ValueError(say("{day} lies ahead; the past has happened", day=day))
             return day.isoformat()
         return read_worked(text) if target == "hours" else text
 
@@ -80,9 +82,14 @@ def past_hours(
 def _one_piano(text: str, pianos: Mapping[str, Sequence[str]]) -> str:
     found = pianos.get(text.casefold(), ())
     if not found:
-        raise ValueError(f"{quoted(text)} is no piano here; bring in the list of pianos first, or write it as there")
+        raise ValueError(
+            say("{text} is no piano here; bring in the list of pianos first, or write it as there", text=quoted(text))
+        )
     if len(found) > 1:
-        raise ValueError(f"{quoted(text)} may be {len(found)} pianos; write the serial number or the name of the visit")
+        raise ValueError(
+            say("{text} may be {count} pianos; write the serial number or the name of the visit", text=quoted(text),
+                count=len(found))
+        )  # fmt: skip
     return found[0]
 
 
@@ -100,5 +107,5 @@ def read_worked(text: str) -> float:
     else:
         hours = read_sum(text)
     if not 0 < hours < _MOST:
-        raise ValueError(f"{quoted(text)}: write more than 0 and fewer than 1000 hours")
+        raise ValueError(say("{text}: write more than 0 and fewer than 1000 hours", text=quoted(text)))
     return hours

@@ -9,7 +9,7 @@ from typing import Any
 from valuation.errors import Problem, quoted
 from valuation.files.old_lists import OldList, PastRow, Row, Wrong, read_cells, read_rows, read_sum
 from valuation.files.past_hours import read_worked
-from valuation.language import later
+from valuation.language import later, say
 
 PRICES = OldList(
     targets={
@@ -29,6 +29,14 @@ PRICES = OldList(
 """A list of prices, one row for a material or an operation."""
 
 _THREE = {"price": ("price_low", "price_likely", "price_high"), "hours": ("hours_low", "hours_likely", "hours_high")}
+_LACKS = {
+    "price": later("it is a material; write its price"),
+    "hours": later("it is an operation; write its hours"),
+}
+_EMPTY = {
+    "price": later("it is a material; leave this cell empty"),
+    "hours": later("it is an operation; leave this cell empty"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,12 +84,16 @@ def past_prices(
     def read(target: str, text: str) -> Any:
         if target == "what":
             if text.casefold() not in listed:
-                raise ValueError(f"{quoted(text)} is no material or operation; say below the columns which one it is")
+                raise ValueError(
+                    say("{text} is no material or operation; say below the columns which one it is", text=quoted(text))
+                )
             return listed[text.casefold()]
         if target == "price":
             price = read_sum(text)
             if price <= 0:
-                raise ValueError(f"{quoted(text)}: a price is more than 0; leave the cell empty where there is none")
+                raise ValueError(
+                    say("{text}: a price is more than 0; leave the cell empty where there is none", text=quoted(text))
+                )
             return price
         return read_worked(text) if target == "hours" else text.casefold()
 
@@ -93,13 +105,14 @@ def past_prices(
         figure, other = ("price", "hours") if one.table == "materials" else ("hours", "price")
         if figure not in values:
             target = figure if figure in columns else "what"
-            wrong.append((target, f"it is one of the {one.table}; write its {figure}"))
+            wrong.append((target, say(_LACKS[figure])))
         elif other in values:
-            wrong.append((other, f"it is one of the {one.table}; leave this cell empty"))
+            wrong.append((other, say(_EMPTY[figure])))
         elif figure == "price" and values.get("unit", one.unit[0]) not in one.unit:
-            wrong.append(("unit", f"our table has it by the {one.unit[0]}; write the price of that"))
+            unit = one.unit[-1]  # as it is said
+            wrong.append(("unit", say("our table has it by the unit '{unit}'; write the price of that", unit=unit)))
         elif figure == "hours" and not any(float(row["hours_likely"]) for row in one.rows):
-            wrong.append(("hours", "nobody at the bench works on it: it has no hours in our table"))
+            wrong.append(("hours", say("nobody at the bench works on it: it has no hours in our table")))
         if wrong:
             return {}
         moved = [(row, _moved(row, _THREE[figure], values[figure])) for row in one.rows]

@@ -10,7 +10,7 @@ from typing import Any
 from valuation.errors import Problem, quoted
 from valuation.facts import why_unfit
 from valuation.files.old_lists import OldList, PastRow, Row, Wrong, read_cells, read_past_day, read_rows, read_sum
-from valuation.language import later
+from valuation.language import later, say
 
 _TARGETS = {
     "piano.kind": later("Upright or grand"),
@@ -88,16 +88,20 @@ def _facts(told: Mapping[str, str], wrong: Wrong, today: date) -> dict[str, Any]
 
 
 def _order(days: Mapping[str, date], price: float | None, today: date) -> list[tuple[str, str]]:
-    wrong = [(target, f"{day} lies ahead; the past has happened") for target, day in days.items() if day > today]
+    wrong = [
+        (target, say("{day} lies ahead; the past has happened", day=day)) for target, day in days.items() if day > today
+    ]
     if price is not None and "accepted_on" not in days:
-        wrong.append(("price", "a price agreed on needs the day of the yes; fill that in, or leave the price out"))
+        wrong.append(("price", say("a price agreed on needs the day of the yes; fill that in, or leave the price out")))
     if "delivered_on" in days and "accepted_on" not in days:
-        wrong.append(("delivered_on", "a delivery needs the day of the yes before it; fill that in"))
+        wrong.append(("delivered_on", say("a delivery needs the day of the yes before it; fill that in")))
     if "declined_on" in days and "accepted_on" in days:
-        wrong.append(("declined_on", "it has a yes and a no; leave the one out that came first"))
+        wrong.append(("declined_on", say("it has a yes and a no; leave the one out that came first")))
     for before, after in (("date", "accepted_on"), ("accepted_on", "delivered_on"), ("date", "declined_on")):
         if before in days and after in days and days[after] < days[before]:
-            wrong.append((after, f"{days[after]} is before {days[before]}; check both days"))
+            wrong.append(
+                (after, say("{later} is before {before}; check both days", later=days[after], before=days[before]))
+            )
     return wrong
 
 
@@ -110,12 +114,12 @@ def _read(target: str, text: str) -> Any:
     if target == "piano.kind":
         kind = _KINDS.get(text.casefold())
         if kind is None:
-            raise ValueError(f"{quoted(text)} is no kind of piano; write upright or grand")
+            raise ValueError(say("{text} is no kind of piano; write upright or grand", text=quoted(text)))
         return kind
     if target in _DAYS:
         return read_past_day(text)
     if target == "piano.year":
         if not re.fullmatch(r"\d{4}", text):
-            raise ValueError(f"{quoted(text)} is not a year; write it like 1912")
+            raise ValueError(say("{text} is not a year; write it like 1912", text=quoted(text)))
         return int(text)
     return read_sum(text) if target == "price" else text

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from valuation.disk import read_at_most
 from valuation.errors import Problem, UserError
+from valuation.language import say
 
 _OTHER_ENCODINGS = {
     codecs.BOM_UTF32_LE: "UTF-32",
@@ -45,26 +46,29 @@ def decode_text(data: bytes, name: str) -> tuple[str, list[Problem]]:
     """Decode the bytes of a file called `name`; returns as `read_text` does."""
     for mark, encoding in _OTHER_ENCODINGS.items():
         if data.startswith(mark):
-            return "", [Problem(name, 1, "", f"the file is {encoding}; save it as UTF-8")]
+            return "", [Problem(name, 1, "", say("the file is {encoding}; save it as UTF-8", encoding=encoding))]
     problems = []
     if data.startswith(codecs.BOM_UTF8):
         data = data.removeprefix(codecs.BOM_UTF8)
         problems.append(
-            Problem(name, 1, "", "the file starts with a byte-order mark; save as UTF-8 without byte-order mark")
+            Problem(name, 1, "", say("the file starts with a byte-order mark; save as UTF-8 without byte-order mark"))
         )
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        what = f"byte {data[error.start]:02X} (hexadecimal) is not UTF-8"
-        return "", [*problems, Problem(name, line, "", f"{what}; save the file as UTF-8")]
+        what = say("byte {byte} (hexadecimal) is not UTF-8; save the file as UTF-8", byte=f"{data[error.start]:02X}")
+        return "", [*problems, Problem(name, line, "", what)]
     if control := _CONTROL.search(text):
         line = text.count("\n", 0, control.start()) + 1
-        what = "a NUL" if control[0] == "\0" else f"the control character U+{ord(control[0]):04X}"
+        what = say("a NUL") if control[0] == "\0" else say("the control character {code}",
+                                                           code=f"U+{ord(control[0]):04X}")  # fmt: skip
         return "", [
             *problems,
-            Problem(name, line, "", f"{what} stands in the text; delete it, or save the file as text again"),
+            Problem(
+                name, line, "", say("{what} stands in the text; delete it, or save the file as text again", what=what)
+            ),
         ]
     if not text.strip():
-        problems.append(Problem(name, 0, "", "the file is empty"))
+        problems.append(Problem(name, 0, "", say("the file is empty")))
     return text, problems

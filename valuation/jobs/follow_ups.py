@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from operator import attrgetter
 
 from valuation.engine.rows import FollowUpRow
 from valuation.jobs.stages import Course
@@ -64,10 +65,11 @@ def follow_ups(
     """
     titles = titles or {}
     due: dict[tuple[str, str], FollowUp] = {}
+    asked: dict[str, list[FollowUpRow]] = {}
+    for row in table:
+        asked.setdefault(row.stage, []).append(row)
     for visit, course in courses.items():
-        for row in table:
-            if row.stage != course.stage.id:
-                continue
+        for row in asked.get(course.stage.id, ()):
             again = f"-{course.times}" if course.times > 1 else ""
             day = course.since + timedelta(days=row.after_days)
             id_ = f"{row.id}{again}"
@@ -77,11 +79,11 @@ def follow_ups(
             raise ValueError(f"visit {step.visit}: the id '{step.id}' is that of a follow-up; give it one of its own")
         due[step.visit, step.id] = step
     left = (follow_up for key, follow_up in due.items() if key not in done)
-    return tuple(sorted(left, key=lambda f: (f.day, f.visit, f.id)))
+    return tuple(sorted(left, key=attrgetter("day", "visit", "id")))
 
 
 def no_longer_due(
-    courses: Mapping[str, Course], table: Sequence[FollowUpRow], due: Iterable[FollowUp]
+    courses: Mapping[str, Course], table: Sequence[FollowUpRow], due: Iterable[FollowUp], *, since: date
 ) -> tuple[FollowUp, ...]:
     """Return the follow-ups that a calendar may still show though they are done, dropped or gone: each once.
 
@@ -89,6 +91,8 @@ def no_longer_due(
     ----------
     due : iterable of FollowUp
         What is to be done now.
+    since : date
+        Nothing of before that day.
     """
     now = {(step.visit, step.id) for step in due}
     found: dict[tuple[str, str], FollowUp] = {}
@@ -99,9 +103,9 @@ def no_longer_due(
             if event.stage != before:
                 begun[event.stage] = begun.get(event.stage, 0) + 1
             for row in table if event.stage != before else ():
-                if row.stage == event.stage:
+                day = event.day + timedelta(days=row.after_days)
+                if row.stage == event.stage and day >= since:
                     id_ = f"{row.id}-{begun[event.stage]}" if begun[event.stage] > 1 else row.id
-                    day = event.day + timedelta(days=row.after_days)
                     found[visit, id_] = FollowUp(id=id_, visit=visit, day=day, what=row.what)
             before = event.stage
     return tuple(step for key, step in sorted(found.items()) if key not in now)

@@ -54,7 +54,7 @@ def standing(events: Sequence[JobEvent]) -> tuple[JobEvent, ...]:
     return tuple(sorted(holding, key=lambda event: (event.day, place[event.id])))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class Course:
     """The way of one evaluation so far.
 
@@ -108,6 +108,11 @@ class Course:
     def furthest(self) -> int:
         """The furthest step along the way that was reached; 0 if none."""
         return max(self.stages[event.stage].step for event in self.events)
+
+    @cached_property
+    def entered(self) -> frozenset[str]:
+        """The stages that anybody entered."""
+        return frozenset(event.stage for event in self.events)
 
     def _began(self, belongs) -> date:
         day = self.events[-1].day

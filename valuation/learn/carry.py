@@ -16,7 +16,7 @@ from scipy.special import logit
 from scipy.stats import norm
 
 from valuation.jobs.records import Evaluation
-from valuation.learn.chance import ATTRIBUTES, Attribute, fit_chance, log_scores
+from valuation.learn.chance import ATTRIBUTES, Attribute, fit_chance, log_scores, read_off
 from valuation.learn.decisions import Waits
 from valuation.learn.delays import learn_delays
 from valuation.learn.shares import Share, share_of
@@ -170,26 +170,21 @@ def _predicted(evaluations, waits: Waits, on: date, attributes, base_share):
     age = np.array([max((on - evaluation.on).days, 0) for evaluation in evaluations], dtype=float)
     gains, odds, by_today, by_today_base = (np.empty(n) for _ in range(4))
     fold = np.arange(n) % FOLDS
-    every = learn_delays(waits)
+    every, read = learn_delays(waits), read_off(attributes, evaluations)
     for k in range(min(FOLDS, n)):
         rest, these = np.flatnonzero(fold != k), np.flatnonzero(fold == k)
-        others, own = [evaluations[i] for i in rest], [evaluations[i] for i in these]
-        known, mine = _some(waits, rest), _some(waits, these)
+        others, own, nothing = read[rest], read[these], read[these, :0]
+        known, mine = waits.some(rest), waits.some(these)
         delays = learn_delays(known, start=every, within=_NEAR_ENOUGH)
         line = fit_chance(others, known, delays, attributes=attributes, base_share=base_share)
-        base = fit_chance(others, known, delays, attributes=(), base_share=base_share)
-        gains[these] = log_scores(line, own, mine) - log_scores(base, own, mine)
+        base = fit_chance(others[:, :0], known, delays, attributes=(), base_share=base_share)
+        gains[these] = log_scores(line, own, mine) - log_scores(base, nothing, mine)
         chance = line.chances(own)
         odds[these] = logit(chance)
         come = 1 - delays.yes.not_yet(age[these])
         by_today[these] = chance * come
-        by_today_base[these] = base.chances(own) * come
+        by_today_base[these] = base.chances(nothing) * come
     return gains, odds, by_today, by_today_base
-
-
-def _some(waits: Waits, which: np.ndarray) -> Waits:
-    visits = tuple(waits.visits[i] for i in which)
-    return Waits(visits=visits, days=waits.days[which], outcome=waits.outcome[which])
 
 
 def _boldness(odds: np.ndarray, waits: Waits) -> tuple[float, float]:

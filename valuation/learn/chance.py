@@ -126,13 +126,13 @@ class ChanceModel:
     no: int
     open: int
 
-    def columns(self, evaluations: Sequence[Evaluation]) -> np.ndarray:
+    def columns(self, evaluations: Sequence[Evaluation] | np.ndarray) -> np.ndarray:
         """Return a one and the attributes in standard deviations from the usual, shape (n, k + 1); 0 if not known."""
-        raw = _raw(self.attributes, evaluations)
+        raw = read_off(self.attributes, evaluations)
         centred = np.nan_to_num((raw - self.usual) / self.scale)
         return np.column_stack([np.ones(len(evaluations)), centred])
 
-    def chances(self, evaluations: Sequence[Evaluation], days: np.ndarray | float = 0.0) -> np.ndarray:
+    def chances(self, evaluations: Sequence[Evaluation] | np.ndarray, days: np.ndarray | float = 0.0) -> np.ndarray:
         """Return the chance of each evaluation that is still open after so many days to become a job, shape (n,)."""
         middle, sd = self._odds(self.columns(evaluations))
         return self.averaged(middle + self.shift(days), sd)
@@ -149,7 +149,7 @@ class ChanceModel:
         shift = float(self.shift(days))
         share = float(self.averaged(middle + shift, sd)[0])
         reach = norm.ppf((1 + LEVEL) / 2) * sd[0]
-        raw = _raw(self.attributes, [evaluation])[0]
+        raw = read_off(self.attributes, [evaluation])[0]
         reasons = []
         for j, attribute in enumerate(self.attributes):
             if np.isnan(raw[j]) or not columns[0, j + 1]:
@@ -181,7 +181,7 @@ class ChanceModel:
 
 
 def fit_chance(
-    evaluations: Sequence[Evaluation],
+    evaluations: Sequence[Evaluation] | np.ndarray,
     waits: Waits,
     delays: Delays,
     *,
@@ -192,7 +192,8 @@ def fit_chance(
 
     Parameters
     ----------
-    evaluations : sequence of Evaluation, length n
+    evaluations : sequence of Evaluation, length n, or ndarray
+        Or their attributes, as `read_off` has them.
     waits : Waits
         Of the same evaluations, in the same order.
     delays : Delays
@@ -213,7 +214,7 @@ def fit_chance(
     ----------
     .. [1] Bishop, "Pattern Recognition and Machine Learning", 2006, sections 4.5.1 and 4.5.2.
     """
-    raw = _raw(attributes, evaluations)
+    raw = read_off(attributes, evaluations)
     known = np.sum(~np.isnan(raw), axis=0)
     usual = np.divide(np.nansum(raw, axis=0), known, out=np.zeros(len(attributes)), where=known > 0)
     off = np.nan_to_num(raw - usual)
@@ -236,7 +237,7 @@ def fit_chance(
     )
 
 
-def log_scores(model: ChanceModel, evaluations: Sequence[Evaluation], waits: Waits) -> np.ndarray:
+def log_scores(model: ChanceModel, evaluations: Sequence[Evaluation] | np.ndarray, waits: Waits) -> np.ndarray:
     """Return the logarithm of the chance that each evaluation stood as it did, shape (n,).
 
     A yes counts by its chance, a no by the chance of no yes, an open one by the chance of being open still.
@@ -247,8 +248,10 @@ def log_scores(model: ChanceModel, evaluations: Sequence[Evaluation], waits: Wai
     return np.log(np.choose(waits.outcome, [still, chance, 1 - chance]))
 
 
-def _raw(attributes: Sequence[Attribute], evaluations: Sequence[Evaluation]) -> np.ndarray:
-    """Return the attributes as they are, shape (n, k); not a number where one is not known."""
+def read_off(attributes: Sequence[Attribute], evaluations: Sequence[Evaluation] | np.ndarray) -> np.ndarray:
+    """Return the attributes as they are, shape (n, k), or as they were read off; not a number where not known."""
+    if isinstance(evaluations, np.ndarray):
+        return evaluations
     values = [[attribute.of(evaluation) for attribute in attributes] for evaluation in evaluations]
     return np.array(values, dtype=float).reshape(len(evaluations), len(attributes))
 

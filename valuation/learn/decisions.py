@@ -39,6 +39,11 @@ class Waits:
     days: np.ndarray
     outcome: np.ndarray
 
+    def some(self, which: np.ndarray) -> Waits:
+        """Return those of some of the evaluations, by their places."""
+        visits = tuple(self.visits[i] for i in which)
+        return Waits(visits=visits, days=self.days[which], outcome=self.outcome[which])
+
 
 @dataclass(frozen=True, eq=False)
 class Curve:

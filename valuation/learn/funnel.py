@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -12,6 +13,7 @@ import numpy as np
 from valuation.engine.rows import StageRow
 from valuation.jobs.records import Evaluation
 from valuation.jobs.stages import NO, OPEN, YES, Course
+from valuation.learn.decisions import OUTCOME_CODES, Waits
 from valuation.learn.shares import Share, share_of
 
 SETTLE_DAYS = 180
@@ -71,15 +73,15 @@ def funnel(courses: Iterable[Course], stages: Sequence[StageRow]) -> tuple[Reach
         By step; stages beside the way are left out.
     """
     way = sorted((row for row in stages if row.step), key=lambda row: row.step)
-    every = [(course.furthest, {event.stage for event in course.events}) for course in courses]
+    alike = Counter((course.furthest, course.entered) for course in courses)
     found = []
     for before, row in zip([None, *way], way, strict=False):
-        stood = [step for step, stages_of in every if before is None or before.id in stages_of]
+        stood = {one: n for one, n in alike.items() if before is None or before.id in one[1]}
         found.append(
             Reached(
                 stage=row.id,
-                reached=sum(step >= row.step for step, _ in every),
-                of_before=share_of(sum(step >= row.step for step in stood), len(stood)),
+                reached=sum(n for (step, _), n in alike.items() if step >= row.step),
+                of_before=share_of(sum(n for (step, _), n in stood.items() if step >= row.step), sum(stood.values())),
             )
         )
     return tuple(found)
@@ -87,7 +89,7 @@ def funnel(courses: Iterable[Course], stages: Sequence[StageRow]) -> tuple[Reach
 
 def conversion(
     evaluations: Iterable[Evaluation],
-    courses: Mapping[str, Course],
+    waits: Waits,
     by: Callable[[Evaluation], str],
     *,
     on: date,
@@ -99,8 +101,8 @@ def conversion(
     ----------
     evaluations : iterable of Evaluation
         Those made later than `on` are left out.
-    courses : mapping of visit to Course
-        As they stood on that day.
+    waits : Waits
+        Of the same evaluations, in the same order, as they stood on that day.
     by : function of Evaluation to str
         The group, such as `by_month`; see also `by_price`.
     settle_days : int
@@ -111,31 +113,22 @@ def conversion(
     tuple of Conversion
         By group, in the order of their names.
     """
-    groups: dict[str, list[Evaluation]] = {}
-    for evaluation in evaluations:
-        if evaluation.on <= on:
-            groups.setdefault(by(evaluation), []).append(evaluation)
-    return tuple(_conversion(group, groups[group], courses, on, settle_days) for group in sorted(groups))
-
-
-def _conversion(group: str, evaluations: list[Evaluation], courses, on: date, settle_days: int) -> Conversion:
-    counts = dict.fromkeys((YES, NO, OPEN), 0)
-    came = old = 0
+    told = [evaluation for evaluation in evaluations if evaluation.on <= on]
+    names = [by(evaluation) for evaluation in told]
+    groups = {name: place for place, name in enumerate(sorted(set(names)))}
+    place = np.array([groups[name] for name in names], dtype=int)
     settled_by = on - timedelta(days=settle_days)
-    for evaluation in evaluations:
-        course = courses.get(evaluation.visit)
-        outcome = course.outcome if course else OPEN
-        counts[outcome] += 1
-        if evaluation.on <= settled_by:
-            old += 1
-            came += outcome == YES and (course.decided_on - evaluation.on).days <= settle_days
-    return Conversion(
-        group=group,
-        evaluations=len(evaluations),
-        yes=counts[YES],
-        no=counts[NO],
-        open=counts[OPEN],
-        settled=share_of(came, old),
+    old = np.array([evaluation.on <= settled_by for evaluation in told], dtype=bool)
+    came = old & (waits.outcome == OUTCOME_CODES[YES]) & (waits.days <= settle_days)
+
+    def counted(which: np.ndarray) -> list[int]:
+        return np.bincount(place[which], minlength=len(groups)).tolist()
+
+    yes, no, open_ = (counted(waits.outcome == OUTCOME_CODES[outcome]) for outcome in (YES, NO, OPEN))
+    settled = map(share_of, counted(came), counted(old))
+    return tuple(
+        Conversion(group=group, evaluations=y + n + o, yes=y, no=n, open=o, settled=share)
+        for group, y, n, o, share in zip(groups, yes, no, open_, settled, strict=True)
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from scipy.stats import binomtest
 
@@ -40,6 +41,7 @@ class Share:
         return self.of > 0 and self.high - self.low <= WIDEST
 
 
+@lru_cache(maxsize=10_000)
 def share_of(count: int, of: int) -> Share:
     """Return a share with its interval.
 

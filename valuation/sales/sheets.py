@@ -24,6 +24,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 from valuation.disk import read_at_most
 from valuation.errors import Problem, UserError
 from valuation.files.plain_text import decode_text
+from valuation.language import numeral, say
 
 MOST_BYTES = 5_000_000
 """A larger file is not read [bytes]."""
@@ -91,11 +92,13 @@ def sheet_text(data: bytes, name: str) -> str:
 
 def _require_sort(name: str) -> None:
     if not name.lower().endswith((".csv", ".xlsx")):
-        raise _fault(name, "the file is neither .csv nor .xlsx; save it as one of them")
+        raise _fault(name, say("the file is neither .csv nor .xlsx; save it as one of them"))
 
 
 def _too_large(name: str) -> UserError:
-    return _fault(name, f"the file is larger than {MOST_BYTES:,} bytes; is it the right one?")
+    return _fault(
+        name, say("the file is larger than {most} bytes; is it the right one?", most=numeral(f"{MOST_BYTES:,}"))
+    )
 
 
 def _decode(name: str, data: bytes) -> str:
@@ -107,7 +110,9 @@ def _decode(name: str, data: bytes) -> str:
 
 def _read_workbook(name: str, data: bytes) -> str:
     if data.startswith(_OLD_WORKBOOK):
-        raise _fault(name, "the workbook is of the old sort or locked by a password; save it as .xlsx without password")
+        raise _fault(
+            name, say("the workbook is of the old sort or locked by a password; save it as .xlsx without password")
+        )
     try:
         _require_bounds(name, data)
         with warnings.catch_warnings(action="ignore", category=UserWarning):  # of styles and links, which don't matter
@@ -116,12 +121,16 @@ def _read_workbook(name: str, data: bytes) -> str:
             rows = list(sheet.iter_rows(max_row=MOST_ROWS + 2, max_col=MOST_COLUMNS, values_only=True)) if sheet else []
             book.close()
     except _NOT_A_WORKBOOK as error:
-        raise _fault(name, f"the workbook can't be read ({error}); save it as .xlsx again, or as .csv") from None
+        raise _fault(
+            name, say("the workbook can't be read ({error}); save it as .xlsx again, or as .csv", error=error)
+        ) from None
     if len(rows) > MOST_ROWS + 1:
-        raise _fault(name, f"there are more than {MOST_ROWS:,} rows; is it the right sheet?")
+        raise _fault(
+            name, say("there are more than {most} rows; is it the right sheet?", most=numeral(f"{MOST_ROWS:,}"))
+        )
     lines = [[_text_of(cell) for cell in row] for row in rows]
     if not any(map(any, lines)):
-        raise _fault(name, "the first sheet is empty")
+        raise _fault(name, say("the first sheet is empty"))
     return _decode(name, _comma_separated(lines).encode("utf-8"))  # a workbook can hold control characters too
 
 
@@ -133,7 +142,11 @@ def _require_bounds(name: str, data: bytes) -> None:
     signs, rows = 0, 0
     with ZipFile(io.BytesIO(data)) as packed:
         if sum(part.file_size for part in packed.infolist()) > MOST_UNPACKED:
-            raise _fault(name, f"the workbook unpacks to more than {MOST_UNPACKED:,} bytes; is it the right one?")
+            raise _fault(
+                name,
+                say("the workbook unpacks to more than {most} bytes; is it the right one?",
+                    most=numeral(f"{MOST_UNPACKED:,}")),
+            )  # fmt: skip
         for part in packed.infolist():
             if not part.filename.lower().endswith((".xml", ".rels")):
                 continue  # never looked at
@@ -142,12 +155,13 @@ def _require_bounds(name: str, data: bytes) -> None:
                     signs += chunk.count(b"<")
                     rows += sum(1 for _ in _ROW.finditer(chunk))
                     if b"<!DOCTYPE" in chunk or b"<!ENTITY" in chunk or b"<\0" in chunk or b"\0<" in chunk:
-                        raise _fault(name, "the workbook holds what no spreadsheet writes; save it as .xlsx again")
+                        raise _fault(name, say("the workbook holds what no spreadsheet writes; save it as .xlsx again"))
                     if signs > MOST_SIGNS or rows > MOST_ROWS + _SPARE:
                         raise _fault(
                             name,
-                            f"the workbook has more than {MOST_ROWS:,} rows or too many cells; is it the right one?",
-                        )
+                            say("the workbook has more than {most} rows or too many cells; is it the right one?",
+                                most=numeral(f"{MOST_ROWS:,}")),
+                        )  # fmt: skip
 
 
 def _text_of(cell: Any) -> str:
@@ -190,10 +204,12 @@ def _require_rows(name: str, text: str) -> None:
         for _ in reader:
             begins = reader.line_num + 1
     except csv.Error as error:
-        message = f"from here on the rows can't be told apart ({error}); check the quotation marks"
+        message = say("from here on the rows can't be told apart ({error}); check the quotation marks", error=error)
         raise UserError([Problem(name, begins, "", message)]) from None
     if reader.line_num > MOST_ROWS + 1:
-        raise _fault(name, f"there are more than {MOST_ROWS:,} lines; is it the right file?")
+        raise _fault(
+            name, say("there are more than {most} lines; is it the right file?", most=numeral(f"{MOST_ROWS:,}"))
+        )
 
 
 def _fault(name: str, message: str) -> UserError:

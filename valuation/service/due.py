@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
 from valuation.engine.rows import Tables
 from valuation.jobs.calendar import calendar_of
 from valuation.jobs.follow_ups import FollowUp, follow_ups, no_longer_due
-from valuation.service.known import Known, known_of
+from valuation.service.known import Known, known_of, once
 from valuation.service.visits import Shop
 from valuation.store import job_lines, ledgers
+from valuation.store.job_lines import Steps
 from valuation.store.ledgers import Client
 
 NEXT_STEP = "next"
@@ -23,19 +24,25 @@ def due_steps(shop: Shop, book: Tables, known: Known) -> tuple[FollowUp, ...]:
 
     A step that somebody set stands in the place of the table's follow-ups until it is done.
     """
+    with shop.store.reading() as connection:
+        steps = job_lines.steps(connection)
+    return once(shop, book, "due", (known, steps), lambda: _due_steps(book, known, steps), on=known.on)
+
+
+def _due_steps(book: Tables, known: Known, steps: Sequence[Steps]) -> tuple[FollowUp, ...]:
     asked = {row.stage for row in book.follow_ups}
     going = {visit: course for visit, course in known.courses.items() if course.stage.id in asked}
-    by_hand, done = [], []
-    with shop.store.reading() as connection:
-        for line in job_lines.steps(connection):
-            if line.next_on:
-                going.pop(line.visit, None)
-                by_hand.append(
-                    FollowUp(id=NEXT_STEP, visit=line.visit, day=line.next_on, what=line.next_what, title=line.title)
-                )
-            elif line.visit in going:
-                times = going[line.visit].times
-                done += [(line.visit, f"{name}-{times}" if times > 1 else name) for name in line.followed]
+    by_hand: list[FollowUp] = []
+    done: set[tuple[str, str]] = set()
+    for line in steps:
+        if line.next_on:
+            going.pop(line.visit, None)
+            by_hand.append(
+                FollowUp(id=NEXT_STEP, visit=line.visit, day=line.next_on, what=line.next_what, title=line.title)
+            )
+        elif line.visit in going:
+            times = going[line.visit].times
+            done |= {(line.visit, f"{name}-{times}" if times > 1 else name) for name in line.followed}
     return follow_ups(going, book.follow_ups, titles=known.titles, by_hand=by_hand, done=done)
 
 
@@ -72,11 +79,9 @@ def calendar(shop: Shop, book: Tables, *, now: datetime, name: str, words: Mappi
             for visit, (what, day) in ledgers.steps_ever_set(connection).items()
             if visit not in due
         ]
-        gone = [
-            step
-            for step in (*left_out, *no_longer_due(known.courses, book.follow_ups, every), *by_hand)
-            if step.day >= oldest - timedelta(days=KEPT_DAYS)
-        ]
+        since = oldest - timedelta(days=KEPT_DAYS)
+        ended = no_longer_due(known.courses, book.follow_ups, every, since=since)
+        gone = [*ended, *(step for step in (*left_out, *by_hand) if step.day >= since)]
         called = ledgers.clients(connection, sorted({step.visit for step in (*steps, *gone)}))
     cancelled = {(step.visit, step.id): _told(step, called, words) for step in gone if step.visit in called}
     told = (_told(replace(step, day=max(step.day, today)), called, words) for step in steps)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import date
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -106,7 +107,7 @@ def file_of(shop: Shop, ending: str, *, decimal: str = ".") -> bytes:
         case ".xlsx":
             return workbook(_sheets(shop))
         case ".parquet":
-            return _parquet(list(_rows(shop)))
+            return _parquet(_rows(shop))
     raise ValueError(f"evaluations are written as {', '.join(ENDINGS)}, not as '{ending}'")
 
 
@@ -146,7 +147,7 @@ def _plain(cell: Any, decimal: str) -> str:
     return str(cell).lower() if isinstance(cell, bool) else str(cell)
 
 
-def _parquet(rows: Sequence[tuple]) -> bytes:
+def _parquet(rows: Iterator[tuple]) -> bytes:
     import pyarrow as pa
     import pyarrow.parquet as pq
 
@@ -154,7 +155,6 @@ def _parquet(rows: Sequence[tuple]) -> bytes:
     schema = pa.schema([(name, types[kind]) for name, kind in COLUMNS.items()])
     out = io.BytesIO()
     with pq.ParquetWriter(out, schema) as writer:
-        for start in range(0, max(len(rows), 1), _AT_ONCE):
-            part = [dict(zip(COLUMNS, row, strict=True)) for row in rows[start : start + _AT_ONCE]]
+        while part := [dict(zip(COLUMNS, row, strict=True)) for row in islice(rows, _AT_ONCE)]:
             writer.write_table(pa.Table.from_pylist(part, schema=schema))
     return out.getvalue()

@@ -7,7 +7,7 @@ Fifty thousand jobs can't be read anew for every page; what one of them comes to
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, TypeVar
@@ -16,20 +16,23 @@ from weakref import WeakKeyDictionary
 from sqlalchemy import Connection, Engine
 
 from valuation.engine.rows import StageRow, Tables
-from valuation.jobs.recorded_job import JOB, RecordedJob, to_recorded_job
+from valuation.jobs.recorded_job import JOB, to_recorded_job
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import Course, courses, gone_home
 from valuation.jobs.told import evaluation_of
 from valuation.learn.earned import Booked
-from valuation.record import by_visit
+from valuation.record import Entry, by_visit
 from valuation.service.visits import Shop
 from valuation.store import job_lines, ledgers
+from valuation.waiting import Heard, nobody
 
 _LATE = 1000
 """Entries before the last one seen that are looked at again: on PostgreSQL a smaller number may be there later."""
 
 _MOST_JOBS = 4000
 _MOST_DAYS = 4
+
+_Thing = TypeVar("_Thing")
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,6 +41,7 @@ class Known:
 
     Attributes
     ----------
+    on : date
     evaluations : tuple of Evaluation
         Those of which a client was told, by day.
     courses : dict of visit to Course
@@ -47,6 +51,7 @@ class Known:
         Events left out because today's table doesn't have their stage.
     """
 
+    on: date
     evaluations: tuple[Evaluation, ...]
     courses: dict[str, Course]
     titles: dict[str, str]
@@ -72,18 +77,23 @@ class _Held:
     gone: str | None = None
     count: int = 0
     every: dict[str, _One] = field(default_factory=dict)
+    known: dict[bool | None, Known] = field(default_factory=dict)
 
 
 _Key = tuple[str, date]
-_Thing = TypeVar("_Thing")
 _evaluations: WeakKeyDictionary[Engine, dict[_Key, _Held]] = WeakKeyDictionary()
-_jobs: WeakKeyDictionary[Engine, dict[_Key, dict[str, tuple[tuple[Any, ...], RecordedJob]]]] = WeakKeyDictionary()
+_Read = tuple[tuple[Any, ...], Any]
+"""What tells whether a visit has changed, and what was read of it."""
+
+_jobs: WeakKeyDictionary[Engine, dict[_Key, dict[str, _Read]]] = WeakKeyDictionary()
+_taught: WeakKeyDictionary[Engine, dict[_Key, dict[str, _Read]]] = WeakKeyDictionary()
+_follows: WeakKeyDictionary[Engine, dict[_Key, dict[str, tuple[Any, Any]]]] = WeakKeyDictionary()
 
 
 def let_go() -> None:
     """Forget all that is held."""
-    _evaluations.clear()
-    _jobs.clear()
+    for held in (_evaluations, _jobs, _taught, _follows):
+        held.clear()
 
 
 def known_of(shop: Shop, book: Tables, *, on: date, demo: bool | None = None) -> Known:
@@ -108,14 +118,21 @@ def known_of(shop: Shop, book: Tables, *, on: date, demo: bool | None = None) ->
         changed = _read(connection, book, on, max(every.last - _LATE, 0)) if every.gone == gone else {}
         new = changed.keys() - every.every.keys()
         if every.gone != gone or count != every.count + len(new):  # some may be gone
-            every.every = _read(connection, book, on, 0)
-        else:
+            every.every, every.known = _read(connection, book, on, 0), {}
+        elif changed := {visit: one for visit, one in changed.items() if every.every.get(visit) != one}:
             merged = every.every | changed
-            every.every = dict(sorted(merged.items())) if new else merged
+            every.every, every.known = dict(sorted(merged.items())) if new else merged, {}
     every.last, every.gone, every.count = last, gone, count
-    shown = {visit: one for visit, one in every.every.items() if demo is None or one.demo == demo}
+    known = every.known.get(demo) or _known(every.every, on, demo)
+    every.known[demo] = known
+    return known
+
+
+def _known(every: Mapping[str, _One], on: date, demo: bool | None) -> Known:
+    shown = {visit: one for visit, one in every.items() if demo is None or one.demo == demo}
     told = (one.evaluation for one in shown.values() if one.evaluation is not None and one.evaluation.on <= on)
     return Known(
+        on=on,
         evaluations=tuple(sorted(told, key=lambda e: (e.on, e.visit))),
         courses={visit: one.course for visit, one in shown.items() if one.course is not None},
         titles={visit: one.title for visit, one in shown.items()},
@@ -167,19 +184,49 @@ def booked_in(
         known = job_lines.visits_in(connection, stages, demo=demo, most=most)
         kinds = {visit: kind for visit, kind in known.items() if kind}
         titles = ledgers.titles(connection, list(kinds))
-        gone = job_lines.out_of_use(connection)
-        marks = {visit: (gone, *mark) for visit, mark in job_lines.marks_of(connection, list(kinds)).items()}
         held = _held(_jobs, shop, book, on, dict)
-        missing = [visit for visit, mark in marks.items() if visit not in held or held[visit][0] != mark]
-        for visit, own in by_visit(job_lines.entries_of_jobs(connection, missing, (JOB,))):
-            held[visit] = (marks[visit], to_recorded_job(own, book, on=on))
-    jobs = {visit: held[visit][1] for visit in kinds if visit in marks and visit in held}
-    while len(held) > _MOST_JOBS:
-        held.pop(next(iter(held)))
+        jobs = _each(connection, held, list(kinds), (JOB,), lambda own: to_recorded_job(own, book, on=on))
     return [
         Booked(title=titles[v], job=job.job(kinds[v], home), ledger=job.ledger, source=job.source, told=job.told)
         for v, job in jobs.items()
     ]
+
+
+def once(shop: Shop, book: Tables, what: str, rests_on: object, work: Callable[[], _Thing], *, on: date) -> _Thing:
+    """Return what some work comes to, done anew only where what it rests on has changed."""
+    held = _held(_follows, shop, book, on, dict)
+    if what not in held or held[what][0] != rests_on:
+        held[what] = rests_on, work()
+    return held[what][1]
+
+
+def taught_by(
+    shop: Shop, book: Tables, visits: Sequence[str], read: Callable[[list[Entry]], Any], *, on: date, heard: Heard
+) -> dict[str, Any]:
+    """Return what each of some visits teaches: what `read`, always the same, makes of its entries."""
+    with shop.store.reading() as connection:
+        return _each(connection, _held(_taught, shop, book, on, dict), visits, (), read, heard)
+
+
+def _each(
+    connection: Connection,
+    held: dict[str, _Read],
+    visits: Sequence[str],
+    prefixes: Sequence[str],
+    read: Callable[[list[Entry]], Any],
+    heard: Heard = nobody,
+) -> dict[str, Any]:
+    """Return what `read` makes of the entries of each visit in fields that begin so, anew only where they changed."""
+    gone = job_lines.out_of_use(connection)
+    marks = {visit: (gone, *mark) for visit, mark in job_lines.marks_of(connection, visits).items()}
+    missing = [visit for visit in visits if visit in marks and (visit not in held or held[visit][0] != marks[visit])]
+    for number, (visit, own) in enumerate(by_visit(job_lines.entries_of_jobs(connection, missing, prefixes)), 1):
+        held[visit] = (marks[visit], read(own))
+        heard(number / len(missing))
+    found = {visit: held[visit][1] for visit in visits if visit in marks and visit in held}
+    while len(held) > _MOST_JOBS:
+        held.pop(next(iter(held)))
+    return found
 
 
 def _held(

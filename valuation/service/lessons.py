@@ -27,8 +27,9 @@ from valuation.learn import (
     propose_condition,
     propose_hours,
 )
-from valuation.record import by_visit
+from valuation.record import Entry, by_visit
 from valuation.rules.kept_tables import FILES
+from valuation.service.known import once, taught_by
 from valuation.service.learning import take_in
 from valuation.service.shop_tables import InForce, TablesChange, before, put_in_force
 from valuation.service.visits import Shop
@@ -86,53 +87,68 @@ def lessons(shop: Shop, book: Tables, *, on: date, demo: bool = False, heard: He
     heard : callable
         Is told how far it is.
     """
-    start = before_learning([*before(shop.store, on), book])
-    read = _read(shop, book, on, demo=demo, heard=between(heard, 0.0, _READ))
-    cases = [Case(visit=recorded.visit, teardown=_teardown(recorded, job, book)) for recorded, job in read]
-    home = gone_home(book.stages)
-    jobs = [_finished(recorded, job, home) for recorded, job in read]
-    finished = [job for job in jobs if job is not None and job.work]
-    hours = learn_hours(finished, start)
-    condition = learn_condition(cases, start, between(heard, _READ, 1.0))
+    versions = [*before(shop.store, on), book]
+    with shop.store.reading() as connection:
+        names = job_lines.newest_visits(connection, demo=demo, most=MOST_VISITS)
+    read = taught_by(
+        shop, book, names, lambda own: _taught(own, book, on), on=on, heard=between(heard, 0.0, _READ)
+    )  # fmt: skip
+    told = {visit: one for visit, one in read.items() if one is not None}
+    cases = tuple(one.case for one in told.values())
+    finished = tuple(one.finished for one in told.values() if one.finished is not None)
+
+    def learn() -> tuple[HoursLearned, ConditionLearned, tuple[Proposal, ...]]:
+        start = before_learning(versions)
+        hours = learn_hours(finished, start)
+        condition = learn_condition(cases, start, between(heard, _READ, 1.0))
+        return hours, condition, (*propose_hours(hours, start, book), *propose_condition(condition, book))
+
+    rests_on = [tables.hash for tables in versions], cases, finished
+    hours, condition, proposals = once(shop, book, "lessons", rests_on, learn, on=on)
     return Lessons(
         now=book,
-        newest=tuple(read[:NEWEST]),
+        newest=_recorded(shop, book, list(told)[:NEWEST], on),
         visits=len(cases),
         opened=sum(bool(case.teardown) for case in cases),
         finished=len(finished),
-        by_state=sum(bool(job.states_told) and not case.teardown for (_, job), case in zip(read, cases, strict=True)),
+        by_state=sum(one.by_state for one in told.values()),
         hours=hours,
         condition=condition,
-        proposals=(*propose_hours(hours, start, book), *propose_condition(condition, book)),
+        proposals=proposals,
     )
 
 
-def _read(
-    shop: Shop, book: Tables, on: date, *, demo: bool, heard: Heard
-) -> list[tuple[RecordedVisit, RecordedJob]]:  # fmt: skip
-    """Return the newest visits with findings, and the jobs of each."""
-    with shop.store.reading() as connection:
-        names = job_lines.newest_visits(connection, demo=demo, most=MOST_VISITS)
-        entries = job_lines.entries_of_jobs(connection, names, ())
-        found = {}
-        for name, own in by_visit(entries):
-            found[name] = to_visit(own, book), to_recorded_job(own, book, on=on)
-            heard(len(found) / len(names))
-    told = (found[name] for name in names if name in found)
-    return [(recorded, job) for recorded, job in told if recorded.can_be_drawn and recorded.visit.findings]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Taught:
+    """What one visit teaches; `finished` only where the job is and its hours are known, `by_state` as in `Lessons`."""
+
+    case: Case
+    finished: Job | None
+    by_state: bool
 
 
-def _teardown(recorded: RecordedVisit, job: RecordedJob, book: Tables):
-    """Return what teardown showed of the faults that such a piano can have."""
+def _taught(own: list[Entry], book: Tables, on: date) -> _Taught | None:
+    """Return what a visit teaches from its entries; None where nothing was found, or it can't be drawn."""
+    recorded, job = to_visit(own, book), to_recorded_job(own, book, on=on)
+    if not (recorded.can_be_drawn and recorded.visit.findings):
+        return None
     piano = recorded.visit.piano
     there = {row.id for row in book.faults if fits(row, piano.kind, piano.features)}
-    return tuple(shown for shown in job.teardown if shown.fault in there)
+    teardown = tuple(shown for shown in job.teardown if shown.fault in there)
+    whole = job.job(piano.kind, gone_home(book.stages), piano.features)
+    return _Taught(
+        case=Case(visit=recorded.visit, teardown=teardown),
+        finished=whole if whole.delivered and whole.work else None,
+        by_state=bool(job.states_told) and not teardown,
+    )
 
 
-def _finished(recorded: RecordedVisit, job: RecordedJob, home: tuple[str, ...]) -> Job | None:
-    piano = recorded.visit.piano
-    whole = job.job(piano.kind, home, piano.features)
-    return whole if whole.delivered else None
+def _recorded(
+    shop: Shop, book: Tables, names: Sequence[str], on: date
+) -> tuple[tuple[RecordedVisit, RecordedJob], ...]:  # fmt: skip
+    with shop.store.reading() as connection:
+        entries = dict(by_visit(job_lines.entries_of_jobs(connection, names, ())))
+    return tuple((to_visit(entries[v], book), to_recorded_job(entries[v], book, on=on)) for v in names if v in entries)
 
 
 def take_chosen(

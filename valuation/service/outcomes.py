@@ -6,9 +6,10 @@ The screens call this. Invented evaluations count only as long as the shop has n
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import partial
 
 import numpy as np
 
@@ -45,7 +46,7 @@ from valuation.learn import (
 from valuation.learn.carry import SHOWN
 from valuation.learn.chance import ChanceModel
 from valuation.record.nameless import NO_NAME
-from valuation.service.known import Known, booked_in, known_of
+from valuation.service.known import Known, booked_in, known_of, once
 from valuation.service.visits import Shop
 from valuation.store import job_lines
 
@@ -84,6 +85,28 @@ class OpenChance:
     share: float
 
 
+class Groups(Mapping[str, tuple[Conversion, ...]]):
+    """What became of the evaluations by ``month``, ``source``, ``verdict``, ``price`` and ``technician``.
+
+    Counted once it is asked for: a page shows one of them.
+    """
+
+    def __init__(self, told: Sequence[Evaluation], waits: Waits, by: Mapping[str, Callable], on: date) -> None:
+        self._count = {name: partial(conversion, told, waits, group, on=on) for name, group in by.items()}
+        self._counted: dict[str, tuple[Conversion, ...]] = {}
+
+    def __getitem__(self, name: str) -> tuple[Conversion, ...]:
+        if name not in self._counted:
+            self._counted[name] = self._count[name]()
+        return self._counted[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._count)
+
+    def __len__(self) -> int:
+        return len(self._count)
+
+
 @dataclass(frozen=True, eq=False)
 class Happened:
     """What happened, as it stood on a day.
@@ -92,8 +115,7 @@ class Happened:
     ----------
     invented : bool
         Only the demo's, for the shop has none of its own.
-    by : dict of str to tuple of Conversion
-        By ``month``, ``source``, ``verdict``, ``price`` and ``technician``.
+    by : Groups
     price_edges : tuple of float
         Where one price band ends and the next begins.
     undecided, yes, no : Curve or None
@@ -110,7 +132,7 @@ class Happened:
     evaluations: int
     invented: bool
     way: tuple[Reached, ...]
-    by: dict[str, tuple[Conversion, ...]]
+    by: Groups
     price_edges: tuple[float, ...]
     undecided: Curve | None
     yes: Curve | None
@@ -139,6 +161,14 @@ def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
     """Work out what happened up to a day."""
     invented = only_invented(shop)
     known = known_of(shop, book, on=on, demo=invented)
+    in_hand = booked_in(shop, book, [row.id for row in book.stages if row.in_hand], on=on, demo=invented)
+    hours = sum(hours_left(b.job, book.settings.job_spread) for b in in_hand)
+    found = once(shop, book, "happened", known, lambda: _happened(known, book, on, invented=invented), on=on)
+    return replace(found, in_hand=hours)
+
+
+def _happened(known: Known, book: Tables, on: date, *, invented: bool) -> Happened:
+    """Work out all but the hours in hand."""
     told = known.evaluations
     edges = thirds(told)
     groups = {
@@ -150,14 +180,13 @@ def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
     }
     waits = waits_of(told, known.courses, on=on)
     newest = told[-MOST_JUDGED:]
-    carry, model, chances = _chances(newest, known, on)
-    in_hand = booked_in(shop, book, [row.id for row in book.stages if row.in_hand], on=on, demo=invented)
+    carry, model, chances = _chances(newest, waits.some(np.arange(len(told))[-MOST_JUDGED:]), known, on)
     return Happened(
         on=on,
         evaluations=len(told),
         invented=invented,
         way=funnel(known.courses.values(), book.stages),
-        by={name: conversion(told, known.courses, by, on=on) for name, by in groups.items()},
+        by=Groups(told, waits, groups, on),
         price_edges=edges,
         undecided=undecided(waits) if told else None,
         yes=decided_for(waits, "yes") if told else None,
@@ -167,16 +196,15 @@ def happened(shop: Shop, book: Tables, *, on: date) -> Happened:
         lost=_lost(known),
         model=model,
         known=known,
-        in_hand=sum(hours_left(b.job, book.settings.job_spread) for b in in_hand),
+        in_hand=0.0,
     )
 
 
 def _chances(
-    newest: Sequence[Evaluation], known: Known, on: date
+    newest: Sequence[Evaluation], waits: Waits, known: Known, on: date
 ) -> tuple[Carry | None, ChanceModel | None, tuple[OpenChance, ...]]:
     if not newest:
         return None, None, ()
-    waits = waits_of(newest, known.courses, on=on)
     carry = judge(newest, waits, on=on)
     model = fit_chance(newest, waits, learn_delays(waits), attributes=ATTRIBUTES if carry.word == SHOWN else ())
     still = [e for e in _open(newest, waits) if known.titles[e.visit] != NO_NAME]  # nobody else can be asked any more

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from valuation.facts.visit import Range
 from valuation.jobs.records import Evaluation, JobEvent
 from valuation.jobs.stages import courses
+from valuation.learn.decisions import waits_of
 from valuation.learn.funnel import (
     by_month,
     by_price,
@@ -38,6 +39,10 @@ def ways(small_tables, *events: tuple[str, str, int]):
     return courses(made, small_tables.stages, on=TODAY)
 
 
+def became(evaluations, way, by):
+    return conversion(evaluations, waits_of(evaluations, way, on=TODAY), by, on=TODAY)
+
+
 def price(likely: float) -> Range:
     return Range(low=likely / 2, likely=likely, high=likely * 2)
 
@@ -64,20 +69,20 @@ def test_the_funnel_of_nothing_is_empty_and_no_error(small_tables):
 def test_each_group_is_counted_whole(small_tables):
     way = ways(small_tables, ("a", "accepted", 20), ("b", "declined", 30), ("c", "silent", 30))
     evaluations = [evaluation(v, source="friends") for v in "abc"] + [evaluation("d", 40)]
-    found = {c.group: (c.evaluations, c.yes, c.no, c.open) for c in conversion(evaluations, way, by_source, on=TODAY)}
+    found = {c.group: (c.evaluations, c.yes, c.no, c.open) for c in became(evaluations, way, by_source)}
     assert found == {"": (1, 0, 0, 1), "friends": (3, 1, 1, 1)}
 
 
 def test_the_young_are_not_held_against_the_old(small_tables):
     way = ways(small_tables, ("a", "accepted", 20), ("b", "accepted", 350))
     evaluations = [evaluation("a"), evaluation("old"), evaluation("b", 345), evaluation("young", 340)]
-    (all_,) = conversion(evaluations, way, by_verdict, on=TODAY)
+    (all_,) = became(evaluations, way, by_verdict)
     assert (all_.yes, all_.settled.count, all_.settled.of) == (2, 1, 2)
 
 
 def test_a_job_that_came_late_did_not_come_within_the_time_given(small_tables):
     way = ways(small_tables, ("a", "accepted", 200))
-    (all_,) = conversion([evaluation("a")], way, by_verdict, on=TODAY)
+    (all_,) = became([evaluation("a")], way, by_verdict)
     assert (all_.yes, all_.settled.count, all_.settled.of) == (1, 0, 1)
 
 
@@ -108,7 +113,7 @@ def test_however_they_are_grouped_the_counts_add_up(small_tables, made):
     evaluations = [evaluation(str(i), start) for i, (start, _, _) in enumerate(made)]
     way = ways(small_tables, *((str(i), stage, start + d) for i, (start, stage, d) in enumerate(made) if stage))
     for by in (by_month, by_source, by_verdict):
-        found = conversion(evaluations, way, by, on=TODAY)
+        found = became(evaluations, way, by)
         assert sum(c.evaluations for c in found) == len([e for e in evaluations if e.on <= TODAY])
         assert all(c.yes + c.no + c.open == c.evaluations for c in found)
         assert all(c.settled.count <= c.yes and c.settled.of <= c.evaluations for c in found)
