@@ -167,9 +167,11 @@ class Visitor:
 
     def unfold(self, check: str) -> None:
         """Open the section of the form in which a check stands."""
-        row = next(row for row in load_shop().checks if row.id == check)
-        section = STATIONS[QUICK_LOOK if row.quick else row.access]
-        self.page.locator("summary", has_text=f"{section}: No. ").click()
+        for section in {
+            STATIONS[QUICK_LOOK if row.quick else row.access] for row in load_shop().checks if row.id == check
+        }:  # an upright and a grand may have it in different ones
+            self.page.locator("summary", has_text=f"{section}: No. ").click()
+            self.settle()
         self.page.locator(f"[class*='st-key-short_{check}__']").first.wait_for()
         self.settle()
 

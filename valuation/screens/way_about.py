@@ -28,13 +28,12 @@ def mark_place(here: str, step: str, ways: str = "") -> None:
     ways : str
         What the row of ways or steps is called, if not the way about.
     """
-    told = {"here": Path(here).stem, "step": step, "language": language(), "ways": ways or say("The way about")}
+    told = {"here": Path(here).stem, "step": step, "language": language(), "ways": ways or say("The way about"),
+            "files": say("Choose a file")}  # fmt: skip
     marks = " ".join(f'data-{name}="{escape(value, quote=True)}"' for name, value in told.items())
     with st.container(key="here"):
-        choose = f'<style>:root {{ --choose-a-file: "{say("Choose a file")}"; }}</style>'  # see page.css
         st.html(
-            f'<span {marks}></span>{choose}<script type="module" src="{LANDMARKS}"></script>',
-            unsafe_allow_javascript=True,
+            f'<span {marks}></span><script type="module" src="{LANDMARKS}"></script>', unsafe_allow_javascript=True
         )  # fmt: skip
 
 

@@ -16,6 +16,7 @@ from valuation.report.not_yet import look_first
 from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence
 from valuation.screens import frame, page_list, walk_door
 from valuation.screens.entered import entered
+from valuation.screens.looks import is_dark
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
 from valuation.screens.state import Draft
@@ -44,7 +45,7 @@ def _picture(draft: Draft, found: Sequence[FindingResult], book: Tables) -> None
     kind = draft.visit.piano.kind
     states = states_seen(found, book, draft.visit)
     names = {part.id: say(part.called or part.name) for part in book.parts if part.id in states}
-    st.image(draw(kind, states, names=names), alt=in_words(kind, states, names), width=390)
+    st.image(draw(kind, states, names=names, dark=is_dark()), alt=in_words(kind, states, names), width=390)
 
 
 def _stops(stops: Sequence[CautionResult]) -> None:
