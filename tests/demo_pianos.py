@@ -10,7 +10,7 @@ from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
 from valuation.engine.study import Answer, Study, decide_at
 from valuation.engine.study import study_of as made_ready
-from valuation.language import language
+from valuation.language import ENGLISH, language
 from valuation.report.document import Document, Grid
 from valuation.report.occasion import Occasion, Shop
 from valuation.service import demo_visits, load_shop, read_visit_file
@@ -46,14 +46,14 @@ def appraisal_of(name: str) -> Appraisal:
 
 
 @cache
-def demo_shop() -> Shop:
+def demo_shop(spoken: str = ENGLISH) -> Shop:
     """Return the invented workshop as its papers name it."""
-    return read_shop(ROOT / "data_demo" / "shop.toml")
+    return read_shop(ROOT / "data_demo" / ("shop.toml" if spoken == ENGLISH else f"shop_{spoken}.toml"))
 
 
 def occasion_for(name: str, **terms) -> Occasion:
     """Return what belongs to a paper about it; `terms` go before those of the demo."""
-    given = {"written_on": WRITTEN_ON, "shop": demo_shop(), "number": "2026-014"} | terms
+    given = {"written_on": WRITTEN_ON, "shop": demo_shop(language()), "number": "2026-014"} | terms
     return occasion_of(study_of(name), answer=answer_of(name), appraisal=appraisal_of(name), **given)
 
 

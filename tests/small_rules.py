@@ -455,6 +455,7 @@ SETTINGS = {
     "fixed_from": ("0.5", ""),
     "forbidden_from": ("0.5", ""),
     "likely_from": ("0.02", ""),
+    "asked_from": ("0.005", ""),
     "serves_least": ("0.3", ""),
     "near_keep": ("0.1", ""),
     "near_scope": ("0.03", ""),

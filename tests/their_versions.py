@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
 
 import numpy as np
@@ -13,6 +14,7 @@ from valuation.engine.study import Answer, Study, decide_at, study_of
 from valuation.report.client_words import of_100
 from valuation.report.document import Document, Grid
 from valuation.report.format import cents
+from valuation.report.quote import IfFound
 from valuation.report.talk.as_wanted import as_wanted
 from valuation.report.talk.where_you_stand import version_of
 from valuation.report.their_version import STAYS, NoVersion, TheirVersion, planned_anew, their_version
@@ -69,15 +71,9 @@ def check_sums(version: TheirVersion, study: Study) -> None:
     assert quote.tax == (quote.before_tax * rate).quantize(CENT, ROUND_HALF_UP)
     assert quote.total == quote.before_tax + quote.tax
     assert quote.total == quote.total.quantize(CENT)
-    larger: dict[str, list[Decimal]] = {}
-    most = quote.total
     for line in quote.if_found:
         assert line.price == line.before_tax + (line.before_tax * rate).quantize(CENT, ROUND_HALF_UP)
-        if line.allowance.large:
-            larger.setdefault(line.allowance.part, []).append(line.price)
-        else:
-            most += line.price
-    assert quote.most == most + sum((max(prices) for prices in larger.values()), Decimal(0))
+    assert quote.most == quote.total + at_most(quote.if_found)
 
 
 def check_found(version: TheirVersion, study: Study) -> None:
@@ -133,15 +129,19 @@ def check_papers(study: Study, answer: Answer, wishes: Wishes) -> int:
         made += 1
         content = paper_content("quotation", study, found, occasion, option=way)
         page = version_of(way, wanted)
-        total, most = check_paper(content, version)
+        total, most = check_paper(content, version, study.tables.settings.asked_from)
         assert page.price == f"{cents(total)} {found.currency}"
         assert (f"{cents(most)} {found.currency}" in page.most) == (most > total)
         assert len(page.finds) + len(page.further) == len(version.quote.if_found)
     return made
 
 
-def check_paper(content: Document, version: TheirVersion) -> tuple[Decimal, Decimal]:
-    """Hold that whoever adds up what is printed gets the total printed; return the total, and the most."""
+def check_paper(content: Document, version: TheirVersion, share: float) -> tuple[Decimal, Decimal]:
+    """Hold that whoever adds up what is printed gets the total printed; return the total, and the most.
+
+    If-found lines of which less than a share of the total is to be expected are named below the others, each with its
+    price, and answered together.
+    """
     tables = [block for section in content.sections for block in section.blocks if isinstance(block, Grid)]
     fixed = next(table for table in tables if table.style == "lines")
     *lines, before_tax, tax, total = (amount(row[-1]) for row in fixed.rows)
@@ -153,15 +153,36 @@ def check_paper(content: Document, version: TheirVersion) -> tuple[Decimal, Deci
         return total, total
     answers = next(table for table in tables if table.style == "answers")
     *rows, last = answers.rows
-    for row, line in zip(rows, version.quote.if_found, strict=True):
+    below = [table.rows for table in tables if table not in (fixed, answers)]
+    little = [line for line in version.quote.if_found if line.allowance.expected < share * float(total)]
+    assert bool(below) == (len(little) > 1)
+    if below:
+        *rows, together = rows
+        assert [row[0] for row in below[0]] == [str(len(rows) + i) for i in range(1, len(little) + 1)]
+        assert [amount(row[3]) for row in below[0]] == [line.price for line in little]
+        assert amount(together[3]) == at_most(little)
+        assert together[4], "small ones have one answer together"
+    for row, line in zip((*rows, *(below[0] if below else ())), version.quote.if_found, strict=True):
         assert row[1].split("\n")[0], "what would be seen is named"
         assert row[2] == str(of_100(line.allowance.chance))
         assert amount(row[3]) == line.price
-        assert row[4], "each has its own answer"
-    if not any(line.allowance.large for line in version.quote.if_found):
-        assert sum((amount(row[3]) for row in rows), Decimal(0)) == amount(last[3])
+    assert all(row[4] for row in rows), "each has its own answer"
+    assert at_most(version.quote.if_found) == amount(last[3])
     assert total + amount(last[3]) == version.quote.most
     return total, version.quote.most
+
+
+def at_most(lines: Iterable[IfFound]) -> Decimal:
+    """All of the small ones and, of each part, the dearest of the larger works."""
+    larger: dict[str, Decimal] = {}
+    most = Decimal(0)
+    for line in lines:
+        part = line.allowance.part
+        if line.allowance.large:
+            larger[part] = max(larger.get(part, Decimal(0)), line.price)
+        else:
+            most += line.price
+    return most + sum(larger.values(), Decimal(0))
 
 
 def amount(cell: str) -> Decimal:

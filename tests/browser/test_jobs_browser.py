@@ -16,7 +16,7 @@ pytestmark = pytest.mark.browser
 PARTS = {
     "jobs": ("jobs_view", 3),
     "job": ("job_part", 6),
-    "happened": ("happened_part", 4),
+    "happened": ("happened_part", 5),
     "bench": ("bench_part", 3),
     "books": ("books_part", 7),
 }

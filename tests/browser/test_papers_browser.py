@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -95,6 +96,31 @@ def test_a_quotation_in_german_on_letter_paper_and_the_form_come_as_chosen(visit
     assert "Angebot" in read_back(pdf).text
     name, form = downloaded(visitor, "Download the form", tmp_path)
     assert (name, read_back(form).language, read_back(form).size_mm) == ("form-upright.pdf", "de", (216, 279))
+
+
+@pytest.mark.parametrize("visitor", [390, 1280], ids=["phone", "desk"], indirect=True)
+@pytest.mark.parametrize(
+    ("spoken", "called", "greeting"), [("English", "Quotation", "Dear "), ("Deutsch", "Angebot", "Guten Tag, ")]
+)
+def test_a_paper_stands_there_as_the_text_of_an_email_with_its_sums(visitor, store, spoken, called, greeting):
+    page = papers_of(visitor, SCHOOL)
+    for word in ("Quotation", spoken):
+        page.get_by_role("radio", name=word, exact=True).click()
+        visitor.settle()
+    make(visitor)
+    paper = kept(store, SCHOOL)[-1]
+    page.get_by_text("As the text of an e-mail").first.click()
+    page.locator(f".st-key-paper_{paper.id} [data-testid=stCode]").nth(1).wait_for()
+    subject, text = page.locator(f".st-key-paper_{paper.id} [data-testid=stCode]").all()
+    assert called in subject.inner_text()
+    said = text.inner_text()
+    assert said.startswith(greeting)
+    [total] = re.findall(r"^(?:In all|Insgesamt): ([\d.,]+)$", said, re.MULTILINE)
+    assert total in read_back(fetch_paper(store, paper.id)).text, "what the paper says"
+    visitor.settle()
+    assert visitor.sideways() <= 0
+    assert visitor.cut() == []
+    assert visitor.axe_faults() == []
 
 
 @every_width

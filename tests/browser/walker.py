@@ -113,6 +113,11 @@ class Walker:
             self.page.wait_for_timeout(25)
         raise AssertionError(f"the page stays {self.now}")
 
+    @property
+    def typed(self) -> str | None:
+        """What stands over the keypad; None where there is none."""
+        return self.page.evaluate("() => document.querySelector('.typed b')?.textContent ?? null")
+
     def tap(self, selector: str, index: int = 0) -> None:
         """Touch something that is in sight."""
         self.taps += 1
@@ -155,9 +160,9 @@ class Walker:
         """Type on the page's own keypad."""
         for digit in digits:
             self.taps += 1
-            self._press(self.page.locator(".keypad button").get_by_text(digit, exact=True))
+            self.press(self.page.locator(".keypad button").get_by_text(digit, exact=True))
 
-    def _press(self, key: Locator) -> None:
+    def press(self, key: Locator) -> None:
         """Press a key, after whatever the figure before it has called up in between has been read."""
         end = time.monotonic() + _PATIENCE
         while True:
@@ -182,7 +187,7 @@ class Walker:
                 if i < len(pins) - 1 and not counts_on:
                     self.tap(".low .take")
                 if i < len(pins) - 1 or counts_on:
-                    self.until(lambda now: now["screen"] == "stop" or self.page.locator(".typed b").inner_text() == "–")
+                    self.until(lambda now: now["screen"] == "stop" or self.typed == "–")
                 self.read_stops()
             self.tap(".low .enough")
         else:

@@ -51,7 +51,8 @@ def appraise(
     set_levels : mapping of str to str, optional
         Parts set by hand: 'keep', 'repair' or 'replace'.
     turns : bool
-        Work out where the verdict turns: many plans anew, left out where nobody reads it.
+        Work out where the verdict turns: many plans anew, left out where nobody reads it. What is not evaluated yet
+        has no verdict to turn.
 
     Raises
     ------
@@ -67,14 +68,14 @@ def appraise(
 def report(study: Study, answer: Answer | None = None, *, turns: bool = True) -> Appraisal:
     """Put together everything that a study says, at today's figures or at those of an answer."""
     answer = answer or decide_at(study)
-    known = known_of(study, answer)
+    known, readiness = known_of(study, answer), readiness_of(study)
     return put_together(
         study,
         answer,
         outcomes_of(study, answer),
-        readiness=readiness_of(study),
+        readiness=readiness,
         looks=looks_of(study, known),
         reasons=reasons(study, answer, known),
-        flips=flips(study, answer, known) if turns else (),
+        flips=flips(study, answer, known) if turns and readiness.ready else (),
         conflicts=conflicts_of(study.tables, study.condition),
     )

@@ -79,6 +79,12 @@ class Market:
         """Expected price of the replacement."""
         return self.size_factor * self.replacement.price_likely * math.exp(self.replacement_spread**2 / 2)
 
+    @property
+    def replacement_range(self) -> Range:
+        """Price of the replacement; 8 in 10 lie between low and high."""
+        likely, spread = self.size_factor * self.replacement.price_likely, math.exp(Z90 * self.replacement_spread)
+        return Range(low=likely / spread, likely=likely, high=likely * spread)
+
 
 def look_up(
     tables: Tables,

@@ -6,6 +6,8 @@ on both sides of it. What is found so joins the plans, as cutting planes do, unt
 
     plans found so far -> nearest turn among them -> a search on both sides -> agreed, or more plans found so far
 
+Where they go on disagreeing, as they may along the horizon, every point is searched at.
+
 References
 ----------
 Kelley, "The cutting-plane method for solving convex programs", Journal of the SIAM 8 (1960), 703-712.
@@ -15,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import takewhile
 
 import numpy as np
@@ -38,6 +41,9 @@ POINTS = 24
 
 SCALES = (0.1, 5.0)
 """How far factors are turned [-]."""
+
+ROUNDS = 4
+"""After so many rounds in which a look and a search disagreed, plans are searched for at every point."""
 
 YEAR_POINTS = 8
 """The same for the horizon, along which a plan must be read anew at every point."""
@@ -169,24 +175,31 @@ def _nearest(asked: _Asked, driver: _Driver, end: float) -> tuple[float, str] | 
     points = _points(driver, end)
     if not points:
         return None
+
+    def stays(look: Callable[[Figures], Decision], x: float) -> bool:
+        return look(driver.at(x)).verdict == asked.verdict
+
     asked.searched(driver.at(end))
     least = _START * max(driver.today, end)
+    look, rounds = asked.among_found, 0
     while True:
-        stay = [*takewhile(lambda x: asked.among_found(driver.at(x)).verdict == asked.verdict, points)]
+        stay = [*takewhile(partial(stays, look), points)]
         if len(stay) == len(points):
             return None
         near, far = [driver.today, *stay][-1], points[len(stay)]
         while abs(far - near) > WITHIN * max(abs(far), abs(near), least):
             middle = (near + far) / 2
-            if asked.among_found(driver.at(middle)).verdict == asked.verdict:
+            if stays(look, middle):
                 near = middle
             else:
                 far = middle
         then = asked.searched(driver.at(far)).verdict
-        stays = near == driver.today or asked.searched(driver.at(near)).verdict == asked.verdict
-        if then != asked.verdict and stays:
+        if then != asked.verdict and (near == driver.today or stays(asked.searched, near)):
             return far, then
         points = sorted({*points, near, far} - {driver.today}, key=lambda x: abs(x - driver.today))
+        rounds += 1
+        if rounds == ROUNDS:
+            look = asked.searched
 
 
 def _points(driver: _Driver, end: float) -> list[float]:

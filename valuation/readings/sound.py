@@ -85,6 +85,33 @@ def read_notes(
     return tuple(notes), tuple(refused)
 
 
+def read_for(check: str, sound: Path | BinaryIO, key: int) -> tuple[float, list[str]]:
+    """Return the reading that one recorded note gives to a check, and what is to be told beside it.
+
+    Parameters
+    ----------
+    check : str
+        `UNISON` for how far its strings have parted; `PITCH` for how high it stands, less the stretch of a good tuning.
+    sound : path or binary file object
+        The recording.
+    key : int
+        The key that was played [1-88].
+
+    Raises
+    ------
+    Refused
+        If the recording can't carry that figure.
+    """
+    note = analyse_note(sound, key=key)
+    if check != UNISON:
+        value = _levels([note], None)[0]
+    elif isinstance(note.unison, Refused):
+        raise note.unison
+    else:
+        value = note.unison.cents
+    return round(value, 1), [_stands(note), *note.warnings]
+
+
 def read_sound(notes: Sequence[NoteReading], refused: Sequence[Problem], tables: Tables, kind: str) -> Reading:
     """Return what the notes say, one by one and together.
 
@@ -205,9 +232,7 @@ def _alone(notes: Sequence[NoteReading]) -> Iterator[Figure]:
 
 def _says(notes: Sequence[NoteReading], together: SetReading | None) -> Iterator[str]:
     if together is None:
-        for note in notes:
-            within = numeral(f"{2 * note.cents_se:.1f}")
-            yield say(_NOTE[note.cents < 0], note=note.name, cents=f"{abs(note.cents):.0f}", within=within)
+        yield from map(_stands, notes)
         yield say(
             "With {count} notes or more the whole piano can be told of; about a dozen do it well.", count=FEWEST_NOTES
         )
@@ -227,6 +252,11 @@ def _says(notes: Sequence[NoteReading], together: SetReading | None) -> Iterator
     for note in notes:
         for warning in note.warnings:
             yield f"{note.name}: {warning}"
+
+
+def _stands(note: NoteReading) -> str:
+    within = numeral(f"{2 * note.cents_se:.1f}")
+    return say(_NOTE[note.cents < 0], note=note.name, cents=f"{abs(note.cents):.0f}", within=within)
 
 
 _NOTE = {

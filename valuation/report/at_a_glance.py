@@ -12,9 +12,11 @@ from valuation.engine.appraised_condition import PartResult
 from valuation.engine.appraised_work import OptionResult, ScopeResult
 from valuation.engine.decision import PAYS, RETIRE
 from valuation.engine.rows import STATES, Tables
+from valuation.engine.rows.country import TaxRow
 from valuation.facts.visit import Range
 from valuation.language import say
 from valuation.report.labels import option_name, with_capital
+from valuation.report.quote import quote_of
 
 _WORN = STATES.index("worn")
 MOST_NUMBERED = 3
@@ -73,17 +75,17 @@ class Way:
     chosen: bool
 
 
-def ways(found: Appraisal) -> tuple[Way, ...]:
-    """Return the ways that are offered, from the least work to the most, and parting with it last."""
+def ways(found: Appraisal, tax: TaxRow) -> tuple[Way, ...]:
+    """Return the ways that are offered, from the least work to the most, and parting with it last, priced as signed."""
     best = found.best
-    offered = [scope for scope in found.scopes if scope.offered]
+    offered = [(scope, quote_of(scope.result, tax)) for scope in found.scopes if scope.offered]
     rows = [
         Way(
-            name=_name(scope), fixed=scope.result.fixed_price, most=scope.result.most_price,
+            name=_name(scope), fixed=float(quote.total), most=float(quote.most),
             worth=scope.result.expected_value, years=scope.result.years,
             chosen=(scope.verdict, scope.scope) == (best.option, best.scope),
         )
-        for scope in sorted(offered, key=lambda scope: scope.result.fixed_price)
+        for scope, quote in sorted(offered, key=lambda priced: priced[1].total)
         if not _told_by_what_pays(scope, best)
     ]  # fmt: skip
     parting = found.option(RETIRE)

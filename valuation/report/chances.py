@@ -89,5 +89,5 @@ def _yes_and_no(share: float) -> tuple[int, str]:
     """Return a count with both sides of it told, so that neither frightens nor soothes."""
     yes = of_100(share)
     if yes in (0, OUT_OF):
-        return yes, say("Yes in all 100 of 100.") if yes else say("No in all 100 of 100.")
+        return yes, say("Yes in 100 of 100.") if yes else say("No in 100 of 100.")
     return yes, say("Yes in {yes} of 100. No in the other {no}.", yes=yes, no=OUT_OF - yes)

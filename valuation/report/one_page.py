@@ -7,7 +7,9 @@ import textwrap
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_advice import Reason
 from valuation.engine.appraised_work import OptionResult
+from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
+from valuation.engine.rows.country import TaxRow
 from valuation.facts.visit import Visit
 from valuation.language import say, say_many
 from valuation.report.evaluation_limits import always_said
@@ -15,6 +17,8 @@ from valuation.report.fault_words import line_answers, seen_words, stop_sentence
 from valuation.report.format import exact, low_to_high, money, money_range, of_100, years_range
 from valuation.report.labels import in_sentence, short_day, size_words, with_capital, year_words
 from valuation.report.not_yet import look_first
+from valuation.report.quote import quote_of
+from valuation.report.tax_words import with_tax
 from valuation.report.words import (
     assumed_sentence,
     beside_the_verdict,
@@ -55,7 +59,7 @@ def one_page(
         _verdict(appraisal),
         _block(say("Prices"), [prices_from] if prices_from else []),
         _block(say("Changed by hand"), list(by_hand)),
-        _options(appraisal),
+        _options(appraisal, tax_of(tables, appraisal.on)),
         _work(appraisal, visit, tables),
         _condition(appraisal),
         _block(say("Why"), [reason_sentence(r, appraisal) for r in _weighed(appraisal)[:_MOST_REASONS]]),
@@ -106,7 +110,7 @@ def _verdict(appraisal: Appraisal) -> str:
     return "\n".join(_wrap(line) for line in lines)
 
 
-def _options(appraisal: Appraisal) -> str:
+def _options(appraisal: Appraisal, tax: TaxRow) -> str:
     header = (
         say("Options"),
         say("price"),
@@ -116,40 +120,40 @@ def _options(appraisal: Appraisal) -> str:
         say("net"),
         say("best in"),
     )
-    rows = [_option_row(option) for option in appraisal.options]
+    rows = [_option_row(option, tax) for option in appraisal.options]
     widths = [max(len(row[i]) for row in (header, *rows)) for i in range(len(header))]
     table = []
     for row in (header, *rows):
         cells = [row[0].ljust(widths[0])] + [cell.rjust(w) for cell, w in zip(row[1:], widths[1:], strict=True)]
         table.append("  ".join(cells).rstrip())
     note = say(
-        "Money in {currency}, tax included. Price: what is fixed; at most: with everything that may be found. Good "
+        "Money in {currency}. Price: what is fixed; at most: with everything that may be found. Good "
         "years: 8 of 10 lie between. Net: over {years} years.",
-        currency=appraisal.currency, years=f"{appraisal.horizon:.0f}",
+        currency=with_tax(appraisal.currency, tax), years=f"{appraisal.horizon:.0f}",
     )  # fmt: skip
     over = [option_title(option) for option in appraisal.options if not option.affordable]
     if over and appraisal.budget is not None:
         said = say("Beyond the budget of {amount}: {options}.", amount=money(appraisal.budget), options=", ".join(over))
         note = f"{note} {said}"
-    return "\n".join([*table, _wrap(note), *map(_wrap, _scopes(appraisal))])
+    return "\n".join([*table, _wrap(note), *map(_wrap, _scopes(appraisal, tax))])
 
 
-def _scopes(appraisal: Appraisal) -> list[str]:
+def _scopes(appraisal: Appraisal, tax: TaxRow) -> list[str]:
     """How far one may go, each scope with the price of what is fixed in it."""
     offered = [
-        f"{say(scope.name)} {exact(scope.result.fixed_price)}"
+        f"{say(scope.name)} {exact(quote_of(scope.result, tax).total)}"
         for scope in appraisal.scopes
         if scope.offered and scope.scope != _PAYS
     ]
     return [say("How far to go: {scopes}.", scopes="; ".join(offered))] if offered else []
 
 
-def _option_row(option: OptionResult) -> tuple[str, ...]:
-    gone = option.option == "retire"
+def _option_row(option: OptionResult, tax: TaxRow) -> tuple[str, ...]:
+    gone, quote = option.option == "retire", quote_of(option, tax)
     return (
         option_title(option),
-        money_range(option.price) if gone else exact(option.fixed_price),
-        "-" if gone else exact(option.most_price),
+        money_range(option.price) if gone else exact(quote.total),
+        "-" if gone else exact(quote.most),
         money(option.value_after.likely) if option.value_after.high else "-",
         years_range(option.years) if option.years.high else "-",
         money(option.expected_net),
@@ -179,14 +183,15 @@ def _work(appraisal: Appraisal, visit: Visit, tables: Tables) -> str:
         )
         for a in option.allowances[:_MOST_IF_FOUND]
     ]  # fmt: skip
-    return _block(title, [*fixed, _sums(option), *found])
+    return _block(title, [*fixed, _sums(option, tax_of(tables, appraisal.on)), *found])
 
 
-def _sums(option: OptionResult) -> str:
-    hours, price = f"{sum(line.hours for line in option.lines):.0f}", exact(option.fixed_price)
+def _sums(option: OptionResult, tax: TaxRow) -> str:
+    quote = quote_of(option, tax)
+    hours, price = f"{sum(line.hours for line in option.lines):.0f}", with_tax(exact(quote.total), tax)
     fixed = say_many(
-        "{count} fixed operation, {hours} h: {price} with tax.",
-        "{count} fixed operations, {hours} h: {price} with tax.",
+        "{count} fixed operation, {hours} h: {price}.",
+        "{count} fixed operations, {hours} h: {price}.",
         len(option.lines), hours=hours, price=price,
     )  # fmt: skip
     if not option.allowances:
@@ -194,7 +199,7 @@ def _sums(option: OptionResult) -> str:
     more = say_many(
         "{count} more only if it is found, each with its own price; at most {most} in all.",
         "{count} more only if they are found, each with its own price; at most {most} in all.",
-        len(option.allowances), most=exact(option.most_price),
+        len(option.allowances), most=exact(quote.most),
     )  # fmt: skip
     return f"{fixed} {more}"
 

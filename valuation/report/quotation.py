@@ -21,7 +21,7 @@ from valuation.report.heads import head_facts, heading
 from valuation.report.labels import day_words
 from valuation.report.occasion import Occasion
 from valuation.report.own_words import in_one_line
-from valuation.report.quote import FixedLine, Quote
+from valuation.report.quote import FixedLine, IfFound, Quote, most_together
 from valuation.report.tax_words import tax_label, with_tax
 from valuation.report.their_version import NoVersion, TheirVersion
 
@@ -174,6 +174,11 @@ def _of_which(quote: Quote, tables: Tables, visit: Visit, currency: str) -> str:
     operations = tables.of_kind("operations", visit.piano.kind)
     home = [line for line in quote.lines if operations[line.line.operation].where == tables.settings.visit_rate]
     labour, at_home = (sum((line.labour for line in lines), Decimal(0)) for lines in (quote.lines, home))
+    if at_home and at_home == labour:
+        return say(
+            "Of the lines, labour is {labour} {currency}, all of it at your home.",
+            labour=exact(labour), currency=currency,
+        )  # fmt: skip
     if not at_home:
         return say(
             "Of the lines, labour is {labour} {currency}, all of it in the workshop.",
@@ -186,11 +191,15 @@ def _of_which(quote: Quote, tables: Tables, visit: Visit, currency: str) -> str:
 
 
 def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, *, signed: bool) -> list[Block]:
-    """Return each line that is done only where its fault is seen: what is seen, how often, its price, an answer."""
+    """Return each line that is done only where its fault is seen: what is seen, how often, its price, an answer.
+
+    Small or unlikely ones have one answer together, and stand below each with its price.
+    """
     if not quote.if_found:
         return []
     kind = visit.piano.kind
     answer = (say(YES_OR_NO),) if signed else ()
+    apart, rest = quote.asked_apart(tables.settings.asked_from)
     rows = [
         (
             str(i),
@@ -200,14 +209,24 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
             cents(line.price),
             *answer,
         )
-        for i, line in enumerate(quote.if_found, start=1)
+        for i, line in enumerate(apart, start=1)
     ]
+    first, last = len(apart) + 1, len(quote.if_found)
+    if rest:
+        small = say(
+            "{count} more, each small or unlikely. They are named below, each with its price. "
+            "All of them, at the most:",
+            count=len(rest),
+        )
+        rows.append((f"{first}-{last}", small, "", cents(most_together(rest)), *answer))
     rows.append(("", say("All of it, at the most"), "", cents(quote.most - quote.total), *("" for _ in answer)))
     most = say(
         "The most that it can come to: {most}.",
         most=with_tax(f"{cents(quote.most)} {appraisal.currency}", quote.taxed),
     )
     single = say("Of the larger works on one part only one is ever done; the others are not counted.")
+    priced = with_tax(appraisal.currency, quote.taxed)
+    told = (say("No."), say("What would be seen, and what is then done"), say("In how many of 100"), say("Price"))
     return [
         Words(
             text=say(
@@ -216,16 +235,8 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
             )
         ),
         Grid(
-            caption=say(
-                "Done only if it is found; prices in {currency}", currency=with_tax(appraisal.currency, quote.taxed)
-            ),
-            head=(
-                say("No."),
-                say("What would be seen, and what is then done"),
-                say("In how many of 100"),
-                say("Price"),
-                *((say("Your answer, signed"),) if signed else ()),
-            ),
+            caption=say("Done only if it is found; prices in {currency}", currency=priced),
+            head=(*told, *((say("Your answer, signed"),) if signed else ())),
             rows=tuple(rows),
             align="rlrrl" if signed else "rlrr",
             widths=(0, 1, 0.24, 0, 0.3) if signed else (0, 1, 0.24, 0),
@@ -233,8 +244,35 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
             held=1,
             style="answers" if signed else "sums",
         ),
-        Words(text=f"{most} {single}" if any(line.allowance.large for line in quote.if_found) else most),
+        Words(
+            text=f"{most} {single}" if quote.most - quote.total < sum(line.price for line in quote.if_found) else most
+        ),
+        *(_small_ones(rest, first, told, priced, tables, kind) if rest else ()),
     ]
+
+
+def _small_ones(
+    rest: tuple[IfFound, ...], first: int, head: tuple[str, ...], priced: str, tables: Tables, kind: str
+) -> tuple[Block, ...]:
+    """Return the if-found lines that have one answer together, each with its price."""
+    rows = (
+        (
+            str(i),
+            f"{seen_words(line.allowance, tables, kind)} {say(line.allowance.plain)}",
+            str(of_100(line.allowance.chance)),
+            cents(line.price),
+        )
+        for i, line in enumerate(rest, start=first)
+    )
+    grid = Grid(
+        caption=say("Small or unlikely, done only if it is found; prices in {currency}", currency=priced),
+        head=head,
+        rows=tuple(rows),
+        align="rlrr",
+        widths=(0, 1, 0.24, 0),
+        style="sums",
+    )
+    return Heading(text=say("Small or unlikely")), grid
 
 
 def _note(option: OptionResult, visit: Visit, tables: Tables) -> list[Block]:
@@ -312,5 +350,7 @@ def _tunings(option: OptionResult, tables: Tables, kind: str) -> str:
     operations = tables.of_kind("operations", kind)
     done = {line.operation for line in option.lines}
     tuned = bool((done | {name for line in done for name in operations[line].covers}) & _TUNINGS)
+    if not tuned:
+        return say("None is in the price.")
     later_ones = say("Later tunings are not: a piano in use wants one or two a year.")
-    return f"{say('Tuning it after the work is in the price.')} {later_ones}" if tuned else later_ones
+    return f"{say('Tuning it after the work is in the price.')} {later_ones}"

@@ -77,6 +77,19 @@ class Quote:
     if_found: tuple[IfFound, ...]
     most: Decimal
 
+    def asked_apart(self, share: float) -> tuple[tuple[IfFound, ...], tuple[IfFound, ...]]:
+        """Return the if-found lines that are asked for one by one, and the small or unlikely ones, asked for together.
+
+        Parameters
+        ----------
+        share : float
+            Of the total: from what so much is to be expected of a line on, it is asked for by itself [-].
+        """
+        least = share * float(self.total)
+        apart = tuple(line for line in self.if_found if line.allowance.expected >= least)
+        rest = tuple(line for line in self.if_found if line.allowance.expected < least)
+        return (apart, rest) if len(rest) > 1 else (self.if_found, ())
+
 
 def quote_of(option: OptionResult, taxed: TaxRow, chosen: Collection[str] = ()) -> Quote:
     """Return the quote of an option.
@@ -99,7 +112,7 @@ def quote_of(option: OptionResult, taxed: TaxRow, chosen: Collection[str] = ()) 
         tax=tax,
         total=before_tax + tax,
         if_found=if_found,
-        most=before_tax + tax + _most(if_found),
+        most=before_tax + tax + most_together(if_found),
     )
 
 
@@ -127,7 +140,8 @@ def _tax(taxed: TaxRow, labour: Decimal, materials: Decimal, outside: Decimal) -
     return _to_cent(sum((rate * of for rate, of in zip(rates, (labour, materials, outside), strict=True)), Decimal(0)))
 
 
-def _most(if_found: Iterable[IfFound]) -> Decimal:
+def most_together(if_found: Iterable[IfFound]) -> Decimal:
+    """Return the most that some if-found lines can come to: of the larger works on one part only one is ever done."""
     large: dict[str, Decimal] = {}
     small = Decimal(0)
     for line in if_found:

@@ -159,12 +159,14 @@ def _another_bad(case: Case) -> list[tuple[bool, str, str]]:
 
 
 def _let_go_good(case: Case) -> list[tuple[bool, str, str]]:
-    proceeds = case.proceeds.likely
-    gets = honest(proceeds) > 0
-    amount = money(abs(proceeds), case.currency)
+    proceeds = case.proceeds
+    gets, costs = honest(proceeds.low) >= 0, honest(proceeds.high) <= 0
+    amount = money(abs(proceeds.likely), case.currency)
+    most = money(-proceeds.low, case.currency)
     return [
         (gets, "cost", say("It brings in about {amount}.", amount=amount)),
-        (not gets, "cost", say("It costs about {amount}, once.", amount=amount)),
+        (costs and not gets, "cost", say("It costs about {amount}, once.", amount=amount)),
+        (not gets and not costs, "cost", say("At worst it costs about {amount}, once.", amount=most)),
         (True, "cost", say("No more tuning and repairs to pay.")),
         (True, "room", say("The room is free.")),
     ]

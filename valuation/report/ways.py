@@ -9,7 +9,7 @@ from valuation.engine.prospects import ANOTHER, LET_GO, LOOKS_AHEAD
 from valuation.language import later, say, say_many
 from valuation.report.case import PLAYS_POORLY, PLAYS_WELL, PLAYS_WITH_FAULTS, Case
 from valuation.report.client_words import listed, of_100, pay_words, worth_words, years_words
-from valuation.report.format import exact, honest, low_to_high, money, money_range
+from valuation.report.format import exact, honest, money, money_range
 from valuation.report.labels import day_words
 from valuation.report.tax_words import tax_in_prices
 
@@ -140,7 +140,8 @@ def _stays(way: str, case: Case) -> list[str]:
     if way in (ANOTHER, LET_GO):
         return [say("Only what you want to keep: a photo, a key, the name.")]
     levels = case.levels(way)
-    kept = case.part_names(levels["keep"])
+    renewable = {row.part for row in case.operations.values() if row.level == "large"}  # how it is in tune is not
+    kept = case.part_names(part for part in levels["keep"] if part in renewable)
     if not kept:
         return [say("No part stays quite as it was. Repaired parts are still the old ones.")]
     treated = case.part_names([*levels["repair"], *levels["replace"]])
@@ -170,10 +171,8 @@ def _price(way: str, case: Case) -> list[str]:
     prospect = case.prospects[way]
     said = [_paid(way, case), years_words(prospect.years)]
     if way == ANOTHER:
-        row = case.replacement
-        alone = f"{low_to_high(money(row.price_low), money(row.price_high))} {case.currency}"
-        said.insert(1, say("The other piano alone costs {price}.", price=alone))
-        said.insert(2, _proceeds_words(case))
+        alone = f"{money_range(prospect.value_after)} {case.currency}"
+        said[1:1] = [say("The other piano alone costs {price}.", price=alone), _proceeds_words(case)]
     if not prospect.affordable and case.found.budget is not None:
         budget = money(case.found.budget, case.currency)
         said.append(say("That is more than the {budget} you want to spend.", budget=budget))
@@ -182,6 +181,9 @@ def _price(way: str, case: Case) -> list[str]:
 
 def _proceeds_words(case: Case) -> str:
     proceeds = case.proceeds
+    if honest(proceeds.low) < 0 < honest(proceeds.high):
+        got, pay = money(proceeds.high, case.currency), money(-proceeds.low, case.currency)
+        return say("For the old one you get up to {got}, or you pay up to {pay}.", got=got, pay=pay)
     if honest(proceeds.likely) > 0:
         return say("The old one brings in about {amount}.", amount=money(proceeds.likely, case.currency))
     return say("To have the old one taken away costs about {amount}.", amount=money(-proceeds.likely, case.currency))

@@ -73,7 +73,6 @@ def look_at_market(model: SalesModel, study: Study, appraisal: Appraisal | None 
     sold = model.prices_by_state(piano)
     by_state = with_features(sold, piano, study.tables)
     state = state or nearest_state(by_state, appraisal.value_now.likely)
-    replacement = study.market.replacement
     return Market(
         model=model,
         sold=sold,
@@ -85,8 +84,8 @@ def look_at_market(model: SalesModel, study: Study, appraisal: Appraisal | None 
         values=state_values(
             appraisal.value_now,
             {option.option: option.value_after for option in appraisal.options if option.treatments},
-            Range(low=replacement.price_low, likely=replacement.price_likely, high=replacement.price_high),
-            replacement.haul_away,
+            study.market.replacement_range,
+            study.market.replacement.haul_away,
             on=study.on,
             prices=sold,
             kinds=pack_of(study.tables).kinds,

@@ -10,12 +10,14 @@ import streamlit as st
 from valuation.drawing import draw
 from valuation.drawing.draw import in_words
 from valuation.engine.appraisal import Appraisal
+from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
 from valuation.language import say
 from valuation.report.at_a_glance import Way, part_names, part_states, scales, ways, worst_seen
 from valuation.report.fault_words import stop_sentences, why_sentence
 from valuation.report.format import exact, money, years_range
 from valuation.report.labels import with_capital
+from valuation.report.tax_words import with_tax
 from valuation.screens.looks import is_dark
 from valuation.screens.safe import md
 
@@ -47,12 +49,13 @@ def drawing(found: Appraisal, kind: str, book: Tables) -> None:
             st.markdown("\n".join(lines))
 
 
-def side_by_side(found: Appraisal) -> None:
+def side_by_side(found: Appraisal, book: Tables) -> None:
     """Draw the ways side by side: what each costs, what the piano is worth then, and for how many good years."""
-    rows = ways(found)
+    tax = tax_of(book, found.on)
+    rows = ways(found, tax)
     full = scales(rows)
     heads = (say("Way"), say("Fixed price"), say("Worth then"), say("Good years"))
-    caption = say("{currency}, with tax. Hatched: what may be found on top.", currency=found.currency)
+    caption = say("{currency}. Hatched: what may be found on top.", currency=with_tax(found.currency, tax))
     head = "".join(f'<th role="columnheader" scope="col">{escape(text)}</th>' for text in heads)
     body = "".join(_way(row, heads, full) for row in rows)
     st.html(

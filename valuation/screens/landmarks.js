@@ -1,5 +1,6 @@
-// What Streamlit leaves undone for those who don't see the page: its language, which row is the way about and where one
-// stands in it, and the focus, which falls out of the page wherever a tap draws another one.
+// What Streamlit leaves undone: the language of the page and of its buttons for files; for those who don't see it, which
+// row is the way about and where one stands in it; and the focus, which falls out of the page wherever a tap draws
+// another one.
 const MARK = "[data-here]", STOPPED = "[data-testid=stApp][data-test-script-state=notRunning]";
 let shown = "", due = false, waiting = false;
 
@@ -7,7 +8,7 @@ function tell() {
   due = false;
   const mark = document.querySelector(MARK);
   if (!mark) return;
-  const { here, step, language, ways } = mark.dataset;
+  const { here, step, language, ways, files } = mark.dataset;
   document.documentElement.lang = language;
   const row = document.querySelector(".st-key-way, .st-key-steps");
   if (row) {
@@ -24,6 +25,9 @@ function tell() {
     const button = box.querySelector("button");
     if (box.classList.contains(`st-key-step_${step}`)) button?.setAttribute("aria-current", "step");
     else button?.removeAttribute("aria-current");
+  }
+  for (const button of document.querySelectorAll("[data-testid=stFileUploaderDropzone] button")) {
+    button.setAttribute("aria-label", files); // page.css shows it instead of the framework's own word
   }
   // the menu's own button, where the page lies behind it
   const menu = document.querySelector(".st-key-way_more button"), near = row?.querySelector("[aria-current=page]");

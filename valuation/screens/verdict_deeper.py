@@ -9,6 +9,7 @@ import streamlit as st
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraised_advice import CautionResult
 from valuation.engine.appraised_work import OptionResult
+from valuation.engine.money import tax_of
 from valuation.engine.rows import Tables
 from valuation.language import later, say
 from valuation.report.format import money, money_range, of_100, years_range
@@ -36,7 +37,7 @@ def more(found: Appraisal, draft: Draft, book: Tables) -> None:
     what: dict[str, tuple[str, Callable[[], None]]] = {
         "reasons": (later("Reasons"), lambda: reasons_shown.reasons(found, draft, book)),
         "change": (later("What would change it"), lambda: _change(found, draft, book)),
-        "ways": (later("Figures"), lambda: _ways(found)),
+        "ways": (later("Figures"), lambda: _ways(found, book)),
         "components": (later("How the piano is"), lambda: scopes_shown.components(found)),
         "limits": (later("Cautions and files"), lambda: _limits(found, draft, book)),
     }
@@ -65,7 +66,7 @@ def take_visit(draft: Draft, book: Tables) -> None:
     )  # fmt: skip
 
 
-def _ways(found: Appraisal) -> None:
+def _ways(found: Appraisal, book: Tables) -> None:
     headers = [
         say("Option"),
         say("Price"),
@@ -85,7 +86,7 @@ def _ways(found: Appraisal) -> None:
         st.plotly_chart(
             in_these_looks(figure), theme=None, key=f"options_chart_{number}", alt=said, config={"staticPlot": True}
         )  # fmt: skip
-    scopes_shown.scopes(found)
+    scopes_shown.scopes(found, tax_of(book, found.on))
 
 
 def _caption(found: Appraisal) -> str:

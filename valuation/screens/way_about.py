@@ -28,7 +28,8 @@ def mark_place(here: str, step: str, ways: str = "") -> None:
     ways : str
         What the row of ways or steps is called, if not the way about.
     """
-    told = {"here": Path(here).stem, "step": step, "language": language(), "ways": ways or say("The way about")}
+    told = {"here": Path(here).stem, "step": step, "language": language(), "ways": ways or say("The way about"),
+            "files": say("Choose a file")}  # fmt: skip
     marks = " ".join(f'data-{name}="{escape(value, quote=True)}"' for name, value in told.items())
     with st.container(key="here"):
         st.html(

@@ -53,7 +53,8 @@ OF_A_VERDICT = ("quotation", "letter")
 """Papers that there are only for a piano that is evaluated; of the others a note is left of what to look at first."""
 
 _LINES = ("name", "town", "fee", "warranty", "qualification")
-_DEMO_SHOP = Path(__file__).resolve().parents[2] / "data_demo" / "shop.toml"
+_DEMO = Path(__file__).resolve().parents[2] / "data_demo"
+_DEMO_SHOP = {"de": _DEMO / "shop_de.toml"}
 _LEVEL, _REASON = "pin.", "reason."
 _WITH_PHOTOS = ("evaluation", "summary")
 _OF_THE_JOB = "job_"
@@ -118,7 +119,7 @@ NO_BOOKS = FromTheBooks()
 """What is said where nothing is known."""
 
 
-def shop_facts(store: Store, *, demo: bool = False) -> Shop:
+def shop_facts(store: Store, *, demo: bool = False, spoken: str = ENGLISH) -> Shop:
     """Return the workshop as its papers name it, by the settings of the store.
 
     Parameters
@@ -127,10 +128,12 @@ def shop_facts(store: Store, *, demo: bool = False) -> Shop:
         The open store.
     demo : bool
         For an invented visit: where no name is set, the invented workshop's facts.
+    spoken : str
+        Language in which the invented workshop writes.
     """
     told = {name: store.setting(setting) for setting, name in SHOP_FACTS.items()}
     if demo and not told["name"]:
-        return read_shop(_DEMO_SHOP)
+        return read_shop(_DEMO_SHOP.get(spoken, _DEMO / "shop.toml"))
     facts: dict[str, Any] = {}
     for name, value in told.items():
         lines = tuple(line.strip() for line in (value if isinstance(value, str) else "").splitlines() if line.strip())
@@ -218,7 +221,7 @@ def begun(
         and (photo.hash in wanted.photos if wanted.photos is not None else not photo.check.startswith(_OF_THE_JOB))
     ]
     given = {
-        "shop": asdict(shop_facts(store, demo=store.is_demo(recorded.id))),
+        "shop": asdict(shop_facts(store, demo=store.is_demo(recorded.id), spoken=wanted.language)),
         **_said_in(recorded, tables),
         "photos": photos,
         "sold": asdict(by_sales.sold) if by_sales else None,

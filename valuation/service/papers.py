@@ -18,7 +18,7 @@ from valuation import __version__
 from valuation.engine.appraisal import Appraisal
 from valuation.engine.appraise import report
 from valuation.engine.pack import not_for, pack_of
-from valuation.engine.prospects import prospects
+from valuation.engine.prospects import ANOTHER, prospects
 from valuation.engine.rows import Tables
 from valuation.engine.study import Answer, Study, decide_at
 from valuation.facts.prices import PricesByState
@@ -176,16 +176,17 @@ def occasion_of(
     answer = answer or decide_at(study)
     appraisal = appraisal or report(study, answer)
     wishes = wishes or Wishes()
+    ways = prospects(study, answer)
     return Occasion(
         written_on=written_on,
         told=conversation(study, answer, appraisal, wishes, by_hand),
-        prospects=prospects(study, answer),
+        prospects=ways,
         chose=client_chose(wishes, study.tables),
         shop=shop or Shop(),
         number=number,
         replaces=replaces,
         not_for=not_for(intended_use, study.tables),
-        values=_values(study, appraisal),
+        values=_values(study, appraisal, ways[ANOTHER].value_after),
         photos=tuple(photos),
         prior=tuple(prior),
         system=system,
@@ -199,7 +200,7 @@ def occasion_of(
     )
 
 
-def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
+def _values(study: Study, appraisal: Appraisal, another: Range) -> tuple[ValueSaid, ...]:
     # here, not above: the readers of sales come with it
     from valuation.sales.values import state_values
 
@@ -207,9 +208,7 @@ def _values(study: Study, appraisal: Appraisal) -> tuple[ValueSaid, ...]:
     said = state_values(
         appraisal.value_now,
         {option.option: option.value_after for option in in_order(appraisal) if option.treatments},
-        Range(
-            low=market.replacement.price_low, likely=market.replacement.price_likely, high=market.replacement.price_high
-        ),
+        another,
         market.replacement.haul_away,
         on=study.on,
         prices=PricesByState(

@@ -20,7 +20,10 @@ from valuation.store.faults import LOCKED, in_plain_words
 from valuation.store.migrate import bring_up_to_date
 
 WAITS = 5.0
-"""How long one waits for another who is writing [s]."""
+"""How long one waits for another program that is writing [s]."""
+
+WAITS_FOR_TURN = 30.0
+"""How long a thread waits for its turn: those before it are many at times, but each is soon done [s]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,7 +67,7 @@ class Store:
         """Let the threads that write take turns where the database has one writer: quicker than to try again."""
         if self.database is None:
             yield
-        elif self._turn.acquire(timeout=WAITS):
+        elif self._turn.acquire(timeout=WAITS_FOR_TURN):
             try:
                 yield
             finally:

@@ -16,6 +16,7 @@ from valuation.record import Entry
 from valuation.report.checks import checks_of, part_of_checks
 from valuation.report.format import shown_unit, unit_words
 from valuation.report.labels import PLACE_NAMES, choice_looks, choice_word
+from valuation.walk.sounds import notes_of
 
 SYSTEMS = ("metric", "imperial")
 
@@ -56,13 +57,15 @@ def content(visit: Visit, tables: Tables, language: str, visit_id: str = "") -> 
     }  # fmt: skip
 
 
-def all_words(visit: Visit, tables: Tables) -> dict[str, Any]:
-    """Return the words of a visit in every language, whole, as JSON."""
-    told = {}
+def all_words(visit: Visit, tables: Tables, there: str = "") -> dict[str, Any]:
+    """Return the words of a visit in every language, as JSON; of the language that is there, only what it lacks."""
+    told, checks = {}, checks_of(visit, tables)
     for language in LANGUAGES:
         with speaking(language):
-            told[language] = _words(visit, tables)
-            for check in checks_of(visit, tables):
+            told[language] = (
+                {"checks": {check.id: {} for check in checks}} if language == there else _words(visit, tables)
+            )
+            for check in checks:
                 beside = (("why", check.why), ("tool", check.tool), ("note", check.note))
                 told[language]["checks"][check.id] |= {key: say(text) for key, text in beside if text}
     return told
@@ -80,9 +83,10 @@ def _check(check: CheckRow, part: str, taken_from: list[CheckRow], tables: Table
     told = {
         "id": check.id, "part": part, "access": check.access, "quick": check.quick, "must": check.must == "yes",
         "minutes": check.minutes, "answer": check.answer, "after": check.asked_after, "from": check.asked_from,
-        "extent": check.extent, "reads": [_reading(row, tables) for row in (check, *taken_from)],
+        "extent": check.extent, "sounds": [(key, name, _section(key)) for key, name in notes_of(check.id)],
+        "reads": [_reading(row, tables) for row in (check, *taken_from)],
     }  # fmt: skip
-    told = {key: value for key, value in told.items() if value not in ("", False, "none")}
+    told = {key: value for key, value in told.items() if value not in ("", False, "none", [])}
     if check.answer == "choice":
         return told | {"choices": list(check.choices)}
     return told | {
@@ -97,8 +101,12 @@ def _deal(visit_id: str) -> list[tuple[int, int, str, str]]:
     dealt = deal_pins(pins_of(USUAL_ENDS[0]), DEALT, start_of(visit_id))
     halves = sorted(dealt[: DEALT // 2]) + sorted(dealt[DEALT // 2 :])
     return [
-        (key, string, SECTIONS[sum(key > end for end in USUAL_ENDS)], key_name(key)) for key, string in halves
+        (key, string, _section(key), key_name(key)) for key, string in halves
     ]  # fmt: skip
+
+
+def _section(key: int) -> str:
+    return SECTIONS[sum(key > end for end in USUAL_ENDS)]
 
 
 def _reading(row: CheckRow, tables: Tables) -> dict[str, Any]:

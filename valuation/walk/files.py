@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import re
 from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
@@ -24,6 +25,7 @@ _TYPES = {
 }
 
 _WORKER = "sw.js"
+_NOTE = re.compile(rb"^ *//.*$", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ class File:
 def files() -> dict[str, File]:
     """Return every file of the client by its path below ``/walk/``."""
     found = {
-        path.relative_to(_STATIC).as_posix(): File(path.read_bytes(), _TYPES[path.suffix])
+        path.relative_to(_STATIC).as_posix(): File(_without_notes(path), _TYPES[path.suffix])
         for path in sorted(_STATIC.rglob("*"))
         if path.suffix in _TYPES
     }
@@ -50,6 +52,12 @@ def files() -> dict[str, File]:
     told = json.dumps({"version": _version(kept), "files": kept})
     found[_WORKER] = File(f"const CLIENT = {told};\n{worker}".encode(), _TYPES[".js"])
     return found
+
+
+def _without_notes(path: Path) -> bytes:
+    """Return a file less the lines that only its readers need, which stay empty so that a fault names its line."""
+    content = path.read_bytes()
+    return _NOTE.sub(b"", content) if path.suffix == ".js" else content
 
 
 @cache

@@ -24,12 +24,16 @@ from valuation.store.walk_links import WalkLink, WalkLinks
 from valuation.walk.content import all_words, content, entry_told
 from valuation.walk.files import File, files, version
 from valuation.walk.sent import API, AskedWrongly, read_entries
+from valuation.walk.sounds import heard, notes_of
 
 MOST_ENTRIES_BYTES = 2_000_000
 """A longer message is no hundred entries [bytes]."""
 
 MOST_PHOTO_BYTES = 8_000_000
 """The device makes photos smaller before it sends them [bytes]."""
+
+MOST_SOUND_BYTES = 4_000_000
+"""Ten seconds of one channel, at the highest rate that devices have [bytes]."""
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; "
@@ -73,6 +77,7 @@ class Walk:
             Route(f"{walk}/api/words", self._told(self._words)),
             Route(f"{walk}/api/entries", self._told(self._entries), methods=["POST"]),
             Route(f"{walk}/api/photo/{{name}}", self._told(self._photo), methods=["PUT"]),
+            Route(f"{walk}/api/sound", self._told(self._sound), methods=["POST"]),
             Route(f"{walk}/{{name:path}}", self._file),
         ]
 
@@ -117,15 +122,14 @@ class Walk:
         return link
 
     async def _visit(self, request: Request, link: WalkLink) -> dict[str, Any]:
-        language = request.query_params.get("language", "")
-        return await run_in_threadpool(self._visit_told, link, language if language in LANGUAGES else ENGLISH)
+        return await run_in_threadpool(self._visit_told, link, _language(request))
 
-    async def _words(self, _request: Request, link: WalkLink) -> dict[str, Any]:
-        return await run_in_threadpool(self._words_told, link)
+    async def _words(self, request: Request, link: WalkLink) -> dict[str, Any]:
+        return await run_in_threadpool(self._words_told, link, request.query_params.get("there", ""))
 
-    def _words_told(self, link: WalkLink) -> dict[str, Any]:
+    def _words_told(self, link: WalkLink, there: str) -> dict[str, Any]:
         tables = self.tables()
-        return {"words": all_words(self.store().open_visit(link.visit, tables).visit, tables)}
+        return {"words": all_words(self.store().open_visit(link.visit, tables).visit, tables, there)}
 
     def _visit_told(self, link: WalkLink, language: str) -> dict[str, Any]:
         shop, tables = self.store(), self.tables()
@@ -184,6 +188,21 @@ class Walk:
         except UserError as fault:
             raise Refused(422, "photo", str(fault)) from None
         return {"id": name, "field": entry.field if entry else ""}
+
+    async def _sound(self, request: Request, _link: WalkLink) -> dict[str, Any]:
+        """Say what a recording says; nothing is stored, so it may be asked twice: the device enters the reading."""
+        check, key = request.query_params.get("check", ""), request.query_params.get("key", "")
+        if key not in {str(note) for note, _ in notes_of(check)}:
+            raise Refused(422, "no_check", "No recording of this key is read for this check.")
+        data = await _body(request, MOST_SOUND_BYTES)
+        if not data.startswith(b"RIFF"):
+            raise Refused(415, "not_wav", "A recording is sent as a WAV file.")
+        return await run_in_threadpool(heard, data, check, int(key), _language(request))
+
+
+def _language(request: Request) -> str:
+    asked = request.query_params.get("language", "")
+    return asked if asked in LANGUAGES else ENGLISH
 
 
 async def _body(request: Request, most: int) -> bytes:

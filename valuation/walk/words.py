@@ -29,6 +29,9 @@ WORDS = {
     "closed_expired": later("This link is over."),
     "closed_no_kind": later("Say first, on the page, whether it is an upright or a grand."),
     "closed_store": later("The store of visits can't be opened just now; try again."),
+    "closed_full": later(
+        "The device's storage is full: this visit can't be put on it. Make room and follow the link again."
+    ),
     "closed_how": later("Open the visit on the page 'Inspect' and follow its link or its code from there."),
     "go_quick": later("Quick look: {n} left, about {minutes} min"),
     "go_needed": later("Needed before a verdict: {n} left, about {minutes} min"),
@@ -70,6 +73,26 @@ WORDS = {
     "severe": later("severe"),
     "out_of_bounds": later("Not taken: between {low} and {high} {unit}."),
     "pieces": later("{n} pieces"),
+    "record": later("Sound"),
+    "record_note": later("Record {name}: {n} seconds"),
+    "how_to_record": later(
+        "Lay the device on something soft, about a metre away. A second of quiet, then one firm strike; hold the key, "
+        "no pedal. Sound is read once there is a network."
+    ),
+    "note_before": later("The note before"),
+    "note_after": later("The next note"),
+    "quiet": later("Quiet …"),
+    "strike": later("Strike {name} and hold it"),
+    "hold": later("Hold it: {n} s"),
+    "break_off": later("Break off"),
+    "filtered": later("This browser filters the sound; it may not be readable."),
+    "no_sound": later("Not recorded: {why}."),
+    "mic_not_allowed": later("the browser does not let this page use the microphone; allow it in its settings"),
+    "mic_not_there": later("the device has no microphone"),
+    "mic_needs_https": later(
+        "This browser gives the microphone only to a page that is reached by https. Read the strings by hand, or "
+        "record with an app and put the files in on the page 'Measurements'."
+    ),
     "photo": later("Photo"),
     "from_gallery": later("From files"),
     "photos_n": later("Photos: {n}"),

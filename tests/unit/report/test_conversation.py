@@ -21,7 +21,7 @@ from valuation.facts.words import WAYS
 from valuation.language import say
 from valuation.report.client_words import of_100, whole_counts
 from valuation.report.conversation import Conversation, conversation
-from valuation.report.format import exact, money
+from valuation.report.format import exact, money, money_range
 from valuation.report.quote import quote_of
 from valuation.report.sides import SIDES
 from valuation.report.their_version import NoVersion
@@ -82,9 +82,11 @@ def test_no_way_is_told_at_more_than_three_times_the_length_of_another(name):
 def test_the_way_without_work_comes_first_and_the_other_piano_stands_beside_the_others():
     assert WAYS[0] == "keep"
     told = talk(NAMES[1])
-    study, _, _ = figures(NAMES[1])
-    row = study.market.replacement
-    assert f"{money(row.price_low)} to {money(row.price_high)}" in " ".join(told.way(ANOTHER).rows["price"])
+    study, answer, _ = figures(NAMES[1])
+    alone = prospects(study, answer)[ANOTHER].value_after
+    row, size = study.market.replacement, study.market.size_factor
+    assert (alone.low, alone.high) == pytest.approx((size * row.price_low, size * row.price_high), rel=0.05)
+    assert f"The other piano alone costs {money_range(alone)} EUR." in told.way(ANOTHER).rows["price"]
 
 
 @settings(deadline=None, max_examples=40)
@@ -110,7 +112,7 @@ def test_every_chance_is_out_of_the_same_hundred_and_tells_both_sides(name):
                 continue
             assert 0 <= count.of_100 <= 100
             yes, no = count.of_100, 100 - count.of_100
-            one = {0: "No in all 100 of 100.", 100: "Yes in all 100 of 100."}
+            one = {0: "No in 100 of 100.", 100: "Yes in 100 of 100."}
             assert count.words == one.get(yes, f"Yes in {yes} of 100. No in the other {no}.")
 
 

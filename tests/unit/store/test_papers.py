@@ -228,6 +228,10 @@ def test_the_settings_of_the_shop_stand_at_its_head(shop, make):
 
 def test_an_invented_visit_comes_from_the_invented_workshop_until_the_shop_has_a_name(shop):
     assert "(invented)" in shop_facts(shop, demo=True).name
+    german = shop_facts(shop, demo=True, spoken="de")
+    assert "(erfunden)" in german.name
+    assert "gesetzlichen Rechte" in german.warranty
+    assert german.address[0] == shop_facts(shop, demo=True).address[0]
     assert shop_facts(shop).name == ""
     shop.set_setting("shop.name", "Ours")
     assert shop_facts(shop, demo=True).name == "Ours"

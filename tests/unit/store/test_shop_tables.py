@@ -17,8 +17,9 @@ from valuation.engine.money import tax_of
 from valuation.errors import StoreError, TableError, UserError
 from valuation.record import value_text
 from valuation.service import shop_tables
-from valuation.service.shop_tables import BROUGHT, PACKAGED_WHY, go_back, history, in_force, take_back
+from valuation.service.shop_tables import BROUGHT, PACKAGED_WHY, go_back, history, in_force, tables_of_change, take_back
 from valuation.service.store import TAKEN_OVER
+from valuation.service.tables_effect import of_brought
 from valuation.service.visits import Shop, open_shop
 from valuation.service.written import Wanted, make_paper, paper_again
 
@@ -290,6 +291,27 @@ def test_a_store_with_tables_of_its_own_keeps_them_and_the_others_can_be_put_in_
     go_back(other.store, brought[-1], seen=other.tables_in_force(TODAY), today=TODAY, who="B", why="moved", now=NOW)
     assert figures_of(other, TODAY) == figures[max(figures)]
     assert other.import_zip(tmp_path / "shop.zip", now=NOW).tables_brought == 0
+
+
+def test_an_import_of_other_tables_says_which_evaluations_they_would_move_and_to_what(shop, other, tmp_path):
+    put(shop, _rates_at(texts_of(shop), 90))
+    other.load_demo()
+    assert of_brought(other, TODAY) == ()
+    put(other, with_rate(texts_of(other), 55))
+    shop.export_zip(tmp_path / "shop.zip", now=NOW)
+    assert other.import_zip(tmp_path / "shop.zip", now=NOW).tables_brought == 1
+    found = of_brought(other, TODAY)
+    then, _ = tables_of_change(other.store, [c for c in history(other.store) if c.state == BROUGHT][-1])
+    assert rate_of(other) == 55, "nothing is in force by looking"
+    visits = [service.read_visit_file(path, then, date.max) for _, path in service.demo_visits()]
+    twins = {visit.title: service.appraise(visit, then, on=TODAY, draws=1024) for visit in visits}
+    assert {one.title for one in found} == {title for title, twin in twins.items() if twin.ready}
+    assert {one.title: one.verdict_then for one in found} == {one.title: twins[one.title].verdict for one in found}
+    assert any(one.moved > 0.05 for one in found)
+    assert [one.turns for one in found] == sorted((one.turns for one in found), reverse=True)
+    for one in found:
+        option = twins[one.title].option(one.work)
+        assert one.price_then is None or option is None or one.price_then == pytest.approx(option.expected_price)
 
 
 def test_papers_are_made_with_the_shops_tables_and_again_after_these_have_changed(shop, visit):

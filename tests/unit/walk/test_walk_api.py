@@ -8,16 +8,19 @@ from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from uuid import uuid4
 
+import numpy as np
 import pytest
+import soundfile
 from PIL import Image
 from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
+from tests.reference import made_notes
 from valuation.service import load_shop
 from valuation.service.visits import open_shop
 from valuation.store.walk_links import DAYS, WalkLinks
 from valuation.walk import Walk
-from valuation.walk.routes import MOST_ENTRIES_BYTES, MOST_PHOTO_BYTES
+from valuation.walk.routes import MOST_ENTRIES_BYTES, MOST_PHOTO_BYTES, MOST_SOUND_BYTES
 from valuation.walk.sent import API, MOST_ENTRIES
 
 NOW = datetime(2026, 5, 4, 10, tzinfo=UTC)
@@ -43,6 +46,10 @@ class Device:
     def photo(self, data: bytes, name: str = "", check: str = "plate_crack"):
         name = name or sha256(data).hexdigest()
         return self.client.put(f"/walk/api/photo/{name}?check={check}", headers=self.headers, content=data)
+
+    def sound(self, data: bytes, check: str = "unison_spread", more: str = ""):
+        asked = f"check={check}&{more}" + ("" if "key=" in more else "&key=49")
+        return self.client.post(f"/walk/api/sound?{asked}", headers=self.headers, content=data)
 
 
 @pytest.fixture
@@ -249,7 +256,8 @@ def test_a_client_of_another_version_is_told_so_and_may_keep_all(device, shop, v
 def test_what_is_too_large_is_not_read_to_its_end(client, device):
     assert device.send(*(entry("finding.plate_crack", None) for _ in range(MOST_ENTRIES + 1))).status_code == 400
     for method, path, most in (
-        ("POST", "/walk/api/entries", MOST_ENTRIES_BYTES), ("PUT", f"/walk/api/photo/{'0' * 64}", MOST_PHOTO_BYTES)
+        ("POST", "/walk/api/entries", MOST_ENTRIES_BYTES), ("PUT", f"/walk/api/photo/{'0' * 64}", MOST_PHOTO_BYTES),
+        ("POST", "/walk/api/sound?check=unison_spread&key=49", MOST_SOUND_BYTES),
     ):  # fmt: skip
         sent = 0
 
@@ -298,6 +306,47 @@ def test_the_same_photo_of_a_second_visit_is_kept_there_too(client, device, shop
 def test_what_is_no_whole_photo_is_refused(device, shop, visit, data, name, check, status):
     assert device.photo(data, name, check).status_code == status
     assert not shop.open_visit(visit, load_shop()).photos
+
+
+def two_strings(key: int = 49, cents: float = -31.0, apart: float = 6.0) -> bytes:
+    """A recording of one strike, whose two strings have parted."""
+    b, rng, file = made_notes.young_inharmonicity(key), np.random.default_rng(5), io.BytesIO()
+    tone = sum(made_notes.string(key, cents + off, b, 6.0, 8.5, phase=off / apart) for off in (-apart / 2, apart / 2))
+    soundfile.write(file, made_notes.recorded(tone, rng, lead_s=1.5), made_notes.RATE, "PCM_16", format="WAV")
+    return file.getvalue()
+
+
+@pytest.mark.parametrize(("check", "value"), [("unison_spread", 6.0), ("pitch_level", -31.0)])
+def test_a_recording_is_read_for_its_check_as_often_as_it_is_asked_and_nothing_of_it_is_stored(
+    device, shop, visit, check, value
+):
+    before, files = shop.history(visit), sorted(shop.store.folder.rglob("*"))
+    first, again = device.sound(two_strings(), check), device.sound(two_strings(), check)
+    assert first.json() == again.json()
+    assert first.json()["value"] == pytest.approx(value, abs=0.5)
+    assert first.json()["says"][0] == "A4 is 31 cents below standard pitch, within 4.2 cents."
+    assert device.sound(two_strings(), check, "language=de").json()["says"][0].startswith("A4 liegt 31 Cent unter")
+    assert (shop.history(visit), sorted(shop.store.folder.rglob("*"))) == (before, files)
+
+
+def test_a_recording_that_says_nothing_is_answered_with_the_reason(device):
+    silence = io.BytesIO()
+    soundfile.write(silence, np.zeros(96000), 48000, "PCM_16", format="WAV")
+    assert device.sound(silence.getvalue()).json() == {"refused": "There is no sound in the recording."}
+    assert device.sound(two_strings(44)).json() == {"refused": "A4 was named, but E4 sounds; play A4 again."}
+
+
+@pytest.mark.parametrize(
+    ("data", "check", "more", "status"),
+    [
+        (b"OggS", "unison_spread", "", 415),
+        (b"RIFF", "plate_crack", "", 422),
+        (b"RIFF", "unison_spread", "key=2", 422),
+        (b"RIFF", "unison_spread", "key=x", 422),
+    ],
+)
+def test_what_is_no_recording_of_a_key_that_is_asked_for_is_refused(device, data, check, more, status):
+    assert device.sound(data, check, more).status_code == status
 
 
 def test_a_visit_whose_kind_nobody_knows_is_told(client, shop, visit, monkeypatch):

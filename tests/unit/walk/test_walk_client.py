@@ -30,6 +30,9 @@ VENDORED = {
 }
 """preact 11.2.0 (MIT), htm 3.1.1 (Apache-2.0)."""
 
+LATER = {"sw.js", "icon.svg", "manifest.webmanifest", "photo.js", "sounds.js", "recorder.js", "tape.js"}
+"""Files that are loaded when the first check is there."""
+
 LICENCES = {"preact": "MIT", "htm": "Apache License"}
 
 MOST_GZIPPED = 60_000
@@ -63,7 +66,7 @@ def test_every_library_is_named_here_and_has_its_licence():
 @pytest.mark.parametrize("kind", KINDS)
 def test_all_that_is_loaded_before_the_first_check_is_small(kind, language):
     first = json.dumps(content(visit(kind), load_shop(), language), ensure_ascii=False, separators=(",", ":"))
-    other = {"sw.js", "photo.js", "icon.svg", "manifest.webmanifest", *(f"words.{name}.json" for name in LANGUAGES)}
+    other = {*LATER, *(f"words.{name}.json" for name in LANGUAGES)}
     before = set(files()) - other | {f"words.{language}.json"}
     loaded = len(gzip.compress(first.encode())) + sum(len(gzip.compress(files()[name].content)) for name in before)
     assert loaded <= MOST_GZIPPED
@@ -155,6 +158,15 @@ def test_the_words_differ_between_languages():
     found = told("upright")["words"]
     assert found["en"]["checks"]["plate_crack"]["name"] != found["de"]["checks"]["plate_crack"]["name"]
     assert "Stimmstock" in found["de"]["drawing"]
+
+
+def test_what_a_device_has_of_a_language_is_not_sent_again():
+    tables = load_shop()
+    first, more, whole = (content(visit("grand"), tables, "de")["words"]["de"], all_words(visit("grand"), tables, "de"),
+                          all_words(visit("grand"), tables))  # fmt: skip
+    assert set(more["de"]) == {"checks"}
+    assert {name: first["checks"][name] | told for name, told in more["de"]["checks"].items()} == whole["de"]["checks"]
+    assert more["en"] == whole["en"]
 
 
 def test_the_client_knows_every_language():

@@ -68,6 +68,12 @@ class Settings:
     )
     forbidden_from: float = column("a remedy is forbidden where what forbids it is at least so likely", low=0, high=1)
     likely_from: float = column("a small repair is in a plan only if its need is at least so likely", low=0, high=1)
+    asked_from: float = column(
+        "an if-found line is asked for by itself in a quotation if it is expected to come to at least this share of "
+        "the fixed price",
+        low=0,
+        high=1,
+    )
     serves_least: float = column("below this chance to serve at all, keeping is keeping furniture", low=0, high=1)
     near_keep: float = column("a scope within this share of the price of the safe one is not offered", low=0, high=1)
     near_scope: float = column("a scope that costs so little more than the one below is not offered", low=0, high=1)

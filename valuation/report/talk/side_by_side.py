@@ -11,7 +11,7 @@ from valuation.facts.words import WAYS
 from valuation.language import say, say_many
 from valuation.report.case import Case
 from valuation.report.client_words import listed, pay_words, way_name, worth_words
-from valuation.report.format import exact, low_to_high, money, years_range
+from valuation.report.format import exact, money, money_range, years_range
 from valuation.report.labels import in_sentence
 from valuation.report.sides import bad_sides, good_sides
 from valuation.report.talk.as_wanted import AsWanted
@@ -218,8 +218,7 @@ def pay_cell(way: str, wanted: AsWanted) -> tuple[str, ...]:
 
 
 def _of_which(case: Case) -> tuple[str, ...]:
-    row = case.replacement
-    alone = f"{low_to_high(money(row.price_low), money(row.price_high))} {case.currency}"
+    alone = f"{money_range(case.prospects[ANOTHER].value_after)} {case.currency}"
     return (say("The other piano alone: {price}.", price=alone),)
 
 

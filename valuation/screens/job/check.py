@@ -238,6 +238,6 @@ def _printed(draft: Draft, job: RecordedJob, book: Tables, size: str) -> bytes:
     shop.speak_as_chosen()  # it is made after the page, in a thread that has chosen no language
     from valuation.service.paper_parts import shop_facts  # here, not above: only the page as PDF needs it
 
-    facts = shop_facts(draft.store, demo=draft.demo)
+    facts = shop_facts(draft.store, demo=draft.demo, spoken=shop.language_chosen())
     content = certificate(job, draft.visit, book, shop=facts, written_on=shop.today(), system=draft.system)
     return print_certificate(content, made_on=shop.today(), paper=size)

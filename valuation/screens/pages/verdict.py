@@ -44,7 +44,7 @@ def page() -> None:
 
 
 def _answer(found: Appraisal, draft: Draft, book: Tables) -> None:
-    glance.side_by_side(found)
+    glance.side_by_side(found, book)
     hand_changes_shown.told(draft, found)
     if said := frame.prices_from(draft, book):
         st.markdown(md(said))

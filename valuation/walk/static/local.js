@@ -63,10 +63,22 @@ const ofVisit = (name, visit) => read(name, store => store.index('visit').getAll
 export const visits = () => read('visit', store => store.getAll());
 export const putVisit = visit => change(['visit'], store => store.put(visit));
 export const entriesOf = visit => ofVisit('entry', visit);
-export const photosOf = visit => ofVisit('photo', visit);
+export const photosOf = async visit => (await ofVisit('photo', visit)).filter(one => !one.sound);
+export const soundsOf = async visit => (await ofVisit('photo', visit)).filter(one => one.sound); // files that wait too
 export const putEntries = entries => settle(entries, []);
 export const putPhoto = photo => change(['photo'], store => store.put(photo));
 export const dropPhoto = key => change(['photo'], store => store.delete(key));
+
+export const forget = visit => change(['visit', 'entry', 'photo'], (visits, ...others) => {
+  visits.delete(visit);
+  for (const store of others) {
+    store.index('visit').openKeyCursor(visit).onsuccess = ({ target: { result: here } }) => {
+      if (!here) return;
+      store.delete(here.primaryKey);
+      here.continue();
+    };
+  }
+});
 
 // Puts what the server has answered in the place of what was sent.
 export const settle = (entries, gone) => change(['entry'], store => {
@@ -76,9 +88,8 @@ export const settle = (entries, gone) => change(['entry'], store => {
 
 // Puts back what the page still holds and the store does not; answers with how much that was.
 export async function writeBack(visit, entries, photos) {
-  const [keptVisits, keptEntries, keptPhotos] = await Promise.all(
-    [visits(), entriesOf(visit.id), photosOf(visit.id)]);
-  const there = new Set([...keptVisits, ...keptEntries, ...keptPhotos].map(one => one.key ?? one.id));
+  const own = store => store.index('visit').getAllKeys(visit.id);
+  const there = new Set((await Promise.all([read('visit', store => store.getAllKeys()), read('entry', own), read('photo', own)])).flat());
   const lost = [[visit], entries, photos].map(held => held.filter(one => !there.has(one.key ?? one.id)));
   if (lost.flat().length) {
     await change(['visit', 'entry', 'photo'], (...stores) =>

@@ -2,7 +2,7 @@
 import { ownVersion, readyOffline } from './fresh.js';
 import * as local from './local.js';
 import { Answer, ask, makeSender } from './send.js';
-import { heal, queues } from './sending.js';
+import { heal, lastSeq, queues } from './sending.js';
 import { checks, merge, own, state, unread, word } from './state.js';
 import { act, draw, go, remember, saveNote, settings } from './walk.js';
 import * as logic from './logic.js';
@@ -14,6 +14,7 @@ async function openKept(visit) {
   const before = settings(), place = before.places?.[visit.id];
   Object.assign(state, {
     visit, byId: null, fields: new Map(), refused: new Map(), photos: await local.photosOf(visit.id),
+    sounds: await local.soundsOf(visit.id), noteKey: 0,
     read: new Set(before.read?.[visit.id] ?? []), closed: '', reached: false,
     system: before.system || visit.system || 'metric',
   });
@@ -21,6 +22,7 @@ async function openKept(visit) {
   for (const entry of kept) if (entry.refused) state.refused.set(entry.id, entry.refused);
   merge(kept);
   state.n = Math.max(0, ...kept.map(entry => entry.n));
+  visit.seq = lastSeq(kept);
   state.photos = state.photos.filter(photo => !photo.gone);
   remember({ last: visit.id });
   state.visits = await local.visits();
@@ -30,13 +32,14 @@ async function openKept(visit) {
     if (state.screen === 'extent') state.screen = 'check';
     draw();
   } else go('home', { list: 'quick', check: '' });
-  own.send();
+  own.send(true);
 }
 
 // The other languages, the reasons and the tools: all that need not be there for the first check.
 async function learnWords(visit) {
-  const told = await ask('words', visit.token);
-  visit.content.words = told.words;
+  const [[there, own]] = Object.entries(visit.content.words), told = await ask(`words?there=${there}`, visit.token);
+  for (const [id, more] of Object.entries(told.words[there].checks)) Object.assign(own.checks[id], more);
+  visit.content.words = { ...told.words, [there]: own };
   await local.putVisit(visit);
   draw();
 }
@@ -45,12 +48,18 @@ async function openByToken(token) {
   const before = (await local.visits()).find(visit => visit.token === token);
   if (before) await openKept(before);
   try {
-    const told = await ask(`visit?language=${state.language}`, token);
+    let told = await ask(`visit?language=${state.language}`, token);
+    const shops = told.settings.language;
+    if (shops && !settings().language) { // nobody has chosen one on this device
+      await learnOwnWords(shops);
+      state.language = shops;
+      remember({ language: shops });
+      told = await ask(`visit?language=${shops}`, token);
+    }
     const there = (await local.visits()).find(visit => visit.id === told.visit.id);
     const visit = {
       ...there, id: told.visit.id, token, title: told.visit.title, who: told.visit.who, demo: told.visit.demo,
       content: told.content, language: told.settings.language, system: told.settings.units, until: told.until,
-      seq: Math.max(there?.seq ?? 0, told.seq),
     };
     await local.putVisit(visit);
     await local.putEntries(told.entries.map(entry => ({ ...entry, visit: visit.id, n: entry.seq })));
@@ -60,7 +69,7 @@ async function openByToken(token) {
     if (before) return; // it goes on with what is kept
     const last = (await local.visits()).find(visit => visit.id === settings().last);
     if (last) await openKept(last);
-    state.closed = fault instanceof Answer ? fault.error : 'no_network';
+    state.closed = fault instanceof Answer ? fault.error : fault.name === 'QuotaExceededError' ? 'full' : 'no_network';
     if (!last) state.screen = 'closed';
     draw();
   }
@@ -110,7 +119,7 @@ export async function start(element) {
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', draw);
   await open();
   local.askToKeep();
-  import('./photo.js').catch(() => null); // there when it is needed, with a network or without
+  for (const name of ['./photo.js', './sounds.js']) import(name).catch(() => null); // there when needed, with a network or without
   state.version = await ownVersion();
   for (let tries = 0; tries < 40 && !state.offlineReady; tries++) {
     state.offlineReady = await readyOffline();

@@ -1,7 +1,7 @@
 // The one sender. Only what the server names as stored loses its mark; sent twice is stored once.
 export const API = 1;
 const AT_ONCE = 100;
-const FIRST_WAIT = 1000, LONGEST_WAIT = 15000;
+const SOON = 300, FIRST_WAIT = 1000, LONGEST_WAIT = 15000; // after a tap the next screen comes first
 
 export class Answer extends Error {
   constructor(status, told) {
@@ -49,16 +49,29 @@ async function sendPhoto(queue, photo) {
   }
 }
 
+// A recording is read by the server; asked twice it says the same.
+async function sendSound(queue, sound) {
+  try {
+    const asked = `check=${encodeURIComponent(sound.check)}&key=${sound.note}&language=${queue.language}`;
+    await queue.heard(sound, await ask(`sound?${asked}`, queue.visit.token,
+      { method: 'POST', headers: { 'Content-Type': 'audio/wav' }, body: sound.blob }));
+  } catch (fault) {
+    if (![413, 415, 422].includes(fault.status)) throw fault;
+    await queue.heard(sound, { refused: fault.message });
+  }
+}
+
 // `queues` gives what waits, a queue for each visit on the device: see sending.js.
 export function makeSender(queues) {
-  let busy = false, again = false, wait = FIRST_WAIT, timer = 0;
+  let busy = false, due = 0, wait = FIRST_WAIT, timer = 0, soon = 0; // due: 1 the open visit, 2 every visit on the device
 
-  async function empty() {
+  async function empty(every) {
     let all = true;
-    for (const queue of await queues()) {
+    for (const queue of await queues(every)) {
       try {
         await sendEntries(queue);
         for (const photo of queue.unsentPhotos()) await sendPhoto(queue, photo);
+        for (const sound of queue.unsentSounds()) await sendSound(queue, sound);
         queue.reached();
       } catch (fault) {
         queue.failed(fault);
@@ -69,24 +82,33 @@ export function makeSender(queues) {
     return all;
   }
 
-  async function send() {
+  async function send(every) {
     clearTimeout(timer);
-    if (busy) {
-      again = true;
-      return;
-    }
+    due = Math.max(due, every ? 2 : 1);
+    if (busy) return;
     busy = true;
-    const all = await alone(empty).finally(() => { busy = false; });
-    wait = all ? LONGEST_WAIT : Math.min(LONGEST_WAIT, wait * 2);
-    if (again) {
-      again = false;
-      return send();
+    let all = true;
+    try {
+      while (due) {
+        const now = due;
+        due = 0;
+        all = await alone(() => empty(now === 2));
+      }
+    } finally {
+      busy = false;
     }
-    timer = setTimeout(send, wait);
+    wait = all ? LONGEST_WAIT : Math.min(LONGEST_WAIT, wait * 2);
+    timer = setTimeout(send, wait, true);
     if (all) wait = FIRST_WAIT;
   }
 
   addEventListener('online', send);
   document.addEventListener('visibilitychange', send);
-  return send;
+  return every => {
+    if (every) return send(every);
+    soon ||= setTimeout(() => {
+      soon = 0;
+      send();
+    }, SOON);
+  };
 }

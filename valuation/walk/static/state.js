@@ -4,10 +4,11 @@ import * as logic from './logic.js';
 export const state = {
   screen: 'opening', // opening, closed, home, list, check, extent, review, settings
   visit: null, // as kept on the device: id, token, title, who, content, language, system, seq
-  visits: [], fields: new Map(), photos: [], refused: new Map(), read: new Set(),
-  list: 'quick', check: '', panel: '', // panel: '', note, photos
+  visits: [], fields: new Map(), photos: [], sounds: [], refused: new Map(), read: new Set(),
+  list: 'quick', check: '', panel: '', // panel: '', note, photos, sound
   typed: '', section: '', soft: false, count: '', where: [], note: null,
   language: 'en', system: 'metric', look: 'auto', device: '', words: {},
+  SoundPanel: null, noteKey: 0, recording: null, // loaded when it is needed; the key to record; how far a recording is
   fault: '', closed: '', reached: false, version: '', offlineReady: false,
   n: 0, // of the entry made last, by which they keep their order whatever the clock does
   elsewhere: [], // visits of which something waits to be sent though another is open
@@ -48,6 +49,8 @@ export const openGates = () => state.visit.content.gates.filter(gate =>
 export const unsent = () => [...state.fields.values()].flat().filter(entry => !entry.seq && !state.refused.has(entry.id))
   .sort((a, b) => a.n - b.n);
 export const unsentPhotos = () => state.photos.filter(photo => !photo.sent && !photo.refused && !photo.gone);
+export const unsentSounds = () => state.sounds.filter(sound => sound.blob);
+export const waiting = () => unsent().length + unsentPhotos().length + unsentSounds().length;
 
 // What is set up once: where to draw, how to send, how to tell other tabs, how to open a visit that is kept.
 export const own = { root: null, send: () => null, channel: null, open: () => null };

@@ -3,7 +3,7 @@ import { h } from './vendor/preact.mjs';
 import htm from './vendor/htm.mjs';
 import { canStayOpen } from './fresh.js';
 import * as logic from './logic.js';
-import { cautions, checks, clashOf, findingOf, inList, isAsked, isDone, openGates, photosOf, state, unsent, unsentPhotos, word, words } from './state.js';
+import { cautions, checks, clashOf, findingOf, inList, isAsked, isDone, openGates, photosOf, state, waiting, word, words } from './state.js';
 import { act } from './walk.js';
 
 export const html = htm.bind(h);
@@ -11,7 +11,7 @@ export const html = htm.bind(h);
 const SCREENS = { home: Home, list: List, check: Check, extent: Extent, review: Review, settings: Settings };
 const minutes = found => Math.max(1, Math.round(found.reduce((sum, check) => sum + check.minutes, 0)));
 const done = found => found.filter(isDone).length;
-const checkWords = id => words().checks[id];
+export const checkWords = id => words().checks[id];
 
 export function Page({ stop }) {
   if (state.screen === 'opening') return html`<main><p class="told" role="status">…</p></main>`;
@@ -34,9 +34,9 @@ function Head() {
 }
 
 function kept() {
-  const waiting = unsent().length + unsentPhotos().length;
-  if (['revoked', 'expired', 'unknown', 'missing'].includes(state.closed)) return word('link_over', { count: waiting });
-  if (waiting) return state.reached ? word('sending', { count: waiting }) : word('on_this_device', { count: waiting });
+  const count = waiting();
+  if (['revoked', 'expired', 'unknown', 'missing'].includes(state.closed)) return word('link_over', { count });
+  if (count) return state.reached ? word('sending', { count }) : word('on_this_device', { count });
   return state.reached ? word('all_sent') : word('on_device_all');
 }
 
@@ -149,7 +149,7 @@ export function said(check) {
   if (finding.grade) return withBeside(told.choices?.[finding.grade]?.[0] ?? finding.grade, finding);
   const values = finding.readings.slice(0, 6).map(one => logic.shown(one.value, check.factors[state.system], state.language));
   const more = finding.readings.length > 6 ? word('readings_in_all', { n: finding.readings.length }) : '';
-  return withBeside(`${values.join('; ')} ${told.units[state.system]} ${more}`.trim(), finding);
+  return withBeside(`${values.join('; ')}\u00a0${told.units[state.system]} ${more}`.trim(), finding);
 }
 
 function withBeside(text, finding) {
@@ -167,7 +167,7 @@ function Check() {
   const differ = clashOf(check.id);
   return html`<p class="eyebrow">${words().parts[check.part]} · ${words().accesses[check.access]}</p>
     <h1 tabindex="-1">${told.name}</h1>
-    ${state.panel === 'note' ? html`<${Note} />` : state.panel === 'photos' ? html`<${Photos} check=${check} />` : html`
+    ${state.panel === 'note' ? html`<${Note} />` : state.panel === 'photos' ? html`<${Photos} check=${check} />` : state.panel === 'sound' ? html`<${state.SoundPanel} check=${check} />` : html`
     <p class="how">${told.how}</p>
     ${told.why ? html`<details class="why"><summary>${told.tool ? `${word('why_and_with')} ${told.tool}` : word('why')}</summary><p>${told.why}</p>${told.note ? html`<p>${told.note}</p>` : ''}</details>` : ''}
     ${differ.length ? html`<${Clash} check=${check} differ=${differ} />` : ''}
@@ -198,7 +198,7 @@ function Figures({ check, finding }) {
       ${many ? html`<span class="nth">${word('reading_n', { n: readings.length + 1 })}${pin ? `: ${word('pin_at', { key: pin[0], name: pin[3], string: pin[1] })}` : ''}</span>` : ''}</p>
     <${Cuts} check=${check} />
     ${many && readings.length ? html`<ul class="readings" aria-label=${word('readings')}>${readings.map((one, i) => html`<li key=${i}><button onClick=${() => act.dropReading(i)}
-      aria-label=${word('take_out', { value: logic.shown(one.value, check.factors[state.system], state.language) })}>${one.soft ? '~' : ''}${logic.shown(one.value, check.factors[state.system], state.language)}<small>${one.key ? `${one.key}.${one.string}` : one.section ? word(one.section) : ''}</small></button></li>`)}</ul>` : ''}
+      aria-label=${word('take_out', { value: logic.shown(one.value, check.factors[state.system], state.language) })}>${one.soft ? '~' : ''}${logic.shown(one.value, check.factors[state.system], state.language)}<small>${one.string ? `${one.key}.${one.string}` : one.key ? check.sounds?.find(([key]) => key === one.key)?.[1] ?? one.key : one.section ? word(one.section) : ''}</small></button></li>`)}</ul>` : ''}
     <${Keypad} check=${check} decimals=${!check.whole} minus=${check.low < 0} many=${many} />`;
 }
 
@@ -228,7 +228,8 @@ function Beside({ check, finding }) {
   const photos = photosOf(check.id);
   return html`<div class="row beside"><label class="button">${word('photo')}<input type="file" accept="image/*" capture="environment"
       onChange=${event => take(event)} /></label>
-    <label class="button">${word('from_gallery')}<input type="file" accept="image/*" multiple onChange=${event => take(event)} /></label>
+    ${check.sounds ? html`<button onClick=${() => act.panel('sound')}>${word('record')}</button>` : html`
+    <label class="button">${word('from_gallery')}<input type="file" accept="image/*" multiple onChange=${event => take(event)} /></label>`}
     ${photos.length ? html`<button onClick=${() => act.panel('photos')}>${word('photos_n', { n: photos.length })}</button>` : ''}
     <button onClick=${() => act.panel('note')}>${finding?.note ? word('note_there') : word('note')}</button></div>`;
 }
@@ -292,7 +293,7 @@ function Review() {
   const not = asked.filter(check => !isDone(check));
   const differ = asked.filter(check => clashOf(check.id).length);
   const refused = [...state.refused];
-  const waiting = unsent().length + unsentPhotos().length;
+  const count = waiting();
   const photos = state.photos.length;
   return html`<h1 tabindex="-1">${word('review')}</h1>
     <p>${word('review_sums', { made: made.length, hidden: hidden.length, not: not.length, photos })}</p>
@@ -302,7 +303,7 @@ function Review() {
     : html`<p class="ready"><b>${word('enough_for_verdict')}</b></p>`}
     ${differ.length ? html`<h2>${word('clash')}</h2><ul class="list">${differ.map(check => html`<${Line} key=${check.id} check=${check} list="all" />`)}</ul>` : ''}
     ${refused.length ? html`<h2>${word('refused')}</h2><ul>${refused.map(([id, why]) => html`<li key=${id}>${why}</li>`)}</ul>` : ''}
-    ${waiting ? html`<p class="fault"><b>${word('keep_open', { count: waiting })}</b></p>`
+    ${count ? html`<p class="fault"><b>${word('keep_open', { count })}</b></p>`
     : html`<a class=${`button wide ${gates.length ? '' : 'main'}`} href=${`../verdict?visit=${state.visit.id}`} target="_top">${word('to_verdict')}</a>`}
     <h2>${word('what_i_saw')} (${made.length})</h2><ul class="list">${made.map(check => html`<${Line} key=${check.id} check=${check} list="all" />`)}</ul>
     <h2>${word('cannot_see')} (${hidden.length})</h2><ul class="list">${hidden.map(check => html`<${Line} key=${check.id} check=${check} list="all" />`)}</ul>

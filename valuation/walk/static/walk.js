@@ -3,7 +3,7 @@ import { render } from './vendor/preact.mjs';
 import * as local from './local.js';
 import * as logic from './logic.js';
 import { checks, entriesOf, findingOf, inList, isDone, merge, own, state,
-  unread, unsent, unsentPhotos, word, words } from './state.js';
+  unread, waiting, word, words } from './state.js';
 import { html, Page } from './view.js';
 
 const REMEMBERED = 'walk';
@@ -24,7 +24,7 @@ export function draw() {
   const stop = state.visit?.content && !['opening', 'closed'].includes(state.screen) ? unread() : null;
   Object.assign(own.root.dataset, {
     screen: stop ? 'stop' : state.screen, check: state.check, language: state.language, reached: state.reached,
-    unsent: state.visit ? unsent().length + unsentPhotos().length : 0, offline: state.offlineReady,
+    unsent: state.visit ? waiting() : 0, offline: state.offlineReady,
     photos: state.photos.length,
   });
   render(html`<${Page} state=${state} stop=${stop} />`, own.root);
@@ -38,6 +38,7 @@ export function draw() {
 
 export function go(screen, more = {}) {
   saveNote();
+  state.recording?.stop.abort();
   Object.assign(state, { screen, panel: '', typed: '', count: '', where: [], note: null, fault: '' }, more);
   keepPlace();
   draw();
@@ -57,14 +58,15 @@ function toCheck(check) {
 
 // --- entering
 
-const why = fault => fault.name === 'QuotaExceededError' ? word('device_full') : fault.name;
+const SAID = { QuotaExceededError: 'device_full', NotAllowedError: 'mic_not_allowed', NotFoundError: 'mic_not_there' };
+export const why = fault => SAID[fault.name] ? word(SAID[fault.name]) : fault.name;
 export const notKept = fault => word('not_kept', { why: why(fault) });
 
-async function put(field, value, undoes = '') {
+async function put(field, value, undoes = '', id = logic.newId()) {
   const there = entriesOf(field);
   if (!undoes && logic.says(there, value)) return true;
   const entry = {
-    id: logic.newId(), visit: state.visit.id, at: new Date().toISOString(), n: state.n = Math.max(Date.now(), state.n + 1),
+    id, visit: state.visit.id, at: new Date().toISOString(), n: state.n = Math.max(Date.now(), state.n + 1),
     who: state.visit.who, device: state.device, field, value, undoes, seq: 0,
     follows: logic.heads(there).map(head => head.id),
   };
@@ -83,10 +85,10 @@ async function put(field, value, undoes = '') {
   return true;
 }
 
-const kept = finding => Object.fromEntries(
+export const beside = finding => Object.fromEntries(
   ['note', 'count', 'sections'].filter(key => finding?.[key] !== undefined).map(key => [key, finding[key]]));
 
-const putFinding = (id, value) => put(`finding.${id}`, value && Object.keys(value).length ? value : null);
+export const putFinding = (id, value, entry) => put(`finding.${id}`, value && Object.keys(value).length ? value : null, '', entry);
 
 async function answered(check) {
   const grade = logic.gradeOf(check.reads[0], findingOf(check.id));
@@ -96,6 +98,7 @@ async function answered(check) {
 
 // Readings are taken one after the other, each beside those before it.
 let taking = Promise.resolve(true);
+export const inTurn = take => taking = taking.then(take);
 
 async function takeReading(check, value, typed, soft) {
   const before = findingOf(check.id);
@@ -103,7 +106,7 @@ async function takeReading(check, value, typed, soft) {
   const pin = soft ? null : pinOf(check, state.section), along = pin && pin === pinOf(check);
   if (soft) reading.soft = true;
   if (pin) [reading.key, reading.string] = pin;
-  const taken = await putFinding(check.id, { readings: [...before?.readings ?? [], reading], ...kept(before) });
+  const taken = await putFinding(check.id, { readings: [...before?.readings ?? [], reading], ...beside(before) });
   if (!taken) Object.assign(state, { typed, soft });
   else if (along) state.section = pinOf(check)?.[2] ?? state.section;
   keepPlace();
@@ -150,8 +153,8 @@ export const act = {
   },
   async choose(grade) {
     const check = checks().get(state.check), before = findingOf(check.id);
-    const beside = before?.grade === grade ? kept(before) : before?.note ? { note: before.note } : {};
-    if (await putFinding(check.id, { grade, ...beside })) await answered(check);
+    const more = before?.grade === grade ? beside(before) : before?.note ? { note: before.note } : {};
+    if (await putFinding(check.id, { grade, ...more })) await answered(check);
   },
   async unseen() {
     const before = findingOf(state.check);
@@ -187,20 +190,20 @@ export const act = {
       return draw();
     }
     if (check.answer === 'number') {
-      if (await putFinding(check.id, { readings: [{ value, section: '' }], ...kept(findingOf(check.id)) })) await answered(check);
+      if (await putFinding(check.id, { readings: [{ value, section: '' }], ...beside(findingOf(check.id)) })) await answered(check);
       return;
     }
     const { typed, soft } = state;
     Object.assign(state, { typed: '', soft: false }); // the next digit may come before this one is on the disk
     draw();
-    return taking = taking.then(() => takeReading(check, value, typed, soft));
+    return inTurn(() => takeReading(check, value, typed, soft));
   },
   async enough() {
     if (state.typed ? await act.enter() : await taking) act.next();
   },
   async dropReading(index) {
     const before = findingOf(state.check), readings = before.readings.filter((_, i) => i !== index);
-    if (await putFinding(state.check, readings.length ? { ...before, readings } : kept(before))) draw();
+    if (await putFinding(state.check, readings.length ? { ...before, readings } : beside(before))) draw();
   },
   section(section) {
     state.section = section;
@@ -237,8 +240,10 @@ export const act = {
   async settle(id, chosen) {
     if (await put(`finding.${id}`, chosen.value)) draw();
   },
-  panel(panel) {
+  async panel(panel) {
+    if (panel === 'sound') state.SoundPanel ??= (await import('./sounds.js')).Sounds;
     saveNote();
+    state.recording?.stop.abort();
     Object.assign(state, { panel, note: panel === 'note' ? findingOf(state.check)?.note ?? '' : null });
     draw();
   },
