@@ -149,6 +149,7 @@ def test_what_two_devices_entered_in_the_ledger_is_shown_and_settled_by_one_tap(
 
 
 def test_who_alone_works_on_a_job_is_chosen_where_two_work_at_the_bench(page):
+    keep_people(shop.store(), [Person(name="Ada", hours_a_week=30)])
     begin(page, "accepted", agreed_price="12000")
     show(page, "agreement")
     assert "Who works on it" not in [box.label for box in page.selectbox]

@@ -10,6 +10,7 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from operator import attrgetter
 from typing import Any, TypeVar
 from weakref import WeakKeyDictionary
 
@@ -133,7 +134,7 @@ def _known(every: Mapping[str, _One], on: date, demo: bool | None) -> Known:
     told = (one.evaluation for one in shown.values() if one.evaluation is not None and one.evaluation.on <= on)
     return Known(
         on=on,
-        evaluations=tuple(sorted(told, key=lambda e: (e.on, e.visit))),
+        evaluations=tuple(sorted(told, key=attrgetter("on", "visit"))),
         courses={visit: one.course for visit, one in shown.items() if one.course is not None},
         titles={visit: one.title for visit, one in shown.items()},
         unread=sum(one.unread for one in shown.values()),

@@ -67,7 +67,6 @@ def whom_to_ring(shop: Shop, book: Tables, found: Happened, *, on: date) -> tupl
     """
     courses, chances = found.known.courses, {one.visit: one.share for one in found.open}
     latest = _latest(due_steps(shop, book, found.known), on)
-    no = {visit for visit, course in courses.items() if course.outcome == NO}
     prices = {evaluation.visit: evaluation.price for evaluation in found.known.evaluations}
 
     def at_stake(visit: str) -> float:
@@ -81,7 +80,8 @@ def whom_to_ring(shop: Shop, book: Tables, found: Happened, *, on: date) -> tupl
             if visit not in courses or courses[visit].outcome == OPEN
         }
         expiring = {v: day for v, day in lasts.items() if on <= day <= on + timedelta(days=EXPIRES_WITHIN)}
-        wanted = sorted(({*latest} | {*expiring}) - no, key=lambda visit: (-at_stake(visit), visit))[:MOST]
+        asked = [v for v in {*latest} | {*expiring} if v not in courses or courses[v].outcome != NO]
+        wanted = sorted(asked, key=lambda visit: (-at_stake(visit), visit))[:MOST]
         called = ledgers.clients(connection, wanted)
     made = []
     for visit in wanted:

@@ -215,7 +215,7 @@ def _take_person(draft: Draft, key: str) -> None:
 
 
 def _money(draft: Draft, job: RecordedJob, currency: str) -> None:
-    st.header(say("Money"), anchor=False)
+    st.header(say("Deposits, invoices, payments"), anchor=False)
     _listed(draft, [moved.field for moved in sorted(job.ledger.money, key=lambda moved: moved.day)])
     st.pills(
         say("What"), list(MONEY_KINDS), format_func=lambda kind: say(MONEY_WORDS[kind]), key=draft.key("money_what"),
