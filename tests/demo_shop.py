@@ -7,7 +7,8 @@ from pathlib import Path
 from streamlit.testing.v1 import AppTest
 
 from valuation.screens import shop
-from valuation.screens.state import Draft
+from valuation.screens.state import STANDS, Draft
+from valuation.screens.what_stands import STATIONS
 from valuation.service import demo_visits, load_shop, read_visit_file
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -62,10 +63,24 @@ def line_of(page: AppTest, check: str, row: str = "") -> str:
     return draft(page).field_key(f"short_{check}_{row}_{draft(page).system}", f"finding.{check}")
 
 
+def open_form(page: AppTest) -> AppTest:
+    """Go to where a form is typed in, with every section of it open."""
+    go(page, "type_in")
+    for section in STATIONS:
+        page.session_state[draft(page).key(f"form_{section}")] = True
+    return page.run()
+
+
+def inspected(page: AppTest) -> AppTest:
+    """Go to what was found, with all that was entered at a station open."""
+    go(page, "inspect").session_state[draft(page).key(STANDS)] = True
+    return page.run()
+
+
 def type_in(page: AppTest, check: str, text: str, row: str = "") -> AppTest:
     """Type in one line of a form; stay on that page."""
     if line_of(page, check, row) not in [field.key for field in page.text_input]:
-        go(page, "type_in")
+        open_form(page)
     page.text_input(key=line_of(page, check, row)).set_value(text).run()
     assert not page.exception
     return page

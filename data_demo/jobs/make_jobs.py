@@ -22,7 +22,7 @@ from valuation.engine.rows import Tables
 from valuation.facts.visit import Visit
 from valuation.jobs.recorded_job import done_value, event_value, truth_value
 from valuation.jobs.told import estimate_of, told_value
-from valuation.record.job_card import TRUTH
+from valuation.record.job_card import PROMISED, TRUTH
 from valuation.report.quote import quote_of
 from valuation.service.agreeing import agreement_value
 
@@ -92,6 +92,9 @@ TRUTHS = {
     "dampers_leaking": "marked",
     "key_bushings_worn": "marked",
 }
+PROMISED_AFTER = 332
+"""Days from the visit to the one that the school was promised: its spring concert."""
+
 PEOPLE = ("Jule Steinbr\u00fcck", "Tom Arends")
 ORIGINAL = ["plate", "soundboard", "frame", "cabinet"]
 
@@ -121,6 +124,7 @@ def fields_of(name: str, visit: Visit, found: Appraisal, book: Tables, chance: R
         fields |= answered(fields["job.agreement"], visit, chance)
     if name == "3_school_upright":
         fields |= work(visit, found, book, chance, most=4)
+        fields[PROMISED] = {"day": (visit.on + timedelta(days=PROMISED_AFTER)).isoformat()}
     return {field: value for field, value in fields.items() if value is not None}
 
 

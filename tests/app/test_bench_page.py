@@ -27,8 +27,10 @@ def say_who(page, place: int = 0, turn: int = 0, **typed: str):
 
 
 def test_dates_come_as_odds_once_it_is_said_who_works(page):
-    assert "nobody is said to work at the bench" in told(page)
+    assert "**Invented demo data**: the people, their hours and the jobs are made up." in told(page)
+    assert not shop.store().setting("shop.people")
     show(page, "people")
+    assert page.text_input(key="person_name_0_0").value == ""  # the invented ones are none of the shop's
     say_who(page, name="Jule", hours="30", cost="42", leave="2027-01-04 – 2027-01-15")
     [person] = shop.store().setting("shop.people")
     assert person == {
@@ -36,6 +38,11 @@ def test_dates_come_as_odds_once_it_is_said_who_works(page):
     }  # fmt: skip
     show(page, "dates")
     assert "Done by, in 9 of 10" in told(page)
+
+
+def test_without_the_demo_nobody_works_at_the_bench_until_it_is_said(page):
+    shop.store().remove_demo()
+    assert "nobody is said to work at the bench" in told(show(page, "dates"))
 
 
 def test_people_that_can_not_be_are_told_and_not_kept(page):

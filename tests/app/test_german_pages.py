@@ -8,7 +8,7 @@ from dataclasses import fields, is_dataclass
 from pathlib import Path
 
 import pytest
-from demo_shop import draft, go, line_of, opened, start, told, type_in
+from demo_shop import draft, go, inspected, line_of, open_form, opened, start, told, type_in
 from stop_words import english_left
 from streamlit.testing.v1 import AppTest
 from untold import listening, worth_telling
@@ -166,7 +166,7 @@ def test_a_choice_typed_by_its_german_word_is_stored_by_its_grade():
     assert draft(page).finding("plate_crack").grade == "severe"
     check = load_shop().of_kind("checks", "upright")["plate_crack"]
     assert choice_word(check, "severe") == "gerissen"
-    assert "Strebe, Flansch, Wirbelfeld, Capo oder Anhangplatte" in told(go(page, "inspect"))
+    assert "Strebe, Flansch, Wirbelfeld, Capo oder Anhangplatte" in told(inspected(page))
     # the visit file that is taken along is the same in any language
     assert f'plate_crack = "{check.choices["severe"]}"' in write_visit_text(draft(page).visit, load_shop())
 
@@ -174,7 +174,7 @@ def test_a_choice_typed_by_its_german_word_is_stored_by_its_grade():
 def test_a_number_typed_with_a_comma_is_taken_with_it_and_stands_with_it():
     page = type_in(begin(start()), "pedal_travel", "3,5 mm")
     assert draft(page).finding("pedal_travel").readings[0].value == 3.5
-    go(go(page, "verdict"), "type_in")
+    open_form(go(page, "verdict"))
     assert page.text_input(key=line_of(page, "pedal_travel")).value == "3,5"
 
 

@@ -28,6 +28,7 @@ def show(page: AppTest, part: str) -> AppTest:
 def test_how_far_evaluations_get_and_what_became_of_them(page):
     assert "Reached" in told(page)
     assert "delivered" in told(page).lower()
+    show(page, "became")
     for by, shown in (
         ("source", "a teacher"),
         ("verdict", "Partial repair"),

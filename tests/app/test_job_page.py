@@ -109,6 +109,59 @@ def test_a_yes_and_a_no_entered_on_two_devices_are_shown_as_a_clash(page):
     assert any("declined" in label for label in words)
 
 
+def clash_on(page: AppTest, field: str, *values: object) -> list[str]:
+    """Enter a value from each of some devices, none of which saw the others', and return how each is offered."""
+    for place, value in enumerate(values):
+        who = ("Anna", "Bo")[place]
+        shop.store().put(draft(page).visit_id, field, value, follows=(), who=who, device=who, now=shop.now())
+    draft(page).read(draft(page).book)
+    page.run()
+    assert not page.exception
+    assert "Two people entered different things here. Which holds?" in told(page)
+    return [button.label for button in page.button if f"settle_{field.replace('.', '_')}_" in str(button.key)]
+
+
+def test_what_two_devices_entered_in_the_ledger_is_shown_and_settled_by_one_tap(page):
+    begin(page, "accepted", agreed_price="12000")
+    keep_people(shop.store(), [Person(name="Ada", hours_a_week=30), Person(name="Jo", hours_a_week=20)])
+    show(page, "agreement")
+    today = shop.today().isoformat()
+    line = stored(page, "job.agreement")["job.agreement"]["if_found"][0]["key"]
+    paid = {"what": "payment", "day": today}
+    entered = {
+        f"job.found.{line}": ({"answer": "yes", "day": today}, {"answer": "no", "day": today}),
+        "job.promised": ({"day": "2026-12-24"}, {"day": "2027-01-31"}),
+        "job.person": ("Ada", "Jo"),
+        "job.money.a1": (paid | {"amount": 500.0}, paid | {"amount": 900.0}),
+        "job.change.a1": ({"what": "casters", "day": today, "price": 100.0}, {"what": "casters", "day": today}),
+    }
+    for field, values in entered.items():
+        labels = clash_on(page, field, *values)
+        assert [any(name in label for label in labels) for name in ("Anna", "Bo")] == [True, True], field
+        page.button(key=next(b.key for b in page.button if "settle_" in str(b.key) and "Anna" in b.label)).click().run()
+        assert not page.exception
+        assert "Which holds?" not in told(page)
+        assert stored(page, field)[field] == values[0]
+    show(page, "work")
+    operation = stored(page, "job.agreement")["job.agreement"]["lines"][0]["operation"]
+    hours = ({"hours": 3.0, "day": today, "who": "Ada"}, {"hours": 5.0, "day": today, "who": "Ada"})
+    assert len(clash_on(page, f"job.done.{operation}.a1", *hours)) == 2
+
+
+def test_who_alone_works_on_a_job_is_chosen_where_two_work_at_the_bench(page):
+    begin(page, "accepted", agreed_price="12000")
+    show(page, "agreement")
+    assert "Who works on it" not in [box.label for box in page.selectbox]
+    keep_people(shop.store(), [Person(name="Ada", hours_a_week=30), Person(name="Jo", hours_a_week=20)])
+    page.run()
+    box = next(box for box in page.selectbox if box.label == "Who works on it")
+    box.set_value("Jo").run()
+    assert stored(page, "job.person") == {"job.person": "Jo"}
+    next(box for box in page.selectbox if box.label == "Who works on it").set_value("").run()
+    assert not page.exception
+    assert stored(page, "job.person") == {"job.person": None}
+
+
 def test_money_changes_and_if_found_lines_move_what_is_owed(page):
     begin(page, "accepted", agreed_price="12000")
     show(page, "agreement")

@@ -17,7 +17,7 @@ from valuation.report.format import money
 from valuation.report.words import verdict_sentence
 from valuation.sales import PriceIndex, compare, read_sales, to_bytes
 from valuation.screens import shop
-from valuation.screens.market_chart import AXES
+from valuation.screens.market.chart import AXES
 from valuation.screens.safe import md
 from valuation.service import appraise, demo_visits, load_shop, read_visit_file
 from valuation.service.sales import DEMO, fit_kind, make_book, open_sales
@@ -57,7 +57,7 @@ def press(page: AppTest, key: str) -> AppTest:
 def told(page: AppTest) -> str:
     """Everything that is written on the page, figures in tables included."""
     kinds = (page.title, page.header, page.subheader, page.markdown, page.text)
-    pieces = [element.value for kind in kinds for element in kind]
+    pieces = [*(element.value for kind in kinds for element in kind), *(box.label for box in page.expander)]
     return "\n".join([*pieces, *(html.value for html in page.html)]).replace("\\", "")
 
 
@@ -209,6 +209,8 @@ def test_a_workbook_and_a_price_index_of_ones_own_are_taken(page, tables, tmp_pa
     held = draft(page).sales
     assert held.sales == read_sales(path, tables, today=shop.today()).sales
     assert [row.upright for row in held.index.rows] == [1, 2]
+    page.session_state[draft(page).key("origins")] = True
+    page.run()
     assert "index.csv:" in told(page)  # the grid names the rows that it used
 
 
@@ -321,7 +323,8 @@ def test_each_value_has_its_definition_with_its_source_market_and_day(page):
 
 @pytest.mark.parametrize("axis", AXES)
 def test_the_map_says_in_words_what_it_shows(with_sales, axis):
-    with_sales.pills(key=draft(with_sales).key("map_axis")).set_value(axis).run()
+    with_sales.session_state[draft(with_sales).key("map")] = True
+    with_sales.run().pills(key=draft(with_sales).key("map_axis")).set_value(axis).run()
     said = with_sales.get("plotly_chart")[0].proto.alt
     assert said.startswith(f"Price in EUR against {axis}, ")
     assert "sales of uprights" in said

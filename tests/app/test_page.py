@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import gc
+import re
 from dataclasses import replace
 from html.parser import HTMLParser
 from itertools import pairwise
 
 import pytest
-from demo_shop import ROOT, all_visits, demo_id, draft, go, line_of, opened, start, told, type_in
+from demo_shop import ROOT, all_visits, demo_id, draft, go, inspected, line_of, open_form, opened, start, told, type_in
 from streamlit.testing.v1 import AppTest
 
 from valuation.engine.money import tax_of
@@ -46,8 +47,7 @@ NOT_YET = 5
 
 def stand(page: AppTest, place: str) -> AppTest:
     """Go to one station of the walk."""
-    go(page, "inspect")
-    page.pills(key=draft(page).key("place")).set_value(place).run()
+    inspected(page).pills(key=draft(page).key("place")).set_value(place).run()
     return page
 
 
@@ -153,7 +153,7 @@ def test_a_bad_number_is_told_at_its_field_stays_there_and_the_one_before_counts
     type_in(page, "hammer_groove", typed)
     assert f"Not taken down:** {fault}" in told(page)
     assert draft(page).visit == before
-    go(go(page, "condition"), "type_in")
+    open_form(go(page, "condition"))
     assert page.text_input(key=line_of(page, "hammer_groove")).value == typed
     type_in(page, "hammer_groove", "2.4")
     assert "Not taken down" not in told(page)
@@ -346,8 +346,8 @@ def test_a_finding_leads_to_the_line_of_its_check_in_the_file(page):
     go(opened(page, 1), "table_rows")
     name = next(row.name for row in load_shop().checks if row.id == "hammer_groove")
     page.selectbox(key=draft(page).key("trace_A finding")).set_value(f"{name}: 2.2 mm (marked)").run()
-    heading = page.header[0].value.replace("\\", "")
-    line = int(heading.removeprefix("checks.csv, line "))
+    heading = next(box.label for box in page.expander if "checks.csv" in box.label.replace("\\", ""))
+    line = int(re.search(r"line (\d+)", heading.replace("\\", ""))[1])
     text = (ROOT / "valuation" / "tables" / "checks.csv").read_text(encoding="utf-8").splitlines()[line - 1]
     assert text.startswith("hammer_groove,")
 

@@ -91,6 +91,7 @@ def elsewhere(page: AppTest, found: Finding) -> AppTest:
 
 def told(page: AppTest) -> str:
     pieces = [element.value for kind in (page.markdown, page.text, page.html) for element in kind]
+    pieces += [box.label for box in page.expander]
     return "\n".join(pieces).replace("\\", "").replace("\u2060", "")
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from demo_shop import go, start, told
 from streamlit.testing.v1 import AppTest
@@ -31,11 +33,18 @@ def test_conversion_leans_on_all_and_says_of_how_many(page):
     assert "of 6 within half a year" in told(page)
 
 
+def test_the_hours_of_the_invented_people_answer_the_third_question_and_are_marked(page):
+    assert "Invented demo data" in told(page)
+    assert re.search(r"A new piano with the usual \d+ hours can be done by .+, in 9 of 10\.", told(page))
+    assert re.search(r"In hand: \d+ hours of agreed work; 56 hours a week are there\.", told(page))
+
+
 def test_what_cant_be_told_yet_is_left_out():
     shop.store().remove_demo()
     page = go(start(), "today")
     assert "Nobody has to be rung today." in told(page)
     assert "Evaluations that become jobs" not in headers(page)
+    assert "hours of agreed work" not in told(page)
 
 
 def test_a_card_of_the_board_says_whose_piano_it_is_and_what_was_told():

@@ -6,7 +6,7 @@ import os
 from datetime import UTC, datetime
 
 import pytest
-from demo_shop import all_visits, demo_id, draft, go, line_of, opened, start, told, type_in
+from demo_shop import all_visits, demo_id, draft, go, inspected, line_of, open_form, opened, start, told, type_in
 from streamlit.testing.v1 import AppTest
 
 from valuation.errors import Problem, StoreError
@@ -143,7 +143,7 @@ def test_a_finding_is_in_the_store_before_the_page_is_drawn_again_and_survives_a
     type_in(page, "plate_crack", "1")
     assert stored(page, "finding.plate_crack") == {"grade": "none"}
     assert "Saved" in told(page)
-    again = go(start(visit=draft(page).visit_id), "type_in")
+    again = open_form(start(visit=draft(page).visit_id))
     assert again.text_input(key=line_of(again, "plate_crack")).value == "1"
 
 
@@ -172,14 +172,14 @@ def elsewhere(page: AppTest, field: str, value: object, follows: tuple[str, ...]
 
 
 def test_what_another_device_entered_shows_at_the_next_step_in_the_field_itself(page):
-    go(opened(page, 1), "type_in")
+    open_form(opened(page, 1))
     elsewhere(page, "finding.plate_crack", {"grade": "slight"})
     page.run()
     assert page.text_input(key=line_of(page, "plate_crack")).value == "2"
 
 
 def test_what_another_device_entered_shows_although_something_else_was_just_entered_here(page):
-    go(opened(page, 1), "type_in")
+    open_form(opened(page, 1))
     elsewhere(page, "finding.plate_crack", {"grade": "slight"})
     type_in(page, "bass_bridge_split", "4")
     assert draft(page).finding("bass_bridge_split").grade == "severe"
@@ -217,7 +217,7 @@ def test_an_answer_over_a_clash_settles_it_too(page):
 
 
 def test_what_the_store_does_not_take_stays_is_told_and_goes_in_when_tried_again(page, monkeypatch):
-    go(opened(page, 1), "type_in")
+    open_form(opened(page, 1))
     before = draft(page).visit
     with monkeypatch.context() as full:
         full.setattr(Shop, "put", _refuse)
@@ -260,7 +260,7 @@ def test_inspect_leads_to_the_walk_by_a_link_that_lets_in_to_this_visit_alone(pa
 def test_inspect_shows_what_stands_with_the_piano_drawn(page):
     begin(page)
     draft(page).keep("finding.plate_crack", {"grade": "severe", "note": "by the light of a lamp"})
-    go(page, "inspect")
+    inspected(page)
     assert "cracked (by the light of a lamp)" in told(page)
     (picture,) = page.get("image")
     assert "iron frame failed" in picture.proto.imgs[0].alt
@@ -286,14 +286,14 @@ def test_one_may_stop_looking_where_nothing_left_can_turn_the_verdict(page):
 )
 def test_a_form_is_typed_in_short(page, typed, value):
     begin(page)
-    go(page, "type_in")
+    open_form(page)
     page.text_input(key=draft(page).key("short_plate_crack__metric")).set_value(typed).run()
     assert stored(page, "finding.plate_crack") == value
 
 
 def test_a_form_takes_figures_and_rows_with_their_units(page):
     begin(page)
-    go(page, "type_in")
+    open_form(page)
     page.text_input(key=draft(page).key("short_hammer_groove__metric")).set_value("1/16 in").run()
     page.text_input(key=draft(page).key("short_pin_torque_bass_metric")).set_value("60 55 in-lb").run()
     assert stored(page, "finding.hammer_groove")["readings"][0]["value"] == pytest.approx(1.5875)
@@ -333,7 +333,7 @@ def test_units_and_language_are_the_shop_s_and_hold_for_the_next_visit(page):
     go(page, "shop")
     page.pills(key="set_units").set_value("imperial").run()
     go(page, "visits")
-    go(opened(page, 1), "type_in")
+    open_form(opened(page, 1))
     assert draft(page).system == "imperial"
     [groove] = [field for field in page.text_input if field.key == line_of(page, "hammer_groove")]
     assert float(groove.value) == pytest.approx(
@@ -407,7 +407,7 @@ def test_an_owner_finds_who_is_let_in_and_a_technician_no_page_of_the_owner(page
 
 
 def test_what_a_browser_still_sends_of_an_old_widget_overwrites_nobody(page):
-    go(opened(page, 1), "type_in")
+    open_form(opened(page, 1))
     old = line_of(page, "plate_crack")
     elsewhere(page, "finding.plate_crack", {"grade": "slight"})
     page.run()

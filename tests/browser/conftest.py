@@ -16,6 +16,8 @@ from PIL import Image
 from playwright.sync_api import Browser, Page
 
 from tests.served import MISSING, Served, chromium_path, entrance, launched, settle
+from valuation.screens.state import QUICK_LOOK
+from valuation.screens.what_stands import STATIONS
 from valuation.service import demo_visits, load_shop, read_visit_file
 from valuation.service.visits import Shop, open_shop
 
@@ -161,6 +163,14 @@ class Visitor:
             self.settle()
         card.get_by_role("button", name=at).click(delay=90)
         self.page.locator(".st-key-piano").wait_for()
+        self.settle()
+
+    def unfold(self, check: str) -> None:
+        """Open the section of the form in which a check stands."""
+        row = next(row for row in load_shop().checks if row.id == check)
+        section = STATIONS[QUICK_LOOK if row.quick else row.access]
+        self.page.locator("summary", has_text=f"{section}: No. ").click()
+        self.page.locator(f"[class*='st-key-short_{check}__']").first.wait_for()
         self.settle()
 
     def go(self, section: str, heading: str = "") -> None:

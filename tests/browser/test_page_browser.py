@@ -46,7 +46,10 @@ SECTIONS = {
 }
 """Every page but the first, by the end of its button's key, and its heading."""
 
-BY_AXE = (390, 1280)
+A_PHONES_SCREEN = 844
+"""How high it is [px]."""
+
+BY_AXE = (390, 820, 1280)
 """Widths at which axe looks [px]."""
 
 
@@ -63,12 +66,21 @@ def walk(visitor):
 
 @dataclass(frozen=True)
 class Seen:
-    """What one section shows: see `Visitor` for each; `levels` are those of its headings, in the order of the page."""
+    """What one section shows: see `Visitor` for each.
+
+    Attributes
+    ----------
+    levels : list of int
+        Those of its headings, in the order of the page.
+    screens : float
+        How many screens of a phone it is high before anything is opened [-].
+    """
 
     sideways: int
     cut: list[str]
     too_small: list[str]
     levels: list[int]
+    screens: float
     axe_faults: list[tuple[str, str, str]]
 
 
@@ -77,10 +89,11 @@ def look(visitor) -> Seen:
         "[...document.querySelectorAll('[data-testid=stMain] :is(h1, h2, h3, h4)')].map(e => +e.tagName[1])"
     )
     window = visitor.page.viewport_size
+    high = visitor.page.evaluate("document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight")
     sideways, cut, too_small = visitor.sideways(), visitor.cut(), visitor.too_small()
     faults = visitor.axe_faults() if window["width"] in BY_AXE else []
     visitor.page.set_viewport_size(window)
-    return Seen(sideways, cut, too_small, levels, faults)
+    return Seen(sideways, cut, too_small, levels, high / A_PHONES_SCREEN, faults)
 
 
 @pytest.fixture(scope="module")
@@ -116,12 +129,17 @@ def test_every_target_is_big_enough_for_a_finger(walked):
     assert {name: seen.too_small for name, seen in walked()[0].items() if seen.too_small} == {}
 
 
+@on_a_phone
+def test_no_page_is_longer_than_two_screens_before_something_is_opened(walked):
+    assert {name: round(seen.screens, 2) for name, seen in walked()[0].items() if seen.screens > 2} == {}
+
+
 def test_the_walk_leaves_no_page_out(walked):
     assert set(walked()[0]) == {"visits", *SECTIONS} == {Path(page).stem for page in PAGES}
 
 
 @pytest.mark.parametrize("colours", ["light", "dark"])
-@pytest.mark.parametrize("visitor", BY_AXE, ids=["phone", "desk"], indirect=True)
+@pytest.mark.parametrize("visitor", BY_AXE, ids=["phone", "tablet", "desk"], indirect=True)
 def test_axe_finds_nothing(walked, colours):
     assert {name: seen.axe_faults for name, seen in walked(colours)[0].items() if seen.axe_faults} == {}
 
@@ -170,6 +188,7 @@ def test_what_is_found_changes_the_verdict_that_was_asked_for(visitor):
     visitor.page.get_by_text("Show the verdict").click()
     visitor.page.locator(".st-key-peeked").get_by_text("Keep it as it is.").wait_for()
     visitor.page.locator(".st-key-to_type_in button").click()
+    visitor.unfold("plate_crack")
     field = visitor.page.locator("[class*='st-key-short_plate_crack__']").get_by_role("textbox")
     field.fill("4")
     field.press("Enter")
@@ -185,6 +204,7 @@ def test_what_is_found_changes_the_verdict_that_was_asked_for(visitor):
 def test_a_tap_straight_out_of_a_field_neither_loses_the_text_nor_the_tap(visitor):
     visitor.open(1)
     visitor.go("type_in", "Type in a form")
+    visitor.unfold("hammer_groove")
     field = visitor.page.locator("[class*='st-key-short_hammer_groove__']").get_by_role("textbox")
     field.fill("0.4")
     visitor.page.locator(".st-key-go_verdict button").tap()

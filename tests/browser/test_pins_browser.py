@@ -62,6 +62,14 @@ def row(visitor, name: str) -> str:
     return visitor.page.get_by_role("textbox", name=f"{name}, in in-lb").input_value()
 
 
+def unfold(visitor, name: str) -> None:
+    """Open a box of what the pins say, if it isn't."""
+    box = visitor.page.locator("details").filter(has=visitor.page.locator("summary", has_text=name))
+    box.wait_for()
+    if box.get_attribute("open") is None:
+        box.locator("summary").click()
+
+
 @every_width
 def test_24_readings_typed_fast_into_the_grid_all_arrive_at_their_pins(visitor):
     on_the_page(visitor)
@@ -70,6 +78,7 @@ def test_24_readings_typed_fast_into_the_grid_all_arrive_at_their_pins(visitor):
         section(visitor, name)
         open_first_cell(visitor)
         type_down(visitor, numbers)
+        unfold(visitor, "More that it says, and the figures")
         visitor.page.get_by_text(f"{name}, keys").filter(has_text="8 tried").wait_for()
     visitor.page.get_by_text("4 of 24 tried were loose").wait_for()
     visitor.page.get_by_role("radio", name="Row by row").click()
@@ -112,6 +121,9 @@ def test_the_grid_fits_and_can_be_reached(visitor):
     visitor.page.keyboard.press("Enter")
     visitor.page.get_by_text("3 of 6 tried were loose").wait_for()
     by_pin(visitor)
+    for box in ("By torque, against the range of the tables", "Map of the pin field"):
+        unfold(visitor, box)
+    visitor.settle()
     assert visitor.sideways() <= 0
     beyond = visitor.page.evaluate(
         "[...document.querySelectorAll('.pinfield span, .pinbars span')].map(e => e.getBoundingClientRect())"

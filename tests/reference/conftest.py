@@ -14,7 +14,7 @@ from valuation import service
 from valuation.jobs.people import Person
 from valuation.service.bench import HoursAhead, hours_ahead
 from valuation.service.books import Books, books, period
-from valuation.service.front import Quarter, conversion_by_quarter
+from valuation.service.front import NewPiano, Quarter, conversion_by_quarter, new_piano
 from valuation.service.job_files import file_of
 from valuation.service.outcomes import Happened, happened
 from valuation.service.people_at_work import keep_people
@@ -31,6 +31,7 @@ class Year:
     quarters: tuple[Quarter, ...]
     ahead: tuple[HoursAhead, ...]
     ringing: tuple[ToRing, ...]
+    new_piano: NewPiano | None
     sheets: dict[str, pd.DataFrame]
 
 
@@ -50,6 +51,7 @@ def year(tmp_path_factory) -> Iterator[Year]:
         quarters=conversion_by_quarter(found.by["month"]),
         ahead=hours_ahead(shop, tables, on=LAST),
         ringing=whom_to_ring(shop, tables, found, on=LAST),
+        new_piano=new_piano(shop, tables, on=LAST),
         sheets=pd.read_excel(io.BytesIO(file_of(shop, ".xlsx")), sheet_name=None),
     )
     shop.close()

@@ -11,7 +11,7 @@ from datetime import timedelta
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.stats import lognorm
+from scipy.stats import lognorm, norm
 from simulated_year import LAST, SPREAD
 
 from valuation import service
@@ -56,6 +56,40 @@ def ratio(above: pd.Series, below: pd.Series) -> tuple[float, float, float]:
     r, n = above.sum() / below.sum(), len(above)
     error = np.sqrt(n / (n - 1) * ((above - r * below) ** 2).sum()) / below.sum()
     return r, r - t.ppf(0.95, n - 1) * error, r + t.ppf(0.95, n - 1) * error
+
+
+def wilson(count: int, of: int) -> tuple[float, float]:
+    """Wilson's limits of a share for 9 in 10, as Newcombe writes them (Statistics in Medicine 17, 1998, 857)."""
+    z, p = norm.ppf(0.95), count / of
+    middle, reach = 2 * of * p + z**2, z * np.sqrt(z**2 + 4 * of * p * (1 - p))
+    return (middle - reach) / (2 * (of + z**2)), (middle + reach) / (2 * (of + z**2))
+
+
+def assert_share(one) -> None:
+    """Hold the limits of a share on a page to Wilson's."""
+    if one.of:
+        assert (one.low, one.high) == pytest.approx(wilson(one.count, one.of), abs=1e-9)
+
+
+def assert_earned(one, money: pd.Series, hours: pd.Series, at_rate: pd.Series) -> None:
+    """Hold what was earned an hour, the rate of the lines, and whether a loss is told of, to the jobs."""
+    assert one.rate == pytest.approx(at_rate.sum() / hours.sum())
+    assert one.per_hour.value == pytest.approx(money.sum() / hours.sum())
+    if len(hours) < 5:
+        assert (one.per_hour.low, one.says) == (None, False)
+        return
+    assert told(one.per_hour) == pytest.approx(ratio(money, hours), rel=1e-6)
+    _, low, high = ratio(money, hours)
+    assert one.says == (not low <= one.rate <= high)
+
+
+def assert_accuracy(one, own: pd.DataFrame) -> None:
+    """Hold bias and spread of hours, one ratio a job, to the jobs."""
+    if len(own) < 5:
+        assert (one.bias, one.spread) == (None, None)
+        return
+    assert (one.bias, one.bias_low, one.bias_high) == pytest.approx(ratio(own.done, own.hours), rel=1e-3)
+    assert one.spread == pytest.approx(np.log(own.done / own.hours).std(ddof=1), rel=1e-3)
 
 
 def told(one) -> tuple[float, float, float]:
@@ -109,8 +143,7 @@ def test_what_each_operation_and_person_earned_and_lost(year, what, column):
             len(own), pytest.approx(own.hours.sum()), pytest.approx(own.money.sum()),
         )  # fmt: skip
         assert one.lost == pytest.approx((own.at_rate - own.money).sum())
-        if len(own) >= 5:
-            assert told(one.per_hour) == pytest.approx(ratio(own.money, own.hours), rel=1e-6)
+        assert_earned(one, own.money, own.hours, own.at_rate)
     lost = [one.lost for one in found.earned.by[what]]
     assert lost == sorted(lost, reverse=True)
 
@@ -120,8 +153,10 @@ def test_what_each_source_earned(year):
     jobs = jobs_of(sheets)
     for one in found.earned.by["source"]:
         own = jobs[jobs.source == one.of]
-        assert one.money == pytest.approx((own.earned - own.back_cost).sum())
-        assert one.hours == pytest.approx((own.worked + own.back_hours).sum())
+        money, hours = own.earned - own.back_cost, own.worked + own.back_hours
+        assert (one.jobs, one.money, one.hours) == (len(own), pytest.approx(money.sum()), pytest.approx(hours.sum()))
+        assert one.lost == pytest.approx((own.rate * hours).sum() - money.sum())
+        assert_earned(one, money, hours, own.rate * hours)
 
 
 def test_prices_and_materials_against_what_was_priced(year):
@@ -188,11 +223,14 @@ def test_how_unevenly_hours_run_and_how_often_within_the_estimate(year):
     for one in found.estimates.operations:
         own = pairs[pairs.operation == one.of]
         likely = own.hours / np.exp(SPREAD**2 / 2)
-        assert one.within.count == own.done.between(likely / 1.5, likely * 1.5).sum()
+        assert (one.within.count, one.within.of) == (own.done.between(likely / 1.5, likely * 1.5).sum(), len(own))
+        assert_share(one.within)
+        assert_accuracy(one, own)
     by_component = pairs.groupby(["component", "visit"])[["hours", "done"]].sum()
     assert {one.of for one in found.estimates.components} == set(by_component.index.get_level_values(0))
     for one in found.estimates.components:
         own = by_component.loc[one.of]
+        assert_accuracy(one, own)
         assert (one.jobs, one.estimated, one.done) == (
             len(own), pytest.approx(own.hours.sum(), rel=1e-3), pytest.approx(own.done.sum()),
         )  # fmt: skip
@@ -209,6 +247,12 @@ def test_each_if_found_line_and_each_cause(year):
     found, sheets = year.books, year.sheets
     lines = sheets["if_found_lines"]
     lines = lines[lines.visit.isin(jobs_of(sheets).index) & lines.answer.notna()]
+    assert {one.operation for one in found.said[1:]} == set(lines.operation)
+    assert_share(found.year_after.back)
+    for one in found.said:
+        assert_share(one.needed)
+        own_low, own_high = wilson(one.needed.count, one.needed.of)
+        assert one.says == (own_high - own_low <= 0.4 and not own_low <= one.said <= own_high)
     for one in found.said[1:]:
         own = lines[lines.operation == one.operation]
         assert (one.needed.count, one.needed.of) == (own.answer.isin(["yes", "no"]).sum(), len(own))

@@ -11,11 +11,12 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.stats import beta
 from simulated_year import HOURS_A_WEEK, LAST, PEOPLE
-from test_books import jobs_of, left_of_operations
+from test_books import assert_share, jobs_of, left_of_operations
 
 from valuation import service
-from valuation.learn.scoreboard import scores, who_of
+from valuation.learn.scoreboard import month_of, scores, who_of
 
 YES, NO = ("accepted", "in_workshop", "delivered"), ("declined", "retired")
 SETTLED = 180
@@ -50,6 +51,7 @@ def test_what_became_of_each_group(year, by):
         own = rows[rows[by] == one.group]
         assert (one.evaluations, one.yes, one.no, one.open) == (len(own), own.yes.sum(), own.no.sum(), own.open.sum())
         assert (one.settled.count, one.settled.of) == (own.came.sum(), own.old.sum())
+        assert_share(one.settled)
 
 
 def test_how_far_they_got(year):
@@ -60,6 +62,8 @@ def test_how_far_they_got(year):
     step[every.stage == "in_workshop"] = 6
     step[every.stage == "delivered"] = 7
     assert [one.reached for one in year.happened.way] == [int((step >= n).sum()) for n in range(1, 8)]
+    for one in year.happened.way:
+        assert_share(one.of_before)
     of_before = {one.stage: (one.of_before.count, one.of_before.of) for one in year.happened.way}
     told, agreed = every.evaluated_on.notna(), every.agreed_on.notna()
     assert of_before["evaluated"] == ((step >= 3).sum(), len(every))
@@ -101,6 +105,25 @@ def test_each_quarter_of_the_front_page(year):
     assert {q.name: (q.jobs, q.evaluations) for q in year.quarters} == {
         name: tuple(row) for name, row in sums.tail(8).iterrows()
     }
+
+
+def test_the_band_of_each_quarter_leans_on_all_as_far_as_quarters_differ_by_chance(year):
+    """A beta-binomial model by moments, from the counts alone: Kleinman, J. Am. Stat. Assoc. 68 (1973) 46."""
+    jobs, of = (np.array([getattr(q, name) for q in year.quarters], float) for name in ("jobs", "evaluations"))
+    mean = (jobs.sum() + 0.5) / (of.sum() + 1)
+    beyond = (of * (jobs / of - mean) ** 2).sum() / (mean * (1 - mean)) - (len(of) - 1)
+    alike = beyond / (of.sum() - (of**2).sum() / of.sum() + beyond)
+    weight = of.sum() if alike <= 0 else min(max(1 / alike - 1, 2), of.sum())
+    for quarter, came, all_ in zip(year.quarters, jobs, of, strict=True):
+        own = beta(weight * mean + came, weight * (1 - mean) + all_ - came)
+        told = (quarter.share.low, quarter.share.share, quarter.share.high)
+        assert told == pytest.approx(own.ppf([0.1, 0.5, 0.9]))
+
+
+def test_a_new_piano_is_taken_to_be_like_the_one_in_the_middle(year):
+    hours = year.sheets["evaluations"].hours_estimated.dropna()
+    assert year.new_piano.hours == pytest.approx(hours.sort_values().iloc[(len(hours) - 1) // 2])
+    assert year.new_piano.dates.on == LAST
 
 
 def test_the_hours_in_hand_and_those_promised_by_each_day(year):
@@ -162,6 +185,14 @@ def test_promises_against_what_came(year):
     promised = jobs.dropna(subset="promised_on")
     in_time = promised.stage_since <= promised.promised_on
     assert (made[2].kept.count, made[2].kept.of) == (in_time.sum(), len(promised))
+    for one in made:
+        assert_share(one.kept)
+    assert [one.said for one in made] == [0.8, 0.8, 0.9]
+    month = promised.stage_since.dt.strftime("%Y-%m")
+    by_month = {
+        one.of: (one.kept.count, one.kept.of) for one in scores(year.books.promises, month_of) if one.kind == "day"
+    }
+    assert by_month == {name: (own.sum(), len(own)) for name, own in in_time.groupby(month)}
     for one in scores(year.books.promises, who_of):
         if one.kind == "price":
             own = kept["price"][told.technician == one.of]

@@ -31,8 +31,9 @@ def line(name: str, likely: float) -> EstimatedHours:
     return EstimatedHours(operation=name, low=likely / reach, likely=likely, high=likely * reach)
 
 
-def day_by_day(hours: list[list[float]]) -> list[int]:
+def day_by_day(hours: list[list[float]], only: list[str] | None = None) -> list[int]:
     """Days after `ON` on which each job is done, the first of the queue first: a clock of quarter hours."""
+    only = only or [""] * len(hours)
     left = [list(own) for own in hours]
     rest_until, done = [0] * len(hours), [0] * len(hours)
     holds: dict[int, int] = {}
@@ -44,7 +45,7 @@ def day_by_day(hours: list[list[float]]) -> list[int]:
                 if j is None:
                     free = (
                         k for k, own in enumerate(left)
-                        if own and rest_until[k] <= day and k not in holds.values()
+                        if own and rest_until[k] <= day and k not in holds.values() and only[k] in ("", person.name)
                     )  # fmt: skip
                     j = next(free, None)
                     if j is None:
@@ -80,9 +81,10 @@ def kept() -> list[bool]:
             done = frozenset(f"o{n}" for n in range(finished))
             jobs.append(Job(visit=f"v{j}", kind="grand", estimate=tuple(lines), work=work, finished=done))
             truth.append((hours, finished))
-        queue = [queued(job.visit, job, REST, job_spread=JOB_SPREAD) for job in jobs]
+        only = ["", "Jo", "Ada", ""] if shop % 3 == 0 else [""] * 4
+        queue = [queued(job.visit, job, REST, job_spread=JOB_SPREAD, only=o) for job, o in zip(jobs, only, strict=True)]
         dates = play(queue, PEOPLE, on=ON, job_spread=JOB_SPREAD, seed=shop)
-        came = day_by_day([hours[finished:] for hours, finished in truth])
+        came = day_by_day([hours[finished:] for hours, finished in truth], only)
         found += [own.by(SURE) >= ON + timedelta(days=days) for own, days in zip(dates, came, strict=True)]
     return found
 
@@ -115,3 +117,14 @@ def test_leave_and_rest_put_a_date_off_and_nobody_at_the_bench_none():
     assert by(away, {}) == by(alone, {}) + timedelta(days=14)
     assert by(alone, REST) > by(alone, {})
     assert play([queued("v", job, {}, job_spread=0.1)], [], on=ON, job_spread=0.1)[0].beyond
+
+
+def test_a_job_waits_for_the_one_person_who_works_on_it_and_for_nobody_who_has_left():
+    job = Job(visit="v", kind="grand", estimate=tuple(line(f"o{n}", 10.0) for n in range(6)))
+    people = [Person(name="Ada", hours_a_week=30), Person(name="Jo", hours_a_week=5)]
+
+    def by(only: str) -> date:
+        return play([queued("v", job, {}, job_spread=0.1, only=only)], people, on=ON, job_spread=0.1)[0].by(0.9)
+
+    assert by("Jo") > by("Ada") + timedelta(days=60)
+    assert by("somebody who left") == by("")

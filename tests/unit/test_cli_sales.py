@@ -22,7 +22,7 @@ from valuation import service
 from valuation.cli import main
 from valuation.engine.rows import STATES
 from valuation.errors import UserError
-from valuation.facts.visit import Piano, Range
+from valuation.facts.visit import Piano
 from valuation.report.trace import rows_behind
 from valuation.rules import PACKAGED
 from valuation.sales import cells_of, compare, read_sales, write_sales
@@ -291,11 +291,11 @@ def test_the_values_are_those_of_the_appraisal_with_these_prices(tables, book):
     by_name = {value.of: value for value in market.values}
     assert by_name["as it stands"].amount == found.value_now
     assert by_name["rebuild"].amount == found.option("rebuild").value_after
-    replacement = study.market.replacement
-    assert by_name["replacement"].amount == Range(
-        low=replacement.price_low, likely=replacement.price_likely, high=replacement.price_high
-    )
-    assert by_name["disposal"].amount.likely == -replacement.haul_away
+    another, row = by_name["replacement"].amount, study.market.replacement
+    assert another.likely == found.replacement_price  # of the size of this one
+    assert another.likely == pytest.approx(study.market.size_factor * row.price_likely)
+    assert another.high / another.low == pytest.approx(row.price_high / row.price_low, rel=0.02)
+    assert by_name["disposal"].amount.likely == -row.haul_away
     assert {value.on for value in market.values} == {visit.on}
 
 

@@ -224,6 +224,7 @@ FACTS: dict[str, Kind] = {
         needed=("day", "cause"),
     ),
     "job.promised": Table({"day": day, "share": Number(0, 1)}, needed=("day",)),
+    "job.person": line,  # who alone works on it
     "job.fee": money,
     "job.truth.": truth,
     "job.original": Listed(line),

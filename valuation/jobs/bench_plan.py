@@ -71,16 +71,25 @@ class Queued:
         log(done / likely) of each operation that is finished, beside its own spread: what the job has shown so far.
     not_before : date or None
         Day on which the piano comes in.
+    only : str
+        Name of the person who alone works on it; where that is none of those at the bench, anybody does.
     """
 
     visit: str
     tasks: tuple[Task, ...]
     shown: tuple[tuple[float, float], ...] = ()
     not_before: date | None = None
+    only: str = ""
 
 
 def queued(
-    visit: str, job: Job, rests: Mapping[str, float], *, job_spread: float, not_before: date | None = None
+    visit: str,
+    job: Job,
+    rests: Mapping[str, float],
+    *,
+    job_spread: float,
+    not_before: date | None = None,
+    only: str = "",
 ) -> Queued:
     """Return a job as it waits at the bench.
 
@@ -90,7 +99,7 @@ def queued(
         How long the piano rests after it.
     job_spread : float
         Spread that all hours of a job share, standard deviation of the logarithm [-].
-    not_before : date, optional
+    not_before, only : date, str, optional
         As for `Queued`.
     """
     done = job.hours_by_operation
@@ -102,7 +111,7 @@ def queued(
                 shown.append((math.log(hours / line.likely), own_spread(line, job_spread)))
         else:
             tasks.append(Task(operation=line.operation, hours=line, done=hours, rests=rests.get(line.operation, 0.0)))
-    return Queued(visit=visit, tasks=tuple(tasks), shown=tuple(shown), not_before=not_before)
+    return Queued(visit=visit, tasks=tuple(tasks), shown=tuple(shown), not_before=not_before, only=only)
 
 
 def own_spread(line: EstimatedHours, job_spread: float) -> float:
@@ -164,7 +173,9 @@ def play(
     calendar = [worked_by(person, on) for person in people]
     days = np.full((len(queue), draws), HORIZON_DAYS)
     if queue and people:
-        days = _days(queue, hours, calendar, on)
+        names = [person.name for person in people]
+        may = np.array([[job.only in ("", name) or job.only not in names for name in names] for job in queue])
+        days = _days(queue, hours, calendar, may, on)
     return tuple(Dates(visit=job.visit, on=on, days=own) for job, own in zip(queue, days, strict=True))
 
 
@@ -195,7 +206,9 @@ def _hours(job: Queued, job_spread: float, draws: int, rng: np.random.Generator)
     return left
 
 
-def _days(queue: Sequence[Queued], hours: Sequence[Floats], calendar: Sequence[Floats], on: date) -> Floats:
+def _days(
+    queue: Sequence[Queued], hours: Sequence[Floats], calendar: Sequence[Floats], may: NDArray[np.bool_], on: date
+) -> Floats:
     """Play all draws at once: whoever is free first takes the first task of the queue that waits for nothing.
 
     Parameters
@@ -205,6 +218,8 @@ def _days(queue: Sequence[Queued], hours: Sequence[Floats], calendar: Sequence[F
         What each task of each job still takes in each draw [h].
     calendar : sequence of ndarray
         Hours that each person has worked by the end of each day [h].
+    may : ndarray, shape (n, people)
+        Who may work on which job.
     on : date
 
     Returns
@@ -228,10 +243,11 @@ def _days(queue: Sequence[Queued], hours: Sequence[Floats], calendar: Sequence[F
     jobs_left = waits.sum(axis=0)
     while (going := np.flatnonzero((jobs_left > 0) & (bench.free.min(axis=0) < HORIZON_DAYS))).size:
         who = bench.free[:, going].argmin(axis=0)
-        job, works = _first(waits, ready, front, going, bench.free[who, going])
+        job, works = _first(waits, ready, front, going, bench.free[who, going], may[:, who])
         if not works.all():
             idle = going[~works]
-            bench.go_on(who[~works], idle, np.where(waits[:, idle], ready[:, idle], HORIZON_DAYS).min(axis=0))
+            can = waits[:, idle] & may[:, who[~works]]
+            bench.go_on(who[~works], idle, np.where(can, ready[:, idle], HORIZON_DAYS).min(axis=0))
         who, job, at = who[works], job[works], going[works]
         task = next_task[job, at]
         through = bench.work(who, at, left[job, task, at])
@@ -247,16 +263,16 @@ def _days(queue: Sequence[Queued], hours: Sequence[Floats], calendar: Sequence[F
 
 
 def _first(
-    waits: NDArray[np.bool_], ready: Ints, front: Ints, draws: Ints, day: Ints
+    waits: NDArray[np.bool_], ready: Ints, front: Ints, draws: Ints, day: Ints, may: NDArray[np.bool_]
 ) -> tuple[Ints, NDArray[np.bool_]]:
-    """Return the first job of some draws that waits and is ready by a day, and whether there is one."""
+    """Return the first job of some draws that waits, is ready by a day and may be taken, and whether there is one."""
     place = np.arange(len(draws))
     rows = np.minimum(front[draws] + np.arange(_AHEAD)[:, None], len(waits) - 1)
-    can = waits[rows, draws] & (ready[rows, draws] <= day)
+    can = waits[rows, draws] & (ready[rows, draws] <= day) & may[rows, place]
     job, found = rows[can.argmax(axis=0), place], can.any(axis=0)
     if not found.all() and len(waits) > _AHEAD:
         far = np.flatnonzero(~found)
-        can = waits[:, draws[far]] & (ready[:, draws[far]] <= day[far])
+        can = waits[:, draws[far]] & (ready[:, draws[far]] <= day[far]) & may[:, far]
         job[far], found[far] = can.argmax(axis=0), can.any(axis=0)
     return job, found
 

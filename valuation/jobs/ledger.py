@@ -126,6 +126,8 @@ class Ledger:
         None in older records.
     finished : frozenset of str
         Operations on which nothing more will be done.
+    person : str
+        Who alone works on it; empty where anybody may.
     fee : float or None
         What the evaluation visit was charged, with tax.
     """
@@ -142,6 +144,7 @@ class Ledger:
     returns: tuple[Return, ...]
     finished: frozenset[str]
     promised: date | None
+    person: str
     fee: float | None
 
     @property
@@ -178,7 +181,7 @@ def to_ledger(fields: Mapping[str, Sequence[Entry]], agreed: Mapping[str, Any]) 
         return [(name, value, first.who) for name, (value, first) in values.items() if name.startswith(beginning)]
 
     promised = values.get(job_card.PROMISED)
-    fee = values.get(job_card.FEE)
+    person, fee = values.get(job_card.PERSON), values.get(job_card.FEE)
     return Ledger(
         agreed_on=day_of(agreed.get("day")),
         option=line(agreed.get("option")),
@@ -210,6 +213,7 @@ def to_ledger(fields: Mapping[str, Sequence[Entry]], agreed: Mapping[str, Any]) 
         returns=tuple(_return(name, value, who) for name, value, who in of(job_card.RETURN)),
         finished=frozenset(name.removeprefix(job_card.FINISHED) for name, *_ in of(job_card.FINISHED)),
         promised=date.fromisoformat(promised[0]["day"]) if promised else None,
+        person=line(person[0]) if person else "",
         fee=float(fee[0]) if fee else None,
     )
 

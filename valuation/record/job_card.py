@@ -22,6 +22,7 @@ from valuation.record.history import present, unfit
 EVENT, FOLLOWED, DONE, TRUTH = "job.event.", "job.followed.", "job.done.", "job.truth."
 NEXT, SOURCE, REFERRED = "job.next", "job.source", "job.referred"
 AGREEMENT, PROMISED, FEE, MINUTES = "job.agreement", "job.promised", "job.fee", "minutes"
+PERSON = "job.person"
 FOUND, CHANGE, MONEY, RETURN, FINISHED = "job.found.", "job.change.", "job.money.", "job.return.", "job.finished."
 STAGE = "job.stage"
 """A stage without its day, which counts as long as there is no event."""

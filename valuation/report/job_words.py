@@ -17,6 +17,7 @@ _NAMES = {
     "job.stage": later("Stage"),
     "job.agreement": later("What is agreed on"),
     "job.promised": later("Promised day"),
+    "job.person": later("Who works on it"),
     "job.fee": later("Charged for the evaluation visit"),
 }
 _SECTIONS = {

@@ -174,7 +174,7 @@ def _of_which(quote: Quote, tables: Tables, visit: Visit, currency: str) -> str:
     operations = tables.of_kind("operations", visit.piano.kind)
     home = [line for line in quote.lines if operations[line.line.operation].where == tables.settings.visit_rate]
     labour, at_home = (sum((line.labour for line in lines), Decimal(0)) for lines in (quote.lines, home))
-    if at_home == labour:
+    if at_home and at_home == labour:
         return say(
             "Of the lines, labour is {labour} {currency}, all of it at your home.",
             labour=exact(labour), currency=currency,

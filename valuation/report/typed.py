@@ -8,7 +8,7 @@ from valuation.language import say
 from valuation.report.format import typed_numeral
 
 _NUMBER = re.compile(r"\d+(\.\d+)?|\.\d+")
-_MOST_HOURS = 1000.0
+_MOST_HOURS, _MOST_HOURS_A_MONTH = 1000.0, 100_000.0
 _MOST_MONEY = 1e7
 
 
@@ -37,6 +37,25 @@ def read_hours(text: str) -> tuple[float, str]:
     if not 0 < hours < _MOST_HOURS:
         return 0.0, say("'{text}': enter more than 0 and fewer than 1000 hours at once", text=text.strip()[:20])
     return hours, ""
+
+
+def read_hours_a_month(text: str) -> tuple[float | None, str]:
+    """Return hours that a shop can do in a month, None where nothing was typed, and what is wrong with them.
+
+    Examples
+    --------
+    >>> read_hours_a_month("240"), read_hours_a_month("")
+    ((240.0, ''), (None, ''))
+    >>> read_hours_a_month("many")[1]
+    "'many' is not a number of hours; write one such as 240"
+    """
+    try:
+        hours = float(typed_numeral(text.strip())) if text.strip() else None
+    except ValueError:
+        hours = -1.0
+    if hours is None or 0 < hours < _MOST_HOURS_A_MONTH:
+        return hours, ""
+    return None, say("'{text}' is not a number of hours; write one such as 240", text=text.strip()[:20])
 
 
 def read_money(text: str, *, signed: bool = False) -> tuple[float | None, str]:

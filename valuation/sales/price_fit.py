@@ -45,7 +45,7 @@ T_OVER_NORMAL = 1.5332062740589436 / 1.2815515655446004
 T_OF_NORMAL = 0.829
 """Its likeliest scale where sales are normal after all, over their standard deviation; found by simulation."""
 
-SCALES_BEFORE = {"level": (0.75, 1.2), "trend": (0.9, 0.7), "shape": (1.0, 0.5), "bend": (0.12, 0.7)}
+SCALES_BEFORE = {"level": (0.75, 0.8), "trend": (0.6, 0.5), "shape": (1.0, 0.5), "bend": (0.12, 0.7)}
 """Size of each part before any sale, over what `Seen` states of it (of the bend: as a logarithm of the price), and
 how unsure that is, as a standard deviation of its logarithm. Tried on invented markets; see `tests/price_worlds.py`."""
 

@@ -40,7 +40,6 @@ def tell_if_late(store: Shop) -> None:
 
 def section(store: Shop) -> None:
     """Draw the copies and what can be done with them."""
-    st.header(say("Copies of your data"), anchor=False)
     found = backups.state(store, shop.today())
     st.markdown(md(_how_late(found)))
     if found.fault:

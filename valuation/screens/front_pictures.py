@@ -12,6 +12,7 @@ from valuation.screens import frame, page_list, shop
 from valuation.screens.bars import Bar, bars
 from valuation.screens.safe import md
 from valuation.service.front import conversion_by_quarter
+from valuation.service.people_at_work import people_of
 from valuation.service.visits import Shop
 
 _RUNG = 3
@@ -89,6 +90,12 @@ def hours_there(store: Shop, book: Tables) -> None:
                        hours=exact(new.hours), day=day))
                 if not new.dates.beyond
                 else md(say("A new piano can't be promised: the hours are not there."))
+            )  # fmt: skip
+        if plan:
+            st.markdown(
+                md(say("In hand: {hours} hours of agreed work; {week} hours a week are there.",
+                       hours=exact(sum(one.left for one in plan)),
+                       week=exact(sum(one.hours_a_week for one in people_of(store)))))
             )  # fmt: skip
         if ahead:
             rows = [

@@ -15,7 +15,8 @@ from typing import Any, TypeVar
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from valuation.language import say
+from valuation.language import say, say_many
+from valuation.screens import marks
 from valuation.screens.catching_up import CatchingUp, fill, held
 from valuation.screens.safe import md
 from valuation.waiting import Heard
@@ -225,6 +226,14 @@ def folded(key: str, label: str) -> DeltaGenerator | None:
     """Draw a box that opens at a tap; return it where it is open, so that nothing in it is made before."""
     box = st.expander(md(label), key=key, on_change="rerun")
     return box if box.open else None
+
+
+def long_table(key: str, caption: str, headers: Sequence[str], rows: Sequence[Sequence[str]], *, most: int) -> None:
+    """Draw a table, of a long one the first rows; the others open at a tap."""
+    st.html(marks.table(caption, headers, rows[:most], dense=True))
+    rest = rows[most:]
+    if rest and (box := folded(key, say_many("{count} more", "{count} more", len(rest)))):
+        box.html(marks.table(caption, headers, rest, dense=True))
 
 
 @contextmanager

@@ -19,7 +19,7 @@ _DEMO, _OWN, _FILE = later("The invented sales"), later("The shop's own file"), 
 
 def choose_sales(draft: Draft, book: Tables) -> None:
     """Draw the choice of sales; put those that a person took on the table."""
-    with st.expander(say("Other sales") if draft.sales else say("Which sales"), expanded=draft.sales is None):
+    with st.expander(say("Other sales") if draft.sales else say("Which sales")):
         sources = [_DEMO, *([_OWN] if shop.own_sales() else []), _FILE]
         source = st.pills(say("Where they come from"), sources, format_func=say, key=draft.key("sales_from"))
         try:

@@ -38,6 +38,8 @@ _WHO, _DEVICE = "who", "device"
 _LEVEL = "pin."
 QUICK_LOOK = "quick"
 """Where one begins: the quick look, which settles most cases; then the stations of the walk."""
+STANDS = "stands"
+"""Key of the box in which stands what was entered at a station."""
 
 
 @dataclass(frozen=True)
@@ -230,8 +232,9 @@ class Draft:
             self.catching.forget(key)
 
     def stand_at(self, place: str) -> None:
-        """Go to a station of the walk otherwise than by its own widget."""
+        """Go to a station of the walk otherwise than by its own widget, and open what was entered there."""
         self.place = place
+        fill(self.key(STANDS), True)
         self.turn("place")
 
     def turn_units(self, system: str) -> None:

@@ -31,13 +31,13 @@ def address(draft: Draft, check: str = "") -> str:
 def lead(draft: Draft) -> None:
     """Draw the way to the walk: here, on another device, or within this page."""
     link(draft)
-    st.markdown(
-        say(
-            "One check a screen, with a camera and a keypad. It goes on without a network; what you enter there is "
-            "sent as soon as there is one."
-        )
-    )
     with st.expander(say("On a phone or a tablet"), key="walk_elsewhere"):
+        st.markdown(
+            say(
+                "One check a screen, with a camera and a keypad. It goes on without a network; what you enter there is "
+                "sent as soon as there is one."
+            )
+        )
         _elsewhere(draft)
     if st.toggle(say("Enter it here, on this page"), key=draft.key("walk_here")):
         st.iframe(address(draft), height=_TALL)

@@ -31,8 +31,10 @@ def mark_place(here: str, step: str, ways: str = "") -> None:
     told = {"here": Path(here).stem, "step": step, "language": language(), "ways": ways or say("The way about")}
     marks = " ".join(f'data-{name}="{escape(value, quote=True)}"' for name, value in told.items())
     with st.container(key="here"):
+        choose = f'<style>:root {{ --choose-a-file: "{say("Choose a file")}"; }}</style>'  # see page.css
         st.html(
-            f'<span {marks}></span><script type="module" src="{LANDMARKS}"></script>', unsafe_allow_javascript=True
+            f'<span {marks}></span>{choose}<script type="module" src="{LANDMARKS}"></script>',
+            unsafe_allow_javascript=True,
         )  # fmt: skip
 
 

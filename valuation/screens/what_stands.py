@@ -6,14 +6,17 @@ import streamlit as st
 
 from valuation.engine.appraised_condition import FindingResult
 from valuation.engine.rows import CheckRow, Tables
-from valuation.language import say
+from valuation.language import later, say
 from valuation.report.format import number
-from valuation.report.labels import choice_looks, finding_words, in_sentence
+from valuation.report.labels import PLACE_NAMES, choice_looks, finding_words, in_sentence
 from valuation.screens import clashes
 from valuation.screens.photos_shown import show_photos
 from valuation.screens.recorded import value_words
 from valuation.screens.safe import md
-from valuation.screens.state import Draft
+from valuation.screens.state import QUICK_LOOK, Draft
+
+STATIONS = {QUICK_LOOK: later("Quick look")} | PLACE_NAMES
+"""The quick look, then the walk."""
 
 
 def what_stands(draft: Draft, check: CheckRow, part: str, results: list[FindingResult], book: Tables) -> None:

@@ -144,7 +144,8 @@ def _in_hand(shop: Shop, book: Tables, on: date) -> list[Booked]:
 
 def _queued(booked: Booked, book: Tables) -> Queued:
     rests = _rests(book, booked.job.kind)
-    return queued(booked.job.visit, booked.job, rests, job_spread=book.settings.job_spread)
+    spread, only = book.settings.job_spread, booked.ledger.person
+    return queued(booked.job.visit, booked.job, rests, job_spread=spread, only=only)
 
 
 def _rests(book: Tables, kind: str) -> dict[str, float]:

@@ -30,6 +30,7 @@ from valuation.store.faults import in_plain_words
 from valuation.store.photos import PhotoReport
 from valuation.store.zip_merge import ImportReport, import_zip
 from valuation.store.zip_out import ExportReport, export_zip
+from valuation.waiting import Heard, nobody
 
 TABLES_FOLDER = "VALUATION_TABLES"
 """Environment variable that names a folder of tables, to be taken over where the shop has none of its own yet."""
@@ -164,11 +165,11 @@ class ShopStore:
                 return None
         return small
 
-    def photo_report(self) -> PhotoReport:
+    def photo_report(self, heard: Heard = nobody) -> PhotoReport:
         """Read every photo that a visit speaks of, and report those that are missing or damaged."""
         with self.store.reading() as connection:
             wanted = photos.spoken_of(connection)
-        return photos.look_through(self.store.folder, wanted.items())
+        return photos.look_through(self.store.folder, wanted, heard)
 
     # --- export, import
 
@@ -189,19 +190,19 @@ class ShopStore:
             lock(plain, path, passphrase)
         return report
 
-    def import_zip(self, path: Path, *, now: datetime, passphrase: str = "") -> ImportReport:
+    def import_zip(self, path: Path, *, now: datetime, passphrase: str = "", heard: Heard = nobody) -> ImportReport:
         """Take in such a file, with its passphrase if it is locked: what is new comes in, what is here stays."""
         if not passphrase:
-            return self._taken_in(path, now)
+            return self._taken_in(path, now, heard)
         from valuation.store.locked import unlock
 
         with in_plain_words(path.name), TemporaryDirectory() as place:
             plain = Path(place) / path.name
             unlock(path, plain, passphrase)
-            return self._taken_in(plain, now)
+            return self._taken_in(plain, now, heard)
 
-    def _taken_in(self, path: Path, now: datetime) -> ImportReport:
-        report = import_zip(self.store, path, now=now, own=_OWN)
+    def _taken_in(self, path: Path, now: datetime, heard: Heard) -> ImportReport:
+        report = import_zip(self.store, path, now=now, own=_OWN, heard=heard)
         return report + ImportReport(visits_forgotten=self.forget_again(now.astimezone().date()))
 
     # --- what was forgotten

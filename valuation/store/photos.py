@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -19,6 +19,7 @@ from valuation.disk import put_in_place
 from valuation.record.photo_fields import photo_hash
 from valuation.store import entries
 from valuation.store.schema import entry, photo, visit
+from valuation.waiting import Heard, nobody
 
 _HASH = re.compile(r"[0-9a-f]{64}")
 
@@ -102,11 +103,17 @@ def spoken_of(connection: Connection) -> dict[str, tuple[tuple[str, str], ...]]:
     return {name: tuple(sorted(visits)) for name, visits in sorted(found.items())}
 
 
-def look_through(folder: Path, wanted: Iterable[tuple[str, tuple[tuple[str, str], ...]]]) -> PhotoReport:
-    """Read the file of every photo wanted, and report those that are missing or damaged."""
-    checked, lost = 0, []
-    for name, visits in wanted:
-        checked += 1
+def look_through(folder: Path, wanted: Mapping[str, tuple[tuple[str, str], ...]], heard: Heard = nobody) -> PhotoReport:
+    """Read the file of every photo wanted, and report those that are missing or damaged.
+
+    Parameters
+    ----------
+    wanted : mapping
+        Photos, and the visits that speak of each.
+    """
+    lost = []
+    for checked, (name, visits) in enumerate(wanted.items()):
+        heard(checked / len(wanted))
         if not is_whole(folder, name):
             lost.append(LostPhoto(hash=name, damaged=path_of(folder, name).exists(), visits=visits))
-    return PhotoReport(checked=checked, lost=tuple(lost))
+    return PhotoReport(checked=len(wanted), lost=tuple(lost))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from pathlib import Path
@@ -22,6 +22,10 @@ from valuation.store.stones import CORRECTED, remember, stones
 from valuation.store.zip_format import SHOP_TABLES
 from valuation.store.zip_in import VisitIn, ZipIn, opened
 from valuation.store.zip_papers import paper_to_plain
+from valuation.waiting import Heard, between, nobody
+
+_PHOTOS_SHARE = 0.6
+"""So much of the time of an import is taken for its photos [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +79,7 @@ class ImportReport:
         return ImportReport(**{name: getattr(self, name) + getattr(other, name) for name in names})
 
 
-def import_zip(store: Store, path: Path, *, now: datetime, own: str) -> ImportReport:
+def import_zip(store: Store, path: Path, *, now: datetime, own: str, heard: Heard = nobody) -> ImportReport:
     """Take in an export; a visit that is here too is merged entry by entry.
 
     Parameters
@@ -88,6 +92,8 @@ def import_zip(store: Store, path: Path, *, now: datetime, own: str) -> ImportRe
         When the photos came.
     own : str
         Settings whose names begin so are never taken in.
+    heard : callable
+        Is told how far it is: first the photos come in, then the visits.
 
     Returns
     -------
@@ -105,12 +111,14 @@ def import_zip(store: Store, path: Path, *, now: datetime, own: str) -> ImportRe
             for paper in (file.paper(name)[0] for name in file.papers):
                 if paper.visit not in coming.gone:
                     _check_paper(connection, file, paper, path.name)
-        report, sizes = _keep_photos(store, file, coming.photos)
+        report, sizes = _keep_photos(store, file, coming.photos, between(heard, 0, _PHOTOS_SHARE))
         with store.writing() as connection:
             for name, (size, width, height) in sizes.items():
                 photos.remember(connection, name, size, width, height, now)
             corrected = {stone.mark for stone in stones(connection) if stone.how == CORRECTED}
-            for name in file.visits:
+            merging = between(heard, _PHOTOS_SHARE, 1)
+            for number, name in enumerate(file.visits):
+                merging(number / len(file.visits))
                 if entries.is_forgotten(connection, "visit", name):
                     report += ImportReport(visits_forgotten=1)
                     continue
@@ -147,11 +155,12 @@ def _coming(connection: Connection, file: ZipIn) -> _Coming:
 
 
 def _keep_photos(
-    store: Store, file: ZipIn, names: Iterable[str]
+    store: Store, file: ZipIn, names: Sequence[str], heard: Heard
 ) -> tuple[ImportReport, dict[str, tuple[int, int, int]]]:
     """Write the photos that aren't here, before anything speaks of them; return how many, and the sizes of all."""
     report, sizes = ImportReport(), {}
-    for name in names:
+    for number, name in enumerate(names):
+        heard(number / len(names))
         jpeg, width, height = file.photo(name)
         there = photos.is_whole(store.folder, name)
         with in_plain_words("photos"):

@@ -18,7 +18,8 @@ TOLD = {
 }  # fmt: skip
 NOTHING: dict[str, Any] = {
     "agreed_on": date(2026, 3, 1), "option": "rebuild", "price": 5000.0, "quoted": None, "tax": None, "lines": (),
-    "if_found": (), "changes": (), "money": (), "returns": (), "finished": frozenset(), "promised": None, "fee": None,
+    "if_found": (), "changes": (), "money": (), "returns": (), "finished": frozenset(), "promised": None,
+    "person": "", "fee": None,
 }  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from valuation.report.labels import short_day
 from valuation.report.typed import read_hours, read_money
 from valuation.screens.day_field import read_day
 from valuation.screens.state import fill, held, session_catching
-from valuation.service.people_at_work import keep_people, people_of
+from valuation.service.people_at_work import keep_people, own_people
 from valuation.service.visits import Shop
 
 _FAULT = "people_fault"
@@ -23,7 +23,7 @@ _TURN = "people_turn"
 
 def people(store: Shop, currency: str) -> None:
     """Draw the people with their hours, what an hour costs the shop, and leave; an empty row for one more."""
-    there = people_of(store)
+    there = own_people(store)
     turn = held(_TURN) or 0
     rows: list[Person | None] = [*there, None]
     for place, person in enumerate(rows):

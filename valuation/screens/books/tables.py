@@ -13,13 +13,13 @@ from valuation.learn.shares import Share
 from valuation.report.format import exact, low_to_high, number, of_100
 from valuation.report.job_words import CAUSES
 from valuation.report.labels import short_day, with_capital
-from valuation.screens import marks
+from valuation.screens import kit, marks
 from valuation.screens.happened.tables import share_words
 from valuation.screens.safe import bullets, md
 from valuation.service.books import Books
 
 BY = {"operation": later("Operation"), "person": later("Person"), "source": later("Where they come from")}
-_MOST, _OVER = 25, 3
+_MOST, _OVER = 4, 3
 
 
 def operation_names(book: Tables) -> dict[str, str]:
@@ -115,10 +115,7 @@ def earned(found: Books, by: str, book: Tables, currency: str) -> None:
         "In {currency}, before tax; limits hold in 9 of 10. Lost: what the hours would have brought at the rate of "
         "the lines, less what they earned; '–' where the jobs don't tell.", currency=currency,
     )  # fmt: skip
-    st.html(marks.table(caption, headers, rows[:_MOST], dense=True))
-    if rows[_MOST:]:
-        with st.expander(say_many("{count} more", "{count} more", len(rows) - _MOST), key=f"more_{by}"):
-            st.html(marks.table(caption, headers, rows[_MOST:], dense=True))
+    kit.long_table(f"more_{by}", caption, headers, rows, most=_MOST)
 
 
 def _lost(one: Earned) -> str:
@@ -148,16 +145,18 @@ def estimates(found: Books, book: Tables) -> None:
     )  # fmt: skip
     components = {row.id: with_capital(say(row.name)) for row in book.components}
     names = operation_names(book)
-    _accuracies(say("Whole jobs"), [(say("All jobs"), compared.whole)])
-    _accuracies(say("By component"), [(components[one.of], one) for one in _farthest(compared.components)])
-    _accuracies(say("By operation"), [(names[one.of], one) for one in _farthest(compared.operations)])
+    _accuracies("whole", say("Whole jobs"), [(say("All jobs"), compared.whole)])
+    _accuracies(
+        "by_component", say("By component"), [(components[one.of], one) for one in _farthest(compared.components)]
+    )
+    _accuracies("by_operation", say("By operation"), [(names[one.of], one) for one in _farthest(compared.operations)])
 
 
 def _farthest(found: tuple[Accuracy, ...]) -> list[Accuracy]:
     return sorted(found, key=lambda one: (not one.is_told, one.estimated - one.done))
 
 
-def _accuracies(caption: str, named: list[tuple[str, Accuracy]]) -> None:
+def _accuracies(key: str, caption: str, named: list[tuple[str, Accuracy]]) -> None:
     if not named:
         return
     headers = [say("What"), say("Jobs"), say("Expected, h"), say("Done, h"), say("Bias"), say("Spread"),
@@ -168,7 +167,7 @@ def _accuracies(caption: str, named: list[tuple[str, Accuracy]]) -> None:
          share_words(one.within) if one.within else "–"]
         for name, one in named
     ]  # fmt: skip
-    st.html(marks.table(caption, headers, rows, dense=True))
+    kit.long_table(f"more_{key}", caption, headers, rows, most=_MOST)
 
 
 def _bias(one: Accuracy) -> str:
@@ -245,4 +244,4 @@ def in_hand(found: Books) -> None:
     ]  # fmt: skip
     headers = [say("Job"), say("Priced, h"), say("Done, h"), say("Still to do, h"), say("In all, h"), say("Promised")]
     caption = say("What is still to do goes on from the hours booked on each operation")
-    st.html(marks.table(caption, headers, rows, dense=True))
+    kit.long_table("more_in_hand", caption, headers, rows, most=_MOST)

@@ -11,7 +11,7 @@ from valuation.engine.rows import Tables
 from valuation.engine.rows.figures import FigureRow
 from valuation.language import say, say_many
 from valuation.report.figure_words import figure_name, question, unit_of
-from valuation.report.format import money, number, typed_numeral
+from valuation.report.format import exact, money, number, typed_numeral
 from valuation.report.labels import option_name
 from valuation.screens import marks, shop
 from valuation.screens.safe import bullets, md
@@ -19,6 +19,7 @@ from valuation.screens.state import fill, held, session_catching, who
 from valuation.service.first_week import KnownPiano, figure_now, known_pianos, say_figure
 from valuation.service.visits import Shop, UserError
 
+_THOUSAND = 1000
 _SAID, _BEFORE, _LATER = "first_said", "first_before", "first_later"
 
 
@@ -60,7 +61,8 @@ def section(store: Shop, book: Tables, on: date) -> None:
 
 def _question(store: Shop, book: Tables, on: date, row: FigureRow) -> None:
     key = f"first_answer_{row.kind}_{row.of}".replace("/", "_")
-    now = number(figure_now(book, row.kind, row.of, on))
+    figure = figure_now(book, row.kind, row.of, on)
+    now = exact(figure) if figure >= _THOUSAND else number(figure)
     with st.container(border=True, key="first_question"):
         st.markdown(f"**{md(question(book, row.kind, row.of, on))}**")
         st.markdown(
@@ -73,7 +75,7 @@ def _question(store: Shop, book: Tables, on: date, row: FigureRow) -> None:
             )
         )  # fmt: skip
         st.text_input(say("Your figure ({unit})", unit=unit_of(book, row.kind)), key=key, live="0.5s",
-                      placeholder=now)  # fmt: skip
+                      placeholder=number(figure))  # fmt: skip
         with st.container(horizontal=True, key="first_buttons"):
             press = session_catching().press
             st.button(say("That is our figure"), key="first_take", type="primary", on_click=press,

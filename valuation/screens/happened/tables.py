@@ -15,12 +15,12 @@ from valuation.learn.funnel import SETTLE_DAYS
 from valuation.report.format import low_to_high, money, number, of_100
 from valuation.report.job_words import reason_words
 from valuation.report.labels import option_name, with_capital
-from valuation.screens import marks
+from valuation.screens import kit, marks
 from valuation.service.outcomes import Happened, explained
 
 _OPTIONS = ("rebuild", "partial_repair", "keep", "retire")
 _MOST_OPEN = 25
-_MOST_GROUPS = 12
+_MOST_GROUPS = 6
 BY = {
     "month": later("Month"),
     "source": later("Where they come from"),
@@ -67,10 +67,7 @@ def conversions(found: Happened, by: str, currency: str) -> None:
         "The share counts only evaluations at least {days} days old: younger ones have had no time to become jobs.",
         days=SETTLE_DAYS,
     )
-    st.html(marks.table(caption, headers, rows[:_MOST_GROUPS], dense=True))
-    if rows[_MOST_GROUPS:]:
-        with st.expander(say_many("{count} more", "{count} more", len(rows) - _MOST_GROUPS), key="more_groups"):
-            st.html(marks.table(caption, headers, rows[_MOST_GROUPS:], dense=True))
+    kit.long_table(f"more_{by}_groups", caption, headers, rows, most=_MOST_GROUPS)
 
 
 def _group(one: Conversion, by: str, found: Happened, currency: str) -> str:

@@ -13,7 +13,7 @@ from valuation.engine.rows import Tables
 from valuation.facts.words import IF_FOUND_ANSWERS, MONEY_KINDS, RETURN_CAUSES
 from valuation.jobs.ledger import IfFoundLine
 from valuation.language import later, say
-from valuation.record.job_card import AGREEMENT, CHANGE, FEE, FOUND, MONEY, PROMISED, RETURN
+from valuation.record.job_card import AGREEMENT, CHANGE, FEE, FOUND, MONEY, PERSON, PROMISED, RETURN
 from valuation.report.format import cents, number
 from valuation.report.job_words import CAUSES, MONEY_WORDS, job_value_words
 from valuation.report.labels import day_words, option_name, with_capital
@@ -23,6 +23,7 @@ from valuation.screens.day_field import day_field, read_day
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held, who
 from valuation.service.jobs import RecordedJob, gone_home
+from valuation.service.people_at_work import people_of
 
 _ANSWERS = {"yes": later("needed: done"), "no": later("needed: not wanted"),
             "not_needed": later("not needed")}  # fmt: skip
@@ -46,6 +47,7 @@ def agreement(draft: Draft, job: RecordedJob, book: Tables) -> None:
     if job.ledger.agreed_on is not None:
         _changes(draft, job, currency)
         _promised(draft, job)
+        _person(draft, job)
     _returns(draft, job, book)
 
 
@@ -192,6 +194,24 @@ def _add_promise(draft: Draft) -> None:
     day = read_day(held(draft.key("promise_day")) or "")
     if not _told(draft, "promise", "" if day else say("Write the day.")) and day is not None:
         draft.keep(PROMISED, {"day": day.isoformat()})
+
+
+def _person(draft: Draft, job: RecordedJob) -> None:
+    """Draw who alone works on it, once more than one person works at the bench."""
+    clashes.settle(draft, PERSON, draft.book)
+    names = [one.name for one in people_of(draft.store)]
+    if len(names) < 2 and not job.ledger.person:
+        return
+    key = draft.field_key("person", PERSON)
+    draft.watch(key, job.ledger.person, _take_person, draft, key)
+    st.selectbox(
+        say("Who works on it"), list(dict.fromkeys(["", *names, job.ledger.person])), key=key,
+        format_func=lambda one: one or say("whoever has time"),
+    )  # fmt: skip
+
+
+def _take_person(draft: Draft, key: str) -> None:
+    draft.keep(PERSON, held(key) or None)
 
 
 def _money(draft: Draft, job: RecordedJob, currency: str) -> None:

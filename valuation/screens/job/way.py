@@ -234,16 +234,13 @@ def _enter(
 def _steps(draft: Draft, job: RecordedJob, book: Tables) -> None:
     """Draw every step, the latest first, each to be corrected or taken back; the history keeps all."""
     st.header(say("Every step so far"), anchor=False)
-    if not job.events:
-        st.markdown(say("There is none."))
+    st.markdown(say("Open one to correct it.") if job.events else say("There is none."))
     for event in reversed(job.events):
         clashes.settle(draft, f"{EVENT}{event.id}", book)
         said = [day_words(event.day), stage_name(event.stage, book), reason_words(event.reason, book), event.note]
         said += [event.who]
-        with st.container(key=draft.key(f"step_{event.id}"), gap=None):
-            st.text(" · ".join(filter(None, said)))
-            with st.expander(say("Correct it"), key=draft.key(f"correct_{event.id}")):
-                _correct(draft, job, event, book)
+        with st.expander(md(" · ".join(filter(None, said))), key=draft.key(f"correct_{event.id}")):
+            _correct(draft, job, event, book)
 
 
 def _correct(draft: Draft, job: RecordedJob, event: EventEntered, book: Tables) -> None:
@@ -294,7 +291,11 @@ def _enter_correction(
 
 
 def _who_asked(draft: Draft, job: RecordedJob) -> None:
-    st.header(say("How they came to us"), anchor=False)
+    with st.expander(say("How they came to us"), key=draft.key("came_to_us")):
+        _came(draft, job)
+
+
+def _came(draft: Draft, job: RecordedJob) -> None:
     key = draft.field_key("source", SOURCE)
     draft.watch(key, job.source, _take_source, draft, key)
     st.text_input(

@@ -7,6 +7,7 @@ from uuid import uuid4
 import streamlit as st
 
 from valuation.engine.rows import Quantity, Tables
+from valuation.jobs.people import Person
 from valuation.jobs.recorded_job import done_value
 from valuation.jobs.records import Job
 from valuation.jobs.remaining import expected_of, hours_left, left_of
@@ -21,7 +22,7 @@ from valuation.screens.day_field import day_field, read_day
 from valuation.screens.safe import md
 from valuation.screens.state import Draft, held, who
 from valuation.service.jobs import RecordedJob, gone_home
-from valuation.service.people_at_work import people_of
+from valuation.service.people_at_work import own_people, people_of
 
 _USUAL = (0.5, 1, 2, 3, 4, 6, 8)
 """Hours that one tap enters [h]."""
@@ -64,7 +65,7 @@ def _enter(draft: Draft, job: Job, operations: list[str], book: Tables) -> None:
         placeholder=say("choose one"),
     )  # fmt: skip
     st.pills(say("Hours"), _USUAL, format_func=number, key=draft.key("hours_usual"))
-    people = list(dict.fromkeys(filter(None, [who(), *(one.name for one in people_of(draft.store))])))
+    people = list(dict.fromkeys(filter(None, [who(), *(one.name for one in _crew(draft))])))
     if people and len(people) <= _FEW:
         st.pills(say("Who"), people, format_func=md, key=draft.key("hours_who"), default=who() or None)
     else:
@@ -89,6 +90,11 @@ def _enter(draft: Draft, job: Job, operations: list[str], book: Tables) -> None:
     _faults(draft, "hours")
 
 
+def _crew(draft: Draft) -> tuple[Person, ...]:
+    """Return who may have done it: at an invented piano the invented people too."""
+    return people_of(draft.store) if draft.demo else own_people(draft.store)
+
+
 def _faults(draft: Draft, name: str) -> None:
     for fault in draft.faults.get(name, ()):
         with st.container(key=draft.key(f"fault_{name}")):
@@ -103,7 +109,7 @@ def _add_hours(draft: Draft, operation: str) -> None:
     if day is None or day > shop.today():
         fault = fault or say("Write the day on which it was done, today or earlier.")
     person = " ".join((held(draft.key("hours_who")) or "").split())
-    if not person and people_of(draft.store):
+    if not person and own_people(draft.store):
         fault = fault or say("Say who did it.")
     if fault:
         draft.faults["hours"] = (fault,)

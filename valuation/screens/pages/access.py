@@ -8,7 +8,7 @@ import streamlit as st
 
 from valuation.access.accounts import Accounts, Role
 from valuation.access.setup import accounts
-from valuation.language import later, say
+from valuation.language import later, say, say_many
 from valuation.report.labels import day_words
 from valuation.screens import frame, page_list, shop
 from valuation.screens.recorded import clock_words
@@ -16,6 +16,8 @@ from valuation.screens.sign_in import own_session
 from valuation.store.sessions import Session, Sessions
 
 _ROLES = {Role.OWNER: later("owner"), Role.TECHNICIAN: later("technician")}
+_FIRST = 4
+"""So many browsers stand there at once, one's own first."""
 
 
 def page() -> None:
@@ -30,8 +32,13 @@ def page() -> None:
     else:
         st.markdown(say("Only people on the workshop's list are let in; the manual says where it is kept."))
     sessions = Sessions.of(os.environ)
-    for session in sessions.all(shop.now()):
+    every = sorted(sessions.all(shop.now()), key=lambda session: session.id != own_session())
+    for session in every[:_FIRST]:
         _draw(session, sessions, let_in)
+    if rest := every[_FIRST:]:
+        with st.expander(say_many("{count} more", "{count} more", len(rest))):
+            for session in rest:
+                _draw(session, sessions, let_in)
     st.markdown(
         say("Whose access is ended has to come in again; until then nothing can be read or entered on that device.")
     )

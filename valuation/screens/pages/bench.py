@@ -14,6 +14,7 @@ from valuation.screens.books import people as books_people
 from valuation.screens.safe import md
 from valuation.screens.sign_in import role
 from valuation.screens.state import make_current
+from valuation.service.outcomes import only_invented
 from valuation.service.visits import Shop
 
 _PARTS = {"dates": later("Dates"), "ring": later("Whom to ring"), "people": later("People")}
@@ -43,6 +44,9 @@ def _dates(store: Shop, book: Tables) -> None:
     if not plan:
         st.markdown(say("Nothing is in hand, or nobody is said to work at the bench: see 'People'."))
         return
+    if only_invented(store):
+        with st.container(key="mark"):
+            st.markdown(f"**{say('Invented demo data')}**: {say('the people, their hours and the jobs are made up.')}")
     first = plan[0].dates.on
     st.markdown(
         md(say("Played through {count} times from {day} on: what each operation still takes, leave, and the days that "

@@ -9,7 +9,7 @@ from valuation.screens import frame, page_list
 from valuation.screens.recorded import clock_words, field_words, value_words
 from valuation.screens.state import fill, held
 
-_MOST = 100
+_FIRST, _MORE = 10, 100
 
 
 def page() -> None:
@@ -19,7 +19,7 @@ def page() -> None:
     entries = draft.store.history(draft.visit_id)
     st.markdown(say_many("{count} entry, the newest first.", "{count} entries, the newest first.", len(entries)))
     key = draft.key("history_shown")
-    shown = held(key) or _MOST
+    shown = held(key) or _FIRST
     for entry in reversed(entries[-shown:]):
         words = value_words(draft.visit, entry.field, entry.value, book, draft.system)
         if entry.undoes:
@@ -28,7 +28,7 @@ def page() -> None:
         said = [when, entry.who or say("nobody said who"), f"{field_words(draft.visit, entry.field, book)}: {words}"]
         st.text(" · ".join(said))
     if shown < len(entries):
-        st.button(say("Show older ones"), key="older", on_click=fill, args=(key, shown + _MOST))
+        st.button(say("Show older ones"), key="older", on_click=fill, args=(key, shown + _MORE))
     frame.end(book)
 
 

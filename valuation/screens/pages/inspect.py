@@ -9,21 +9,17 @@ import streamlit as st
 from valuation.drawing import draw, in_words
 from valuation.engine.appraised_advice import CautionResult
 from valuation.engine.appraised_condition import FindingResult
-from valuation.engine.rows import CheckRow, Tables
-from valuation.language import later, say
-from valuation.report.checks import by_check, checks_of, is_called_for, part_names, states_seen
-from valuation.report.labels import PLACE_NAMES
+from valuation.engine.rows import Tables
+from valuation.language import say
+from valuation.report.checks import states_seen
 from valuation.report.not_yet import look_first
 from valuation.report.words import clarity_sentence, settle_sentence, verdict_sentence
 from valuation.screens import frame, page_list, walk_door
+from valuation.screens.entered import entered
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
-from valuation.screens.state import QUICK_LOOK, Draft, held
-from valuation.screens.what_stands import what_stands
+from valuation.screens.state import Draft
 from valuation.service import write_visit_text
-
-STATIONS = {QUICK_LOOK: later("Quick look")} | PLACE_NAMES
-"""The quick look, then the walk."""
 
 
 def page() -> None:
@@ -35,25 +31,10 @@ def page() -> None:
     saved_line(draft, book)
     with st.container():  # always there: what comes and goes above a widget would take a tap on it back
         _stops(stops)
-    reads = {finding.check: finding for finding in found}
-    every = {check.id: check for check in checks_of(draft.visit, book)}
-    checks = [check for check in every.values() if is_called_for(check, every, draft.visit, reads)]
-    done = {finding.check for finding in draft.visit.findings}
     walk_door.lead(draft)
     _picture(draft, found, book)
-    _where(draft, checks, done)
-    here = _at(draft.place, checks)
-    st.header(say(STATIONS[draft.place]), anchor=False)
-    seen = sum(check.id in done for check in here)
-    st.markdown(
-        say("{seen} of {here} checks entered here, {done} of {all} in all.",
-            seen=seen, here=len(here), done=len(done), all=len(checks))
-    )  # fmt: skip
-    parts, results = part_names(book), by_check(found, book, draft.visit)
-    for check in here:
-        what_stands(draft, check, parts[check.id], results.get(check.id, []), book)
-    _onward(draft, book)
-    _units(draft)
+    entered(draft, found, book)
+    _elsewhere(draft, book)
     _peek(draft, book)
     frame.end(book)
 
@@ -66,51 +47,14 @@ def _picture(draft: Draft, found: Sequence[FindingResult], book: Tables) -> None
     st.image(draw(kind, states, names=names), alt=in_words(kind, states, names), width=390)
 
 
-def _at(station: str, checks: list[CheckRow]) -> list[CheckRow]:
-    return [check for check in checks if (check.quick if station == QUICK_LOOK else check.access == station)]
-
-
 def _stops(stops: Sequence[CautionResult]) -> None:
     for caution in stops:
         with st.container(key=f"stop_{caution.caution}"):
             st.markdown(f"**{say('STOP.')}** {md(say(caution.text))}")
 
 
-def _where(draft: Draft, checks: list[CheckRow], done: set[str]) -> None:
-    key = draft.field_key("place", "place")
-    draft.watch(key, draft.place, _go, draft, key)
-
-    def name(station: str) -> str:
-        here = _at(station, checks)
-        return f"{say(STATIONS[station])} ({sum(check.id in done for check in here)}/{len(here)})"
-
-    st.pills(
-        say("Where you are on the walk"), list(STATIONS), format_func=name, key=key, required=True, wrap=True
-    )  # fmt: skip
-
-
-def _go(draft: Draft, key: str) -> None:
-    draft.place = held(key) or draft.place
-
-
-def _units(draft: Draft) -> None:
-    key = draft.key("system")
-    draft.watch(key, draft.system, _turn_units, draft, key)
-    names = {"metric": say("mm and N·m"), "imperial": say("inches and in-lb")}
-    st.pills(say("Show measures in"), list(names), format_func=lambda one: names.get(one, ""), key=key, required=True)
-
-
-def _turn_units(draft: Draft, key: str) -> None:
-    draft.turn_units(held(key) or draft.system)
-
-
-def _onward(draft: Draft, book: Tables) -> None:
-    stations = list(STATIONS)
-    after = stations[(stations.index(draft.place) + 1) % len(stations)]
-
+def _elsewhere(draft: Draft, book: Tables) -> None:
     with st.container(horizontal=True):
-        st.button(say("On to: {station}", station=say(STATIONS[after])), key="onward", type="primary",
-                  on_click=draft.press, args=(draft.stand_at, after))  # fmt: skip
         if st.button(say("Check next"), key="to_check_next"):
             frame.go(page_list.NEXT)
         if st.button(say("Type in a form"), key="to_type_in"):

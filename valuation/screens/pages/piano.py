@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import streamlit as st
 
 from valuation.engine.rows import KINDS, Tables
@@ -24,8 +26,10 @@ def page() -> None:
     if draft.visit.piano.kind:
         walk_door.link(draft)
     _instrument(draft, book)
-    _client(draft)
-    _visit(draft)
+    with st.expander(say("Who asks, and why"), key=draft.key("who_asks")):
+        _client(draft)
+    with st.expander(say("The visit"), key=draft.key("the_visit")):
+        _visit(draft)
     if st.button(say("On to: {station}", station=say("Inspect")), key="to_inspect", type="primary"):
         frame.go(page_list.INSPECT)
     frame.end(book)
@@ -53,12 +57,18 @@ def _instrument(draft: Draft, book: Tables) -> None:
         st.markdown(about)
     typed(draft, "piano.finish")
     choose(draft, "piano.tier", {row.id: say(row.name) for row in book.tiers})
-    features = [row for row in book.features if row.kinds in (piano.kind, "both")]
-    pick_many(draft, "piano.features", {row.id: say(row.name) for row in features})
+    features = {row.id: say(row.name) for row in book.features if row.kinds in (piano.kind, "both")}
+    with st.expander(_features_label(features, piano.features), key=draft.key("features")):
+        pick_many(draft, "piano.features", features)
     with st.expander(say("Parts that were renewed"), key=draft.key("renewed")):
         for row in book.parts:
             if not row.only_with or set(row.only_with) & set(piano.features):
                 typed(draft, f"piano.renewed.{row.id}", label=say("{part}: year", part=say(row.name)))
+
+
+def _features_label(features: dict[str, str], chosen: Sequence[str]) -> str:
+    there = [name for feature, name in features.items() if feature in chosen]
+    return md(say("Features of build: {features}", features="; ".join(there) or say("none told")))
 
 
 def _class(draft: Draft, book: Tables) -> str:
@@ -70,7 +80,6 @@ def _class(draft: Draft, book: Tables) -> str:
 
 
 def _client(draft: Draft) -> None:
-    st.header(say("Who asks, and why"), anchor=False)
     typed(draft, "client.name")
     typed(draft, "client.phone")
     typed(draft, "client.purpose")
@@ -83,7 +92,6 @@ def _client(draft: Draft) -> None:
 
 
 def _visit(draft: Draft) -> None:
-    st.header(say("The visit"), anchor=False)
     typed(draft, "title")
     typed(draft, "date", hint="2026-05-04")
     typed(draft, "technician")

@@ -79,22 +79,22 @@ def _part(found: Appraisal, part: str) -> str:
 
 def _row(row: TracedRow) -> None:
     where = say("{file}, line {line}", file=row.file, line=row.line) if row.line else row.file
-    st.header(md(where), anchor=False)
-    cells = [[name, f"{text} {row.units[name]}" if name in row.units else text] for name, text in row.cells.items()]
-    st.html(marks.table(say("Row {name}", name=row.name), [say("Column"), say("Content")], cells))
-    if row.source:
-        st.markdown(say("Source: {source}", source=md(row.source)))
+    with st.expander(md(f"{where} · {row.name}")):
+        cells = [[name, f"{text} {row.units[name]}" if name in row.units else text] for name, text in row.cells.items()]
+        st.html(marks.table(say("Row {name}", name=row.name), [say("Column"), say("Content")], cells))
+        if row.source:
+            st.markdown(say("Source: {source}", source=md(row.source)))
 
 
 def _rows(rows: list[TracedRow]) -> None:
     """Draw rows of one name, such as a check's strength, as the table that they are."""
     where = say("{file}, lines {first} to {last}", file=rows[0].file, first=rows[0].line, last=rows[-1].line)
-    st.header(md(where), anchor=False)
     columns = list(dict.fromkeys(name for row in rows for name in row.cells if row.cells[name] != row.name))
     cells = [[str(row.line), *(row.cells.get(name, "") for name in columns)] for row in rows]
-    st.html(marks.table(say("Rows {name}", name=rows[0].name), [say("Line"), *columns], cells))
     sources = "; ".join(dict.fromkeys(row.source for row in rows if row.source))
-    st.markdown(say("Source: {source}", source=md(sources)))
+    with st.expander(md(f"{where} · {rows[0].name}")):
+        st.html(marks.table(say("Rows {name}", name=rows[0].name), [say("Line"), *columns], cells))
+        st.markdown(say("Source: {source}", source=md(sources)))
 
 
 def _whole_tables(references: tuple[str, ...]) -> None:

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 import streamlit as st
 
 from valuation.engine.rows import CheckRow, Tables
-from valuation.facts.visit import Finding
-from valuation.language import later, say
+from valuation.language import say
 from valuation.report.checks import checks_of
-from valuation.report.format import unit_words
 from valuation.report.inspection_form import form_order
-from valuation.report.labels import choice_word
-from valuation.screens import answers, frame, page_list
+from valuation.screens import answers, form_lines, frame, kit, page_list
 from valuation.screens.safe import md
 from valuation.screens.saved import saved_line
-from valuation.screens.state import Draft, held
-
-_SECTION_NAMES = {
-    "bass": later("bass"),
-    "tenor": later("tenor"),
-    "treble": later("treble"),
-    answers.ANYWHERE: later("anywhere"),
-}
+from valuation.screens.state import QUICK_LOOK, Draft, held
+from valuation.screens.what_stands import STATIONS
 
 
 def page() -> None:
@@ -37,10 +30,31 @@ def page() -> None:
         )
     )
     possible = {check.id for check in checks_of(draft.visit, book)}
-    for number, check in enumerate(form_order(book, draft.visit.piano.kind), start=1):
-        if check.id in possible:
-            _line(draft, number, check, book)
+    numbered = enumerate(form_order(book, draft.visit.piano.kind), start=1)
+    asked = [(number, check) for number, check in numbered if check.id in possible]
+    for section, lines in groupby(asked, key=lambda line: section_of(line[1])):
+        _section(draft, section, list(lines), book)
     frame.end(book)
+
+
+def section_of(check: CheckRow) -> str:
+    """Return in which section of the form a check stands: in the quick look, or at its place on the walk."""
+    return QUICK_LOOK if check.quick else check.access
+
+
+def _section(draft: Draft, section: str, lines: list[tuple[int, CheckRow]], book: Tables) -> None:
+    """Draw the lines of one section where it is open; what of a closed one was not taken down is told all the same."""
+    name, first, last = say(STATIONS[section]), lines[0][0], lines[-1][0]
+    box = kit.folded(
+        draft.key(f"form_{section}"), say("{name}: No. {first} to {last}", name=name, first=first, last=last)
+    )
+    if box is not None:
+        with box:
+            for number, check in lines:
+                _line(draft, number, check, book)
+    else:
+        for number, check in lines:
+            _faults(draft, check, say("No. {number} · {name}", number=number, name=say(check.name)))
 
 
 def _line(draft: Draft, number: int, check: CheckRow, book: Tables) -> None:
@@ -48,38 +62,21 @@ def _line(draft: Draft, number: int, check: CheckRow, book: Tables) -> None:
     keys = {row: draft.field_key(f"short_{check.id}_{row}_{draft.system}", f"finding.{check.id}") for row in rows}
     finding = draft.finding(check.id)
     for row, key in keys.items():
-        stored = _stored(finding, check, row, draft.system)
+        stored = form_lines.stored(finding, check, row, draft.system)
         draft.watch(key, draft.typed.get(key, stored), _take, draft, check, keys, book)
-        st.text_input(md(_label(number, check, row, draft.system)), key=key)
+        st.text_input(md(form_lines.label(number, check, row, draft.system)), key=key)
+    _faults(draft, check)
+
+
+def _faults(draft: Draft, check: CheckRow, name: str = "") -> None:
     for index, fault in enumerate(draft.faults.get(check.id, ())):
         with st.container(key=draft.key(f"fault_short_{check.id}_{index}")):
-            st.markdown(f"**{say('Not taken down:')}** {md(fault)}.")
-
-
-def _label(number: int, check: CheckRow, row: str, system: str) -> str:
-    name = say("No. {number} · {name}", number=number, name=say(check.name))
-    if row:
-        return f"{name}, {say(_SECTION_NAMES[row])} ({unit_words(check.unit, system)})"
-    if check.answer == "number":
-        unit = unit_words(check.unit, system)
-        return f"{name} ({unit})" if unit else name
-    words = (choice_word(check, grade) for grade in check.choices)
-    return f"{name}: {', '.join(f'{box} {word}' for box, word in enumerate(words, start=1))}"
-
-
-def _stored(finding: Finding | None, check: CheckRow, row: str, system: str) -> str:
-    if finding is None:
-        return ""
-    if finding.cannot_see:
-        return answers.UNSEEN[0] if row in ("", answers.ROWS[0]) else ""
-    if finding.grade:
-        return str(list(check.choices).index(finding.grade) + 1)
-    return answers.typed_row(finding, check, row, system) if row else answers.typed_number(finding, check, system)
+            st.markdown(f"{md(name)} **{say('Not taken down:')}** {md(fault)}.".strip())
 
 
 def _take(draft: Draft, check: CheckRow, keys: dict[str, str], book: Tables) -> None:
     typed = {row: (held(key) or "").strip() for row, key in keys.items()}
-    finding, faults = _read(draft, check, typed, book)
+    finding, faults = form_lines.read(draft, check, typed, book)
     draft.faults.pop(check.id, None)
     for key in keys.values():
         draft.typed.pop(key, None)
@@ -88,23 +85,6 @@ def _take(draft: Draft, check: CheckRow, keys: dict[str, str], book: Tables) -> 
         draft.typed |= {key: held(key) or "" for key in keys.values()}
     else:
         draft.record(check.id, finding)
-
-
-def _read(draft: Draft, check: CheckRow, typed: dict[str, str], book: Tables) -> answers.Read:
-    """Return what a line of the form says; a note that was made on the check stays."""
-    filled = [text for text in typed.values() if text]
-    if not filled:
-        return None, ()
-    before = draft.finding(check.id)
-    note = before.note if before else ""
-    if check.answer == "choice":
-        return answers.read_short(check, filled[0], note, draft.visit, book)
-    if len(filled) == 1 and filled[0].lower() in answers.UNSEEN:
-        return Finding(check=check.id, cannot_see=True, note=note), ()
-    if check.answer == "number":
-        return answers.read_number(check, filled[0], note, draft.visit, book, draft.system)
-    finding, faults = answers.read_rows(check, typed, note, draft.visit, book, draft.system)
-    return answers.leave_untouched(before, finding, check, typed, draft.system), faults
 
 
 if __name__ == "__main__":

@@ -20,11 +20,18 @@ from valuation.screens.state import Draft
 COUNTS = (24, 36, 48, 72)
 
 
-def deal(draft: Draft) -> None:
-    """Draw which pins to try, by section, those that have a reading ticked off; tell readings from elsewhere."""
+def deal(draft: Draft, how: str) -> None:
+    """Draw how and which pins to try, by section, those that have a reading ticked off; tell readings from elsewhere.
+
+    Parameters
+    ----------
+    how : str
+        How a pin is tried.
+    """
     finding = draft.finding(TORQUE)
     ends = ends_of(draft, finding)
     with st.expander(say("Which pins to try"), expanded=finding is None, key=draft.key("pins_deal")):
+        st.markdown(md(how))
         st.markdown(
             md(
                 say(

@@ -39,7 +39,7 @@ def entry(draft: Draft, asked: Asked) -> None:
     """Draw the fields, whichever way was chosen, and tell what could not be taken down."""
     way = choose(
         draft, "pins_way", say("How to enter them"),
-        {BY_ROW: say("Row by row"), BY_PIN: say("Pin by pin, on a grid")}, usual=BY_ROW,
+        {BY_ROW: say("Row by row"), BY_PIN: say("Pin by pin, on a grid")}, usual=BY_ROW, bare=True,
     )  # fmt: skip
     if way == BY_ROW:
         _rows(draft, asked)

@@ -13,11 +13,18 @@ FIELD = f"finding.{TORQUE}"
 """Where the readings stand in the store."""
 
 
-def choose(draft: Draft, name: str, label: str, choices: dict[str, str], usual: str) -> str:
-    """Ask for one of some choices, ids and their words; it stays when the page is left."""
+def choose(draft: Draft, name: str, label: str, choices: dict[str, str], usual: str, *, bare: bool = False) -> str:
+    """Ask for one of some choices, ids and their words; it stays when the page is left.
+
+    Parameters
+    ----------
+    bare : bool
+        The label is for those alone who don't see the page.
+    """
     key = draft.key(name)
     draft.watch(key, draft.typed.get(key, usual), keep, draft, key)
-    chosen = st.pills(label, list(choices), format_func=lambda one: choices.get(one, ""), key=key, required=True)
+    chosen = st.pills(label, list(choices), format_func=lambda one: choices.get(one, ""), key=key, required=True,
+                      label_visibility="collapsed" if bare else "visible")  # fmt: skip
     return chosen or usual
 
 
