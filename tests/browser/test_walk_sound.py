@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 from walker import PHONE, Walker, history, new_visit
 
 from tests.reference import made_notes
@@ -32,13 +32,13 @@ def note(tmp_path) -> Path:
     return path
 
 
-def test_a_note_recorded_without_a_network_becomes_a_reading_once_there_is_one(chromium, note, tmp_path):
+def test_a_note_recorded_without_a_network_becomes_a_reading_once_there_is_one(browser, chromium, note, tmp_path):
     folder = tmp_path / "store"
     visit, token = new_visit(folder)
     microphone = ["--use-fake-device-for-media-stream", f"--use-file-for-fake-audio-capture={note}%noloop"]
-    with Served({"VALUATION_DATA": str(folder)}) as server, sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=[*ARGUMENTS, *microphone])
-        phone = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True, locale="en-GB")
+    with Served({"VALUATION_DATA": str(folder)}) as server:
+        hearing = browser.browser_type.launch(executable_path=chromium, args=[*ARGUMENTS, *microphone])
+        phone = hearing.new_context(viewport=PHONE, has_touch=True, is_mobile=True, locale="en-GB")
         walker = Walker(phone, server.address, token)
         walker.ready_offline()
         server.kill()
@@ -58,7 +58,7 @@ def test_a_note_recorded_without_a_network_becomes_a_reading_once_there_is_one(c
         walker.all_sent()
         expect(walker.page.locator(".readings li")).to_have_count(1)
         (entry,) = history(folder, visit)
-        browser.close()
+        hearing.close()
     (reading,) = entry.value["readings"]
     assert (entry.field, reading["key"], reading["section"]) == ("finding.unison_spread", KEY, "bass")
     assert reading["value"] == pytest.approx(SPREAD, abs=1.0)

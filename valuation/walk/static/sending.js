@@ -11,7 +11,7 @@ export async function queues(every) {
   const others = (await local.visits()).filter(visit => visit.id !== state.visit?.id);
   const kept = await Promise.all(others.map(keptQueue));
   const waiting = kept.filter(queue => queue.unsent().length || queue.unsentPhotos().length);
-  state.elsewhere = waiting.map(queue => queue.visit.id);
+  state.elsewhere = kept.filter(queue => !queue.isThrough).map(queue => queue.visit.id);
   for (const { visit, isThrough } of kept) {
     if (!isThrough || !(Date.parse(visit.until) < Date.now())) continue;
     await local.forget(visit.id); // the link is over and all of it is with the server: nothing of it stays on a telephone
