@@ -140,7 +140,7 @@ def check_paper(content: Document, version: TheirVersion, share: float) -> tuple
     """Hold that whoever adds up what is printed gets the total printed; return the total, and the most.
 
     If-found lines of which less than a share of the total is to be expected are named below the others, each with its
-    price, and answered together.
+    price; they may be answered together.
     """
     tables = [block for section in content.sections for block in section.blocks if isinstance(block, Grid)]
     fixed = next(table for table in tables if table.style == "lines")
@@ -161,12 +161,12 @@ def check_paper(content: Document, version: TheirVersion, share: float) -> tuple
         assert [row[0] for row in below[0]] == [str(len(rows) + i) for i in range(1, len(little) + 1)]
         assert [amount(row[3]) for row in below[0]] == [line.price for line in little]
         assert amount(together[3]) == at_most(little)
-        assert together[4], "small ones have one answer together"
+        assert together[4], "small ones may have one answer together"
     for row, line in zip((*rows, *(below[0] if below else ())), version.quote.if_found, strict=True):
         assert row[1].split("\n")[0], "what would be seen is named"
         assert row[2] == str(of_100(line.allowance.chance))
         assert amount(row[3]) == line.price
-    assert all(row[4] for row in rows), "each has its own answer"
+    assert all(row[4] for row in (*rows, *(below[0] if below else ()))), "each has its own answer"
     assert at_most(version.quote.if_found) == amount(last[3])
     assert total + amount(last[3]) == version.quote.most
     return total, version.quote.most

@@ -62,7 +62,7 @@ class Grid:
         So many rows at the end are sums that are never parted from each other.
     style : str
         'side' where the first column names the row, 'lines' for lines of work, 'answers' where the last column is
-        signed, else ''.
+        signed, 'ticks' where it is ticked, else ''.
     """
 
     caption: str

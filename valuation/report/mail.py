@@ -105,7 +105,7 @@ def _told(block: Block) -> Iterator[str]:
 def _rows(grid: Grid) -> Iterator[str]:
     """Yield a table row by row: what the row is about, and below it each of its cells by the head of its column."""
     yield f"{grid.caption}:"
-    answered = len(grid.head) - 1 if grid.style == "answers" else len(grid.head)
+    answered = len(grid.head) - 1 if grid.style in ("answers", "ticks") else len(grid.head)
     for row in grid.rows:
         cells = [(head, cell) for head, cell in zip(grid.head[:answered], row[:answered], strict=True) if cell]
         (_, first), *rest = cells

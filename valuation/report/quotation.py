@@ -193,7 +193,7 @@ def _of_which(quote: Quote, tables: Tables, visit: Visit, currency: str) -> str:
 def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, *, signed: bool) -> list[Block]:
     """Return each line that is done only where its fault is seen: what is seen, how often, its price, an answer.
 
-    Small or unlikely ones have one answer together, and stand below each with its price.
+    Small or unlikely ones may have one answer together; they stand below, each with its price and an answer to tick.
     """
     if not quote.if_found:
         return []
@@ -214,8 +214,8 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
     first, last = len(apart) + 1, len(quote.if_found)
     if rest:
         small = say(
-            "{count} more, each small or unlikely. They are named below, each with its price. "
-            "All of them, at the most:",
+            "{count} more, each small or unlikely. They are named below, each with its price. Your answer here counts "
+            "for all that have none of their own. All of them, at the most:",
             count=len(rest),
         )
         rows.append((f"{first}-{last}", small, "", cents(most_together(rest)), *answer))
@@ -247,30 +247,37 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
         Words(
             text=f"{most} {single}" if quote.most - quote.total < sum(line.price for line in quote.if_found) else most
         ),
-        *(_small_ones(rest, first, told, priced, tables, kind) if rest else ()),
+        *(_small_ones(rest, first, (told, answer), priced, tables, kind) if rest else ()),
     ]
 
 
 def _small_ones(
-    rest: tuple[IfFound, ...], first: int, head: tuple[str, ...], priced: str, tables: Tables, kind: str
+    rest: tuple[IfFound, ...],
+    first: int,
+    head: tuple[tuple[str, ...], tuple[str, ...]],
+    priced: str,
+    tables: Tables,
+    kind: str,
 ) -> tuple[Block, ...]:
-    """Return the if-found lines that have one answer together, each with its price."""
+    """Return the if-found lines that may have one answer together, each with its price and an answer of its own."""
+    told, answer = head
     rows = (
         (
             str(i),
             f"{seen_words(line.allowance, tables, kind)} {say(line.allowance.plain)}",
             str(of_100(line.allowance.chance)),
             cents(line.price),
+            *answer,
         )
         for i, line in enumerate(rest, start=first)
     )
     grid = Grid(
         caption=say("Small or unlikely, done only if it is found; prices in {currency}", currency=priced),
-        head=head,
+        head=(*told, *((say("Your answer"),) if answer else ())),
         rows=tuple(rows),
-        align="rlrr",
-        widths=(0, 1, 0.24, 0),
-        style="sums",
+        align="rlrrl" if answer else "rlrr",
+        widths=(0, 1, 0.24, 0, 0) if answer else (0, 1, 0.24, 0),
+        style="ticks" if answer else "sums",
     )
     return Heading(text=say("Small or unlikely")), grid
 
