@@ -88,6 +88,7 @@ def test_a_file_within_the_limit_of_its_own_field_is_taken(context, server, tmp_
     page = context.new_page()
     page.goto(f"{server}/shop")
     field = page.locator(".st-key-import_file")
+    page.locator("details", has=field).locator("summary").first.click()
     field.wait_for()
     file.write_bytes(b"x" * 40_000_000)
     field.locator("input[type=file]").set_input_files(file)

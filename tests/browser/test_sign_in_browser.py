@@ -91,6 +91,7 @@ def test_who_signs_in_stands_beside_what_they_enter_and_signing_out_ends_it(work
     page.get_by_role("heading", level=1, name="Inspect").wait_for()
     settle(page)
     page.locator(".st-key-to_type_in button").click()
+    page.locator("summary", has_text="Quick look: No. ").click()
     field = page.locator("[class*='st-key-short_plate_crack__']").get_by_role("textbox")
     field.fill("3")
     field.press("Enter")

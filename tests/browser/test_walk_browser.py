@@ -428,8 +428,16 @@ def test_from_the_first_page_to_the_verdict_by_a_phone_with_the_network_away(chr
     shop.set_setting("language", language)
     shop.close()
     with speaking(language):
-        quick, shown, asked, pins = (say("Quick look"), say("Photo of what was found"), say("How tight are the pins?"),
-                                     say("pinblock and tuning pins"))  # fmt: skip
+        entered, quick, shown, asked, pins = map(
+            say,
+            (
+                "What was entered, station by station",
+                "Quick look",
+                "Photo of what was found",
+                "How tight are the pins?",
+                "pinblock and tuning pins",
+            ),
+        )
     with Served(environ) as server:
         context = device(browser)  # which speaks English: the walk speaks as the shop does
         context.request.get(entrance(server.address), max_redirects=0)
@@ -472,6 +480,7 @@ def test_from_the_first_page_to_the_verdict_by_a_phone_with_the_network_away(chr
         assert home.page.locator("li").filter(has_text=pins).count() >= 1
         home.page.goto(f"{server.address}/inspect?visit={visit}")
         settle(home.page)
+        home.page.locator("summary", has_text=entered).click()
         home.page.get_by_role("radio", name=re.compile(f"^{quick}")).wait_for()
         assert home.page.get_by_role("img", name=shown).count() >= 1
         assert home.page.get_by_text(asked).count() == 1

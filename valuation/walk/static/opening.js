@@ -119,7 +119,10 @@ export async function start(element) {
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', draw);
   await open();
   local.askToKeep();
-  for (const name of ['./photo.js', './sounds.js']) import(name).catch(() => null); // there when needed, with a network or without
+  Promise.all(['./photo.js', './sounds.js'].map(name => import(name))).then(() => { // there when needed, with a network or without
+    state.loaded = true;
+    draw();
+  }, () => null);
   state.version = await ownVersion();
   for (let tries = 0; tries < 40 && !state.offlineReady; tries++) {
     state.offlineReady = await readyOffline();

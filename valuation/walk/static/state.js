@@ -9,7 +9,7 @@ export const state = {
   typed: '', section: '', soft: false, count: '', where: [], note: null,
   language: 'en', system: 'metric', look: 'auto', device: '', words: {},
   SoundPanel: null, noteKey: 0, recording: null, // loaded when it is needed; the key to record; how far a recording is
-  fault: '', closed: '', reached: false, version: '', offlineReady: false,
+  fault: '', closed: '', reached: false, version: '', offlineReady: false, loaded: false,
   n: 0, // of the entry made last, by which they keep their order whatever the clock does
   elsewhere: [], // visits of which something waits to be sent though another is open
 };

@@ -102,7 +102,7 @@ function Home() {
       : left.length ? word('go_all', { n: left.length }) : '';
   const enough = !openGates().length;
   return html`<h1 tabindex="-1" class="unseen">${word('at_the_piano')}: ${state.visit.title}</h1>
-    ${canStayOpen() ? '' : html`<p class="told">${word('offline_open_only')}</p>`}
+    ${canStayOpen() ? '' : html`<p class="told">${word(state.loaded ? 'offline_open_only' : 'offline_soon')}</p>`}
     <div class="drawing" ref=${fillDrawing} onClick=${tapped}></div>
     <div class="under">
       ${label ? html`<button class=${`wide ${enough && list === 'all' ? '' : 'main'}`} onClick=${() => act.open(list)}>${label}</button>` : ''}
@@ -320,7 +320,7 @@ function Settings() {
     <${Chosen} name=${word('language')} options=${Object.keys(state.words).map(one => [one, state.words[one].own_name])} now=${state.language} pick=${act.speak} />
     <${Chosen} name=${word('units')} options=${[['metric', word('metric')], ['imperial', word('imperial')]]} now=${state.system} pick=${act.measure} />
     <${Chosen} name=${word('look')} options=${[['auto', word('auto')], ['light', word('light')], ['dark', word('dark')]]} now=${state.look} pick=${act.dress} />
-    <h2>${word('without_network')}</h2><p>${word(state.offlineReady ? 'offline_ready' : canStayOpen() ? 'offline_soon' : 'offline_open_only')}</p>
+    <h2>${word('without_network')}</h2><p>${word(state.offlineReady ? 'offline_ready' : canStayOpen() || !state.loaded ? 'offline_soon' : 'offline_open_only')}</p>
     ${state.visit.who ? html`<p>${word('entering_as', { name: state.visit.who })}</p>` : ''}
     ${others.length ? html`<h2>${word('other_visits')}</h2><ul class="list">${others.map(visit => html`<li key=${visit.id}><button class="wide line" onClick=${() => act.openVisit(visit.id)}><span>${visit.title}</span>
       <span class="of">${state.elsewhere.includes(visit.id) ? word('waiting') : ''}</span></button></li>`)}</ul>` : ''}`;
