@@ -28,7 +28,7 @@ def test_every_figure_and_sentence_of_the_quotation_is_in_its_mail(name, languag
         text = flat(as_mail(content, to="Nele Köhler", by="Till Marbach").text)
     said = [fact for _, fact in content.facts]
     for grid in grids(content).values():
-        cells = [row[: len(grid.head) - (grid.style == "answers")] for row in grid.rows]
+        cells = [row[: len(grid.head) - (grid.style in ("answers", "ticks"))] for row in grid.rows]
         said += [line for row in cells for cell in row for line in cell.split("\n")]
     for block in (block for section in content.sections for block in section.blocks):
         said += block.items if isinstance(block, Points) else (block.text,) if isinstance(block, Words) else ()
