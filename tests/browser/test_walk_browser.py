@@ -482,7 +482,8 @@ def test_from_the_first_page_to_the_verdict_by_a_phone_with_the_network_away(chr
         settle(home.page)
         home.page.locator("summary", has_text=entered).click()
         home.page.get_by_role("radio", name=re.compile(f"^{quick}")).wait_for()
-        assert home.page.get_by_role("img", name=shown).count() >= 1
+        settle(home.page)
+        home.page.get_by_role("img", name=shown).first.wait_for()
         assert home.page.get_by_text(asked).count() == 1
         context.close()
     found = findings(tmp_path, visit)
