@@ -109,7 +109,7 @@ def _unless_broken_off(done: Callable[..., object], *args: object) -> Iterator[N
     """
     try:
         yield
-    except Exception:
+    except Exception:  # whatever it is: a fault that isn't noted as done would be met again in every run; none is hidden
         done(*args)
         raise
     done(*args)
