@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import groupby
 
 import numpy as np
 
@@ -172,17 +173,16 @@ def check_paper(content: Document, version: TheirVersion, share: float) -> tuple
     return total, version.quote.most
 
 
-def at_most(lines: Iterable[IfFound]) -> Decimal:
-    """All of the small ones and, of each part, the dearest of the larger works."""
-    larger: dict[str, Decimal] = {}
-    most = Decimal(0)
-    for line in lines:
-        part = line.allowance.part
-        if line.allowance.large:
-            larger[part] = max(larger.get(part, Decimal(0)), line.price)
-        else:
-            most += line.price
-    return most + sum(larger.values(), Decimal(0))
+def at_most(lines: Sequence[IfFound]) -> Decimal:
+    """All of them but, of the larger works on one part, every one that another there is as dear as."""
+    every, large = [line.price for line in lines], [line for line in lines if line.allowance.large]
+    by_part = groupby(sorted(large, key=part_and_price), key=lambda line: line.allowance.part)
+    never = [line.price for _, of_part in by_part for line in list(of_part)[:-1]]
+    return sum(every, Decimal(0)) - sum(never, Decimal(0))
+
+
+def part_and_price(line: IfFound) -> tuple[str, Decimal]:
+    return line.allowance.part, line.price
 
 
 def amount(cell: str) -> Decimal:

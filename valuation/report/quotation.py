@@ -247,20 +247,20 @@ def _if_found(quote: Quote, visit: Visit, appraisal: Appraisal, tables: Tables, 
         Words(
             text=f"{most} {single}" if quote.most - quote.total < sum(line.price for line in quote.if_found) else most
         ),
-        *(_small_ones(rest, first, (told, answer), priced, tables, kind) if rest else ()),
+        *(_small_ones(rest, first, told, answer, priced, tables, kind) if rest else ()),
     ]
 
 
 def _small_ones(
     rest: tuple[IfFound, ...],
     first: int,
-    head: tuple[tuple[str, ...], tuple[str, ...]],
+    head: tuple[str, ...],
+    answer: tuple[str, ...],
     priced: str,
     tables: Tables,
     kind: str,
 ) -> tuple[Block, ...]:
     """Return the if-found lines that may have one answer together, each with its price and an answer of its own."""
-    told, answer = head
     rows = (
         (
             str(i),
@@ -273,7 +273,7 @@ def _small_ones(
     )
     grid = Grid(
         caption=say("Small or unlikely, done only if it is found; prices in {currency}", currency=priced),
-        head=(*told, *((say("Your answer"),) if answer else ())),
+        head=(*head, *((say("Your answer"),) if answer else ())),
         rows=tuple(rows),
         align="rlrrl" if answer else "rlrr",
         widths=(0, 1, 0.24, 0, 0) if answer else (0, 1, 0.24, 0),

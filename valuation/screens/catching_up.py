@@ -109,7 +109,7 @@ def _unless_broken_off(done: Callable[..., object], *args: object) -> Iterator[N
     """
     try:
         yield
-    except Exception:  # whatever it is: a fault that isn't noted as done would be met again in every run; none is hidden
+    except Exception:  # whatever it is, it is raised on; one that isn't noted as met would come again in every run
         done(*args)
         raise
     done(*args)
