@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import demo_pianos
 import numpy as np
 import pytest
 import small_rules
@@ -13,8 +14,9 @@ from valuation.engine.payoffs import moments_of
 from valuation.engine.pool import Pool
 from valuation.engine.reasons import expected_value
 from valuation.engine.rows.tables import Tables
-from valuation.engine.study import Answer, Study, bench_at, decide_at, study_of, what_if
+from valuation.engine.study import Answer, Figures, Study, bench_at, decide_at, study_of, what_if
 from valuation.engine.turns import flips
+from valuation.facts.prices import PricesByState
 
 
 @pytest.fixture(scope="module")
@@ -154,3 +156,32 @@ def test_the_budget_turns_the_verdict_where_its_price_no_longer_fits(small):
             turned += 1
             assert decide_at(study, what_if(study, budget=flip.below * 0.9999)).decision.verdict == flip.then_below
     assert turned > 1
+
+
+DISAGREEING = PricesByState(
+    prices=(25640.0, 14670.0, 4890.0, 1890.0), spread=1.41, basis="blend", sales_used=87, table_weight=0.0,
+    spreads=(1.42, 1.35, 1.42, 1.46), rows=(),
+)  # fmt: skip
+"""Prices at which, of one demo piano, a look among plans found and a search disagree at one point after another."""
+
+
+def test_where_a_look_and_a_search_go_on_disagreeing_the_turn_is_found_all_the_same_and_soon(monkeypatch):
+    piano = demo_pianos.study_of(demo_pianos.NOT_YET)
+    study = study_of(piano.visit, piano.tables, on=piano.on, sold=DISAGREEING)
+    answer, searched = decide_at(study), []
+
+    def noted(study: Study, figures: Figures, among: object = None) -> Answer:
+        searched.extend([figures] if among is None else [])
+        return decide_at(study, figures, among)
+
+    monkeypatch.setattr("valuation.engine.turns.decide_at", noted)
+    flip = next(flip for flip in flips(study, answer, known_of(study, answer)) if flip.driver == "horizon")
+    assert len(searched) < 100  # 199 where every disagreement is met one by one
+    first = scan(study, "horizon", np.linspace(answer.figures.stakes.horizon, 3, 600))
+    assert flip.below == pytest.approx(first, rel=0.01)
+    assert flip.then_below == verdict_at(study, "horizon", first)
+
+
+def test_what_is_not_evaluated_yet_has_no_verdict_to_turn():
+    assert demo_pianos.appraisal_of(demo_pianos.NOT_YET).flips == ()
+    assert demo_pianos.appraisal_of("6_heirloom").flips != ()
